@@ -1,0 +1,86 @@
+//! One error type for the whole program: what was found, what to write instead, and how to exit.
+
+use std::fmt;
+
+/// Which of the contract's exit statuses an error leads to.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Class {
+    /// Wrong use or bad input; nothing was changed (exit status 2).
+    Input,
+    /// The catalog or a file could not be read or written; nothing was changed (exit status 3).
+    Storage,
+    /// The user stopped the work; no complete answer exists (exit status 130).
+    Interrupted,
+}
+
+/// A refusal: one lower-case line, and where it helps a hint on its own line.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Error {
+    class: Class,
+    message: String,
+    hint: Option<String>,
+}
+
+/// The program's result type.
+pub type Result<T, E = Error> = std::result::Result<T, E>;
+
+impl Error {
+    /// Wrong use or bad input.
+    pub fn input(message: impl Into<String>) -> Self {
+        Self { class: Class::Input, message: message.into(), hint: None }
+    }
+
+    /// A file or the catalog could not be read or written.
+    pub fn storage(message: impl Into<String>) -> Self {
+        Self { class: Class::Storage, message: message.into(), hint: None }
+    }
+
+    /// The user stopped the work.
+    pub fn interrupted() -> Self {
+        Self {
+            class: Class::Interrupted,
+            message: "interrupted: the search was not finished, so no answer is shown".into(),
+            hint: None,
+        }
+    }
+
+    /// Adds what to do about it.
+    #[must_use]
+    pub fn hint(mut self, hint: impl Into<String>) -> Self {
+        self.hint = Some(hint.into());
+        self
+    }
+
+    /// Puts `place` before the message, for an error that arose deeper down.
+    #[must_use]
+    pub fn at(mut self, place: impl fmt::Display) -> Self {
+        self.message = format!("{place}: {}", self.message);
+        self
+    }
+
+    /// What kind of refusal this is.
+    pub fn class(&self) -> Class {
+        self.class
+    }
+
+    /// The process exit status that the contract gives this class.
+    pub fn exit_status(&self) -> u8 {
+        match self.class {
+            Class::Input => 2,
+            Class::Storage => 3,
+            Class::Interrupted => 130,
+        }
+    }
+}
+
+impl fmt::Display for Error {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        f.write_str(&self.message)?;
+        if let Some(hint) = &self.hint {
+            write!(f, "\n  hint: {hint}")?;
+        }
+        Ok(())
+    }
+}
+
+impl std::error::Error for Error {}

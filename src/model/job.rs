@@ -1,0 +1,228 @@
+//! A job: one car on the bench or one build on paper.
+
+use crate::model::kinds::{Inside, Kinds};
+use crate::model::part::Entry;
+
+/// A length measured on the job.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
+pub enum Reading {
+    /// Block face to crank flange.
+    CrankProtrusion,
+    /// Crank flange to finger tips, bolted down.
+    ClutchHeight,
+    /// Block face to finger tips.
+    FingerDepth,
+    /// Bell housing's engine face to the bearing's contact face, extended.
+    BearingDepthExtended,
+    /// The same, retracted.
+    BearingDepthRetracted,
+    /// Clamped thickness of the disc (or pack) that is fitted now.
+    FittedDiscThickness,
+}
+
+/// A reading's key and meaning.
+#[derive(Debug, Clone, Copy)]
+pub struct ReadingSpec {
+    /// Which one it is.
+    pub reading: Reading,
+    /// The CSV column name.
+    pub key: &'static str,
+    /// Whether it may be negative.
+    pub signed: bool,
+    /// From where to where it is measured.
+    pub about: &'static str,
+}
+
+/// Every reading, in the order of the columns.
+pub const READINGS: &[ReadingSpec] = &[
+    ReadingSpec {
+        reading: Reading::CrankProtrusion,
+        key: "crank_protrusion",
+        signed: true,
+        about: "block face (or block plate) to crank flange",
+    },
+    ReadingSpec {
+        reading: Reading::ClutchHeight,
+        key: "clutch_height",
+        signed: false,
+        about: "crank flange to finger tips, clutch bolted down on its flywheel",
+    },
+    ReadingSpec {
+        reading: Reading::FingerDepth,
+        key: "finger_depth",
+        signed: false,
+        about: "block face (or block plate) to finger tips, on the car",
+    },
+    ReadingSpec {
+        reading: Reading::BearingDepthExtended,
+        key: "bearing_depth_extended",
+        signed: false,
+        about: "bell housing's engine face to the bearing's contact face, extended",
+    },
+    ReadingSpec {
+        reading: Reading::BearingDepthRetracted,
+        key: "bearing_depth_retracted",
+        signed: false,
+        about: "bell housing's engine face to the bearing's contact face, bottomed",
+    },
+    ReadingSpec {
+        reading: Reading::FittedDiscThickness,
+        key: "fitted_disc_thickness",
+        signed: false,
+        about: "clamped thickness of the disc (or pack) that is fitted now",
+    },
+];
+
+impl Reading {
+    /// Its key and meaning.
+    pub fn spec(self) -> &'static ReadingSpec {
+        &READINGS[self as usize]
+    }
+}
+
+/// What is known of the fitted disc.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+pub enum DiscState {
+    /// Fresh facings.
+    New,
+    /// Worn facings: the fingers stand high.
+    Worn,
+    /// Not told.
+    #[default]
+    Unknown,
+}
+
+/// Which way the crank was pushed within its end float when the readings were taken.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+pub enum CrankPushed {
+    /// Away from the gearbox.
+    Front,
+    /// Toward the gearbox.
+    Rear,
+    /// Not told.
+    #[default]
+    Unknown,
+}
+
+/// What the starter is bolted to.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+pub enum StarterOn {
+    /// The engine block: plates and spacers do not move it.
+    Block,
+    /// The bell housing: plates and spacers move it back.
+    Bell,
+    /// Not told.
+    #[default]
+    Unknown,
+}
+
+/// A word that a job may carry: reading and writing in one place.
+pub trait Word: Copy + PartialEq + Default + 'static {
+    /// Every value with the word for it.
+    const WORDS: &'static [(&'static str, Self)];
+
+    /// The word for this value.
+    fn word(self) -> &'static str {
+        Self::WORDS.iter().find(|(_, value)| *value == self).map_or("", |(word, _)| word)
+    }
+
+    /// The value of this word; a blank is the default.
+    fn from_word(word: &str) -> Option<Self> {
+        let word = word.trim();
+        if word.is_empty() {
+            return Some(Self::default());
+        }
+        Self::WORDS.iter().find(|(known, _)| *known == word).map(|(_, value)| *value)
+    }
+}
+
+impl Word for DiscState {
+    const WORDS: &'static [(&'static str, Self)] =
+        &[("new", Self::New), ("worn", Self::Worn), ("unknown", Self::Unknown)];
+}
+
+impl Word for CrankPushed {
+    const WORDS: &'static [(&'static str, Self)] =
+        &[("front", Self::Front), ("rear", Self::Rear), ("unknown", Self::Unknown)];
+}
+
+impl Word for StarterOn {
+    const WORDS: &'static [(&'static str, Self)] =
+        &[("block", Self::Block), ("bell", Self::Bell), ("unknown", Self::Unknown)];
+}
+
+/// Yes and no, as a CSV cell says it.
+impl Word for bool {
+    const WORDS: &'static [(&'static str, Self)] = &[("yes", true), ("no", false)];
+}
+
+/// One car on the bench or one build on paper.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Job {
+    /// The job's name.
+    pub id: String,
+    /// What it is.
+    pub description: String,
+    /// Part numbers fitted or fixed, slot by slot; empty where the job names none.
+    pub fitted: Vec<Vec<String>>,
+    /// The master cylinder's part number.
+    pub master_cylinder: Option<String>,
+    /// The torque that the clutch has to carry, in millinewton metres.
+    pub torque: Option<i64>,
+    /// Readings in the order of [`READINGS`].
+    pub readings: Vec<Option<Entry>>,
+    /// The crank reading was taken over the fitted block plate.
+    pub crank_over_plate: bool,
+    /// The finger reading was taken over the fitted block plate.
+    pub depth_over_plate: bool,
+    /// State of the fitted disc.
+    pub disc_state: DiscState,
+    /// Where the crank stood.
+    pub crank_pushed: CrankPushed,
+    /// Where the starter hangs.
+    pub starter_on: StarterOn,
+    /// The job's own window.
+    pub window: crate::model::house::Limits,
+}
+
+impl Job {
+    /// A job that names nothing yet.
+    pub fn new(id: impl Into<String>, kinds: Kinds) -> Self {
+        Self {
+            id: id.into(),
+            description: String::new(),
+            fitted: vec![Vec::new(); kinds.slot_count()],
+            master_cylinder: None,
+            torque: None,
+            readings: vec![None; READINGS.len()],
+            crank_over_plate: false,
+            depth_over_plate: false,
+            disc_state: DiscState::Unknown,
+            crank_pushed: CrankPushed::Unknown,
+            starter_on: StarterOn::Unknown,
+            window: crate::model::house::Limits::default(),
+        }
+    }
+
+    /// A reading, where it was taken.
+    pub fn reading(&self, reading: Reading) -> Option<Entry> {
+        self.readings[reading as usize]
+    }
+
+    /// Whether some reading holds the parts of this group.
+    pub fn measures(&self, inside: Inside) -> bool {
+        let holders: &[Reading] = match inside {
+            Inside::Crank => &[Reading::CrankProtrusion, Reading::FingerDepth],
+            Inside::Clutch => &[Reading::ClutchHeight, Reading::FingerDepth],
+            Inside::BearingDepth => {
+                &[Reading::BearingDepthExtended, Reading::BearingDepthRetracted]
+            }
+        };
+        holders.iter().any(|reading| self.reading(*reading).is_some())
+    }
+
+    /// Whether anything was measured on the clutch.
+    pub fn measures_clutch(&self) -> bool {
+        self.measures(Inside::Clutch)
+    }
+}

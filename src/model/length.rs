@@ -1,0 +1,443 @@
+//! Exact lengths in integer nanometres, and how people write them.
+//!
+//! 1 in = 25.4 mm exactly (the international inch), so 0.001 in = 25 400 nm, 1/64 in = 396 875 nm
+//! and 0.01 mm = 10 000 nm are all whole numbers and no verdict hangs on rounding.
+
+use std::fmt;
+use std::iter::Sum;
+use std::ops::{Add, AddAssign, Neg, Sub, SubAssign};
+
+use crate::error::{Error, Result};
+
+/// Nanometres in one inch.
+pub const NM_PER_IN: i64 = 25_400_000;
+/// Nanometres in one millimetre.
+pub const NM_PER_MM: i64 = 1_000_000;
+/// The longest length that anybody may enter: 100 in. Sums of entries stay far inside 64 bits.
+pub const LONGEST: Length = Length::from_nm(100 * NM_PER_IN);
+
+/// A signed length along the crank axis, in whole nanometres.
+///
+/// Arithmetic is checked: every build of the program keeps overflow checks on.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Default)]
+pub struct Length(i64);
+
+impl Length {
+    /// No length at all.
+    pub const ZERO: Self = Self(0);
+
+    /// A length of `nm` nanometres.
+    pub const fn from_nm(nm: i64) -> Self {
+        Self(nm)
+    }
+
+    /// A length of `thou` thousandths of an inch.
+    pub const fn from_thou(thou: i64) -> Self {
+        Self(thou * (NM_PER_IN / 1000))
+    }
+
+    /// Whole nanometres.
+    pub const fn nm(self) -> i64 {
+        self.0
+    }
+
+    /// Without its sign.
+    #[must_use]
+    pub const fn abs(self) -> Self {
+        Self(self.0.abs())
+    }
+
+    /// As a floating-point number of inches, for output only.
+    #[allow(clippy::cast_precision_loss, reason = "entries are far below 2^53 nm")]
+    pub fn inches(self) -> f64 {
+        self.0 as f64 / NM_PER_IN as f64
+    }
+
+    /// As a floating-point number of millimetres, for output only.
+    #[allow(clippy::cast_precision_loss, reason = "entries are far below 2^53 nm")]
+    pub fn millimetres(self) -> f64 {
+        self.0 as f64 / NM_PER_MM as f64
+    }
+
+    /// Reads a length with its unit: `0.250 in`, `6.35 mm`, `1/4 in`, `1-1/8"`, `250 thou`.
+    ///
+    /// An entry that is no whole number of nanometres is rounded half away from zero, once.
+    ///
+    /// # Errors
+    ///
+    /// Refuses a missing unit, a decimal comma, anything that is not a number, and lengths beyond
+    /// 100 in.
+    pub fn parse(text: &str) -> Result<Self> {
+        let text = text.trim();
+        let split = text
+            .find(|c: char| c.is_ascii_alphabetic() || c == '"' || c == '\u{2033}')
+            .unwrap_or(text.len());
+        let (number, unit) = text.split_at(split);
+        let Some(scale) = Scale::named(unit.trim()) else {
+            let found = unit.trim();
+            return Err(if found.is_empty() {
+                Error::input(format!("`{text}` has no unit"))
+                    .hint("write the unit, such as `0.250 in`, `6.35 mm`, `1/4 in` or `250 thou`")
+            } else {
+                Error::input(format!("`{found}` is no unit of length in `{text}`"))
+                    .hint("units are in, mm and thou")
+            });
+        };
+        Self::parse_in(number, scale)
+    }
+
+    /// Reads a bare number in a known unit.
+    ///
+    /// # Errors
+    ///
+    /// As [`Length::parse`]; also refuses a unit written again.
+    pub fn parse_in(number: &str, scale: Scale) -> Result<Self> {
+        let value = Rational::parse(number.trim())?;
+        let nm = value.scaled(i128::from(scale.nm_per_unit()))?;
+        let length = i64::try_from(nm).ok().map(Self).filter(|length| length.abs() <= LONGEST);
+        length.ok_or_else(|| {
+            Error::input(format!("`{}` is beyond 100 in", number.trim()))
+                .hint("check the unit and the decimal point")
+        })
+    }
+
+    /// The number in `unit` with the trade's digits, without the unit: thousandths of an inch, or
+    /// hundredths of a millimetre; `fine` adds one digit more. Rounded half away from zero.
+    pub fn digits(self, unit: Unit, fine: bool) -> String {
+        let (per_unit, decimals) = match unit {
+            Unit::In => (NM_PER_IN, 3),
+            Unit::Mm => (NM_PER_MM, 2),
+        };
+        fixed(self.0, per_unit, decimals + u32::from(fine))
+    }
+
+    /// The length with the trade's digits and its unit.
+    pub fn show(self, unit: Unit) -> String {
+        format!("{} {}", self.digits(unit, false), unit.name())
+    }
+
+    /// The length exactly, in `unit` where five decimals of an inch hold it, else in millimetres.
+    pub fn exact(self, unit: Unit) -> String {
+        // 0.00001 in is 254 nm; millimetres hold every whole nanometre in six decimals.
+        if unit == Unit::In && self.0 % 254 == 0 {
+            return format!("{} in", trimmed(&fixed(self.0, NM_PER_IN, 5), 3));
+        }
+        format!("{} mm", trimmed(&fixed(self.0, NM_PER_MM, 6), 2))
+    }
+}
+
+/// Cuts trailing zeros of a decimal, keeping at least `keep` decimals.
+fn trimmed(number: &str, keep: usize) -> &str {
+    let Some(point) = number.find('.') else { return number };
+    let end = number.trim_end_matches('0').len().max(point + 1 + keep).min(number.len());
+    &number[..end]
+}
+
+/// `value / per_unit` with a fixed number of decimals, rounded half away from zero.
+pub(crate) fn fixed(value: i64, per_unit: i64, decimals: u32) -> String {
+    let scale = 10_i128.pow(decimals);
+    let rounded = divide_half_away(i128::from(value) * scale, i128::from(per_unit));
+    let sign = if rounded < 0 { "-" } else { "" };
+    let rounded = rounded.unsigned_abs();
+    let scale = scale.unsigned_abs();
+    if decimals == 0 {
+        return format!("{sign}{rounded}");
+    }
+    let width = decimals as usize;
+    format!("{sign}{}.{:0width$}", rounded / scale, rounded % scale)
+}
+
+/// Division rounded to the nearest whole number, halves away from zero. `divisor` is positive.
+pub const fn divide_half_away(dividend: i128, divisor: i128) -> i128 {
+    let magnitude = (dividend.abs() + divisor / 2) / divisor;
+    // An odd divisor has no exact half, an even one rounds its half up in magnitude: both right.
+    if dividend < 0 { -magnitude } else { magnitude }
+}
+
+/// The unit in which people read lengths.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+pub enum Unit {
+    /// Inches.
+    #[default]
+    In,
+    /// Millimetres.
+    Mm,
+}
+
+impl Unit {
+    /// The unit's sign behind a number.
+    pub const fn name(self) -> &'static str {
+        match self {
+            Self::In => "in",
+            Self::Mm => "mm",
+        }
+    }
+}
+
+/// A unit in which a length may be written.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Scale {
+    /// Inches.
+    Inch,
+    /// Thousandths of an inch.
+    Thou,
+    /// Millimetres.
+    Millimetre,
+}
+
+impl Scale {
+    const fn nm_per_unit(self) -> i64 {
+        match self {
+            Self::Inch => NM_PER_IN,
+            Self::Thou => NM_PER_IN / 1000,
+            Self::Millimetre => NM_PER_MM,
+        }
+    }
+
+    fn named(name: &str) -> Option<Self> {
+        Some(match name.to_ascii_lowercase().as_str() {
+            "in" | "in." | "inch" | "inches" | "\"" | "\u{2033}" => Self::Inch,
+            "thou" => Self::Thou,
+            "mm" => Self::Millimetre,
+            _ => return None,
+        })
+    }
+}
+
+/// A decimal or a fraction as written, before it is given a unit.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(crate) struct Rational {
+    numerator: i128,
+    denominator: i128,
+}
+
+impl Rational {
+    /// Reads `-0.25`, `.250`, `1/4`, `1-1/8` or `1 1/8`.
+    pub(crate) fn parse(text: &str) -> Result<Self> {
+        let refuse = || {
+            if text.contains(',') {
+                Error::input(format!("`{text}` has a decimal comma"))
+                    .hint("write a decimal point; a comma is read only in a semicolon file")
+            } else if text.is_empty() {
+                Error::input("there is no number")
+            } else {
+                Error::input(format!("`{text}` is no number"))
+                    .hint("numbers are written `0.250`, `1/4` or `1-1/8`")
+            }
+        };
+        let (sign, body) = match text.strip_prefix(['-', '\u{2212}']) {
+            Some(rest) => (-1, rest.trim_start()),
+            None => (1, text.strip_prefix('+').unwrap_or(text)),
+        };
+        let value = if body.contains('/') { fraction(body) } else { decimal(body) };
+        let (numerator, denominator) = value.ok_or_else(refuse)?;
+        Ok(Self { numerator: sign * numerator, denominator })
+    }
+
+    /// The value times `unit`, rounded half away from zero.
+    pub(crate) fn scaled(self, unit: i128) -> Result<i128> {
+        let product = self.numerator.checked_mul(unit);
+        let product = product.ok_or_else(|| Error::input("the number is too large"))?;
+        Ok(divide_half_away(product, self.denominator))
+    }
+}
+
+/// Digits that still multiply into 128 bits without overflow.
+const MOST_DIGITS: usize = 18;
+
+fn whole(text: &str) -> Option<i128> {
+    let digits = !text.is_empty() && text.bytes().all(|b| b.is_ascii_digit());
+    (digits && text.len() <= MOST_DIGITS).then(|| text.parse().ok()).flatten()
+}
+
+fn decimal(body: &str) -> Option<(i128, i128)> {
+    let (before, after) = body.split_once('.').unwrap_or((body, ""));
+    if before.is_empty() && after.is_empty() {
+        return None;
+    }
+    let before = if before.is_empty() { 0 } else { whole(before)? };
+    if after.is_empty() {
+        return Some((before, 1));
+    }
+    let scale = 10_i128.pow(u32::try_from(after.len()).ok().filter(|n| *n <= 18)?);
+    Some((before * scale + whole(after)?, scale))
+}
+
+fn fraction(body: &str) -> Option<(i128, i128)> {
+    let (before, denominator) = body.split_once('/')?;
+    let denominator = whole(denominator.trim()).filter(|d| *d > 0)?;
+    let before = before.trim();
+    let (units, numerator) = match before.rsplit_once(['-', ' ']) {
+        Some((units, numerator)) => (whole(units.trim())?, whole(numerator)?),
+        None => (0, whole(before)?),
+    };
+    Some((units * denominator + numerator, denominator))
+}
+
+impl fmt::Display for Length {
+    /// Exactly, in millimetres: for messages that name no unit of their own.
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        f.write_str(&self.exact(Unit::Mm))
+    }
+}
+
+impl Add for Length {
+    type Output = Self;
+    fn add(self, other: Self) -> Self {
+        Self(self.0 + other.0)
+    }
+}
+
+impl Sub for Length {
+    type Output = Self;
+    fn sub(self, other: Self) -> Self {
+        Self(self.0 - other.0)
+    }
+}
+
+impl Neg for Length {
+    type Output = Self;
+    fn neg(self) -> Self {
+        Self(-self.0)
+    }
+}
+
+impl AddAssign for Length {
+    fn add_assign(&mut self, other: Self) {
+        *self = *self + other;
+    }
+}
+
+impl SubAssign for Length {
+    fn sub_assign(&mut self, other: Self) {
+        *self = *self - other;
+    }
+}
+
+impl Sum for Length {
+    fn sum<I: Iterator<Item = Self>>(lengths: I) -> Self {
+        lengths.fold(Self::ZERO, Add::add)
+    }
+}
+
+/// A finger ratio in whole millionths: finger movement per movement of the pressure plate.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
+pub struct Ratio(i64);
+
+impl Ratio {
+    /// Millionths in one.
+    pub const ONE: i64 = 1_000_000;
+
+    /// A ratio of `millionths` millionths.
+    pub const fn from_millionths(millionths: i64) -> Self {
+        Self(millionths)
+    }
+
+    /// Whole millionths.
+    pub const fn millionths(self) -> i64 {
+        self.0
+    }
+
+    /// Reads a plain number such as `3.85`, rounded half away from zero to a millionth.
+    ///
+    /// # Errors
+    ///
+    /// Refuses what is no number and what does not fit.
+    pub fn parse(text: &str) -> Result<Self> {
+        let millionths = Rational::parse(text.trim())?.scaled(i128::from(Self::ONE))?;
+        i64::try_from(millionths)
+            .map(Self)
+            .map_err(|_| Error::input(format!("`{}` is too large", text.trim())))
+    }
+
+    /// The ratio times a length, rounded once, half away from zero.
+    #[must_use]
+    pub fn times(self, length: Length) -> Length {
+        let product = i128::from(self.0) * i128::from(length.nm());
+        // Both factors are bounded on entry (7 and some hundred inches), so this fits.
+        Length::from_nm(divide_half_away(product, i128::from(Self::ONE)) as i64)
+    }
+}
+
+impl fmt::Display for Ratio {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        f.write_str(trimmed(&fixed(self.0, Self::ONE, 6), 2))
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn nm(text: &str) -> i64 {
+        Length::parse(text).unwrap().nm()
+    }
+
+    #[test]
+    fn every_way_of_writing_a_quarter_inch_is_the_same_length() {
+        for text in ["0.250 in", ".25in", "1/4 in", "1/4\"", "250 thou", "6.35 mm", "0 1/4 in"] {
+            assert_eq!(nm(text), 6_350_000, "{text}");
+        }
+        assert_eq!(nm("1-1/8\""), 28_575_000);
+        assert_eq!(nm("-0.5 mm"), -500_000);
+        assert_eq!(nm("1/64 in"), 396_875);
+        assert_eq!(nm("0.0001 in"), 2_540);
+    }
+
+    #[test]
+    fn an_entry_between_nanometres_is_rounded_half_away_from_zero() {
+        assert_eq!(nm("0.0000005 mm"), 1);
+        assert_eq!(nm("-0.0000005 mm"), -1);
+        assert_eq!(nm("0.0000004 mm"), 0);
+        assert_eq!(nm("1/3 in"), 8_466_667);
+    }
+
+    #[test]
+    fn refusals_say_what_was_found() {
+        for (text, part) in [
+            ("0.250", "no unit"),
+            ("0,250 in", "decimal comma"),
+            ("3 furlong", "no unit of length"),
+            ("101 in", "beyond 100 in"),
+            ("abc in", "no unit of length"),
+            ("1..2 in", "is no number"),
+            ("in", "no number"),
+            ("1/0 in", "is no number"),
+            ("99999999999999999999 in", "is no number"),
+        ] {
+            let message = Length::parse(text).unwrap_err().to_string();
+            assert!(message.contains(part), "{text}: {message}");
+        }
+    }
+
+    #[test]
+    fn lengths_are_shown_with_the_digits_of_the_trade() {
+        let length = Length::from_nm(18_097_500);
+        assert_eq!(length.digits(Unit::In, false), "0.713");
+        assert_eq!(length.digits(Unit::In, true), "0.7125");
+        assert_eq!(length.digits(Unit::Mm, false), "18.10");
+        assert_eq!((-length).digits(Unit::Mm, true), "-18.098");
+        assert_eq!(Length::ZERO.show(Unit::In), "0.000 in");
+        assert_eq!(Length::from_nm(-1).digits(Unit::In, false), "0.000");
+    }
+
+    #[test]
+    fn what_is_exported_reads_back_to_the_nanometre() {
+        for nm in [0, 1, -1, 254, 255, 6_350_000, 396_875, -18_097_501, 2_540_000_000] {
+            for unit in [Unit::In, Unit::Mm] {
+                let text = Length::from_nm(nm).exact(unit);
+                assert_eq!(Length::parse(&text).unwrap().nm(), nm, "{text}");
+            }
+        }
+        assert_eq!(Length::from_thou(250).exact(Unit::In), "0.250 in");
+        assert_eq!(Length::from_thou(250).exact(Unit::Mm), "6.35 mm");
+    }
+
+    #[test]
+    fn a_ratio_times_a_length_is_rounded_once() {
+        let ratio = Ratio::parse("3.5").unwrap();
+        assert_eq!(ratio.times(Length::from_nm(1)).nm(), 4);
+        assert_eq!(ratio.times(Length::from_nm(-1)).nm(), -4);
+        assert_eq!(ratio.to_string(), "3.50");
+    }
+}

@@ -1,0 +1,102 @@
+//! Everything the shop keeps, as it is needed for an answer.
+
+use crate::error::{Error, Result};
+use crate::model::house::House;
+use crate::model::job::Job;
+use crate::model::kinds::{Kinds, nearest};
+use crate::model::part::Part;
+
+/// The library's parts with the house numbers.
+#[derive(Debug, Clone)]
+pub struct Library {
+    /// The table of kinds that the parts belong to.
+    pub kinds: Kinds,
+    /// Parts in the table's order of kinds, then by id, bytewise.
+    pub parts: Vec<Part>,
+    /// The house numbers.
+    pub house: House,
+}
+
+impl Library {
+    /// A library of these parts, brought into order.
+    pub fn new(kinds: Kinds, mut parts: Vec<Part>, house: House) -> Self {
+        let order = |part: &Part| kinds.iter().position(|kind| kind.key == part.kind.key);
+        parts.sort_by(|a, b| (order(a), &a.id).cmp(&(order(b), &b.id)));
+        Self { kinds, parts, house }
+    }
+
+    /// The part of this number.
+    pub fn find(&self, id: &str) -> Option<&Part> {
+        self.parts.iter().find(|part| part.id == id)
+    }
+
+    /// The part of this number and kind.
+    ///
+    /// # Errors
+    ///
+    /// Names the nearest number where there is none, and the kind where it is another.
+    pub fn part_of_kind(&self, id: &str, kind: &str) -> Result<&Part> {
+        let Some(part) = self.find(id) else {
+            let ids = self.parts.iter().filter(|p| p.kind.key == kind).map(|p| p.id.as_str());
+            let mut error = Error::input(format!("there is no {kind} `{id}` in the catalog"));
+            if let Some(near) = nearest(id, ids) {
+                error = error.hint(format!("did you mean `{near}`?"));
+            }
+            return Err(error);
+        };
+        if part.kind.key != kind {
+            let found = part.kind.key;
+            return Err(Error::input(format!("`{id}` is a {found}, not a {kind}")));
+        }
+        Ok(part)
+    }
+
+    /// Every part of a kind, by id.
+    pub fn of_kind<'a>(&'a self, kind: &'a str) -> impl Iterator<Item = &'a Part> {
+        self.parts.iter().filter(move |part| part.kind.key == kind)
+    }
+
+    /// Checks that everything a job names is there and agrees with itself.
+    ///
+    /// # Errors
+    ///
+    /// One error for each thing that is wrong, with the column it concerns.
+    pub fn check_job(&self, job: &Job) -> std::result::Result<(), Vec<(&'static str, Error)>> {
+        let mut errors = Vec::new();
+        for ((kind, slot), ids) in self.kinds.slots().zip(&job.fitted) {
+            for id in ids {
+                if let Err(error) = self.part_of_kind(id, kind.key) {
+                    errors.push((slot.key, error));
+                }
+            }
+        }
+        if let Some(id) = &job.master_cylinder
+            && let Err(error) = self.part_of_kind(id, "master_cylinder")
+        {
+            errors.push(("master_cylinder", error));
+        }
+        let plate = self.kinds.slot_of("block_plate");
+        let has_plate = plate.is_some_and(|slot| !job.fitted[slot].is_empty());
+        for (over, key) in [
+            (job.crank_over_plate, "crank_protrusion_over_plate"),
+            (job.depth_over_plate, "finger_depth_over_plate"),
+        ] {
+            if over && !has_plate {
+                let message = "`yes` needs the block plate that it was measured over";
+                errors.push((key, Error::input(message).hint("name it in the column block_plate")));
+            }
+        }
+        let fitted = |kind: &str| {
+            let slot = self.kinds.slot_of(kind)?;
+            self.find(job.fitted[slot].first()?)
+        };
+        if fitted("pressure_plate").is_some_and(Part::is_matched_set) && fitted("disc").is_some() {
+            let message = "a matched set brings its own discs: the disc has no place beside it";
+            errors.push(("disc", Error::input(message).hint("leave the column disc blank")));
+        }
+        if let Err(error) = job.window.validate() {
+            errors.push(("preload_min", error));
+        }
+        if errors.is_empty() { Ok(()) } else { Err(errors) }
+    }
+}

@@ -1,0 +1,12 @@
+//! What the shop knows: lengths, kinds of part, parts, mating faces, jobs and windows.
+//!
+//! Nothing here does I/O or arithmetic beyond single values.
+
+pub mod faces;
+pub mod house;
+pub mod job;
+pub mod kinds;
+pub mod length;
+pub mod library;
+pub mod money;
+pub mod part;
