@@ -1,0 +1,16 @@
+//! The sum along the crank axis: preload, wear reserve, their uncertainty, grades and checks.
+//!
+//! Zero is the bare block's housing face; positive runs toward the gearbox. Everything here is
+//! pure: a job, the library and a choice of parts go in, a [`fit::Fit`] comes out.
+
+pub mod chance;
+pub mod checks;
+pub mod choice;
+pub mod cost;
+pub mod crosscheck;
+pub mod fit;
+pub mod form;
+pub mod grade;
+pub mod joints;
+pub mod lengths;
+pub mod window;
