@@ -1,0 +1,176 @@
+//! What may stand in each slot for a job and an ask.
+
+use crate::error::{Error, Result};
+use crate::model::kinds::{KindSpec, SlotSpec, Takes};
+use crate::model::length::Length;
+use crate::model::part::Part;
+use crate::solve::ask::{Ask, LeftOut};
+use crate::stack::choice::{Bench, Fill};
+use crate::stack::cost::{pieces_to_buy, reusable};
+
+/// The fills that each slot may take, in slot order; each list is in bytewise order of ids, the
+/// empty slot first.
+#[derive(Debug, Clone)]
+pub struct Candidates<'a> {
+    /// Slot by slot.
+    pub slots: Vec<Vec<Fill<'a>>>,
+    /// Parts that lack a dimension.
+    pub left_out: Vec<LeftOut>,
+}
+
+impl Candidates<'_> {
+    /// The first slot that nothing can fill.
+    pub fn empty_slot(&self) -> Option<usize> {
+        self.slots.iter().position(Vec::is_empty)
+    }
+}
+
+/// Collects the candidates.
+///
+/// # Errors
+///
+/// Refuses an ask that contradicts itself or names parts and slots that are not there.
+pub fn candidates<'a>(bench: &Bench<'a>, ask: &Ask) -> Result<Candidates<'a>> {
+    check(bench, ask)?;
+    let mut left_out = Vec::new();
+    let mut slots = Vec::new();
+    for (index, (kind, slot)) in bench.library.kinds.slots().enumerate() {
+        let one = Slot { bench, ask, index, kind, slot };
+        slots.push(one.fills(&mut left_out)?);
+    }
+    left_out.sort();
+    Ok(Candidates { slots, left_out })
+}
+
+fn check(bench: &Bench<'_>, ask: &Ask) -> Result<()> {
+    let kinds = bench.library.kinds;
+    for id in &ask.skip {
+        if bench.library.find(id).is_none() {
+            return Err(Error::input(format!("`--skip {id}`: there is no part `{id}`")));
+        }
+    }
+    for (slot, ids) in &ask.only {
+        let kind = kinds.slots().nth(*slot).map_or("", |(kind, _)| kind.key);
+        for id in ids.iter().filter(|id| *id != "none") {
+            bench.library.part_of_kind(id, kind).map_err(|error| error.at("`--only`"))?;
+        }
+    }
+    for slot in &ask.keep {
+        let named = |list: &[usize]| list.contains(slot);
+        if named(&ask.without) || named(&ask.open) || ask.only.iter().any(|(only, _)| only == slot) {
+            let key = kinds.slot_key(*slot);
+            return Err(Error::input(format!("`--keep {key}` contradicts what else is asked of it")));
+        }
+    }
+    Ok(())
+}
+
+struct Slot<'b, 'a> {
+    bench: &'b Bench<'a>,
+    ask: &'b Ask,
+    index: usize,
+    kind: &'static KindSpec,
+    slot: &'static SlotSpec,
+}
+
+impl<'a> Slot<'_, 'a> {
+    fn fills(&self, left_out: &mut Vec<LeftOut>) -> Result<Vec<Fill<'a>>> {
+        let fitted = &self.bench.fitted[self.index];
+        let blank = fitted.parts.is_empty();
+        let only = self.ask.only.iter().find(|(slot, _)| *slot == self.index).map(|(_, ids)| ids);
+        if self.ask.without.contains(&self.index) {
+            return match self.slot.takes {
+                Takes::One => Err(Error::input(format!("a stack needs its {}", self.kind.name))
+                    .hint(format!("`--without {}` is for the slots that may be empty", self.slot.key))),
+                _ => Ok(vec![Fill::empty()]),
+            };
+        }
+        let fixed = self.slot.fixed && !self.ask.open.contains(&self.index) && only.is_none();
+        if fitted.bench && (fixed || self.ask.keep.contains(&self.index)) {
+            return Ok(vec![fitted.clone()]);
+        }
+        if self.ask.keep.contains(&self.index) || (fixed && !blank) {
+            if blank && self.slot.takes == Takes::One {
+                let (job, key) = (&self.bench.job.id, self.slot.key);
+                return Err(Error::input(format!("job `{job}` names no {key} to keep")));
+            }
+            return Ok(self.usable(fitted.parts.iter().copied(), left_out, |parts| {
+                if parts.len() < fitted.parts.len() { vec![] } else { vec![fitted.clone()] }
+            }));
+        }
+        let wanted = |part: &&Part| {
+            let named = only.is_none_or(|ids| ids.contains(&part.id));
+            let is_fitted = fitted.parts.iter().any(|fitted| fitted.id == part.id);
+            named && !self.ask.skip.contains(&part.id) && (!part.retired || is_fitted)
+        };
+        let parts = self.bench.library.of_kind(self.kind.key).filter(wanted);
+        let may_be_empty = only.is_none_or(|ids| ids.iter().any(|id| id == "none"));
+        let mut fills = self.usable(parts, left_out, |parts| self.picks(&parts, may_be_empty));
+        if fitted.bench && only.is_none() {
+            fills.insert(0, fitted.clone());
+        }
+        Ok(fills)
+    }
+
+    /// Drops the parts that lack a needed dimension, unless a measured sum holds them as fitted.
+    fn usable(
+        &self,
+        parts: impl Iterator<Item = &'a Part>,
+        left_out: &mut Vec<LeftOut>,
+        make: impl FnOnce(Vec<&'a Part>) -> Vec<Fill<'a>>,
+    ) -> Vec<Fill<'a>> {
+        let measured = self.slot.inside.is_some_and(|inside| self.bench.job.measures(inside));
+        let fitted = &self.bench.fitted[self.index];
+        let mut usable = Vec::new();
+        for part in parts {
+            let missing = part.missing();
+            let stays = measured && fitted.parts.iter().any(|fitted| fitted.id == part.id);
+            if missing.is_empty() || stays {
+                usable.push(part);
+            } else {
+                left_out.push(LeftOut {
+                    kind: self.kind.key,
+                    id: part.id.clone(),
+                    needs: missing.into_iter().map(String::from).collect(),
+                });
+            }
+        }
+        make(usable)
+    }
+
+    fn picks(&self, parts: &[&'a Part], may_be_empty: bool) -> Vec<Fill<'a>> {
+        let mut fills: Vec<Fill<'a>> = Vec::new();
+        // A disc's empty slot is for the matched sets; which plate it goes with is settled later.
+        if self.slot.takes != Takes::One && may_be_empty {
+            fills.push(Fill::empty());
+        }
+        for (index, part) in parts.iter().enumerate() {
+            self.offer(&mut fills, Fill::one(part));
+            if self.slot.takes == Takes::UpToTwo {
+                for second in &parts[index..] {
+                    self.offer(&mut fills, Fill::several(vec![part, second]));
+                }
+            }
+        }
+        fills
+    }
+
+    fn offer(&self, fills: &mut Vec<Fill<'a>>, fill: Fill<'a>) {
+        let to_buy = |part: &Part| {
+            let needed = fill.parts.iter().filter(|other| other.id == part.id).count();
+            let needed = u32::try_from(needed).unwrap_or(u32::MAX);
+            pieces_to_buy(part, needed, reusable(self.bench, part))
+        };
+        if self.ask.on_hand && fill.parts.iter().any(|part| to_buy(part) > 0) {
+            return;
+        }
+        fills.push(fill);
+    }
+}
+
+/// Whether shims stay within what their bearing takes, as far as both are known.
+pub fn shims_within(bearing: &Fill<'_>, shims: &Fill<'_>) -> bool {
+    let most = bearing.parts.first().and_then(|bearing| bearing.length("max_shim"));
+    let total: Option<Length> = shims.parts.iter().map(|shim| shim.length("thickness")).sum();
+    shims.parts.is_empty() || most.zip(total).is_none_or(|(most, total)| total <= most)
+}

@@ -1,0 +1,87 @@
+//! The plain full product: every combination, worked out one by one. It is slow and simple, and
+//! the tests hold the search against it.
+
+use itertools::Itertools;
+
+use crate::error::Result;
+use crate::solve::ask::{Answer, Ask, LeftOut, Watch};
+use crate::solve::candidates::{Candidates, shims_within};
+use crate::solve::rank::{rank, rank_nearest};
+use crate::solve::recommend::{NEAREST, forbidden, wanted};
+use crate::stack::choice::{Bench, Choice};
+use crate::stack::fit::{Fit, evaluate};
+use crate::stack::joints::joints;
+
+/// Every combination whose known faces mate, worked out; and what was missing where one could not.
+///
+/// # Errors
+///
+/// Only that the work was interrupted.
+pub fn every_stack<'a>(
+    bench: &Bench<'a>,
+    candidates: &Candidates<'a>,
+    watch: &Watch,
+    mut each: impl FnMut(Fit<'a>),
+) -> Result<Vec<LeftOut>> {
+    let mut missing = Vec::new();
+    let slot = |kind| bench.slot(kind).unwrap_or_default();
+    let (bearing, shims) = (slot("bearing"), slot("bearing_shim"));
+    let lists = candidates.slots.iter().map(|fills| fills.iter().cloned());
+    for fills in lists.multi_cartesian_product() {
+        watch.step(1)?;
+        let choice = Choice { fills };
+        if bench.complete(&choice).is_err()
+            || !shims_within(&choice.fills[bearing], &choice.fills[shims])
+            || !joints(bench, &choice).clashes.is_empty()
+        {
+            continue;
+        }
+        match evaluate(bench, &choice) {
+            Ok(fit) => each(fit),
+            Err(lack) => missing.extend(lack),
+        }
+    }
+    missing.sort();
+    missing.dedup();
+    Ok(LeftOut::gather(missing))
+}
+
+/// Answers an ask by the full product.
+///
+/// # Errors
+///
+/// Only that the work was interrupted.
+pub fn recommend_by_product<'a>(
+    bench: &Bench<'a>,
+    ask: &Ask,
+    candidates: &Candidates<'a>,
+    watch: &Watch,
+) -> Result<Answer<'a>> {
+    let (mut considered, mut in_window) = (0_u128, 0_u128);
+    let mut good = Vec::new();
+    let mut others = Vec::new();
+    let mut left_out = every_stack(bench, candidates, watch, |fit| {
+        considered += 1;
+        in_window += u128::from(fit.holds());
+        if wanted(ask, &fit) {
+            good.push(fit);
+            // Memory stays bounded: what is far behind the best is dropped now and then.
+            if good.len() > 4096 + 2 * ask.top {
+                good = rank(bench, std::mem::take(&mut good), ask.order, ask.top);
+            }
+        } else {
+            others.push(fit);
+            if others.len() > 4096 {
+                others = rank_nearest(bench, std::mem::take(&mut others), NEAREST);
+            }
+        }
+    })?;
+    left_out.extend(candidates.left_out.iter().cloned());
+    left_out.sort();
+    left_out.dedup();
+    let stacks = rank(bench, good, ask.order, ask.top);
+    let nearest =
+        if stacks.is_empty() { rank_nearest(bench, others, NEAREST) } else { Vec::new() };
+    let forbidden = forbidden(bench, candidates, considered, &stacks, &nearest);
+    Ok(Answer { considered, in_window, left_out, stacks, nearest, forbidden })
+}

@@ -1,0 +1,106 @@
+//! The total, deterministic order of recommendations.
+
+use std::cmp::Reverse;
+
+use crate::model::house::Number;
+use crate::model::length::Length;
+use crate::solve::ask::Order;
+use crate::stack::choice::{Bench, Choice};
+use crate::stack::cost::ToBuy;
+use crate::stack::fit::{Fit, chance_of};
+use crate::stack::grade::Grade;
+
+/// The numbers by which stacks are ranked, in no order yet.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Merits {
+    /// The grade.
+    pub grade: Grade,
+    /// Faces that are not verified.
+    pub not_verified: u32,
+    /// What is still to be bought.
+    pub to_buy: ToBuy,
+    /// The distance to the nearest edge.
+    pub room: Length,
+    /// How many parts.
+    pub parts: usize,
+    /// How many slots differ from what is fitted.
+    pub changes: usize,
+    /// Chance in millionths, where the order asks for it.
+    pub chance: u32,
+}
+
+/// A place in the ranking but for ids: the smaller the better.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+pub struct Place {
+    lead: i128,
+    grade: Grade,
+    not_verified: u32,
+    to_buy: ToBuy,
+    room: Reverse<Length>,
+    parts: usize,
+}
+
+impl Merits {
+    /// The merits of a stack that was worked out in full.
+    pub fn of(fit: &Fit<'_>, order: Order) -> Self {
+        let chance = if order == Order::Chance { chance_of(fit) } else { 0.0 };
+        Self {
+            grade: fit.grade,
+            not_verified: fit.joints.not_verified_count(),
+            to_buy: fit.to_buy,
+            room: fit.room,
+            parts: fit.part_count,
+            changes: fit.changed.len(),
+            chance: (chance * 1e6).round() as u32,
+        }
+    }
+
+    /// The place that these merits give. Room beyond `enough` counts as equal.
+    pub fn place(&self, order: Order, enough: Length) -> Place {
+        let lead = match order {
+            Order::Grade => 0,
+            Order::Price => {
+                (i128::from(self.to_buy.unpriced) << 64) + i128::from(self.to_buy.amount.get())
+            }
+            Order::Room => -i128::from(self.room.nm()),
+            Order::Chance => -i128::from(self.chance),
+            Order::Changes => self.changes as i128,
+        };
+        Place {
+            lead,
+            grade: self.grade,
+            not_verified: self.not_verified,
+            to_buy: self.to_buy,
+            room: Reverse(self.room.min(enough)),
+            parts: self.parts,
+        }
+    }
+}
+
+/// The ids of a stack in slot order, an empty slot first: the last word between equals.
+pub fn ids<'a>(choice: &Choice<'a>) -> Vec<Vec<&'a str>> {
+    choice.fills.iter().map(crate::stack::choice::Fill::ids).collect()
+}
+
+/// Ranks stacks and keeps the best.
+pub fn rank<'a>(bench: &Bench<'a>, mut fits: Vec<Fit<'a>>, order: Order, top: usize) -> Vec<Fit<'a>> {
+    let enough = bench.library.house.length(Number::EnoughRoom);
+    fits.sort_by_cached_key(|fit| (Merits::of(fit, order).place(order, enough), ids(&fit.choice)));
+    fits.truncate(top);
+    fits
+}
+
+/// The order of near misses: what fails no check first, undecided before out, then the nearest.
+pub fn rank_nearest<'a>(
+    bench: &Bench<'a>,
+    mut fits: Vec<Fit<'a>>,
+    top: usize,
+) -> Vec<Fit<'a>> {
+    let enough = bench.library.house.length(Number::EnoughRoom);
+    fits.sort_by_cached_key(|fit| {
+        let place = Merits::of(fit, Order::Grade).place(Order::Room, enough);
+        (fit.fails(), fit.grade, place, ids(&fit.choice))
+    });
+    fits.truncate(top);
+    fits
+}

@@ -1,0 +1,93 @@
+//! Every combination, ranked: which parts land the bearing in its window.
+
+use crate::error::Result;
+use crate::model::length::Length;
+use crate::solve::ask::{Answer, Ask, Forbidden, Watch};
+use crate::solve::candidates::{Candidates, candidates};
+use crate::solve::product::recommend_by_product;
+use crate::stack::choice::Bench;
+use crate::stack::fit::Fit;
+use crate::stack::window::{Empty, SetBy};
+
+/// How many near misses are shown where nothing lands.
+pub const NEAREST: usize = 3;
+
+/// Ranks every combination of the candidates.
+///
+/// # Errors
+///
+/// Refuses an ask that contradicts itself, and says when the work was interrupted.
+pub fn recommend<'a>(bench: &Bench<'a>, ask: &Ask, watch: &Watch) -> Result<Answer<'a>> {
+    let candidates = candidates(bench, ask)?;
+    recommend_by_product(bench, ask, &candidates, watch)
+}
+
+/// Whether a stack is one that was asked for.
+pub fn wanted(ask: &Ask, fit: &Fit<'_>) -> bool {
+    let affordable = ask
+        .budget
+        .is_none_or(|budget| fit.to_buy.unpriced == 0 && fit.to_buy.amount <= budget);
+    fit.grade.in_window()
+        && fit.grade <= ask.at_least
+        && affordable
+        && (ask.show_failed || !fit.fails())
+}
+
+/// What stands in the way where no stack was found.
+pub fn forbidden(
+    bench: &Bench<'_>,
+    candidates: &Candidates<'_>,
+    considered: u128,
+    stacks: &[Fit<'_>],
+    nearest: &[Fit<'_>],
+) -> Option<Forbidden> {
+    if !stacks.is_empty() {
+        return None;
+    }
+    if let Some(slot) = candidates.empty_slot() {
+        return Some(Forbidden::NoCandidate { slot });
+    }
+    if considered == 0 {
+        return Some(Forbidden::NothingMates);
+    }
+    nearest.first().and_then(|fit| forbidding(bench, fit))
+}
+
+/// The number that keeps one stack out of its window.
+pub fn forbidding(bench: &Bench<'_>, fit: &Fit<'_>) -> Option<Forbidden> {
+    if let Some(forbidden) = empty_window(bench, fit) {
+        return Some(forbidden);
+    }
+    if fit.grade.in_window() {
+        let failed = fit.checks.iter().find(|check| check.failed())?;
+        return Some(Forbidden::Checks { check: failed.name });
+    }
+    let edges = fit.edges.iter().enumerate();
+    let (edge, miss) = edges
+        .filter_map(|(index, edge)| edge.as_ref().map(|edge| (index, edge)))
+        .min_by_key(|(_, edge)| edge.room)?;
+    (miss.room < Length::ZERO).then_some(Forbidden::Edge {
+        edge,
+        set_by: miss.edge.set_by,
+        limit: miss.edge.limit,
+        by: -miss.room,
+    })
+}
+
+/// A window that no plate, spacer or shim can reach with this bearing.
+pub fn empty_window(bench: &Bench<'_>, fit: &Fit<'_>) -> Option<Forbidden> {
+    let allowance = bench.float_allowance(bench.part(&fit.choice, "engine"));
+    let empty = fit.window.empty_for(fit.travel, allowance)?;
+    let by = |edge: Option<crate::stack::window::Edge>| edge.map_or(SetBy::House, |e| e.set_by);
+    let set_by = match empty {
+        Empty::TravelShort(_) => (fit.window.preload_min.set_by, fit.window.reserve_min.set_by),
+        Empty::TravelLong(_) => (by(fit.window.preload_max), by(fit.window.reserve_max)),
+    };
+    let bearing = bench.part(&fit.choice, "bearing").map(|part| part.id.clone());
+    Some(Forbidden::Travel {
+        bearing: bearing.unwrap_or_default(),
+        travel: fit.travel,
+        empty,
+        set_by,
+    })
+}
