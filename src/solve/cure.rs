@@ -4,87 +4,16 @@ use itertools::Itertools;
 
 use crate::error::Result;
 use crate::model::length::{Length, NM_PER_IN};
-use crate::solve::ask::{Ask, Forbidden, LeftOut, Order, Watch};
+use crate::solve::ask::{Ask, LeftOut, Order, Watch};
 use crate::solve::candidates::{Candidates, candidates, shims_within};
-use crate::solve::lookfor::{LookFor, look_for};
+use crate::solve::lookfor::look_for;
 use crate::solve::rank::rank;
 use crate::solve::recommend::{empty_window, forbidding, wanted};
+pub use crate::stack::answer::{Change, Cure, Remedy, Trouble};
 use crate::stack::choice::{Bench, Fill};
 use crate::stack::fit::{Fit, evaluate, evaluate_as_it_stands};
 use crate::stack::grade::Grade;
 use crate::stack::joints::joints;
-
-/// What is wrong with a job.
-#[derive(Debug, Clone, PartialEq, Eq)]
-pub enum Trouble {
-    /// It is in its window, and better than marginal.
-    Nothing,
-    /// The fingers push the bearing too far back: too little reserve (or too much preload).
-    TooTight {
-        /// The edge that is missed: an index into the four edges.
-        edge: usize,
-        /// By how much.
-        by: Length,
-    },
-    /// The fingers hardly reach: too little preload (or too much reserve).
-    TooLoose {
-        /// The edge that is missed.
-        edge: usize,
-        /// By how much.
-        by: Length,
-    },
-    /// The bearing's travel cannot hold both minimums.
-    EmptyWindow(Forbidden),
-    /// In its window as computed, but not certain.
-    NotCertain,
-    /// In its window, but a check beside it fails.
-    FailsCheck(&'static str),
-}
-
-/// One slot's change.
-#[derive(Debug, Clone, PartialEq, Eq)]
-pub struct Change {
-    /// The slot's index.
-    pub slot: usize,
-    /// What is fitted today.
-    pub from: Vec<String>,
-    /// What takes its place; none where the slot is emptied.
-    pub to: Vec<String>,
-    /// The thickness to which the fitted part is machined instead.
-    pub machine_to: Option<Length>,
-}
-
-/// A set of changes and the stack that they make.
-#[derive(Debug, Clone)]
-pub struct Remedy<'a> {
-    /// The changes.
-    pub changes: Vec<Change>,
-    /// The stack.
-    pub fit: Fit<'a>,
-}
-
-/// The answer for one job.
-#[derive(Debug, Clone)]
-pub struct Cure<'a> {
-    /// The job as fitted, with a new disc where the fitted one is worn.
-    pub now: Fit<'a>,
-    /// The job with its disc as it is, where that differs.
-    pub as_it_stands: Option<Fit<'a>>,
-    /// What is wrong.
-    pub trouble: Trouble,
-    /// Changes that were looked at and mate.
-    pub considered: u128,
-    /// Those of them that land in the window and fail no check.
-    pub in_window: u128,
-    /// Parts that could not be looked at.
-    pub left_out: Vec<LeftOut>,
-    /// The remedies, the smallest change first.
-    pub remedies: Vec<Remedy<'a>>,
-    /// The dimensions to look for, slot by slot.
-    pub look_for: Vec<LookFor>,
-    /// What forbids a cure, where no range of any single dimension works.
-    pub forbidden: Option<Forbidden>,
-}
 
 /// Cures one job.
 ///

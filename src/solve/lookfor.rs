@@ -4,36 +4,10 @@ use crate::model::kinds::{Enters, Takes};
 use crate::model::length::{Length, Ratio};
 use crate::model::part::Part;
 use crate::solve::ask::Ask;
+pub use crate::stack::answer::{LookFor, Range};
 use crate::stack::choice::{Bench, Fill};
 use crate::stack::fit::Fit;
 use crate::stack::form::MICRO;
-
-/// A range of a dimension; an open end is none.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
-pub struct Range {
-    /// At least.
-    pub from: Option<Length>,
-    /// At most.
-    pub to: Option<Length>,
-}
-
-impl Range {
-    /// What both ranges allow; none where they exclude each other.
-    pub fn and(self, other: Self) -> Option<Self> {
-        let from = self.from.max(other.from);
-        let to = match (self.to, other.to) {
-            (Some(a), Some(b)) => Some(a.min(b)),
-            (a, b) => a.or(b),
-        };
-        let possible = from.zip(to).is_none_or(|(from, to)| from <= to);
-        possible.then_some(Self { from, to })
-    }
-
-    /// Whether a dimension lies in it.
-    pub fn holds(self, length: Length) -> bool {
-        self.from.is_none_or(|from| length >= from) && self.to.is_none_or(|to| length <= to)
-    }
-}
 
 /// The range of a dimension, now `at`, that keeps a sum between `low` and `high`. The sum is now
 /// `sum` and moves by `micro` millionths of what the dimension moves by. Ends are rounded inward.
@@ -67,21 +41,6 @@ pub fn dimension_range(
         from: low.map(|limit| at + move_for(limit, true)),
         to: high.map(|limit| at + move_for(limit, false)),
     })
-}
-
-/// A dimension to look for in one slot.
-#[derive(Debug, Clone, PartialEq, Eq)]
-pub struct LookFor {
-    /// The slot's index.
-    pub slot: usize,
-    /// The dimension.
-    pub dimension: &'static str,
-    /// The range that puts the job in its window if only this changes.
-    pub range: Range,
-    /// What is fitted today: zero in an empty slot.
-    pub fitted: Length,
-    /// How many parts of the library lie in the range.
-    pub in_catalog: usize,
 }
 
 /// For each slot the dimension that would put the job in its window, if there is one.

@@ -3,6 +3,7 @@
 //! Zero is the bare block's housing face; positive runs toward the gearbox. Everything here is
 //! pure: a job, the library and a choice of parts go in, a [`fit::Fit`] comes out.
 
+pub mod answer;
 pub mod chance;
 pub mod checks;
 pub mod choice;

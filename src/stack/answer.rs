@@ -1,0 +1,203 @@
+//! What the search finds out: plain results, which the reports turn into words.
+
+use crate::model::length::Length;
+use crate::stack::fit::Fit;
+use crate::stack::lengths::Missing;
+use crate::stack::window::{Empty, SetBy};
+
+/// A part that could not take its place in a stack.
+#[derive(Debug, Clone, PartialEq, Eq, PartialOrd, Ord)]
+pub struct LeftOut {
+    /// Its kind.
+    pub kind: &'static str,
+    /// Its number; blank where the job does not say which part is fitted.
+    pub id: String,
+    /// The dimensions it lacks.
+    pub needs: Vec<String>,
+}
+
+impl LeftOut {
+    /// Gathers what single sums lacked, part by part.
+    pub fn gather(missing: impl IntoIterator<Item = Missing>) -> Vec<Self> {
+        let mut all: Vec<Self> = Vec::new();
+        for Missing { kind, id, dim } in missing {
+            match all.iter_mut().find(|known| known.kind == kind && known.id == id) {
+                Some(known) if known.needs.contains(&dim) => {}
+                Some(known) => known.needs.push(dim),
+                None => all.push(Self { kind, id, needs: vec![dim] }),
+            }
+        }
+        all.sort();
+        all
+    }
+}
+
+/// The number that stands in the way where nothing lands.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub enum Forbidden {
+    /// No candidate at all for a slot.
+    NoCandidate {
+        /// The slot's index.
+        slot: usize,
+    },
+    /// Every combination clashes at some mating face.
+    NothingMates,
+    /// The window is empty for the bearing's travel.
+    Travel {
+        /// The bearing.
+        bearing: String,
+        /// Its travel.
+        travel: Length,
+        /// By how much, and which way.
+        empty: Empty,
+        /// Who set the two edges that leave no room.
+        set_by: (SetBy, SetBy),
+    },
+    /// An edge that the nearest stack misses.
+    Edge {
+        /// Which edge: an index into the four edges.
+        edge: usize,
+        /// Who set it.
+        set_by: SetBy,
+        /// Its limit.
+        limit: Length,
+        /// By how much it is missed.
+        by: Length,
+    },
+    /// Stacks land in the window and each fails a check.
+    Checks {
+        /// The check that the best of them fails.
+        check: &'static str,
+    },
+}
+
+/// The combinations of a job, ranked.
+#[derive(Debug, Clone)]
+pub struct Answer<'a> {
+    /// Combinations of the candidates whose known faces mate.
+    pub considered: u128,
+    /// Those of them that are in the window and fail no check.
+    pub in_window: u128,
+    /// Parts left out for want of a dimension.
+    pub left_out: Vec<LeftOut>,
+    /// The best stacks, best first.
+    pub stacks: Vec<Fit<'a>>,
+    /// Where there are none: the closest few.
+    pub nearest: Vec<Fit<'a>>,
+    /// Where there are none: what stands in the way.
+    pub forbidden: Option<Forbidden>,
+}
+
+/// A range of a dimension; an open end is none.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+pub struct Range {
+    /// At least.
+    pub from: Option<Length>,
+    /// At most.
+    pub to: Option<Length>,
+}
+
+impl Range {
+    /// What both ranges allow; none where they exclude each other.
+    pub fn and(self, other: Self) -> Option<Self> {
+        let from = self.from.max(other.from);
+        let to = match (self.to, other.to) {
+            (Some(a), Some(b)) => Some(a.min(b)),
+            (a, b) => a.or(b),
+        };
+        let possible = from.zip(to).is_none_or(|(from, to)| from <= to);
+        possible.then_some(Self { from, to })
+    }
+
+    /// Whether a dimension lies in it.
+    pub fn holds(self, length: Length) -> bool {
+        self.from.is_none_or(|from| length >= from) && self.to.is_none_or(|to| length <= to)
+    }
+}
+
+/// A dimension to look for in one slot.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct LookFor {
+    /// The slot's index.
+    pub slot: usize,
+    /// The dimension.
+    pub dimension: &'static str,
+    /// The range that puts the job in its window if only this changes.
+    pub range: Range,
+    /// What is fitted today: zero in an empty slot.
+    pub fitted: Length,
+    /// How many parts of the library lie in the range.
+    pub in_catalog: usize,
+}
+
+/// What is wrong with a job.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub enum Trouble {
+    /// It is in its window, and better than marginal.
+    Nothing,
+    /// The fingers push the bearing too far back: too little reserve (or too much preload).
+    TooTight {
+        /// The edge that is missed: an index into the four edges.
+        edge: usize,
+        /// By how much.
+        by: Length,
+    },
+    /// The fingers hardly reach: too little preload (or too much reserve).
+    TooLoose {
+        /// The edge that is missed.
+        edge: usize,
+        /// By how much.
+        by: Length,
+    },
+    /// The bearing's travel cannot hold both minimums.
+    EmptyWindow(Forbidden),
+    /// In its window as computed, but not certain.
+    NotCertain,
+    /// In its window, but a check beside it fails.
+    FailsCheck(&'static str),
+}
+
+/// One slot's change.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Change {
+    /// The slot's index.
+    pub slot: usize,
+    /// What is fitted today.
+    pub from: Vec<String>,
+    /// What takes its place; none where the slot is emptied.
+    pub to: Vec<String>,
+    /// The thickness to which the fitted part is machined instead.
+    pub machine_to: Option<Length>,
+}
+
+/// A set of changes and the stack that they make.
+#[derive(Debug, Clone)]
+pub struct Remedy<'a> {
+    /// The changes.
+    pub changes: Vec<Change>,
+    /// The stack.
+    pub fit: Fit<'a>,
+}
+
+/// The answer for one job.
+#[derive(Debug, Clone)]
+pub struct Cure<'a> {
+    /// The job as fitted, with a new disc where the fitted one is worn.
+    pub now: Fit<'a>,
+    /// The job with its disc as it is, where that differs.
+    pub as_it_stands: Option<Fit<'a>>,
+    /// What is wrong.
+    pub trouble: Trouble,
+    /// Changes that were looked at and mate.
+    pub considered: u128,
+    /// Those of them that land in the window and fail no check.
+    pub in_window: u128,
+    /// Parts that could not be looked at.
+    pub left_out: Vec<LeftOut>,
+    /// The remedies, the smallest change first.
+    pub remedies: Vec<Remedy<'a>>,
+    /// The dimensions to look for, slot by slot.
+    pub look_for: Vec<LookFor>,
+    /// What forbids a cure, where no range of any single dimension works.
+    pub forbidden: Option<Forbidden>,
+}
