@@ -2,8 +2,12 @@
 
 pub mod ask;
 pub mod candidates;
+pub mod compact;
 pub mod cure;
+pub mod front;
 pub mod lookfor;
+pub mod mates;
 pub mod product;
 pub mod rank;
 pub mod recommend;
+pub mod verdict;

@@ -6,7 +6,7 @@ use itertools::Itertools;
 use crate::error::Result;
 use crate::solve::ask::{Answer, Ask, LeftOut, Watch};
 use crate::solve::candidates::{Candidates, shims_within};
-use crate::solve::rank::{rank, rank_nearest};
+use crate::solve::rank::{closest, rank, rank_nearest};
 use crate::solve::recommend::{NEAREST, forbidden, wanted};
 use crate::stack::choice::{Bench, Choice};
 use crate::stack::fit::{Fit, evaluate};
@@ -72,7 +72,7 @@ pub fn recommend_by_product<'a>(
         } else {
             others.push(fit);
             if others.len() > 4096 {
-                others = rank_nearest(bench, std::mem::take(&mut others), NEAREST);
+                others = closest(bench, std::mem::take(&mut others), NEAREST);
             }
         }
     })?;

@@ -90,16 +90,20 @@ pub fn rank<'a>(bench: &Bench<'a>, mut fits: Vec<Fit<'a>>, order: Order, top: us
     fits
 }
 
-/// The order of near misses: what fails no check first, undecided before out, then the nearest.
-pub fn rank_nearest<'a>(
-    bench: &Bench<'a>,
-    mut fits: Vec<Fit<'a>>,
-    top: usize,
-) -> Vec<Fit<'a>> {
+/// The closest few where nothing was found: by room, those that fail no check before the others;
+/// then shown undecided before out.
+pub fn rank_nearest<'a>(bench: &Bench<'a>, fits: Vec<Fit<'a>>, top: usize) -> Vec<Fit<'a>> {
+    let mut nearest = closest(bench, fits, top);
+    nearest.sort_by_key(|fit| (fit.fails(), fit.grade));
+    nearest
+}
+
+/// The closest few, in the order of their room.
+pub fn closest<'a>(bench: &Bench<'a>, mut fits: Vec<Fit<'a>>, top: usize) -> Vec<Fit<'a>> {
     let enough = bench.library.house.length(Number::EnoughRoom);
     fits.sort_by_cached_key(|fit| {
         let place = Merits::of(fit, Order::Grade).place(Order::Room, enough);
-        (fit.fails(), fit.grade, place, ids(&fit.choice))
+        (fit.fails(), place, ids(&fit.choice))
     });
     fits.truncate(top);
     fits

@@ -256,7 +256,8 @@ impl<'a> Form<'a> {
         for effect in self.effects() {
             spread.worst_case += effect.at_limit.abs();
             spread.three_u_squared += effect.at_limit * effect.at_limit;
-            spread.assumed |= effect.assumed && effect.at_limit != 0;
+            // Even an effect that happens to be zero was computed with what nobody stated.
+            spread.assumed |= effect.assumed;
         }
         for product in &self.products {
             let gap: i64 = product.gap.iter().map(|(item, c)| c.abs() * item.tol.nm()).sum();

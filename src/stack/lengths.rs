@@ -90,7 +90,7 @@ pub struct Lengths<'a> {
 
 /// The ratio whose errors stand in where a plate's own ratio is unknown and its correction is zero:
 /// the upper end of what is common, so that not knowing never makes a stack look better.
-const STAND_IN_RATIO: Ratio = Ratio::from_millionths(4_500_000);
+pub(crate) const STAND_IN_RATIO: Ratio = Ratio::from_millionths(4_500_000);
 
 /// Sorts out the routes to the three lengths. `as_it_stands` keeps the fitted disc as it is now
 /// instead of taking a new one of its number.
@@ -119,8 +119,9 @@ pub fn lengths<'a>(
     Err(missing)
 }
 
-#[derive(Clone, Copy, PartialEq, Eq)]
-enum Reach {
+/// Which end of the bearing's travel.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(crate) enum Reach {
     Extended,
     Retracted,
 }
@@ -163,12 +164,13 @@ fn value(items: &[(Item<'_>, i64)]) -> Length {
 }
 
 type Tried<'a> = Result<Route<'a>, Vec<Missing>>;
-type Terms<'a> = Vec<(Item<'a>, i64)>;
+pub(crate) type Terms<'a> = Vec<(Item<'a>, i64)>;
 
-struct Sums<'b, 'a> {
-    bench: &'b Bench<'a>,
-    choice: &'b Choice<'a>,
-    as_it_stands: bool,
+/// The sums of one choice, term by term.
+pub(crate) struct Sums<'b, 'a> {
+    pub(crate) bench: &'b Bench<'a>,
+    pub(crate) choice: &'b Choice<'a>,
+    pub(crate) as_it_stands: bool,
 }
 
 impl<'a> Sums<'_, 'a> {
@@ -197,7 +199,7 @@ impl<'a> Sums<'_, 'a> {
         Some((slot, &self.choice.fills[slot]))
     }
 
-    fn reading(&self, reading: Reading) -> Option<Item<'a>> {
+    pub(crate) fn reading(&self, reading: Reading) -> Option<Item<'a>> {
         let entry = self.bench.job.reading(reading)?;
         let assumed = self.bench.library.house.length(crate::model::house::Number::AssumedReading);
         Some(Item {
@@ -288,7 +290,7 @@ impl<'a> Sums<'_, 'a> {
     }
 
     /// What the swapped parts among `slots` move a measured sum by: new minus fitted.
-    fn moved(
+    pub(crate) fn moved(
         &self,
         slots: &[usize],
         times: impl Fn(Enters) -> Option<i64> + Copy,
@@ -322,7 +324,7 @@ impl<'a> Sums<'_, 'a> {
     }
 
     /// The fitted block plate that a reading was taken over, added back to reach the bare block.
-    fn over_plate(&self, over: bool) -> Result<Terms<'a>, Vec<Missing>> {
+    pub(crate) fn over_plate(&self, over: bool) -> Result<Terms<'a>, Vec<Missing>> {
         let Some(slot) = self.bench.slot("block_plate").filter(|_| over) else {
             return Ok(Vec::new());
         };
@@ -446,7 +448,7 @@ impl<'a> Sums<'_, 'a> {
 
     /// The bearing depth for one end of the travel; with the other end's reading only, brought over
     /// by the fitted bearing's catalogued heights.
-    fn rear_reading(&self, reach: Reach) -> Option<Result<Terms<'a>, Vec<Missing>>> {
+    pub(crate) fn rear_reading(&self, reach: Reach) -> Option<Result<Terms<'a>, Vec<Missing>>> {
         if let Some(own) = self.reading(reach.own_reading()) {
             return Some(Ok(vec![(own, 1)]));
         }
@@ -470,7 +472,7 @@ impl<'a> Sums<'_, 'a> {
     }
 
     /// The plain catalogued sum over some slots.
-    fn catalogued(
+    pub(crate) fn catalogued(
         &self,
         slots: &[usize],
         times: impl Fn(Enters) -> Option<i64> + Copy,
@@ -511,15 +513,13 @@ impl<'a> Sums<'_, 'a> {
         for kind in ["flywheel", "disc", "pressure_plate"] {
             let slot = self.bench.slot(kind)?;
             let fill = fills.get(slot)?;
-            let items = self.items(slot, fill, gap_times).ok()?;
             if kind == "flywheel" {
                 fill.parts.first()?;
-                gap.extend(items);
-            } else {
+                gap.extend(self.items(slot, fill, gap_times).ok()?);
+            } else if measured.is_none() {
+                let items = self.items(slot, fill, gap_times).ok()?;
                 has_disc |= !items.is_empty();
-                if measured.is_none() {
-                    gap.extend(items);
-                }
+                gap.extend(items);
             }
         }
         gap.extend(measured.map(|item| (item, 1)));
@@ -670,12 +670,12 @@ struct At {
 }
 
 impl Reach {
-    fn times_of(self) -> impl Fn(Enters) -> Option<i64> + Copy {
+    pub(crate) fn times_of(self) -> impl Fn(Enters) -> Option<i64> + Copy {
         move |enters| self.times(enters)
     }
 }
 
-fn form<'a>(terms: Terms<'a>) -> Form<'a> {
+pub(crate) fn form<'a>(terms: Terms<'a>) -> Form<'a> {
     let mut form = Form::default();
     terms.into_iter().for_each(|(item, times)| form.add(item, times));
     form

@@ -1,0 +1,4 @@
+//! The integration tests, one crate.
+
+mod random;
+mod search;

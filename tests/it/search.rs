@@ -1,0 +1,80 @@
+//! The search against the plain full product, on thousands of small random shops.
+
+use bellstack::solve::ask::{Ask, Watch};
+use bellstack::solve::candidates::{candidates, shims_within};
+use bellstack::solve::compact::Compact;
+use bellstack::stack::choice::{Bench, Choice};
+use bellstack::stack::fit::evaluate;
+use bellstack::stack::joints::joints;
+use bellstack::model::kinds::Joint;
+use itertools::Itertools;
+
+use crate::random::{Dice, shop};
+
+/// Every combination in plain numbers against the same combination worked out in full.
+#[test]
+fn plain_numbers_say_the_same_as_the_full_sum_on_every_combination() {
+    let (mut compared, mut impossible) = (0, 0);
+    for seed in 0..400 {
+        let shop = shop(seed, 2);
+        let bench = Bench::new(&shop.library, &shop.job).unwrap();
+        let mut dice = Dice::new(seed);
+        let mut ask = Ask::default();
+        if dice.chance(30) {
+            ask.open = vec![0, 6, 8];
+        }
+        let candidates = candidates(&bench, &ask).unwrap();
+        let compact = Compact::new(&bench, &candidates).unwrap();
+        let sizes: Vec<_> = candidates.slots.iter().map(|fills| 0..fills.len() as u32).collect();
+        for picks in sizes.into_iter().multi_cartesian_product() {
+            if !dice.chance(30) {
+                continue;
+            }
+            let fills = picks.iter().enumerate();
+            let fills =
+                fills.map(|(slot, pick)| candidates.slots[slot][*pick as usize].clone()).collect();
+            let choice = Choice { fills };
+            let named = compact.named;
+            if bench.complete(&choice).is_err()
+                || !shims_within(&choice.fills[named.bearing], &choice.fills[named.shims])
+            {
+                continue;
+            }
+            let found = joints(&bench, &choice);
+            let clashes = Joint::ALL.iter().any(|joint| compact.clashes(&picks, *joint));
+            assert_eq!(clashes, !found.clashes.is_empty(), "seed {seed} {picks:?}");
+            let blank = picks.iter().enumerate().fold(0, |blank, (slot, pick)| {
+                blank | compact.common[slot][*pick as usize].blank
+            });
+            assert_eq!(blank, found.not_verified, "seed {seed} {picks:?}");
+            let at = |slot: usize| picks[slot] as usize;
+            let front = compact.front((
+                at(named.engine),
+                at(named.flywheel),
+                at(named.disc),
+                at(named.plate),
+            ));
+            let rear = compact.rear(&picks);
+            let full = evaluate(&bench, &choice);
+            let place = format!("seed {seed} {picks:?} {front:?} {rear:?}");
+            let (Some(front), Some(rear)) = (front, rear) else {
+                assert!(full.is_err(), "{place}");
+                impossible += 1;
+                continue;
+            };
+            let full = full.unwrap_or_else(|missing| panic!("{place}: {missing:?}"));
+            let verdict = compact.verdict(&picks, &front, &rear);
+            assert_eq!(verdict.preload, full.preload.nm(), "{place} {}", full.lengths.finger.used.name);
+            assert_eq!(verdict.reserve, full.reserve.nm(), "{place}");
+            assert_eq!(verdict.room, full.room.nm(), "{place}");
+            assert_eq!(verdict.grade, full.grade, "{place} {:#?}", full.edges);
+            assert_eq!(verdict.outside_range, full.outside_range, "{place}");
+            let compact_fails = compact.fails(&picks, verdict.preload);
+            let plain = full.checks.iter().any(|check| check.failed());
+            assert_eq!(compact_fails, plain, "{place} {:?}", full.checks);
+            compared += 1;
+        }
+    }
+    assert!(compared > 20_000 && impossible > 100, "{compared} {impossible}");
+    let _ = Watch::default();
+}
