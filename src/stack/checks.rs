@@ -360,7 +360,10 @@ impl<'a> Stack<'_, 'a> {
             }
         }
         let plates = (self.plates(&self.choice.fills), self.plates(&self.bench.fitted));
-        let (Some(new), Some(old)) = plates else { return needs.unchecked() };
+        let (Some(new), Some(old)) = plates else {
+            needs.0.push("the plates' thickness".into());
+            return needs.unchecked();
+        };
         match self.bench.job.starter_on {
             StarterOn::Bell => moved -= new - old,
             StarterOn::Block => {}

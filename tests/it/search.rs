@@ -70,7 +70,7 @@ fn plain_numbers_say_the_same_as_the_full_sum_on_every_combination() {
             assert_eq!(verdict.grade, full.grade, "{place} {:#?}", full.edges);
             assert_eq!(verdict.outside_range, full.outside_range, "{place}");
             let compact_fails = compact.fails(&picks, verdict.preload);
-            let plain = full.checks.iter().any(|check| check.failed());
+            let plain = full.checks.iter().any(|check| check.failed() && check.name != "faces");
             assert_eq!(compact_fails, plain, "{place} {:?}", full.checks);
             compared += 1;
         }
