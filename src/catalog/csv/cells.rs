@@ -1,0 +1,333 @@
+//! The cells of one row as a form's fields see them: lengths, numbers and words.
+
+use std::borrow::Cow;
+
+use super::form::{Aspect, Place, Shape, column_name};
+use crate::error::{Error, Result};
+use crate::model::kinds::{Quantity, Sign};
+use crate::model::length::{LONGEST, Length, Scale, Unit};
+use crate::model::part::{Entry, read_plain};
+
+/// One cell with the column it stands in.
+#[derive(Debug, Clone, Copy)]
+pub(super) struct Item<'a> {
+    pub(super) place: Place,
+    /// The column's name as it was written.
+    pub(super) column: &'a str,
+    pub(super) text: &'a str,
+}
+
+/// What a row says about one value.
+#[derive(Debug, Clone, Copy)]
+pub(super) enum Said<'a> {
+    /// There is no such column: the value stays.
+    Nothing,
+    /// The cell is blank: the value goes.
+    Blank,
+    /// The cell is filled.
+    This(Item<'a>),
+}
+
+/// A value that a row sets, blanks or leaves.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(super) enum Change<T> {
+    /// Left as it is.
+    Keep,
+    /// Set, or blanked with `None`.
+    Set(Option<T>),
+}
+
+impl<T> Change<T> {
+    /// Carries the change out.
+    pub(super) fn onto(self, value: &mut Option<T>) {
+        if let Self::Set(new) = self {
+            *value = new;
+        }
+    }
+}
+
+/// What is wrong in a row, by column.
+pub(super) type Wrongs = Vec<(String, Error)>;
+
+/// The cells of one row, or the pairs of one command.
+#[derive(Debug)]
+pub(super) struct Row<'a> {
+    items: Vec<Item<'a>>,
+    decimal_comma: bool,
+    wrongs: Wrongs,
+}
+
+impl<'a> Row<'a> {
+    /// A row of these cells. With `decimal_comma` (a semicolon file) numbers may have one.
+    pub(super) fn new(items: Vec<Item<'a>>, decimal_comma: bool) -> Self {
+        Self { items, decimal_comma, wrongs: Vec::new() }
+    }
+
+    /// What was wrong with it.
+    pub(super) fn into_wrongs(self) -> Wrongs {
+        self.wrongs
+    }
+
+    /// Notes something wrong.
+    pub(super) fn wrong(&mut self, column: impl Into<String>, error: Error) {
+        self.wrongs.push((column.into(), error));
+    }
+
+    /// What the row says about one value of a field.
+    pub(super) fn said(&mut self, field: usize, aspect: Aspect) -> Said<'a> {
+        let mut said = Said::Nothing;
+        let mut twice = None;
+        for item in &self.items {
+            if item.place.field != field || item.place.aspect != aspect {
+                continue;
+            }
+            match said {
+                _ if item.text.trim().is_empty() => {
+                    if matches!(said, Said::Nothing) {
+                        said = Said::Blank;
+                    }
+                }
+                Said::This(first) => twice = Some((first.column, item.column)),
+                Said::Nothing | Said::Blank => said = Said::This(*item),
+            }
+        }
+        if let Some((first, second)) = twice {
+            let error = Error::input(format!("`{first}` and `{second}` are both filled"))
+                .hint("they say the same thing: leave one of them blank");
+            self.wrong(second, error);
+        }
+        said
+    }
+
+    /// The column that filled a field, for a complaint about its value.
+    pub(super) fn column_of(&self, field: usize, key: &str) -> String {
+        let filled = |item: &&Item<'_>| item.place.field == field && !item.text.trim().is_empty();
+        self.items.iter().find(filled).map_or(key, |item| item.column).to_string()
+    }
+
+    /// Reads one value with `read`; what it refuses is noted, and the value kept.
+    pub(super) fn change<T>(
+        &mut self,
+        field: usize,
+        aspect: Aspect,
+        read: impl FnOnce(&Item<'_>, bool) -> Result<T>,
+    ) -> Change<T> {
+        match self.said(field, aspect) {
+            Said::Nothing => Change::Keep,
+            Said::Blank => Change::Set(None),
+            Said::This(item) => match read(&item, self.decimal_comma) {
+                Ok(value) => Change::Set(Some(value)),
+                Err(error) => {
+                    self.wrong(item.column, error);
+                    Change::Keep
+                }
+            },
+        }
+    }
+
+    /// Text: kept as it was quoted, a blank where the cell is blank.
+    pub(super) fn text(&mut self, field: usize, value: &mut String) {
+        match self.change(field, Aspect::Value, |item, _| Ok(item.text.to_string())) {
+            Change::Keep => {}
+            Change::Set(text) => *value = text.unwrap_or_default(),
+        }
+    }
+
+    /// A measured value with its tolerance and bar.
+    pub(super) fn entry(
+        &mut self,
+        field: usize,
+        key: &str,
+        shape: Shape,
+        quantity: Quantity,
+        old: Option<Entry>,
+    ) -> Option<Entry> {
+        let before = self.wrongs.len();
+        let value = self.change(field, Aspect::Value, |item, comma| {
+            if quantity == Quantity::Length {
+                length(item, comma, shape == Shape::ProudLength)
+            } else {
+                plain(quantity, item, comma)
+            }
+        });
+        let amount = |item: &Item<'_>, comma: bool| {
+            let amount = if quantity == Quantity::Length {
+                length(item, comma, false)?
+            } else {
+                plain(quantity, item, comma)?
+            };
+            if amount < 0 {
+                Err(Error::input(format!("`{}` is negative", item.text)))
+            } else {
+                Ok(amount)
+            }
+        };
+        let tol = self.change(field, Aspect::Tol, amount);
+        let bar = self.change(field, Aspect::Bar, amount);
+        let failed = self.wrongs.len() > before;
+        let mut entry = match value {
+            Change::Keep => old,
+            Change::Set(None) => None,
+            Change::Set(Some(value)) => Some(Entry { value, tol: old.and_then(|old| old.tol) }),
+        };
+        if let Change::Set(Some(bar)) = bar {
+            match (&mut entry, value) {
+                (Some(entry), Change::Set(Some(_))) => entry.value -= bar,
+                _ if failed => {}
+                _ => {
+                    let error = Error::input(format!("there is no `{key}` to take the bar off"))
+                        .hint("give the reading in the same row as the bar it was taken over");
+                    self.wrong(column_name(key, Aspect::Bar), error);
+                }
+            }
+        }
+        if let Change::Set(tol) = tol {
+            match &mut entry {
+                Some(entry) => entry.tol = tol,
+                None if tol.is_some() && !failed => {
+                    let error =
+                        Error::input(format!("there is no `{key}` that it could belong to"));
+                    self.wrong(column_name(key, Aspect::Tol), error);
+                }
+                None => {}
+            }
+        }
+        entry
+    }
+
+    /// A length without a tolerance.
+    pub(super) fn edge(&mut self, field: usize) -> Change<Length> {
+        self.change(field, Aspect::Value, |item, comma| {
+            length(item, comma, false).map(Length::from_nm)
+        })
+    }
+}
+
+/// Checks a measured length that stands in no part.
+pub(super) fn check_reading(entry: Entry, sign: Sign) -> Result<()> {
+    let shown = entry.as_length().exact(Unit::In);
+    if sign == Sign::Positive && entry.value <= 0 {
+        return Err(Error::input(format!("`{shown}` is not above zero")));
+    }
+    if entry.value.abs() > LONGEST.nm() {
+        return Err(Error::input(format!("`{shown}` is beyond 100 in")));
+    }
+    Ok(())
+}
+
+/// A number's text with a decimal point.
+pub(super) fn pointed(text: &str, decimal_comma: bool) -> Result<Cow<'_, str>> {
+    if !decimal_comma || !text.contains(',') {
+        return Ok(text.into());
+    }
+    if text.contains('.') || text.matches(',').count() > 1 {
+        return Err(Error::input(format!("`{text}` has more than one decimal mark"))
+            .hint("write no separator between thousands"));
+    }
+    Ok(text.replace(',', ".").into())
+}
+
+fn plain(quantity: Quantity, item: &Item<'_>, decimal_comma: bool) -> Result<i64> {
+    read_plain(quantity, &pointed(item.text, decimal_comma)?)
+}
+
+fn length(item: &Item<'_>, decimal_comma: bool, proud: bool) -> Result<i64> {
+    let text = pointed(item.text.trim(), decimal_comma)?;
+    let (number, sign) = if proud { without_side(&text)? } else { (&*text, 1) };
+    let length = match item.place.scale {
+        None => Length::parse(number)?,
+        Some(scale) => Length::parse_in(number, scale).map_err(|error| {
+            if Length::parse(number).is_err() {
+                return error;
+            }
+            let unit = if scale == Scale::Inch { "in" } else { "mm" };
+            Error::input(format!("`{number}` has a unit, and the column is in {unit} already"))
+                .hint("write the bare number, or drop the unit from the column's name")
+        })?,
+    };
+    Ok(sign * length.nm())
+}
+
+/// Reads off on which side of the block face the crank stands.
+fn without_side(text: &str) -> Result<(&str, i64)> {
+    let lower = text.to_ascii_lowercase();
+    for (word, sign) in [("proud", 1), ("recessed", -1)] {
+        if lower.ends_with(word) {
+            let number = text[..text.len() - word.len()].trim_end();
+            if number.starts_with(['-', '+', '\u{2212}']) {
+                return Err(Error::input(format!("`{text}` has a sign and the word `{word}`"))
+                    .hint("write one of them: `0.020 in recessed` is `-0.020 in`"));
+            }
+            return Ok((number, sign));
+        }
+    }
+    Ok((text, 1))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn item(text: &str, aspect: Aspect, scale: Option<Scale>) -> Item<'_> {
+        Item { place: Place { field: 0, aspect, scale }, column: "x", text }
+    }
+
+    fn read(text: &str) -> Result<i64> {
+        length(&item(text, Aspect::Value, None), false, true)
+    }
+
+    #[test]
+    fn a_crank_stands_proud_or_recessed() {
+        assert_eq!(read("0.020 in proud").unwrap(), 508_000);
+        assert_eq!(read("0.020 in recessed").unwrap(), -508_000);
+        assert_eq!(read("0.5 mm Recessed").unwrap(), -500_000);
+        assert_eq!(read("-0.020 in").unwrap(), -508_000);
+        assert!(read("-0.020 in proud").unwrap_err().to_string().contains("a sign and the word"));
+        assert!(read("0.020 recessed").unwrap_err().to_string().contains("no unit"));
+    }
+
+    #[test]
+    fn a_decimal_comma_is_read_only_where_it_is_allowed() {
+        let comma = |text: &str, allowed| length(&item(text, Aspect::Value, None), allowed, false);
+        assert_eq!(comma("6,35 mm", true).unwrap(), 6_350_000);
+        assert!(comma("6,35 mm", false).unwrap_err().to_string().contains("decimal comma"));
+        assert!(comma("1.006,35 mm", true).unwrap_err().to_string().contains("decimal mark"));
+    }
+
+    #[test]
+    fn a_unit_in_a_column_that_has_one_is_named() {
+        let cell = item("0.25 in", Aspect::Value, Some(Scale::Millimetre));
+        assert!(length(&cell, false, false).unwrap_err().to_string().contains("in mm already"));
+    }
+
+    fn entry(items: Vec<Item<'_>>, old: Option<Entry>) -> (Option<Entry>, Wrongs) {
+        let mut row = Row::new(items, false);
+        let entry = row.entry(0, "x", Shape::Length, Quantity::Length, old);
+        (entry, row.into_wrongs())
+    }
+
+    #[test]
+    fn a_bar_is_taken_off_the_reading_and_a_tolerance_stays_until_it_is_given() {
+        let old = Some(Entry { value: 1, tol: Some(7) });
+        let bar = Some(Scale::Millimetre);
+        let (new, wrongs) =
+            entry(vec![item("30 mm", Aspect::Value, None), item("5", Aspect::Bar, bar)], old);
+        assert!(wrongs.is_empty());
+        assert_eq!(new, Some(Entry { value: 25_000_000, tol: Some(7) }));
+        let (new, _) = entry(vec![item("", Aspect::Tol, None)], old);
+        assert_eq!(new, Some(Entry { value: 1, tol: None }));
+        assert_eq!(entry(vec![item("", Aspect::Value, None)], old).0, None);
+        assert_eq!(entry(vec![], old).0, old);
+    }
+
+    #[test]
+    fn a_bar_or_tolerance_without_its_reading_is_wrong() {
+        let (_, wrongs) = entry(vec![item("1 mm", Aspect::Bar, None)], None);
+        assert!(wrongs[0].1.to_string().contains("no `x` to take the bar off"));
+        let (_, wrongs) = entry(vec![item("1 mm", Aspect::Tol, None)], None);
+        assert!(wrongs[0].1.to_string().contains("no `x` that it could belong to"));
+        let (_, wrongs) =
+            entry(vec![item("1 mm", Aspect::Value, None), item("-1 mm", Aspect::Tol, None)], None);
+        assert!(wrongs[0].1.to_string().contains("negative"));
+    }
+}

@@ -1,0 +1,176 @@
+//! The catalog as CSV files that read back to the same catalog, to the nanometre.
+
+use std::borrow::Cow;
+use std::fs;
+use std::io::Write as _;
+use std::path::Path;
+
+use super::form::{Aspect, Form, column_name};
+use super::sheet::Holds;
+use super::text::write_record;
+use super::{job_form, part_form};
+use crate::catalog::open::plain;
+use crate::error::{Error, Result};
+use crate::model::job::Job;
+use crate::model::kinds::{KindSpec, Kinds};
+use crate::model::length::Unit;
+use crate::model::library::Library;
+use crate::model::part::Part;
+
+/// One CSV file.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct CsvFile {
+    /// Its name, which tells what it holds.
+    pub name: String,
+    /// What is in it.
+    pub text: String,
+    /// How many rows stand under its header.
+    pub rows: usize,
+}
+
+/// Every part and job: a file for each kind, and one for the jobs. With `kind` (a kind's name, its
+/// plural, or `jobs`) only that one.
+///
+/// # Errors
+///
+/// An input error that names the nearest kind where there is none of this name.
+pub fn export(
+    library: &Library,
+    jobs: &[Job],
+    kind: Option<&str>,
+    unit: Unit,
+) -> Result<Vec<CsvFile>> {
+    let only = kind.map(|name| Holds::asked(library.kinds, name)).transpose()?;
+    let wanted = |holds| only.is_none_or(|only| only == holds);
+    let mut files: Vec<CsvFile> = library
+        .kinds
+        .iter()
+        .filter(|kind| wanted(Holds::Parts(Some(kind))))
+        .map(|kind| part_file(kind, library.of_kind(kind.key), unit))
+        .collect();
+    if wanted(Holds::Jobs) {
+        files.push(job_file(library.kinds, jobs, unit));
+    }
+    Ok(files)
+}
+
+/// One stream: the parts of one kind, the jobs, or (without `kind`) every part under the columns
+/// of all kinds.
+///
+/// # Errors
+///
+/// As [`export`].
+pub fn export_one(
+    library: &Library,
+    jobs: &[Job],
+    kind: Option<&str>,
+    unit: Unit,
+) -> Result<CsvFile> {
+    let Some(name) = kind else { return Ok(all_parts(library, unit)) };
+    let mut files = export(library, jobs, Some(name), unit)?;
+    files.pop().ok_or_else(|| Error::input(format!("`{name}` is no kind of part")))
+}
+
+/// Writes files into a directory, which is made if it is missing. A file without rows is written
+/// only over an older one of its name.
+///
+/// Returns the files written.
+///
+/// # Errors
+///
+/// A storage error where one cannot be written; each file is replaced as a whole.
+pub fn write_files<'f>(files: &'f [CsvFile], directory: &Path) -> Result<Vec<&'f CsvFile>> {
+    let refuse = |path: &Path, error: &std::io::Error| {
+        Error::storage(format!("`{}` cannot be written: {}", path.display(), plain(error)))
+    };
+    fs::create_dir_all(directory).map_err(|error| refuse(directory, &error))?;
+    let mut written = Vec::new();
+    for file in files {
+        let path = directory.join(&file.name);
+        if file.rows == 0 && !path.exists() {
+            continue;
+        }
+        let write = || -> std::io::Result<()> {
+            let mut builder = tempfile::Builder::new();
+            builder.prefix(".bellstack-").suffix(".csv");
+            #[cfg(unix)]
+            {
+                use std::os::unix::fs::PermissionsExt as _;
+                builder.permissions(fs::Permissions::from_mode(0o666));
+            }
+            let mut new = builder.tempfile_in(directory)?;
+            new.write_all(file.text.as_bytes())?;
+            new.persist(&path).map_err(|error| error.error)?;
+            Ok(())
+        };
+        write().map_err(|error| refuse(&path, &error))?;
+        written.push(file);
+    }
+    Ok(written)
+}
+
+/// The file of one kind.
+pub(super) fn part_file<'p>(
+    kind: &'static KindSpec,
+    parts: impl Iterator<Item = &'p Part>,
+    unit: Unit,
+) -> CsvFile {
+    let form = part_form::form(kind);
+    let cell = |part: &&Part, what, aspect| part_form::cell(part, what, aspect, unit);
+    table(format!("{}.csv", kind.plural), &form, parts, cell)
+}
+
+/// The file of the jobs.
+pub(super) fn job_file(kinds: Kinds, jobs: &[Job], unit: Unit) -> CsvFile {
+    let form = job_form::form(kinds);
+    let cell = |job: &&Job, what, aspect| job_form::cell(job, what, aspect, unit);
+    table("jobs.csv".into(), &form, jobs.iter(), cell)
+}
+
+fn table<T, W: Copy + PartialEq>(
+    name: String,
+    form: &Form<W>,
+    items: impl Iterator<Item = T>,
+    cell: impl Fn(&T, W, Aspect) -> String,
+) -> CsvFile {
+    let mut text = String::new();
+    write_record(&mut text, form.header().into_iter().map(Cow::Owned));
+    let mut rows = 0;
+    for item in items {
+        let cells = form.columns().map(|(field, aspect)| cell(&item, field.what, aspect));
+        write_record(&mut text, cells.map(Cow::Owned));
+        rows += 1;
+    }
+    CsvFile { name, text, rows }
+}
+
+/// Every part in one table: each kind's columns, those of one name in one place.
+fn all_parts(library: &Library, unit: Unit) -> CsvFile {
+    let mut columns: Vec<(&str, Aspect)> = Vec::new();
+    for kind in library.kinds.iter() {
+        for (field, aspect) in part_form::form(kind).columns() {
+            if !columns.contains(&(field.key, aspect)) {
+                columns.push((field.key, aspect));
+            }
+        }
+    }
+    let mut text = String::new();
+    let names = columns.iter().map(|(key, aspect)| Cow::Owned(column_name(key, *aspect)));
+    write_record(&mut text, names);
+    for kind in library.kinds.iter() {
+        let form = part_form::form(kind);
+        let fields: Vec<_> = columns
+            .iter()
+            .map(|(key, aspect)| {
+                let field = form.fields.iter().find(|field| field.key == *key);
+                field.map(|field| (field.what, *aspect))
+            })
+            .collect();
+        for part in library.of_kind(kind.key) {
+            let cell = |(what, aspect)| part_form::cell(part, what, aspect, unit);
+            let cells = fields.iter().map(|field| field.map(cell).unwrap_or_default());
+            write_record(&mut text, cells.map(Cow::Owned));
+        }
+    }
+    CsvFile { name: "parts.csv".into(), text, rows: library.parts.len() }
+}

@@ -1,0 +1,25 @@
+//! CSV in and out: the columns of parts and jobs, read and written by the same forms.
+//!
+//! A command's `KEY=VALUE` pairs are read as the cells of one row, so that every rule about a
+//! column is in one place.
+
+mod cells;
+mod edit;
+mod export;
+mod form;
+mod import;
+mod job_form;
+mod part_form;
+mod plan;
+mod problems;
+mod sheet;
+mod shelf;
+mod source;
+mod template;
+mod text;
+
+pub use edit::{add_job, add_part, edit_job, edit_part};
+pub use export::{CsvFile, export, export_one, write_files};
+pub use import::{FileCount, Imported, Options, Tally, import};
+pub use source::Source;
+pub use template::{column_help, templates};

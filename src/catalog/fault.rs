@@ -1,0 +1,80 @@
+//! What can go wrong with the catalog's file, in one line that a shop understands.
+
+use std::path::Path;
+
+use rusqlite::ErrorCode;
+
+use crate::error::Error;
+
+/// A failure inside this module: the database's own, or a refusal that is already worded.
+#[derive(Debug)]
+pub(super) enum Fault {
+    /// The database could not do it.
+    Sql(rusqlite::Error),
+    /// Already worded for people.
+    Told(Error),
+}
+
+impl From<rusqlite::Error> for Fault {
+    fn from(error: rusqlite::Error) -> Self {
+        Self::Sql(error)
+    }
+}
+
+impl From<Error> for Fault {
+    fn from(error: Error) -> Self {
+        Self::Told(error)
+    }
+}
+
+impl Fault {
+    /// The error for people, naming the catalog's file.
+    pub(super) fn at(self, path: &Path) -> Error {
+        match self {
+            Self::Told(error) => error,
+            Self::Sql(error) => worded(path, &error),
+        }
+    }
+
+    /// Whether the file could not be opened, as happens where nothing may be written beside it.
+    pub(super) fn is_cannot_open(&self) -> bool {
+        let Self::Sql(error) = self else { return false };
+        matches!(error.sqlite_error_code(), Some(ErrorCode::CannotOpen | ErrorCode::ReadOnly))
+    }
+}
+
+fn worded(path: &Path, error: &rusqlite::Error) -> Error {
+    let name = path.display();
+    let Some(code) = error.sqlite_error_code() else {
+        // A column of another type than the tables say: only a damaged file holds that.
+        return Error::storage(format!("the catalog `{name}` is damaged: {error}"))
+            .hint("restore it from a copy or from exported CSV files");
+    };
+    match code {
+        ErrorCode::DatabaseBusy | ErrorCode::DatabaseLocked => {
+            Error::storage(format!("the catalog `{name}` is in use by another program"))
+                .hint("try again when the other one has finished")
+        }
+        ErrorCode::NotADatabase => {
+            Error::storage(format!("`{name}` is no catalog of this program"))
+                .hint("give another file with --catalog, or restore a damaged one from a copy")
+        }
+        ErrorCode::DatabaseCorrupt => {
+            Error::storage(format!("the catalog `{name}` is damaged: {error}"))
+                .hint("restore it from a copy or from exported CSV files")
+        }
+        ErrorCode::ReadOnly => {
+            Error::storage(format!("the catalog `{name}` cannot be written: it is read-only"))
+        }
+        ErrorCode::DiskFull => {
+            Error::storage(format!("the catalog `{name}` cannot be written: the disk is full"))
+        }
+        ErrorCode::CannotOpen
+        | ErrorCode::PermissionDenied
+        | ErrorCode::AuthorizationForStatementDenied => {
+            Error::storage(format!("the catalog `{name}` cannot be opened: {error}"))
+                .hint("check the file's and its directory's permissions")
+        }
+        _ => Error::storage(format!("the catalog `{name}` failed: {error}")),
+    }
+}

@@ -1,0 +1,165 @@
+//! Jobs in their tables: one row of their own, one for each part they name and each reading.
+
+use rusqlite::{Connection, params};
+
+use super::fault::Fault;
+use super::parts::{self, unknown};
+use crate::error::Result;
+use crate::model::house::{EDGE_KEYS, Limits};
+use crate::model::job::{Job, READINGS, Word};
+use crate::model::kinds::Kinds;
+use crate::model::length::Length;
+use crate::model::part::Entry;
+
+/// Under this name the master cylinder stands among a job's parts, though it has no slot.
+const MASTER: &str = "master_cylinder";
+
+/// Loads every job, or the one of this name, by id.
+pub(super) fn load(conn: &Connection, kinds: Kinds, id: Option<&str>) -> Result<Vec<Job>, Fault> {
+    let mut numbers = Vec::new();
+    let mut jobs = Vec::new();
+    let mut query = conn.prepare_cached(
+        "SELECT number, id, description, torque, crank_over_plate, depth_over_plate, disc_state, \
+         crank_pushed, starter_on, preload_min, preload_max, reserve_min, reserve_max FROM job \
+         WHERE ?1 IS NULL OR id = ?1 ORDER BY number",
+    )?;
+    let mut rows = query.query([id])?;
+    while let Some(row) = rows.next()? {
+        numbers.push(row.get::<_, i64>(0)?);
+        let mut job = Job::new(row.get::<_, String>(1)?, kinds);
+        job.description = row.get(2)?;
+        job.torque = row.get(3)?;
+        job.crank_over_plate = row.get(4)?;
+        job.depth_over_plate = row.get(5)?;
+        job.disc_state = word(row, 6)?;
+        job.crank_pushed = word(row, 7)?;
+        job.starter_on = word(row, 8)?;
+        let mut window = Limits::default();
+        for edge in 0..EDGE_KEYS.len() {
+            *window.get_mut(edge) = row.get::<_, Option<i64>>(9 + edge)?.map(Length::from_nm);
+        }
+        job.window = window;
+        jobs.push(job);
+    }
+    for (job, number) in jobs.iter_mut().zip(numbers) {
+        load_parts(conn, kinds, number, job)?;
+        load_readings(conn, number, job)?;
+    }
+    jobs.sort_by(|a, b| a.id.cmp(&b.id));
+    Ok(jobs)
+}
+
+fn word<W: Word>(row: &rusqlite::Row<'_>, column: usize) -> Result<W, Fault> {
+    let text = row.get_ref(column)?.as_str().map_err(rusqlite::Error::from)?;
+    W::from_word(text).ok_or_else(|| unknown(&format!("a job with the word `{text}`")))
+}
+
+fn load_parts(conn: &Connection, kinds: Kinds, number: i64, job: &mut Job) -> Result<(), Fault> {
+    let mut query = conn.prepare_cached(
+        "SELECT slot, id FROM job_part JOIN part ON part.number = job_part.part \
+         WHERE job = ?1 ORDER BY slot, position",
+    )?;
+    let mut rows = query.query([number])?;
+    while let Some(row) = rows.next()? {
+        let slot = row.get_ref(0)?.as_str().map_err(rusqlite::Error::from)?;
+        let id: String = row.get(1)?;
+        if slot == MASTER {
+            job.master_cylinder = Some(id);
+        } else if let Some(index) = kinds.slot_named(slot) {
+            job.fitted[index].push(id);
+        } else {
+            return Err(unknown(&format!("a `{slot}` for the job `{}`", job.id)));
+        }
+    }
+    Ok(())
+}
+
+fn load_readings(conn: &Connection, number: i64, job: &mut Job) -> Result<(), Fault> {
+    let mut query =
+        conn.prepare_cached("SELECT key, value, tol FROM job_reading WHERE job = ?1")?;
+    let mut rows = query.query([number])?;
+    while let Some(row) = rows.next()? {
+        let key = row.get_ref(0)?.as_str().map_err(rusqlite::Error::from)?;
+        let Some(index) = READINGS.iter().position(|spec| spec.key == key) else {
+            return Err(unknown(&format!("a `{key}` for the job `{}`", job.id)));
+        };
+        job.readings[index] = Some(Entry { value: row.get(1)?, tol: row.get(2)? });
+    }
+    Ok(())
+}
+
+/// The jobs that name a part, by id.
+pub(super) fn naming(conn: &Connection, part: &str) -> Result<Vec<String>, Fault> {
+    let mut query = conn.prepare_cached(
+        "SELECT DISTINCT job.id FROM part JOIN job_part ON job_part.part = part.number \
+         JOIN job ON job.number = job_part.job WHERE part.id = ?1 ORDER BY job.id",
+    )?;
+    let rows = query.query_map([part], |row| row.get(0))?;
+    Ok(rows.collect::<rusqlite::Result<_>>()?)
+}
+
+/// The row's number of a job.
+pub(super) fn number(conn: &Connection, id: &str) -> Result<Option<i64>, Fault> {
+    use rusqlite::OptionalExtension as _;
+    let mut query = conn.prepare_cached("SELECT number FROM job WHERE id = ?1")?;
+    Ok(query.query_row([id], |row| row.get(0)).optional()?)
+}
+
+/// Adds a job, or replaces everything about it where it has a number already.
+///
+/// Fails with the part's number where the job names a part that is not there.
+pub(super) fn store(
+    conn: &Connection,
+    kinds: Kinds,
+    number: Option<i64>,
+    job: &Job,
+) -> Result<Result<(), String>, Fault> {
+    // Replaced under its own number, the job keeps its place; its rows in other tables go with it.
+    if let Some(number) = number {
+        remove(conn, number)?;
+    }
+    let edge = |index: usize| job.window.get(index).map(Length::nm);
+    let mut insert = conn.prepare_cached(
+        "INSERT INTO job (number, id, description, torque, crank_over_plate, depth_over_plate, \
+         disc_state, crank_pushed, starter_on, preload_min, preload_max, reserve_min, reserve_max) \
+         VALUES (?1, ?2, ?3, ?4, ?5, ?6, ?7, ?8, ?9, ?10, ?11, ?12, ?13)",
+    )?;
+    insert.execute(params![
+        number,
+        job.id,
+        job.description,
+        job.torque,
+        job.crank_over_plate,
+        job.depth_over_plate,
+        job.disc_state.word(),
+        job.crank_pushed.word(),
+        job.starter_on.word(),
+        edge(0),
+        edge(1),
+        edge(2),
+        edge(3)
+    ])?;
+    let own = conn.last_insert_rowid();
+    let slots = kinds.slots().zip(&job.fitted).flat_map(|((_, slot), ids)| {
+        ids.iter().enumerate().map(|(position, id)| (slot.key, position, id))
+    });
+    let master = job.master_cylinder.iter().map(|id| (MASTER, 0, id));
+    let mut insert = conn.prepare_cached("INSERT INTO job_part VALUES (?1, ?2, ?3, ?4)")?;
+    for (slot, position, id) in slots.chain(master) {
+        let Some(part) = parts::number(conn, id)? else { return Ok(Err(id.clone())) };
+        insert.execute(params![own, slot, i64::try_from(position).unwrap_or(i64::MAX), part])?;
+    }
+    let mut insert = conn.prepare_cached("INSERT INTO job_reading VALUES (?1, ?2, ?3, ?4)")?;
+    for (spec, entry) in READINGS.iter().zip(&job.readings) {
+        if let Some(entry) = entry {
+            insert.execute(params![own, spec.key, entry.value, entry.tol])?;
+        }
+    }
+    Ok(Ok(()))
+}
+
+/// Takes a job out with everything about it.
+pub(super) fn remove(conn: &Connection, number: i64) -> Result<(), Fault> {
+    conn.prepare_cached("DELETE FROM job WHERE number = ?1")?.execute([number])?;
+    Ok(())
+}

@@ -1,0 +1,168 @@
+//! The shop's catalog: one database file with parts, jobs and house numbers, and CSV in and out.
+//!
+//! Every command reads from one snapshot and writes in one transaction: it is stored as a whole or
+//! not at all. All SQL of the program is in this directory.
+
+use std::path::{Path, PathBuf};
+
+use rusqlite::{Connection, TransactionBehavior};
+
+use crate::error::Result;
+use crate::model::job::Job;
+use crate::model::kinds::Kinds;
+use crate::model::library::Library;
+use crate::model::part::Part;
+
+pub mod csv;
+mod fault;
+mod jobs;
+mod migrations;
+mod open;
+mod parts;
+mod reader;
+mod writer;
+
+use fault::Fault;
+use open::Found;
+pub use parts::Wanted;
+pub use reader::Reader;
+pub use writer::Writer;
+
+/// What a command wants with the catalog.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Access {
+    /// To read one that is there.
+    Read,
+    /// To change one that is there.
+    Write,
+    /// To change one, and to make it first where there is none. It is made by the first
+    /// [`Catalog::write`] that succeeds; until then it reads as empty.
+    Create,
+}
+
+/// An open catalog.
+#[derive(Debug)]
+pub struct Catalog {
+    path: PathBuf,
+    kinds: Kinds,
+    conn: Connection,
+    /// What stood at the path. Unless it was a catalog, `conn` is an empty one in memory.
+    found: Found,
+}
+
+impl Catalog {
+    /// Opens the catalog at `path`.
+    ///
+    /// # Errors
+    ///
+    /// A storage error where there is none (unless `access` may make one), where it cannot be
+    /// read, is damaged or another program's, or was written by a newer version of this program
+    /// (it is left unchanged).
+    pub fn open(path: &Path, kinds: Kinds, access: Access) -> Result<Self> {
+        let found = open::find(path)?;
+        let conn = match found {
+            Found::Catalog => open::existing(path, access)?,
+            _ if access == Access::Create => open::in_memory().map_err(|fault| fault.at(path))?,
+            _ => return Err(open::none_there(path, found)),
+        };
+        Ok(Self { path: path.into(), kinds, conn, found })
+    }
+
+    /// The file.
+    pub fn path(&self) -> &Path {
+        &self.path
+    }
+
+    /// The table of kinds that its parts belong to.
+    pub fn kinds(&self) -> Kinds {
+        self.kinds
+    }
+
+    /// Whether the file holds a catalog already; if not, the first write makes it.
+    pub fn exists(&self) -> bool {
+        self.found == Found::Catalog
+    }
+
+    /// Reads from one snapshot, whatever others write in the meantime.
+    ///
+    /// # Errors
+    ///
+    /// Those of `f`, and a storage error where the file cannot be read.
+    pub fn read<T>(&self, f: impl FnOnce(&Reader<'_>) -> Result<T>) -> Result<T> {
+        let told = |error: rusqlite::Error| Fault::from(error).at(&self.path);
+        let tx = self.conn.unchecked_transaction().map_err(told)?;
+        f(&Reader::new(&tx, &self.path, self.kinds))
+    }
+
+    /// Changes the catalog in one transaction: all of it is stored, or nothing where `f` fails.
+    ///
+    /// `f` may run twice where two programs make the same new catalog at once.
+    ///
+    /// # Errors
+    ///
+    /// Those of `f`, and a storage error where the file cannot be written or another program
+    /// keeps it busy for five seconds.
+    pub fn write<T>(&mut self, mut f: impl FnMut(&Writer<'_>) -> Result<T>) -> Result<T> {
+        if self.found != Found::Catalog {
+            let made = match self.found {
+                Found::Blank => Some(open::fill_blank(&self.path, &self.path, self.kinds, &mut f)?),
+                _ => open::create(&self.path, self.kinds, &mut f)?,
+            };
+            self.conn = open::existing(&self.path, Access::Write)?;
+            self.found = Found::Catalog;
+            if let Some(answer) = made {
+                return Ok(answer);
+            }
+        }
+        let told = |error: rusqlite::Error| Fault::from(error).at(&self.path);
+        let begun = self.conn.transaction_with_behavior(TransactionBehavior::Immediate);
+        let tx = begun.map_err(told)?;
+        let answer = f(&Writer::new(&tx, &self.path, self.kinds))?;
+        tx.commit().map_err(told)?;
+        Ok(answer)
+    }
+
+    /// Every part and the house numbers.
+    ///
+    /// # Errors
+    ///
+    /// A storage error where the file cannot be read.
+    #[allow(
+        clippy::redundant_closure_for_method_calls,
+        reason = "the method itself is not general enough over the reader's lifetime"
+    )]
+    pub fn load_library(&self) -> Result<Library> {
+        self.read(|reader| reader.load_library())
+    }
+
+    /// Every job, by id.
+    ///
+    /// # Errors
+    ///
+    /// A storage error where the file cannot be read.
+    #[allow(
+        clippy::redundant_closure_for_method_calls,
+        reason = "the method itself is not general enough over the reader's lifetime"
+    )]
+    pub fn load_jobs(&self) -> Result<Vec<Job>> {
+        self.read(|reader| reader.load_jobs())
+    }
+
+    /// The job of this name.
+    ///
+    /// # Errors
+    ///
+    /// An input error that names the nearest job where there is none of this name.
+    pub fn load_job(&self, id: &str) -> Result<Job> {
+        self.read(|reader| reader.load_job(id))
+    }
+
+    /// The part of this number.
+    ///
+    /// # Errors
+    ///
+    /// An input error that names the nearest number where there is none of this number.
+    pub fn load_part(&self, id: &str) -> Result<Part> {
+        self.read(|reader| reader.load_part(id))
+    }
+}

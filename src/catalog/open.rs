@@ -1,0 +1,252 @@
+//! Opening a catalog's file, and making a new one so that no half-made one is ever seen.
+
+use std::fs;
+use std::io::ErrorKind;
+use std::path::{Path, PathBuf};
+use std::time::Duration;
+
+use rusqlite::config::DbConfig;
+use rusqlite::{Connection, OpenFlags, TransactionBehavior};
+
+use super::fault::Fault;
+use super::migrations::{self, MIGRATIONS, State};
+use super::{Access, Writer};
+use crate::error::{Error, Result};
+use crate::model::kinds::Kinds;
+
+/// How long a command waits for another one that is writing.
+const PATIENCE: Duration = Duration::from_secs(5);
+
+/// Statements that one command keeps prepared.
+const STATEMENTS: usize = 48;
+
+/// Room for a large catalog's pages, so that each is read from the file once.
+const CACHE_KIB: i64 = 16_384;
+
+/// What stands at a catalog's path.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(super) enum Found {
+    /// A file with a catalog in it.
+    Catalog,
+    /// A file without a byte in it, such as a fresh temporary one.
+    Blank,
+    /// Nothing.
+    Nothing,
+}
+
+/// Looks at the path without opening a database.
+pub(super) fn find(path: &Path) -> Result<Found> {
+    match fs::metadata(path) {
+        Ok(meta) if meta.is_dir() => {
+            Err(Error::storage(format!("`{}` is a directory, not a catalog", path.display()))
+                .hint("give a file with --catalog"))
+        }
+        Ok(meta) if meta.len() == 0 => Ok(Found::Blank),
+        Ok(_) => Ok(Found::Catalog),
+        Err(error) if error.kind() == ErrorKind::NotFound => Ok(Found::Nothing),
+        Err(error) => Err(Error::storage(format!(
+            "the catalog `{}` cannot be read: {}",
+            path.display(),
+            plain(&error)
+        ))),
+    }
+}
+
+/// The error for a command that needs a catalog where none is.
+pub(super) fn none_there(path: &Path, found: Found) -> Error {
+    let name = path.display();
+    let message = match found {
+        Found::Blank => format!("the file `{name}` is empty: there is no catalog in it yet"),
+        _ => format!("there is no catalog `{name}` yet"),
+    };
+    Error::storage(message).hint(
+        "`bellstack import FILE...` makes one from CSV files, `bellstack demo` makes one to look at",
+    )
+}
+
+/// Opens a catalog that is there and brings it to the newest version.
+pub(super) fn existing(path: &Path, access: Access) -> Result<Connection> {
+    let opened = connect(path).and_then(|conn| checked(conn, path));
+    let opened = match opened {
+        // SQLite wants to write beside the file even to read it. Where the directory does not
+        // allow that, the file is read as one that nobody changes.
+        Err(fault) if fault.is_cannot_open() => still(path, fault),
+        other => other,
+    };
+    let mut conn = opened.map_err(|fault| fault.at(path))?;
+    update(&mut conn).map_err(|fault| fault.at(path))?;
+    if access == Access::Read {
+        conn.pragma_update(None, "query_only", true).map_err(|e| Fault::from(e).at(path))?;
+    }
+    Ok(conn)
+}
+
+fn connect(path: &Path) -> Result<Connection, Fault> {
+    let flags = OpenFlags::SQLITE_OPEN_READ_WRITE | OpenFlags::SQLITE_OPEN_NO_MUTEX;
+    Ok(Connection::open_with_flags(path, flags)?)
+}
+
+/// The settings that every connection needs, and a look at what the file is.
+fn checked(conn: Connection, path: &Path) -> Result<Connection, Fault> {
+    conn.busy_timeout(PATIENCE)?;
+    // A log that another program left behind must not be folded into a file that is then refused.
+    let log = beside(path, "-wal");
+    let pending = fs::metadata(&log).is_ok_and(|meta| meta.len() > 0);
+    if pending {
+        conn.set_db_config(DbConfig::SQLITE_DBCONFIG_NO_CKPT_ON_CLOSE, true)?;
+    }
+    match migrations::inspect(&conn, MIGRATIONS) {
+        Ok(State::Version(_)) => {}
+        Ok(State::Blank) => return Err(none_there(path, Found::Blank).into()),
+        Err(Fault::Told(error)) => {
+            return Err(error.at(format!("the catalog `{}`", path.display())).into());
+        }
+        Err(fault) => return Err(fault),
+    }
+    if pending {
+        conn.set_db_config(DbConfig::SQLITE_DBCONFIG_NO_CKPT_ON_CLOSE, false)?;
+    }
+    conn.pragma_update(None, "foreign_keys", true)?;
+    conn.pragma_update(None, "cache_size", -CACHE_KIB)?;
+    conn.set_prepared_statement_cache_capacity(STATEMENTS);
+    Ok(conn)
+}
+
+/// Opens a file in a directory that cannot be written.
+fn still(path: &Path, why: Fault) -> Result<Connection, Fault> {
+    let log = beside(path, "-wal");
+    if fs::metadata(&log).is_ok_and(|meta| meta.len() > 0) {
+        let message = format!(
+            "the catalog `{}` has unfinished writes in `{}`, and its directory cannot be written",
+            path.display(),
+            log.display()
+        );
+        return Err(Error::storage(message)
+            .hint("copy both files to a directory of your own")
+            .into());
+    }
+    if let Err(error) = fs::File::open(path) {
+        let message = format!("the catalog `{}` cannot be read: {}", path.display(), plain(&error));
+        return Err(Error::storage(message).into());
+    }
+    let Some(uri) = uri(path) else { return Err(why) };
+    let flags = OpenFlags::SQLITE_OPEN_READ_ONLY
+        | OpenFlags::SQLITE_OPEN_NO_MUTEX
+        | OpenFlags::SQLITE_OPEN_URI;
+    let conn = Connection::open_with_flags(uri, flags)?;
+    checked(conn, path)
+}
+
+/// The path as a URI that says that nobody changes the file.
+fn uri(path: &Path) -> Option<String> {
+    use std::fmt::Write as _;
+    let path = std::path::absolute(path).ok()?;
+    let mut uri = String::from("file://");
+    for (index, byte) in path.as_os_str().as_encoded_bytes().iter().enumerate() {
+        let byte = if cfg!(windows) && *byte == b'\\' { b'/' } else { *byte };
+        if index == 0 && byte != b'/' {
+            uri.push('/');
+        }
+        if byte.is_ascii_alphanumeric() || b"/._-~:".contains(&byte) {
+            uri.push(char::from(byte));
+        } else {
+            write!(uri, "%{byte:02X}").ok()?;
+        }
+    }
+    uri.push_str("?mode=ro&immutable=1");
+    Some(uri)
+}
+
+fn update(conn: &mut Connection) -> Result<(), Fault> {
+    if migrations::inspect(conn, MIGRATIONS)? == State::Version(MIGRATIONS.len()) {
+        return Ok(());
+    }
+    let tx = conn.transaction_with_behavior(TransactionBehavior::Immediate)?;
+    migrations::migrate(&tx, MIGRATIONS)?;
+    tx.commit()?;
+    Ok(())
+}
+
+/// A catalog without a file: what a command sees before the first one is made.
+pub(super) fn in_memory() -> Result<Connection, Fault> {
+    let mut conn = Connection::open_in_memory()?;
+    conn.pragma_update(None, "foreign_keys", true)?;
+    conn.set_prepared_statement_cache_capacity(STATEMENTS);
+    update(&mut conn)?;
+    Ok(conn)
+}
+
+/// Makes a new catalog beside its place, fills it, and only then puts it there: a command that
+/// fails leaves nothing behind. `None` where another one was made in the meantime.
+pub(super) fn create<T>(
+    path: &Path,
+    kinds: Kinds,
+    fill: &mut impl FnMut(&Writer<'_>) -> Result<T>,
+) -> Result<Option<T>> {
+    let refuse = |error: &std::io::Error| {
+        let name = path.display();
+        Error::storage(format!("the catalog `{name}` cannot be made: {}", plain(error)))
+    };
+    let directory = match path.parent() {
+        Some(parent) if !parent.as_os_str().is_empty() => parent,
+        _ => Path::new("."),
+    };
+    fs::create_dir_all(directory).map_err(|error| refuse(&error))?;
+    let mut builder = tempfile::Builder::new();
+    builder.prefix(".bellstack-").suffix(".db");
+    #[cfg(unix)]
+    {
+        // A catalog is as open as any other file the user makes; the umask still applies.
+        use std::os::unix::fs::PermissionsExt as _;
+        builder.permissions(fs::Permissions::from_mode(0o666));
+    }
+    let fresh = builder.tempfile_in(directory).map_err(|error| refuse(&error))?;
+    let answer = fill_blank(fresh.path(), path, kinds, fill)?;
+    match fresh.into_temp_path().persist_noclobber(path) {
+        Ok(()) => Ok(Some(answer)),
+        Err(error) if error.error.kind() == ErrorKind::AlreadyExists => Ok(None),
+        Err(error) => Err(refuse(&error.error)),
+    }
+}
+
+/// Makes a catalog in the file `place`, which has not a byte in it. Errors name the catalog `path`.
+pub(super) fn fill_blank<T>(
+    place: &Path,
+    path: &Path,
+    kinds: Kinds,
+    fill: &mut impl FnMut(&Writer<'_>) -> Result<T>,
+) -> Result<T> {
+    let mut conn = connect(place).map_err(|fault| fault.at(path))?;
+    let told = |error: rusqlite::Error| Fault::from(error).at(path);
+    conn.busy_timeout(PATIENCE).map_err(told)?;
+    conn.pragma_update(None, "foreign_keys", true).map_err(told)?;
+    conn.set_prepared_statement_cache_capacity(STATEMENTS);
+    let tx = conn.transaction_with_behavior(TransactionBehavior::Immediate).map_err(told)?;
+    migrations::migrate(&tx, MIGRATIONS).map_err(|fault| fault.at(path))?;
+    let answer = fill(&Writer::new(&tx, path, kinds))?;
+    tx.commit().map_err(told)?;
+    // Readers and one writer at once from here on. A file system that cannot do it keeps the
+    // older way, which is as safe, only slower.
+    conn.pragma_update_and_check(None, "journal_mode", "wal", |_| Ok(())).map_err(told)?;
+    conn.close().map_err(|(_, error)| told(error))?;
+    Ok(answer)
+}
+
+/// The file that is kept beside another one while it is open.
+fn beside(path: &Path, suffix: &str) -> PathBuf {
+    let mut name = path.as_os_str().to_os_string();
+    name.push(suffix);
+    PathBuf::from(name)
+}
+
+/// An operating system's error without its number.
+pub(super) fn plain(error: &std::io::Error) -> String {
+    match error.kind() {
+        ErrorKind::NotFound => "there is no such file".into(),
+        ErrorKind::PermissionDenied => "permission denied".into(),
+        ErrorKind::NotADirectory => "part of its path is not a directory".into(),
+        ErrorKind::ReadOnlyFilesystem => "the disk is read-only".into(),
+        ErrorKind::StorageFull => "the disk is full".into(),
+        _ => error.to_string(),
+    }
+}

@@ -1,0 +1,258 @@
+//! Parts in their tables: one row of their own, and one for each thing known about them.
+
+use rusqlite::{Connection, Rows, params};
+
+use super::fault::Fault;
+use crate::error::{Error, Result};
+use crate::model::faces::Names;
+use crate::model::kinds::Kinds;
+use crate::model::money::Cents;
+use crate::model::part::{Entry, Part};
+
+/// Which parts are loaded.
+pub(super) enum Which<'a> {
+    /// Every part.
+    All,
+    /// The parts of these numbers.
+    These(&'a [&'a str]),
+    /// Parts in use, and the parts of these numbers.
+    Needed(&'a [Wanted<'a>], &'a [&'a str]),
+}
+
+/// Parts that a search needs: those in use of one kind that fit at some faces.
+#[derive(Debug, Clone)]
+pub struct Wanted<'a> {
+    /// The kind.
+    pub kind: &'a str,
+    /// A face of the kind, and the patterns of what it has to fit. A part that is unknown there
+    /// fits, as it does everywhere.
+    pub mates: Vec<(&'a str, &'a Names)>,
+}
+
+/// Loads parts in the order of their rows.
+pub(super) fn load(conn: &Connection, kinds: Kinds, which: &Which<'_>) -> Result<Vec<Part>, Fault> {
+    match which {
+        Which::All => load_where(conn, kinds, None),
+        Which::These(ids) => load_where(conn, kinds, Some(&these(conn, ids)?)),
+        Which::Needed(wanted, ids) => {
+            let mut numbers = these(conn, ids)?;
+            for wanted in *wanted {
+                numbers.extend(wanted_numbers(conn, wanted)?);
+            }
+            load_where(conn, kinds, Some(&numbers))
+        }
+    }
+}
+
+/// The rows' numbers of the parts of these ids; ids of no part are passed over.
+fn these(conn: &Connection, ids: &[&str]) -> Result<Vec<i64>, Fault> {
+    let found = ids.iter().map(|id| number(conn, id)).collect::<Result<Vec<_>, _>>()?;
+    Ok(found.into_iter().flatten().collect())
+}
+
+/// The rows' numbers of the parts that are wanted. Two narrow indexes are read for that; the parts
+/// that clash are then never looked up.
+fn wanted_numbers(conn: &Connection, wanted: &Wanted<'_>) -> Result<Vec<i64>, Fault> {
+    let mut clashing = Vec::new();
+    for (key, mate) in &wanted.mates {
+        let mut query = conn.prepare_cached(
+            "SELECT names, part FROM face INDEXED BY face_by_key WHERE key = ?1 ORDER BY names",
+        )?;
+        let mut rows = query.query([key])?;
+        // The patterns come in order, so each is compared once for all the parts that have it.
+        let (mut pattern, mut fits) = (String::new(), true);
+        while let Some(row) = rows.next()? {
+            let names = row.get_ref(0)?.as_str().map_err(rusqlite::Error::from)?;
+            if names != pattern {
+                pattern = names.into();
+                fits = Names::parse(names).mates(mate);
+            }
+            if !fits {
+                clashing.push(row.get::<_, i64>(1)?);
+            }
+        }
+    }
+    clashing.sort_unstable();
+    let mut query =
+        conn.prepare_cached("SELECT number FROM part WHERE kind = ?1 AND retired = 0")?;
+    let rows = query.query_map([wanted.kind], |row| row.get(0))?;
+    let numbers = rows.collect::<rusqlite::Result<Vec<i64>>>()?;
+    Ok(numbers.into_iter().filter(|number| clashing.binary_search(number).is_err()).collect())
+}
+
+/// Loads every part, or the ones of these rows.
+fn load_where(conn: &Connection, kinds: Kinds, only: Option<&[i64]>) -> Result<Vec<Part>, Fault> {
+    // Numbers are bound as one list. SQLite then looks each of them up in its tables' order, and
+    // without a list it passes over the tables once.
+    let list = only.map(|only| serde_json::Value::from(only).to_string());
+    let params = rusqlite::params_from_iter(&list);
+    let among = |column: &str| match only {
+        Some(_) => format!("WHERE {column} IN (SELECT value FROM json_each(?1))"),
+        None => String::new(),
+    };
+    let mut parts = Vec::new();
+    let mut numbers = Vec::new();
+    let mut query = conn.prepare_cached(&format!(
+        "SELECT number, id, kind, maker, description, price_cents, on_hand, lead_days, retired, \
+         notes FROM part {} ORDER BY number",
+        among("number")
+    ))?;
+    let mut rows = query.query(params.clone())?;
+    while let Some(row) = rows.next()? {
+        numbers.push(row.get::<_, i64>(0)?);
+        let key = row.get_ref(2)?.as_str().map_err(rusqlite::Error::from)?;
+        let kind = kinds.get(key).ok_or_else(|| unknown(&format!("a part of the kind `{key}`")))?;
+        let mut part = Part::new(row.get::<_, String>(1)?, kind);
+        part.maker = row.get(3)?;
+        part.description = row.get(4)?;
+        part.price = row.get::<_, Option<i64>>(5)?.map(Cents::new);
+        part.on_hand = row.get(6)?;
+        part.lead_days = row.get(7)?;
+        part.retired = row.get(8)?;
+        part.notes = row.get(9)?;
+        parts.push(part);
+    }
+    let mut children = Children { parts: &mut parts, numbers: &numbers };
+    for (table, columns, take) in TABLES {
+        let among = among("part");
+        let sql = format!("SELECT part, key, {columns} FROM {table} {among} ORDER BY part, key");
+        let mut query = conn.prepare_cached(&sql)?;
+        children.read(query.query(params.clone())?, *take)?;
+    }
+    Ok(parts)
+}
+
+/// Takes what one row of a child table says into the part; false where the kind has no such key.
+type Take = fn(&mut Part, &str, &rusqlite::Row<'_>) -> rusqlite::Result<bool>;
+
+const TABLES: &[(&str, &str, Take)] = &[
+    ("dimension", "value, tol", take_dimension),
+    ("face", "names", take_face),
+    ("fact", "word", take_fact),
+];
+
+fn take_dimension(part: &mut Part, key: &str, row: &rusqlite::Row<'_>) -> rusqlite::Result<bool> {
+    let Some(index) = part.kind.dim_index(key) else { return Ok(false) };
+    part.dims[index] = Some(Entry { value: row.get(2)?, tol: row.get(3)? });
+    Ok(true)
+}
+
+fn take_face(part: &mut Part, key: &str, row: &rusqlite::Row<'_>) -> rusqlite::Result<bool> {
+    let Some(index) = part.kind.face_index(key) else { return Ok(false) };
+    part.faces[index] = Names::parse(row.get_ref(2)?.as_str()?);
+    Ok(true)
+}
+
+fn take_fact(part: &mut Part, key: &str, row: &rusqlite::Row<'_>) -> rusqlite::Result<bool> {
+    let Some(index) = part.kind.facts.iter().position(|fact| fact.key == key) else {
+        return Ok(false);
+    };
+    part.facts[index] = Some(row.get(2)?);
+    Ok(true)
+}
+
+/// Parts and their rows' numbers side by side, both ascending, so that a child table in the same
+/// order is merged in one pass.
+struct Children<'a> {
+    parts: &'a mut [Part],
+    numbers: &'a [i64],
+}
+
+impl Children<'_> {
+    fn read(&mut self, mut rows: Rows<'_>, take: Take) -> Result<(), Fault> {
+        let mut at = 0;
+        while let Some(row) = rows.next()? {
+            let number: i64 = row.get(0)?;
+            while self.numbers.get(at).is_some_and(|known| *known < number) {
+                at += 1;
+            }
+            let key = row.get_ref(1)?.as_str().map_err(rusqlite::Error::from)?;
+            if self.numbers.get(at) != Some(&number) {
+                return Err(unknown(&format!("a `{key}` that belongs to no part")));
+            }
+            let part = &mut self.parts[at];
+            if !take(part, key, row)? {
+                let (id, kind) = (&part.id, part.kind.name);
+                return Err(unknown(&format!("a `{key}` for the {kind} `{id}`")));
+            }
+        }
+        Ok(())
+    }
+}
+
+pub(super) fn unknown(what: &str) -> Fault {
+    Error::storage(format!("the catalog holds {what}, which this program does not know"))
+        .hint("was it written by a newer program?")
+        .into()
+}
+
+/// The row's number of a part.
+pub(super) fn number(conn: &Connection, id: &str) -> Result<Option<i64>, Fault> {
+    use rusqlite::OptionalExtension as _;
+    let mut query = conn.prepare_cached("SELECT number FROM part WHERE id = ?1")?;
+    Ok(query.query_row([id], |row| row.get(0)).optional()?)
+}
+
+/// Adds a part whose number is not taken.
+pub(super) fn insert(conn: &Connection, part: &Part) -> Result<(), Fault> {
+    let mut insert = conn.prepare_cached(
+        "INSERT INTO part (id, kind, maker, description, price_cents, on_hand, lead_days, retired, \
+         notes) VALUES (?1, ?2, ?3, ?4, ?5, ?6, ?7, ?8, ?9)",
+    )?;
+    insert.execute(params![
+        part.id,
+        part.kind.key,
+        part.maker,
+        part.description,
+        part.price.map(Cents::get),
+        part.on_hand,
+        part.lead_days,
+        part.retired,
+        part.notes
+    ])?;
+    insert_children(conn, conn.last_insert_rowid(), part)
+}
+
+/// Replaces everything about a part but its number and kind.
+pub(super) fn update(conn: &Connection, number: i64, part: &Part) -> Result<(), Fault> {
+    let mut update = conn.prepare_cached(
+        "UPDATE part SET maker = ?2, description = ?3, price_cents = ?4, on_hand = ?5, \
+         lead_days = ?6, retired = ?7, notes = ?8 WHERE number = ?1",
+    )?;
+    update.execute(params![
+        number,
+        part.maker,
+        part.description,
+        part.price.map(Cents::get),
+        part.on_hand,
+        part.lead_days,
+        part.retired,
+        part.notes
+    ])?;
+    for (table, _, _) in TABLES {
+        conn.prepare_cached(&format!("DELETE FROM {table} WHERE part = ?1"))?.execute([number])?;
+    }
+    insert_children(conn, number, part)
+}
+
+fn insert_children(conn: &Connection, number: i64, part: &Part) -> Result<(), Fault> {
+    let mut insert = conn.prepare_cached("INSERT INTO dimension VALUES (?1, ?2, ?3, ?4)")?;
+    for (spec, entry) in part.kind.dims.iter().zip(&part.dims) {
+        if let Some(entry) = entry {
+            insert.execute(params![number, spec.key, entry.value, entry.tol])?;
+        }
+    }
+    let mut insert = conn.prepare_cached("INSERT INTO face VALUES (?1, ?2, ?3)")?;
+    for (spec, names) in part.kind.faces.iter().zip(&part.faces) {
+        if !names.is_unknown() {
+            insert.execute(params![number, spec.key, names.to_string()])?;
+        }
+    }
+    let mut insert = conn.prepare_cached("INSERT INTO fact VALUES (?1, ?2, ?3)")?;
+    for (spec, word) in part.kind.facts.iter().zip(&part.facts) {
+        if let Some(word) = word {
+            insert.execute(params![number, spec.key, word])?;
+        }
+    }
+    Ok(())
+}

@@ -1,0 +1,171 @@
+//! Reading parts, jobs and house numbers from one snapshot of the catalog.
+
+use std::path::Path;
+
+use rusqlite::Connection;
+
+use super::fault::Fault;
+use super::parts::Wanted;
+use super::{jobs, parts};
+use crate::error::{Error, Result};
+use crate::model::house::House;
+use crate::model::job::Job;
+use crate::model::kinds::{Kinds, nearest};
+use crate::model::library::Library;
+use crate::model::part::Part;
+
+/// A snapshot of the catalog.
+#[derive(Debug)]
+pub struct Reader<'c> {
+    pub(super) conn: &'c Connection,
+    pub(super) path: &'c Path,
+    pub(super) kinds: Kinds,
+}
+
+impl<'c> Reader<'c> {
+    pub(super) fn new(conn: &'c Connection, path: &'c Path, kinds: Kinds) -> Self {
+        Self { conn, path, kinds }
+    }
+
+    pub(super) fn told<T>(&self, result: Result<T, Fault>) -> Result<T> {
+        result.map_err(|fault| fault.at(self.path))
+    }
+
+    /// The table of kinds that the parts belong to.
+    pub fn kinds(&self) -> Kinds {
+        self.kinds
+    }
+
+    /// Every part and the house numbers.
+    ///
+    /// # Errors
+    ///
+    /// A storage error where the file cannot be read, or holds a kind or dimension that this
+    /// program does not know.
+    pub fn load_library(&self) -> Result<Library> {
+        let parts = self.told(parts::load(self.conn, self.kinds, &parts::Which::All))?;
+        Ok(Library::new(self.kinds, parts, self.load_house()?))
+    }
+
+    /// What a search needs and no more: the parts in use that are `wanted`, and the parts of these
+    /// numbers whatever their kind and status, with the house numbers. Numbers of no part are
+    /// passed over.
+    ///
+    /// # Errors
+    ///
+    /// As [`Reader::load_library`].
+    pub fn load_candidates(&self, wanted: &[Wanted<'_>], ids: &[&str]) -> Result<Library> {
+        let which = parts::Which::Needed(wanted, ids);
+        let parts = self.told(parts::load(self.conn, self.kinds, &which))?;
+        Ok(Library::new(self.kinds, parts, self.load_house()?))
+    }
+
+    /// The part of this number, if there is one.
+    ///
+    /// # Errors
+    ///
+    /// As [`Reader::load_library`].
+    pub fn find_part(&self, id: &str) -> Result<Option<Part>> {
+        let found = self.told(parts::load(self.conn, self.kinds, &parts::Which::These(&[id])))?;
+        Ok(found.into_iter().next())
+    }
+
+    /// The part of this number.
+    ///
+    /// # Errors
+    ///
+    /// An input error that names the nearest number where there is none of this number.
+    pub fn load_part(&self, id: &str) -> Result<Part> {
+        match self.find_part(id)? {
+            Some(part) => Ok(part),
+            None => Err(self.no_part(id)),
+        }
+    }
+
+    /// Every job, by id, bytewise.
+    ///
+    /// # Errors
+    ///
+    /// As [`Reader::load_library`].
+    pub fn load_jobs(&self) -> Result<Vec<Job>> {
+        self.told(jobs::load(self.conn, self.kinds, None))
+    }
+
+    /// The job of this name, if there is one.
+    ///
+    /// # Errors
+    ///
+    /// As [`Reader::load_library`].
+    pub fn find_job(&self, id: &str) -> Result<Option<Job>> {
+        Ok(self.told(jobs::load(self.conn, self.kinds, Some(id)))?.into_iter().next())
+    }
+
+    /// The job of this name.
+    ///
+    /// # Errors
+    ///
+    /// An input error that names the nearest job where there is none of this name.
+    pub fn load_job(&self, id: &str) -> Result<Job> {
+        match self.find_job(id)? {
+            Some(job) => Ok(job),
+            None => Err(self.no_job(id)),
+        }
+    }
+
+    /// The jobs that name a part, by id.
+    ///
+    /// # Errors
+    ///
+    /// A storage error where the file cannot be read.
+    pub fn jobs_naming(&self, part: &str) -> Result<Vec<String>> {
+        self.told(jobs::naming(self.conn, part))
+    }
+
+    /// The house numbers: the defaults with what the shop changed.
+    ///
+    /// # Errors
+    ///
+    /// A storage error where the file cannot be read or holds a setting that cannot be.
+    pub fn load_house(&self) -> Result<House> {
+        let mut house = House::default();
+        for (key, value) in self.told(settings(self.conn))? {
+            house.set(self.kinds, &key, &value).map_err(|error| {
+                let name = self.path.display();
+                Error::storage(format!("the catalog `{name}` holds a setting `{key}`: {error}"))
+            })?;
+        }
+        Ok(house)
+    }
+
+    pub(super) fn no_part(&self, id: &str) -> Error {
+        let error = Error::input(format!("there is no part `{id}` in the catalog"));
+        self.with_nearest(error, id, "SELECT id FROM part ORDER BY id")
+    }
+
+    pub(super) fn no_job(&self, id: &str) -> Error {
+        let error = Error::input(format!("there is no job `{id}` in the catalog"));
+        self.with_nearest(error, id, "SELECT id FROM job ORDER BY id")
+    }
+
+    fn with_nearest(&self, error: Error, id: &str, sql: &str) -> Error {
+        match self.told(names(self.conn, sql)) {
+            Ok(known) => match nearest(id, known.iter().map(String::as_str)) {
+                Some(near) => error.hint(format!("did you mean `{near}`?")),
+                None => error,
+            },
+            Err(failure) => failure,
+        }
+    }
+}
+
+fn names(conn: &Connection, sql: &str) -> Result<Vec<String>, Fault> {
+    let mut query = conn.prepare_cached(sql)?;
+    let rows = query.query_map([], |row| row.get(0))?;
+    Ok(rows.collect::<rusqlite::Result<_>>()?)
+}
+
+fn settings(conn: &Connection) -> Result<Vec<(String, String)>, Fault> {
+    let mut query = conn.prepare_cached("SELECT key, value FROM setting ORDER BY key")?;
+    let rows = query.query_map([], |row| Ok((row.get(0)?, row.get(1)?)))?;
+    Ok(rows.collect::<rusqlite::Result<_>>()?)
+}

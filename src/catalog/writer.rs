@@ -1,0 +1,239 @@
+//! Changing parts, jobs and house numbers within one transaction.
+
+use std::path::Path;
+
+use rusqlite::{Transaction, params};
+
+use super::fault::Fault;
+use super::reader::Reader;
+use super::{jobs, parts};
+use crate::error::{Error, Result};
+use crate::model::house::House;
+use crate::model::job::Job;
+use crate::model::kinds::Kinds;
+use crate::model::length::Unit;
+use crate::model::part::Part;
+
+/// An open transaction. Everything that it did is undone where the command fails.
+#[derive(Debug)]
+pub struct Writer<'c> {
+    reader: Reader<'c>,
+}
+
+impl<'c> Writer<'c> {
+    pub(super) fn new(tx: &'c Transaction<'_>, path: &'c Path, kinds: Kinds) -> Self {
+        Self { reader: Reader::new(tx, path, kinds) }
+    }
+
+    /// The catalog as this transaction sees it.
+    pub fn reader(&self) -> &Reader<'c> {
+        &self.reader
+    }
+
+    fn told<T>(&self, result: Result<T, Fault>) -> Result<T> {
+        self.reader.told(result)
+    }
+
+    fn part_number(&self, id: &str) -> Result<i64> {
+        let number = self.told(parts::number(self.reader.conn, id))?;
+        number.ok_or_else(|| self.reader.no_part(id))
+    }
+
+    /// Adds a part.
+    ///
+    /// # Errors
+    ///
+    /// Refuses a number that is taken or cannot be one, and values that cannot be.
+    pub fn insert_part(&self, part: &Part) -> Result<()> {
+        check_id(&part.id)?;
+        check_values(part)?;
+        if self.told(parts::number(self.reader.conn, &part.id))?.is_some() {
+            return Err(Error::input(format!("there is a part `{}` already", part.id))
+                .hint("change it with `part edit`, or give the new one another number"));
+        }
+        self.told(parts::insert(self.reader.conn, part))
+    }
+
+    /// Replaces everything about a part but its number and kind.
+    ///
+    /// # Errors
+    ///
+    /// Refuses an unknown number, a part of another kind, and values that cannot be.
+    pub fn update_part(&self, part: &Part) -> Result<()> {
+        check_values(part)?;
+        let number = self.part_number(&part.id)?;
+        let kind = self.told(self.kind_of(number))?;
+        if kind != part.kind.key {
+            let (id, new) = (&part.id, part.kind.key);
+            return Err(Error::input(format!("`{id}` is a {kind}: it cannot become a {new}"))
+                .hint("give the new part another number, or remove the old one first"));
+        }
+        self.told(parts::update(self.reader.conn, number, part))
+    }
+
+    fn kind_of(&self, number: i64) -> Result<String, Fault> {
+        let mut query =
+            self.reader.conn.prepare_cached("SELECT kind FROM part WHERE number = ?1")?;
+        Ok(query.query_row([number], |row| row.get(0))?)
+    }
+
+    /// Retires a part, or takes it back into use. True where that changed it.
+    ///
+    /// # Errors
+    ///
+    /// Refuses an unknown number.
+    pub fn set_retired(&self, id: &str, retired: bool) -> Result<bool> {
+        let number = self.part_number(id)?;
+        let sql = "UPDATE part SET retired = ?2 WHERE number = ?1 AND retired <> ?2";
+        let changed = self.reader.conn.execute(sql, params![number, retired]);
+        Ok(self.told(changed.map_err(Fault::from))? > 0)
+    }
+
+    /// Takes a part out of the catalog.
+    ///
+    /// # Errors
+    ///
+    /// Refuses an unknown number, and a part that a job names.
+    pub fn remove_part(&self, id: &str) -> Result<()> {
+        let number = self.part_number(id)?;
+        let jobs = self.reader.jobs_naming(id)?;
+        if !jobs.is_empty() {
+            let list = some_of(&jobs);
+            return Err(Error::input(format!("`{id}` is named by the job {list}"))
+                .hint("edit the job first, or use `part retire`: retired parts leave the search"));
+        }
+        let removed = self.reader.conn.execute("DELETE FROM part WHERE number = ?1", [number]);
+        self.told(removed.map_err(Fault::from)).map(|_| ())
+    }
+
+    /// Adds a job whose parts are all there. What a job says about itself is checked before by
+    /// [`crate::model::library::Library::check_job`].
+    ///
+    /// # Errors
+    ///
+    /// Refuses a name that is taken or cannot be one, and parts that are not there.
+    pub fn insert_job(&self, job: &Job) -> Result<()> {
+        check_id(&job.id)?;
+        if self.told(jobs::number(self.reader.conn, &job.id))?.is_some() {
+            return Err(Error::input(format!("there is a job `{}` already", job.id))
+                .hint("change it with `job edit`, or give the new one another name"));
+        }
+        self.store_job(None, job)
+    }
+
+    /// Replaces everything about a job but its name.
+    ///
+    /// # Errors
+    ///
+    /// Refuses an unknown name, and parts that are not there.
+    pub fn update_job(&self, job: &Job) -> Result<()> {
+        let number = self.job_number(&job.id)?;
+        self.store_job(Some(number), job)
+    }
+
+    /// Takes a job out of the catalog; its parts stay.
+    ///
+    /// # Errors
+    ///
+    /// Refuses an unknown name.
+    pub fn remove_job(&self, id: &str) -> Result<()> {
+        let number = self.job_number(id)?;
+        self.told(jobs::remove(self.reader.conn, number))
+    }
+
+    fn job_number(&self, id: &str) -> Result<i64> {
+        let number = self.told(jobs::number(self.reader.conn, id))?;
+        number.ok_or_else(|| self.reader.no_job(id))
+    }
+
+    fn store_job(&self, number: Option<i64>, job: &Job) -> Result<()> {
+        let stored = jobs::store(self.reader.conn, self.reader.kinds, number, job);
+        self.told(stored)?.map_err(|id| self.reader.no_part(&id).at(format!("job `{}`", job.id)))
+    }
+
+    /// Stores the house numbers that differ from the defaults.
+    ///
+    /// # Errors
+    ///
+    /// A storage error where the file cannot be written.
+    pub fn save_house(&self, house: &House) -> Result<()> {
+        let save = || -> Result<(), Fault> {
+            self.reader.conn.execute("DELETE FROM setting", [])?;
+            let mut insert =
+                self.reader.conn.prepare_cached("INSERT INTO setting VALUES (?1, ?2)")?;
+            for setting in house.settings(self.reader.kinds, Unit::In) {
+                if setting.changed {
+                    insert.execute([setting.key, setting.value])?;
+                }
+            }
+            Ok(())
+        };
+        self.told(save())
+    }
+}
+
+fn check_values(part: &Part) -> Result<()> {
+    match part.validate() {
+        Ok(_) => Ok(()),
+        Err(errors) => match errors.into_iter().next() {
+            Some((key, error)) => Err(error.at(format!("`{}` {key}", part.id))),
+            None => Ok(()),
+        },
+    }
+}
+
+/// Refuses a part number or a job's name that could not be written in a CSV cell or on a command
+/// line: the bar separates two shims, and `none` empties a slot.
+///
+/// # Errors
+///
+/// Says which character or word it was.
+pub(super) fn check_id(id: &str) -> Result<()> {
+    let refuse =
+        |why: &str| Err(Error::input(format!("`{}` cannot be an id: {why}", id.escape_debug())));
+    if id.trim().is_empty() {
+        return Err(Error::input("the id is blank"));
+    }
+    if id.trim() != id {
+        return refuse("it begins or ends with a space");
+    }
+    if id.contains('|') {
+        return refuse("`|` separates two ids");
+    }
+    if id.chars().any(char::is_control) {
+        return refuse("it has a line break or another control character");
+    }
+    if id == "none" {
+        return refuse("the word stands for an empty slot");
+    }
+    Ok(())
+}
+
+/// Names quoted and joined, the first five in full.
+fn some_of(names: &[String]) -> String {
+    let shown: Vec<String> = names.iter().take(5).map(|name| format!("`{name}`")).collect();
+    let more = names.len().saturating_sub(5);
+    let list = shown.join(", ");
+    if more == 0 { list } else { format!("{list} and {more} more") }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn an_id_that_a_command_could_not_name_is_refused() {
+        for bad in ["", " ", "a|b", "a\nb", " a", "none"] {
+            assert!(check_id(bad).is_err(), "{bad:?}");
+        }
+        for good in ["A-1", "17 x 4", "none-1", "\u{e9}\u{df}", "=1"] {
+            assert!(check_id(good).is_ok(), "{good:?}");
+        }
+    }
+
+    #[test]
+    fn a_long_list_of_names_is_cut() {
+        let names: Vec<String> = (1..=7).map(|n| n.to_string()).collect();
+        assert_eq!(some_of(&names), "`1`, `2`, `3`, `4`, `5` and 2 more");
+    }
+}
