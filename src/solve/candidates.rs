@@ -127,7 +127,10 @@ impl<'a> Slot<'_, 'a> {
             let stays = measured && fitted.parts.iter().any(|fitted| fitted.id == part.id);
             if missing.is_empty() || stays {
                 usable.push(part);
-            } else {
+            }
+            // A fitted part that a measured sum holds can stay without its dimension; what takes
+            // its place cannot be summed up, so it is named all the same.
+            if !missing.is_empty() {
                 left_out.push(LeftOut {
                     kind: self.kind.key,
                     id: part.id.clone(),

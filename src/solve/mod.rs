@@ -10,4 +10,6 @@ pub mod mates;
 pub mod product;
 pub mod rank;
 pub mod recommend;
+pub mod search;
+pub mod tables;
 pub mod verdict;

@@ -4,7 +4,7 @@
 use itertools::Itertools;
 
 use crate::error::Result;
-use crate::solve::ask::{Answer, Ask, LeftOut, Watch};
+use crate::solve::ask::{Answer, Ask, Watch};
 use crate::solve::candidates::{Candidates, shims_within};
 use crate::solve::rank::{closest, rank, rank_nearest};
 use crate::solve::recommend::{NEAREST, forbidden, wanted};
@@ -12,7 +12,7 @@ use crate::stack::choice::{Bench, Choice};
 use crate::stack::fit::{Fit, evaluate};
 use crate::stack::joints::joints;
 
-/// Every combination whose known faces mate, worked out; and what was missing where one could not.
+/// Every combination whose known faces mate and that can be summed up, worked out.
 ///
 /// # Errors
 ///
@@ -22,8 +22,7 @@ pub fn every_stack<'a>(
     candidates: &Candidates<'a>,
     watch: &Watch,
     mut each: impl FnMut(Fit<'a>),
-) -> Result<Vec<LeftOut>> {
-    let mut missing = Vec::new();
+) -> Result<()> {
     let slot = |kind| bench.slot(kind).unwrap_or_default();
     let (bearing, shims) = (slot("bearing"), slot("bearing_shim"));
     let lists = candidates.slots.iter().map(|fills| fills.iter().cloned());
@@ -36,14 +35,11 @@ pub fn every_stack<'a>(
         {
             continue;
         }
-        match evaluate(bench, &choice) {
-            Ok(fit) => each(fit),
-            Err(lack) => missing.extend(lack),
+        if let Ok(fit) = evaluate(bench, &choice) {
+            each(fit);
         }
     }
-    missing.sort();
-    missing.dedup();
-    Ok(LeftOut::gather(missing))
+    Ok(())
 }
 
 /// Answers an ask by the full product.
@@ -60,7 +56,7 @@ pub fn recommend_by_product<'a>(
     let (mut considered, mut in_window) = (0_u128, 0_u128);
     let mut good = Vec::new();
     let mut others = Vec::new();
-    let mut left_out = every_stack(bench, candidates, watch, |fit| {
+    every_stack(bench, candidates, watch, |fit| {
         considered += 1;
         in_window += u128::from(fit.holds());
         if wanted(ask, &fit) {
@@ -76,9 +72,7 @@ pub fn recommend_by_product<'a>(
             }
         }
     })?;
-    left_out.extend(candidates.left_out.iter().cloned());
-    left_out.sort();
-    left_out.dedup();
+    let left_out = candidates.left_out.clone();
     let stacks = rank(bench, good, ask.order, ask.top);
     let nearest =
         if stacks.is_empty() { rank_nearest(bench, others, NEAREST) } else { Vec::new() };

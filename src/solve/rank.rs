@@ -40,6 +40,10 @@ pub struct Place {
     parts: usize,
 }
 
+/// Ranked by room, stacks that differ by less than this are equal: 0.001 in, below what anybody
+/// measures on a car.
+const ROOM_STEP: i64 = crate::model::length::NM_PER_IN / 1000;
+
 impl Merits {
     /// The merits of a stack that was worked out in full.
     pub fn of(fit: &Fit<'_>, order: Order) -> Self {
@@ -62,7 +66,7 @@ impl Merits {
             Order::Price => {
                 (i128::from(self.to_buy.unpriced) << 64) + i128::from(self.to_buy.amount.get())
             }
-            Order::Room => -i128::from(self.room.nm()),
+            Order::Room => -i128::from(self.room.nm().div_euclid(ROOM_STEP)),
             Order::Chance => -i128::from(self.chance),
             Order::Changes => self.changes as i128,
         };

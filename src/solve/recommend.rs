@@ -4,9 +4,12 @@ use crate::error::Result;
 use crate::model::length::Length;
 use crate::solve::ask::{Answer, Ask, Forbidden, Watch};
 use crate::solve::candidates::{Candidates, candidates};
+use crate::solve::compact::Compact;
 use crate::solve::product::recommend_by_product;
-use crate::stack::choice::Bench;
-use crate::stack::fit::Fit;
+use crate::solve::rank::rank_nearest;
+use crate::solve::search::{Goal, search};
+use crate::stack::choice::{Bench, Choice};
+use crate::stack::fit::{Fit, evaluate};
 use crate::stack::window::{Empty, SetBy};
 
 /// How many near misses are shown where nothing lands.
@@ -19,7 +22,51 @@ pub const NEAREST: usize = 3;
 /// Refuses an ask that contradicts itself, and says when the work was interrupted.
 pub fn recommend<'a>(bench: &Bench<'a>, ask: &Ask, watch: &Watch) -> Result<Answer<'a>> {
     let candidates = candidates(bench, ask)?;
-    recommend_by_product(bench, ask, &candidates, watch)
+    recommend_by_search(bench, ask, &candidates, watch)
+}
+
+/// Answers by the search; by the full product where the search cannot add the stack up.
+///
+/// # Errors
+///
+/// Says when the work was interrupted.
+pub fn recommend_by_search<'a>(
+    bench: &Bench<'a>,
+    ask: &Ask,
+    candidates: &Candidates<'a>,
+    watch: &Watch,
+) -> Result<Answer<'a>> {
+    let Some(compact) = Compact::new(bench, candidates) else {
+        return recommend_by_product(bench, ask, candidates, watch);
+    };
+    let find = |goal, top| -> Result<Vec<Fit<'a>>> {
+        let picks = search(&compact, ask, goal, top, true, watch)?;
+        Ok(picks.iter().filter_map(|picks| stack(bench, candidates, picks)).collect())
+    };
+    let stacks = find(Goal::Wanted, ask.top)?;
+    let mut nearest = Vec::new();
+    if stacks.is_empty() {
+        nearest = find(Goal::Nearest { failing: false }, NEAREST)?;
+        if nearest.len() < NEAREST {
+            nearest.extend(find(Goal::Nearest { failing: true }, NEAREST - nearest.len())?);
+        }
+        nearest = rank_nearest(bench, nearest, NEAREST);
+    }
+    let (considered, in_window) = (0, 0);
+    let forbidden = forbidden(bench, candidates, considered, &stacks, &nearest);
+    let left_out = candidates.left_out.clone();
+    Ok(Answer { considered, in_window, left_out, stacks, nearest, forbidden })
+}
+
+/// The stack that some picks stand for, worked out in full.
+fn stack<'a>(
+    bench: &Bench<'a>,
+    candidates: &Candidates<'a>,
+    picks: &[u32],
+) -> Option<Fit<'a>> {
+    let fills = picks.iter().zip(&candidates.slots);
+    let fills = fills.map(|(pick, fills)| fills[*pick as usize].clone()).collect();
+    evaluate(bench, &Choice { fills }).ok()
 }
 
 /// Whether a stack is one that was asked for.
@@ -47,10 +94,11 @@ pub fn forbidden(
     if let Some(slot) = candidates.empty_slot() {
         return Some(Forbidden::NoCandidate { slot });
     }
-    if considered == 0 {
-        return Some(Forbidden::NothingMates);
+    match nearest.first() {
+        None if considered == 0 => Some(Forbidden::NothingMates),
+        None => None,
+        Some(fit) => forbidding(bench, fit),
     }
-    nearest.first().and_then(|fit| forbidding(bench, fit))
 }
 
 /// The number that keeps one stack out of its window.

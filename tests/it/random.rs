@@ -10,14 +10,14 @@ use bellstack::model::money::Cents;
 use bellstack::model::part::{Entry, Part};
 
 /// A small seeded generator of numbers (splitmix64), so that every failure can be repeated.
-pub struct Dice(u64);
+pub(crate) struct Dice(u64);
 
 impl Dice {
-    pub fn new(seed: u64) -> Self {
+    pub(crate) fn new(seed: u64) -> Self {
         Self(seed)
     }
 
-    pub fn next(&mut self) -> u64 {
+    pub(crate) fn next(&mut self) -> u64 {
         self.0 = self.0.wrapping_add(0x9e37_79b9_7f4a_7c15);
         let mut z = self.0;
         z = (z ^ (z >> 30)).wrapping_mul(0xbf58_476d_1ce4_e5b9);
@@ -26,16 +26,16 @@ impl Dice {
     }
 
     /// A number from `low` to `high`, both included.
-    pub fn range(&mut self, low: i64, high: i64) -> i64 {
+    pub(crate) fn range(&mut self, low: i64, high: i64) -> i64 {
         low + (self.next() % (high - low + 1) as u64) as i64
     }
 
     /// True in `percent` of cases.
-    pub fn chance(&mut self, percent: i64) -> bool {
+    pub(crate) fn chance(&mut self, percent: i64) -> bool {
         self.range(0, 99) < percent
     }
 
-    pub fn pick<'t, T>(&mut self, from: &'t [T]) -> &'t T {
+    pub(crate) fn pick<'t, T>(&mut self, from: &'t [T]) -> &'t T {
         &from[self.range(0, from.len() as i64 - 1) as usize]
     }
 
@@ -46,9 +46,9 @@ impl Dice {
     }
 }
 
-pub struct Shop {
-    pub library: Library,
-    pub job: Job,
+pub(crate) struct Shop {
+    pub(crate) library: Library,
+    pub(crate) job: Job,
 }
 
 struct Maker<'d> {
@@ -186,7 +186,7 @@ impl Maker<'_> {
 }
 
 /// A shop with up to `most` parts a kind. The window is wide enough that some stacks land.
-pub fn shop(seed: u64, most: i64) -> Shop {
+pub(crate) fn shop(seed: u64, most: i64) -> Shop {
     let mut dice = Dice::new(seed);
     let kinds = Kinds::standard();
     let gaps = *dice.pick(&[0, 10, 40]);

@@ -1,15 +1,20 @@
 //! The search against the plain full product, on thousands of small random shops.
 
-use bellstack::solve::ask::{Ask, Watch};
+use bellstack::model::kinds::Joint;
+use bellstack::model::money::Cents;
+use bellstack::solve::ask::{Ask, Order, Watch};
 use bellstack::solve::candidates::{candidates, shims_within};
 use bellstack::solve::compact::Compact;
+use bellstack::solve::product::recommend_by_product;
+use bellstack::solve::recommend::recommend_by_search;
+use bellstack::solve::search::{Goal, search};
 use bellstack::stack::choice::{Bench, Choice};
-use bellstack::stack::fit::evaluate;
+use bellstack::stack::fit::{Fit, evaluate};
+use bellstack::stack::grade::Grade;
 use bellstack::stack::joints::joints;
-use bellstack::model::kinds::Joint;
 use itertools::Itertools;
 
-use crate::random::{Dice, shop};
+use crate::random::{Dice, Shop, shop};
 
 /// Every combination in plain numbers against the same combination worked out in full.
 #[test]
@@ -76,5 +81,77 @@ fn plain_numbers_say_the_same_as_the_full_sum_on_every_combination() {
         }
     }
     assert!(compared > 20_000 && impossible > 100, "{compared} {impossible}");
-    let _ = Watch::default();
+}
+
+/// What is asked, at random.
+fn ask(dice: &mut Dice, shop: &Shop) -> Ask {
+    let orders = [Order::Grade, Order::Grade, Order::Price, Order::Room, Order::Changes];
+    let ids: Vec<String> = shop.library.parts.iter().map(|part| part.id.clone()).collect();
+    let slots = shop.library.kinds.slot_count() as i64;
+    Ask {
+        top: *dice.pick(&[1, 3, 20, 200]),
+        order: *dice.pick(&orders),
+        on_hand: dice.chance(15),
+        budget: dice.chance(20).then(|| Cents::new(dice.range(0, 4) * 5000)),
+        at_least: *dice.pick(&[Grade::Marginal, Grade::Marginal, Grade::Likely, Grade::Sure]),
+        show_failed: dice.chance(20),
+        skip: if dice.chance(20) { vec![dice.pick(&ids).clone()] } else { vec![] },
+        open: (0..slots as usize).filter(|_| dice.chance(5)).collect(),
+        ..Ask::default()
+    }
+}
+
+fn picked(fits: &[Fit<'_>]) -> Vec<Vec<Vec<String>>> {
+    let own = |fit: &Fit<'_>| {
+        let fills = fit.choice.fills.iter();
+        fills.map(|fill| fill.ids().into_iter().map(String::from).collect()).collect()
+    };
+    fits.iter().map(own).collect()
+}
+
+/// Members and order, against the product, with bounds on and off.
+fn compare_search(seeds: std::ops::Range<u64>, most: i64) {
+    let (mut found, mut nearest) = (0, 0);
+    for seed in seeds {
+        let shop = shop(seed, most);
+        let bench = Bench::new(&shop.library, &shop.job).unwrap();
+        let mut dice = Dice::new(seed ^ 0xabcd);
+        let ask = ask(&mut dice, &shop);
+        let watch = Watch::default();
+        let candidates = candidates(&bench, &ask).unwrap();
+        let size: f64 = candidates.slots.iter().map(|fills| fills.len() as f64).product();
+        if size > 30_000.0 {
+            continue;
+        }
+        let slow = recommend_by_product(&bench, &ask, &candidates, &watch).unwrap();
+        let fast = recommend_by_search(&bench, &ask, &candidates, &watch).unwrap();
+        assert_eq!(picked(&fast.stacks), picked(&slow.stacks), "seed {seed} {ask:?}");
+        let rooms = |fits: &[Fit<'_>]| -> Vec<_> {
+            fits.iter().map(|f| (f.fails(), f.room.nm(), f.grade, f.to_buy, f.part_count, f.joints.not_verified)).collect()
+        };
+        assert_eq!(rooms(&fast.nearest), rooms(&slow.nearest), "seed {seed} {ask:?}");
+        assert_eq!(picked(&fast.nearest), picked(&slow.nearest), "seed {seed} {ask:?}");
+        assert_eq!(fast.forbidden, slow.forbidden, "seed {seed} {ask:?}");
+        found += slow.stacks.len();
+        nearest += slow.nearest.len();
+        if slow.stacks.is_empty() {
+            continue;
+        }
+        let compact = Compact::new(&bench, &candidates).unwrap();
+        let run = |bounds| search(&compact, &ask, Goal::Wanted, ask.top, bounds, &watch).unwrap();
+        if size < 3000.0 {
+            assert_eq!(run(true), run(false), "seed {seed}");
+        }
+    }
+    assert!(found > 500 && nearest > 20, "{found} {nearest}");
+}
+
+#[test]
+fn the_search_finds_what_the_full_product_ranks_first_in_the_same_order() {
+    compare_search(10_000..10_600, 2);
+}
+
+#[test]
+fn the_search_agrees_with_the_full_product_where_more_parts_compete() {
+    compare_search(20_000..20_400, 4);
 }
