@@ -3,8 +3,10 @@
 pub mod ask;
 pub mod candidates;
 pub mod compact;
+pub mod count;
 pub mod cure;
 pub mod front;
+pub mod histogram;
 pub mod lookfor;
 pub mod mates;
 pub mod product;

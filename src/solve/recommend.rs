@@ -5,6 +5,7 @@ use crate::model::length::Length;
 use crate::solve::ask::{Answer, Ask, Forbidden, Watch};
 use crate::solve::candidates::{Candidates, candidates};
 use crate::solve::compact::Compact;
+use crate::solve::count::{Tally, count};
 use crate::solve::product::recommend_by_product;
 use crate::solve::rank::rank_nearest;
 use crate::solve::search::{Goal, search};
@@ -52,7 +53,7 @@ pub fn recommend_by_search<'a>(
         }
         nearest = rank_nearest(bench, nearest, NEAREST);
     }
-    let (considered, in_window) = (0, 0);
+    let Tally { considered, in_window } = count(&compact, watch)?;
     let forbidden = forbidden(bench, candidates, considered, &stacks, &nearest);
     let left_out = candidates.left_out.clone();
     Ok(Answer { considered, in_window, left_out, stacks, nearest, forbidden })

@@ -53,11 +53,15 @@ pub fn search(
     let enough = compact.bench.library.house.length(Number::EnoughRoom);
     let best = Best { top, found: Vec::new() };
     let mut walk = Walk { compact, ask, goal, order, enough, bounds, watch, best, steps: 0 };
+    let mut before = None;
     for stage in stages(compact, ask, goal) {
-        walk.run(&stage)?;
-        if walk.best.is_full() {
+        // Stages of one rank compete with each other; a later rank cannot beat a full list.
+        let rank = (stage.grades, stage.blank.map(u8::count_ones), stage.slack);
+        if before != Some(rank) && walk.best.is_full() {
             break;
         }
+        before = Some(rank);
+        walk.run(&stage)?;
     }
     Ok(walk.best.found.into_iter().map(|(_, picks)| picks).collect())
 }

@@ -8,6 +8,7 @@ use bellstack::solve::compact::Compact;
 use bellstack::solve::product::recommend_by_product;
 use bellstack::solve::recommend::recommend_by_search;
 use bellstack::solve::search::{Goal, search};
+use bellstack::stack::answer::Answer;
 use bellstack::stack::choice::{Bench, Choice};
 use bellstack::stack::fit::{Fit, evaluate};
 use bellstack::stack::grade::Grade;
@@ -109,6 +110,14 @@ fn picked(fits: &[Fit<'_>]) -> Vec<Vec<Vec<String>>> {
     fits.iter().map(own).collect()
 }
 
+/// One stack in a line, for a failing test to show.
+fn row(fit: &Fit<'_>) -> String {
+    let ids: Vec<_> = fit.choice.fills.iter().map(|fill| fill.ids().join("|")).collect();
+    let (grade, room, to_buy) = (fit.grade, fit.room.nm(), fit.to_buy);
+    let blank = fit.joints.not_verified;
+    format!("{grade:?} blank {blank} {to_buy:?} room {room} parts {} {ids:?}", fit.part_count)
+}
+
 /// Members and order, against the product, with bounds on and off.
 fn compare_search(seeds: std::ops::Range<u64>, most: i64) {
     let (mut found, mut nearest) = (0, 0);
@@ -125,11 +134,12 @@ fn compare_search(seeds: std::ops::Range<u64>, most: i64) {
         }
         let slow = recommend_by_product(&bench, &ask, &candidates, &watch).unwrap();
         let fast = recommend_by_search(&bench, &ask, &candidates, &watch).unwrap();
+        let counts = |answer: &Answer<'_>| (answer.considered, answer.in_window);
+        assert_eq!(counts(&fast), counts(&slow), "seed {seed} {ask:?}");
+        for (a, b) in fast.stacks.iter().zip(&slow.stacks) {
+            assert_eq!(row(a), row(b), "seed {seed} {ask:?}");
+        }
         assert_eq!(picked(&fast.stacks), picked(&slow.stacks), "seed {seed} {ask:?}");
-        let rooms = |fits: &[Fit<'_>]| -> Vec<_> {
-            fits.iter().map(|f| (f.fails(), f.room.nm(), f.grade, f.to_buy, f.part_count, f.joints.not_verified)).collect()
-        };
-        assert_eq!(rooms(&fast.nearest), rooms(&slow.nearest), "seed {seed} {ask:?}");
         assert_eq!(picked(&fast.nearest), picked(&slow.nearest), "seed {seed} {ask:?}");
         assert_eq!(fast.forbidden, slow.forbidden, "seed {seed} {ask:?}");
         found += slow.stacks.len();
@@ -143,7 +153,7 @@ fn compare_search(seeds: std::ops::Range<u64>, most: i64) {
             assert_eq!(run(true), run(false), "seed {seed}");
         }
     }
-    assert!(found > 500 && nearest > 20, "{found} {nearest}");
+    assert!(found > 200 && nearest > 20, "{found} {nearest}");
 }
 
 #[test]

@@ -1,0 +1,588 @@
+//! How many combinations there are and how many of them hold, exactly, without walking them all.
+//!
+//! Both halves of the stack are counted by position: the additive slots by convolution, then every
+//! flywheel, disc and plate against the running totals of what stands behind them.
+
+use std::collections::{BTreeMap, HashMap};
+use std::rc::Rc;
+
+use crate::error::Result;
+use crate::model::job::StarterOn;
+use crate::model::kinds::Joint;
+use crate::solve::ask::Watch;
+use crate::solve::candidates::shims_within;
+use crate::solve::compact::{Compact, Rec};
+use crate::solve::histogram::{Counts, Histogram, convolved, merged};
+use crate::solve::verdict::NONE;
+
+/// The two counts.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+pub struct Tally {
+    /// Combinations whose known faces mate and that can be summed up.
+    pub considered: u128,
+    /// Those of them that are in the window and fail no check.
+    pub in_window: u128,
+}
+
+/// Counts the combinations of the candidates.
+///
+/// # Errors
+///
+/// Only that the work was interrupted.
+pub fn count(compact: &Compact<'_, '_>, watch: &Watch) -> Result<Tally> {
+    let mut tally = Tally::default();
+    let named = compact.named;
+    let sizes = |slot: usize| 0..compact.common[slot].len();
+    for e in sizes(named.engine) {
+        for bell in sizes(named.bell) {
+            for gearbox in sizes(named.gearbox) {
+                let mut picks = vec![NONE; compact.common.len()];
+                picks[named.engine] = e as u32;
+                picks[named.bell] = bell as u32;
+                picks[named.gearbox] = gearbox as u32;
+                let clash = Joint::ALL.iter().any(|joint| compact.clashes(&picks, *joint));
+                watch.step(1)?;
+                if !clash {
+                    Frame { compact, watch, picks }.count(&mut tally)?;
+                }
+            }
+        }
+    }
+    Ok(tally)
+}
+
+/// How a rear candidate bears on which route is used: the variance that measuring saves, and
+/// whether each route works at all.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
+struct Bias {
+    delta: i128,
+    measured: bool,
+    catalogued: bool,
+    stays: bool,
+}
+
+impl Bias {
+    const NONE: Self = Self { delta: 0, measured: true, catalogued: true, stays: false };
+
+    fn and(self, other: Self) -> Self {
+        Self {
+            delta: self.delta + other.delta,
+            measured: self.measured && other.measured,
+            catalogued: self.catalogued && other.catalogued,
+            stays: self.stays || other.stays,
+        }
+    }
+
+    fn of(c: Option<Rec>, m: Option<Rec>, stays: bool) -> Self {
+        let delta = c.zip(m).map_or(0, |(c, m)| m.v - c.v);
+        Self { delta, measured: m.is_some(), catalogued: c.is_some(), stays }
+    }
+
+    /// Which route is used, if any: the measured one on a tie.
+    fn route(self) -> Option<bool> {
+        match (self.measured && self.stays, self.catalogued) {
+            (true, true) => Some(self.delta <= 0),
+            (true, false) => Some(true),
+            (false, true) => Some(false),
+            (false, false) => None,
+        }
+    }
+}
+
+/// What is told apart among combinations of the additive slots but the shims.
+#[derive(Debug, Clone, PartialEq, Eq, PartialOrd, Ord, Hash)]
+struct Class {
+    bias: Bias,
+    /// Block plate and bell spacer, as far as the starter's position hangs on them.
+    starter: Option<i64>,
+    /// Dowels and pilot hold.
+    holds: bool,
+    /// Representative candidates, for the faces that a bearing or shim still has to mate with.
+    faces: Vec<u32>,
+}
+
+/// One bearing with one way through the routes.
+struct Component {
+    bearing: usize,
+    /// Positions of both ends less the additive slots.
+    ends: [i64; 2],
+    /// Of the additive slots that hold their checks: starter position and counts.
+    counts: Rc<BTreeMap<Option<i64>, Counts>>,
+    /// All of them, holding or not.
+    all: u128,
+}
+
+struct Frame<'s, 'b, 'a> {
+    compact: &'s Compact<'b, 'a>,
+    watch: &'s Watch,
+    picks: Vec<u32>,
+}
+
+/// A flywheel and disc pair under a plate: where the fingers stand, and what their checks ask.
+struct Finger {
+    pos: i64,
+    window: [Option<i64>; 4],
+}
+
+impl Frame<'_, '_, '_> {
+    fn pick(&self, slot: usize) -> usize {
+        self.picks[slot] as usize
+    }
+
+    fn count(&mut self, tally: &mut Tally) -> Result<()> {
+        let components = self.components()?;
+        if components.is_empty() {
+            return Ok(());
+        }
+        let named = self.compact.named;
+        let starters = self.starters(&components);
+        // Plates that the same bearings may meet share their running totals.
+        let mut sharing: BTreeMap<Vec<bool>, Vec<usize>> = BTreeMap::new();
+        for p in 0..self.compact.plates.len() {
+            self.picks[named.plate] = p as u32;
+            let clash = self.clash(&[Joint::Spline]);
+            let meets: Vec<bool> =
+                components.iter().map(|one| !clash && self.meets(p, one.bearing)).collect();
+            if meets.iter().any(|meets| *meets) {
+                let behind: u128 = components
+                    .iter()
+                    .zip(&meets)
+                    .map(|(one, meets)| if *meets { one.all } else { 0 })
+                    .sum();
+                let pairs = self.pairs(p)?;
+                tally.considered += behind * pairs.len() as u128;
+                let holds: Vec<bool> = components
+                    .iter()
+                    .zip(&meets)
+                    .map(|(one, meets)| *meets && !self.compact.contact_fails(p, one.bearing))
+                    .collect();
+                if !self.compact.plate_fails(p, i64::MAX) {
+                    sharing.entry(holds).or_default().push(p);
+                }
+            }
+            self.picks[named.plate] = NONE;
+        }
+        for (holds, plates) in sharing {
+            for (passes, flywheels) in &starters {
+                let chosen = components.iter().zip(&holds).filter(|(_, holds)| **holds);
+                let chosen: Vec<Chosen> =
+                    chosen.map(|(one, _)| Chosen::of(one, passes)).collect();
+                self.share(&plates, &chosen, flywheels, tally)?;
+            }
+        }
+        Ok(())
+    }
+
+    fn clash(&self, joints: &[Joint]) -> bool {
+        joints.iter().any(|joint| self.compact.clashes(&self.picks, *joint))
+    }
+
+    fn meets(&mut self, p: usize, bearing: usize) -> bool {
+        let named = self.compact.named;
+        self.picks[named.plate] = p as u32;
+        self.picks[named.bearing] = bearing as u32;
+        let meets = !self.clash(&[Joint::Contact]);
+        self.picks[named.bearing] = NONE;
+        meets
+    }
+
+    /// Every flywheel and disc that mate under the picked plate and can be summed up.
+    fn pairs(&mut self, p: usize) -> Result<Vec<(usize, usize)>> {
+        let compact = self.compact;
+        let named = compact.named;
+        let mut with = |slot: usize, index: usize, joints: &[Joint]| {
+            self.picks[slot] = index as u32;
+            let mates = !joints.iter().any(|joint| compact.clashes(&self.picks, *joint));
+            self.picks[slot] = NONE;
+            mates
+        };
+        let set = compact.plates[p].pack.is_some();
+        let flywheels: Vec<usize> = (0..compact.flywheels.len())
+            .filter(|f| with(named.flywheel, *f, &[Joint::Crank, Joint::Cover]))
+            .collect();
+        let discs: Vec<usize> = (0..compact.discs.len())
+            .filter(|d| compact.discs[*d].none == set)
+            .filter(|d| with(named.disc, *d, &[Joint::Diameter, Joint::Spline]))
+            .collect();
+        let e = self.pick(named.engine);
+        let mut pairs = Vec::new();
+        for f in &flywheels {
+            self.watch.step(discs.len() as u64)?;
+            let works = discs.iter().filter(|d| compact.front((e, *f, **d, p)).is_some());
+            pairs.extend(works.map(|d| (*f, *d)));
+        }
+        Ok(pairs)
+    }
+
+    /// Flywheels by the starter positions that they pass at.
+    fn starters(&self, components: &[Component]) -> Vec<(Vec<Option<i64>>, Vec<bool>)> {
+        let compact = self.compact;
+        let mut positions: Vec<Option<i64>> =
+            components.iter().flat_map(|one| one.counts.keys().copied()).collect();
+        positions.sort_unstable();
+        positions.dedup();
+        let mut sets: BTreeMap<Vec<Option<i64>>, Vec<bool>> = BTreeMap::new();
+        for f in 0..compact.flywheels.len() {
+            let e = self.pick(compact.named.engine);
+            let passes: Vec<Option<i64>> = positions
+                .iter()
+                .copied()
+                .filter(|plates| !compact.starter_fails(e, f, self.plates_for(*plates)))
+                .collect();
+            sets.entry(passes).or_insert_with(|| vec![false; compact.flywheels.len()])[f] = true;
+        }
+        sets.into_iter().filter(|(passes, _)| !passes.is_empty()).collect()
+    }
+
+    /// The thickness that stands for a class of starter positions.
+    fn plates_for(&self, class: Option<i64>) -> Option<i64> {
+        class.or(self.compact.fitted.plates)
+    }
+
+    fn starter_class(&self, plates: Option<i64>) -> Option<i64> {
+        let compact = self.compact;
+        match compact.bench.job.starter_on {
+            _ if compact.fitted.flywheel.is_none() => None,
+            StarterOn::Block => None,
+            StarterOn::Bell => plates,
+            // Moved at all, or not: only that counts where nobody told what the starter hangs on.
+            StarterOn::Unknown if plates == compact.fitted.plates => None,
+            StarterOn::Unknown => Some(i64::MIN),
+        }
+    }
+
+    /// The additive slots but the shims, by class and position.
+    fn middle(&mut self) -> Result<BTreeMap<Class, Counts>> {
+        let compact = self.compact;
+        let named = compact.named;
+        let slots: Vec<usize> =
+            compact.additive.iter().copied().filter(|slot| *slot != named.shims).collect();
+        let groups: Vec<Vec<u32>> = slots.iter().map(|slot| self.face_groups(*slot)).collect();
+        // Faces, plates, spacer and bias of what was folded so far, by position.
+        type Key = (Vec<u32>, Option<i64>, Option<i64>, Bias);
+        let mut folded: HashMap<Key, HashMap<i64, u128>> = HashMap::new();
+        let start = (Vec::new(), Some(0), Some(0), Bias::NONE);
+        folded.entry(start).or_default().insert(0, 1);
+        for (at, slot) in slots.iter().enumerate() {
+            let mut next: HashMap<Key, HashMap<i64, u128>> = HashMap::new();
+            for ((faces, plates, spacer, bias), counts) in &folded {
+                self.watch.step(1)?;
+                let mut mates: HashMap<u32, bool> = HashMap::new();
+                for (index, linear) in compact.linear[*slot].iter().enumerate() {
+                    let group = groups[at][index];
+                    let fits = *mates.entry(group).or_insert_with(|| {
+                        for (slot, face) in slots.iter().zip(faces) {
+                            self.picks[*slot] = *face;
+                        }
+                        self.picks[*slot] = group;
+                        let clash =
+                            Joint::ALL.iter().any(|joint| compact.clashes(&self.picks, *joint));
+                        for slot in &slots {
+                            self.picks[*slot] = NONE;
+                        }
+                        !clash
+                    });
+                    if !fits {
+                        continue;
+                    }
+                    let common = &compact.common[*slot][index];
+                    let inside = self.is_inside(*slot);
+                    let own = if inside {
+                        Bias::of(linear.c, linear.m, common.stays)
+                    } else {
+                        Bias::of(linear.c, linear.c, false)
+                    };
+                    let plus = |sum: Option<i64>| Some(sum? + linear.thickness?);
+                    let is_plate = *slot == named.block_plate || *slot == named.bell_spacer;
+                    let mut faces = faces.clone();
+                    faces.push(group);
+                    let key = (
+                        faces,
+                        if is_plate { plus(*plates) } else { *plates },
+                        if *slot == named.gearbox_spacer { plus(*spacer) } else { *spacer },
+                        bias.and(own),
+                    );
+                    let pos = linear.c.map_or(0, |rec| rec.pos);
+                    let into = next.entry(key).or_default();
+                    for (known, count) in counts {
+                        *into.entry(known + pos).or_insert(0) += count;
+                    }
+                }
+            }
+            folded = next;
+        }
+        let mut classes: BTreeMap<Class, Counts> = BTreeMap::new();
+        for ((faces, plates, spacer, bias), counts) in folded {
+            let class = Class {
+                bias,
+                starter: self.starter_class(plates),
+                holds: self.rear_holds(plates, spacer),
+                faces: faces.iter().zip(&slots).map(|(face, slot)| self.seat_face(*slot, *face)).collect(),
+            };
+            classes.entry(class).or_default().extend(counts);
+        }
+        Ok(classes.into_iter().map(|(class, counts)| (class, merged(counts))).collect())
+    }
+
+    /// A candidate that stands for all of its slot with the same faces, for each candidate.
+    fn face_groups(&self, slot: usize) -> Vec<u32> {
+        let mut first: HashMap<&Vec<crate::solve::mates::Face>, u32> = HashMap::new();
+        let common = self.compact.common[slot].iter().enumerate();
+        common.map(|(index, one)| *first.entry(&one.faces).or_insert(index as u32)).collect()
+    }
+
+    /// Only what shows at the bearing's joints still matters behind; the rest is forgotten.
+    fn seat_face(&self, slot: usize, face: u32) -> u32 {
+        let faces = &self.compact.common[slot][face as usize].faces;
+        let matters = faces.iter().any(|face| matches!(face.joint, Joint::Seat | Joint::Contact));
+        if matters { face } else { NONE }
+    }
+
+    fn is_inside(&self, slot: usize) -> bool {
+        let kinds = self.compact.bench.library.kinds;
+        kinds.slots().nth(slot).is_some_and(|(_, spec)| spec.inside.is_some())
+    }
+
+    /// Dowels, pilot and shaft.
+    fn rear_holds(&self, plates: Option<i64>, spacer: Option<i64>) -> bool {
+        let compact = self.compact;
+        let named = compact.named;
+        let e = self.pick(named.engine);
+        if compact.block_fails(e, plates) {
+            return false;
+        }
+        let there = |slot: usize| !compact.candidates.slots[slot][self.pick(slot)].parts.is_empty();
+        let reach = |slot: usize| {
+            compact.linear[slot][self.pick(slot)].thickness.filter(|_| there(slot))
+        };
+        let tip = (|| Some(plates? + spacer? + reach(named.bell)? - reach(named.gearbox)?))();
+        !tip.is_some_and(|tip| compact.tip_fails(e, tip))
+    }
+
+    /// Every bearing with everything behind it, by route.
+    fn components(&mut self) -> Result<Vec<Component>> {
+        let compact = self.compact;
+        let named = compact.named;
+        let middle = self.middle()?;
+        let mut components = Vec::new();
+        // Bearings of the same faces and shim limit take the same shims.
+        let groups = self.face_groups(named.bearing);
+        type Behind = Rc<Vec<(Bias, u128, Rc<BTreeMap<Option<i64>, Counts>>)>>;
+        let mut behind: HashMap<(u32, Option<i64>), Behind> = HashMap::new();
+        let fitted = self.fitted_shift();
+        for b in 0..compact.bearings.len() {
+            self.watch.step(1)?;
+            let key = (groups[b], compact.bearings[b].max_shim);
+            let all = match behind.get(&key) {
+                Some(all) => Rc::clone(all),
+                None => {
+                    let all = Rc::new(self.behind(&middle, b)?);
+                    behind.insert(key, Rc::clone(&all));
+                    all
+                }
+            };
+            let bell = compact.linear[named.bell][self.pick(named.bell)];
+            let gearbox = compact.linear[named.gearbox][self.pick(named.gearbox)];
+            let stays = [named.bell, named.gearbox]
+                .iter()
+                .any(|slot| compact.common[*slot][self.pick(*slot)].stays)
+                || compact.common[named.bearing][b].stays;
+            for (bias, number, counts) in all.iter() {
+                let mut ends = [None, None];
+                for (end, found) in ends.iter_mut().enumerate() {
+                    let (m, c) = (compact.bearings[b].m[end], compact.bearings[b].c[end]);
+                    let total = |own: Option<Rec>, bell: Option<Rec>, gearbox: Option<Rec>| {
+                        Some(own?.plus(bell?).plus(gearbox?))
+                    };
+                    let (m, c) = (total(m, bell.m, gearbox.m), total(c, bell.c, gearbox.c));
+                    let route = bias.and(Bias::of(c, m, stays)).route();
+                    *found = route.and_then(|measured| {
+                        if measured { m.map(|rec| rec.pos - fitted) } else { c.map(|rec| rec.pos) }
+                    });
+                }
+                if let [Some(extended), Some(retracted)] = ends {
+                    components.push(Component {
+                        bearing: b,
+                        ends: [extended, retracted],
+                        counts: Rc::clone(counts),
+                        all: *number,
+                    });
+                }
+            }
+        }
+        Ok(components)
+    }
+
+    /// The fitted parts' positions, which a measured rear length already holds.
+    fn fitted_shift(&self) -> i64 {
+        let both = |slot: &usize| {
+            let linear = &self.compact.linear[*slot];
+            linear.iter().find_map(|one| Some(one.c?.pos - one.m?.pos)).unwrap_or(0)
+        };
+        self.compact.additive.iter().map(both).sum()
+    }
+
+    /// Everything that may stand behind one bearing: the middle with its shims.
+    fn behind(
+        &mut self,
+        middle: &BTreeMap<Class, Counts>,
+        bearing: usize,
+    ) -> Result<Vec<(Bias, u128, Rc<BTreeMap<Option<i64>, Counts>>)>> {
+        let compact = self.compact;
+        let named = compact.named;
+        self.picks[named.bearing] = bearing as u32;
+        let mut classes: BTreeMap<Bias, (u128, BTreeMap<Option<i64>, Counts>)> = BTreeMap::new();
+        let others: Vec<usize> =
+            compact.additive.iter().copied().filter(|slot| *slot != named.shims).collect();
+        let groups = self.face_groups(named.shims);
+        let mut by_faces: HashMap<Vec<u32>, Vec<(Bias, Counts)>> = HashMap::new();
+        for (class, counts) in middle {
+            for (slot, face) in others.iter().zip(&class.faces) {
+                self.picks[*slot] = *face;
+            }
+            if !by_faces.contains_key(&class.faces) {
+                let shims = self.shims(bearing, &groups);
+                by_faces.insert(class.faces.clone(), shims);
+            }
+            for (own, shims) in &by_faces[&class.faces] {
+                self.watch.step(1)?;
+                let entry = classes.entry(class.bias.and(*own)).or_default();
+                let total = |counts: &Counts| counts.iter().map(|(_, n)| n).sum::<u128>();
+                entry.0 += total(counts) * total(shims);
+                if class.holds {
+                    let both = convolved(counts, shims);
+                    entry.1.entry(class.starter).or_default().extend(both);
+                }
+            }
+        }
+        for slot in others.iter().chain([&named.bearing]) {
+            self.picks[*slot] = NONE;
+        }
+        let merge = |counts: BTreeMap<Option<i64>, Counts>| {
+            counts.into_iter().map(|(starter, counts)| (starter, merged(counts))).collect()
+        };
+        let list = classes.into_iter();
+        Ok(list.map(|(bias, (all, counts))| (bias, all, Rc::new(merge(counts)))).collect())
+    }
+
+    /// The shim picks that fit behind a bearing, by bias and position.
+    fn shims(&mut self, bearing: usize, groups: &[u32]) -> Vec<(Bias, Counts)> {
+        let compact = self.compact;
+        let named = compact.named;
+        let fills = &compact.candidates.slots;
+        let mut mates: HashMap<u32, bool> = HashMap::new();
+        let mut found: BTreeMap<Bias, Counts> = BTreeMap::new();
+        for (index, linear) in compact.linear[named.shims].iter().enumerate() {
+            let fits = *mates.entry(groups[index]).or_insert_with(|| {
+                self.picks[named.shims] = groups[index];
+                let clash = Joint::ALL.iter().any(|joint| compact.clashes(&self.picks, *joint));
+                self.picks[named.shims] = NONE;
+                !clash
+            });
+            if fits && shims_within(&fills[named.bearing][bearing], &fills[named.shims][index]) {
+                let stays = compact.common[named.shims][index].stays;
+                let bias = Bias::of(linear.c, linear.m, stays);
+                let pos = linear.c.map_or(0, |rec| rec.pos);
+                found.entry(bias).or_default().push((pos, 1));
+            }
+        }
+        found.into_iter().map(|(bias, counts)| (bias, merged(counts))).collect()
+    }
+
+    /// Counts the plates that meet the same bearings, those that need the most travel first: the
+    /// bearings that have it are added as the need falls.
+    fn share(
+        &mut self,
+        plates: &[usize],
+        chosen: &[Chosen],
+        flywheels: &[bool],
+        tally: &mut Tally,
+    ) -> Result<()> {
+        let named = self.compact.named;
+        let e = self.pick(named.engine);
+        let (less_preload, less_reserve) = self.compact.engines[e].allowance;
+        let mut fingers: BTreeMap<[Option<i64>; 4], Vec<Finger>> = BTreeMap::new();
+        for p in plates {
+            self.picks[named.plate] = *p as u32;
+            for (f, d) in self.pairs(*p)? {
+                if !flywheels[f] || self.compact.hub_fails(f, d) {
+                    continue;
+                }
+                let Some(front) = self.compact.front((e, f, d, *p)) else { continue };
+                let mut window = self.compact.window(d, *p);
+                // A preload below the release travel fails the stroke check.
+                window[0] = window[0].map(|limit| limit + less_preload);
+                window[0] = window[0].max(self.compact.plates[*p].release);
+                window[1] = window[1].map(|limit| limit - less_reserve);
+                window[2] = window[2].map(|limit| limit + less_reserve);
+                window[3] = window[3].map(|limit| limit - less_preload);
+                fingers.entry(window).or_default().push(Finger { pos: front.pos, window });
+            }
+            self.picks[named.plate] = NONE;
+        }
+        let all = |end: usize| chosen.iter().map(move |one| (one.ends[end], &one.counts));
+        let mut windows: Vec<_> = fingers.into_iter().collect();
+        windows.sort_by_key(|(window, _)| std::cmp::Reverse(window[0].unwrap_or(0) + window[2].unwrap_or(0)));
+        let mut by_travel: Vec<&Chosen> = chosen.iter().collect();
+        by_travel.sort_by_key(|one| std::cmp::Reverse(one.ends[1] - one.ends[0]));
+        let mut waiting = by_travel.iter().peekable();
+        let (mut extended, mut retracted) =
+            (Histogram::for_all(all(0)), Histogram::for_all(all(1)));
+        for (window, fingers) in windows {
+            self.watch.step(fingers.len() as u64)?;
+            if window[1].is_some() || window[3].is_some() {
+                tally.in_window += bounded(chosen, &fingers);
+                continue;
+            }
+            let (least_preload, least_reserve) = (window[0].unwrap_or(0), window[2].unwrap_or(0));
+            while let Some(one) = waiting
+                .next_if(|one| one.ends[1] - one.ends[0] >= least_preload + least_reserve)
+            {
+                extended.add(one.ends[0], &one.counts);
+                retracted.add(one.ends[1], &one.counts);
+            }
+            extended.ready();
+            retracted.ready();
+            for finger in &fingers {
+                // extended <= fingers - preload_min, and retracted >= fingers + reserve_min.
+                tally.in_window += extended.at_most(finger.pos - least_preload)
+                    - retracted.at_most(finger.pos + least_reserve - 1);
+            }
+        }
+        Ok(())
+    }
+}
+
+/// A component's counts for one set of starter positions.
+struct Chosen {
+    ends: [i64; 2],
+    counts: Counts,
+}
+
+impl Chosen {
+    fn of(component: &Component, passes: &[Option<i64>]) -> Self {
+        let counts = passes.iter().filter_map(|starter| component.counts.get(starter));
+        Self { ends: component.ends, counts: merged(counts.flatten().copied().collect()) }
+    }
+}
+
+/// The count where a maximum is set: bearing by bearing.
+fn bounded(chosen: &[Chosen], fingers: &[Finger]) -> u128 {
+    let mut count = 0;
+    for one in chosen {
+        let mut histogram = Histogram::for_all(std::iter::once((0, &one.counts)));
+        histogram.add(0, &one.counts);
+        histogram.ready();
+        for Finger { pos, window } in fingers {
+            let far = i64::MAX / 8;
+            let high = window[0].map_or(far, |limit| pos - limit - one.ends[0]);
+            let high = high.min(window[3].map_or(far, |limit| limit + pos - one.ends[1]));
+            let low = window[2].map_or(-far, |limit| pos + limit - one.ends[1]);
+            let low = low.max(window[1].map_or(-far, |limit| pos - limit - one.ends[0]));
+            if low <= high {
+                count += histogram.at_most(high) - histogram.at_most(low - 1);
+            }
+        }
+    }
+    count
+}
