@@ -199,6 +199,8 @@ pub struct PlateRec {
     pub circle: Option<(i64, i64)>,
     /// For the checks.
     pub torque: Option<i64>,
+    /// What all facings of the pack may lose.
+    pub wear: Option<i64>,
     /// The window with no disc's own wear counted.
     pub window: [Option<i64>; 4],
 }
@@ -362,6 +364,7 @@ fn plate_rec(bench: &Bench<'_>, fill: &Fill<'_>) -> Option<PlateRec> {
         pack: facing(bench, part, &[("pack_thickness", 1)]),
         ratio: val(bench, part, "finger_ratio"),
         range: (least.map(|l| l.nm()), most.map(|l| l.nm())),
+        wear: nm(part, "wear_allowance"),
         release: nm(part, "release_travel"),
         circle: nm(part, "finger_circle_inner").zip(nm(part, "finger_circle_outer")),
         torque: part.entry("torque_rating").map(|entry| entry.value),

@@ -97,8 +97,16 @@ struct Class {
     starter: Option<i64>,
     /// Dowels and pilot hold.
     holds: bool,
+    /// Every thickness so far is known.
+    known: bool,
     /// Representative candidates, for the faces that a bearing or shim still has to mate with.
     faces: Vec<u32>,
+}
+
+impl Class {
+    fn start() -> Self {
+        Self { bias: Bias::NONE, starter: None, holds: true, known: true, faces: Vec::new() }
+    }
 }
 
 /// One bearing with one way through the routes.
@@ -116,12 +124,6 @@ struct Frame<'s, 'b, 'a> {
     compact: &'s Compact<'b, 'a>,
     watch: &'s Watch,
     picks: Vec<u32>,
-}
-
-/// A flywheel and disc pair under a plate: where the fingers stand, and what their checks ask.
-struct Finger {
-    pos: i64,
-    window: [Option<i64>; 4],
 }
 
 impl Frame<'_, '_, '_> {
@@ -149,8 +151,7 @@ impl Frame<'_, '_, '_> {
                     .zip(&meets)
                     .map(|(one, meets)| if *meets { one.all } else { 0 })
                     .sum();
-                let pairs = self.pairs(p)?;
-                tally.considered += behind * pairs.len() as u128;
+                tally.considered += behind * self.front_count(p)?;
                 let holds: Vec<bool> = components
                     .iter()
                     .zip(&meets)
@@ -186,32 +187,57 @@ impl Frame<'_, '_, '_> {
         meets
     }
 
-    /// Every flywheel and disc that mate under the picked plate and can be summed up.
-    fn pairs(&mut self, p: usize) -> Result<Vec<(usize, usize)>> {
+    /// The flywheels and the discs that mate under the picked plate.
+    fn mating(&mut self, p: usize) -> (Vec<usize>, Vec<usize>) {
         let compact = self.compact;
         let named = compact.named;
-        let mut with = |slot: usize, index: usize, joints: &[Joint]| {
-            self.picks[slot] = index as u32;
-            let mates = !joints.iter().any(|joint| compact.clashes(&self.picks, *joint));
-            self.picks[slot] = NONE;
-            mates
-        };
         let set = compact.plates[p].pack.is_some();
-        let flywheels: Vec<usize> = (0..compact.flywheels.len())
-            .filter(|f| with(named.flywheel, *f, &[Joint::Crank, Joint::Cover]))
-            .collect();
-        let discs: Vec<usize> = (0..compact.discs.len())
-            .filter(|d| compact.discs[*d].none == set)
-            .filter(|d| with(named.disc, *d, &[Joint::Diameter, Joint::Spline]))
-            .collect();
-        let e = self.pick(named.engine);
-        let mut pairs = Vec::new();
-        for f in &flywheels {
-            self.watch.step(discs.len() as u64)?;
-            let works = discs.iter().filter(|d| compact.front((e, *f, **d, p)).is_some());
-            pairs.extend(works.map(|d| (*f, *d)));
+        let flywheels = self.fitting(named.flywheel, &[Joint::Crank, Joint::Cover]);
+        let mut discs = self.fitting(named.disc, &[Joint::Diameter, Joint::Spline]);
+        discs.retain(|d| compact.discs[*d].none == set);
+        (flywheels, discs)
+    }
+
+    fn fitting(&mut self, slot: usize, joints: &[Joint]) -> Vec<usize> {
+        let groups = self.face_groups(slot);
+        let mut mates: HashMap<u32, bool> = HashMap::new();
+        let mut fitting = Vec::new();
+        for (index, group) in groups.into_iter().enumerate() {
+            let mate = *mates.entry(group).or_insert_with(|| {
+                self.picks[slot] = group;
+                let clash = self.clash(joints);
+                self.picks[slot] = NONE;
+                !clash
+            });
+            if mate {
+                fitting.push(index);
+            }
         }
-        Ok(pairs)
+        fitting
+    }
+
+    /// Whether a measured clutch sum may be used: then each flywheel and disc is worked out by
+    /// itself, as the route hangs on all three.
+    fn is_measured(&self) -> bool {
+        self.compact.bench.job.measures_clutch()
+    }
+
+    /// How many flywheels and discs mate under the picked plate and can be summed up.
+    fn front_count(&mut self, p: usize) -> Result<u128> {
+        let e = self.pick(self.compact.named.engine);
+        let (flywheels, discs) = self.mating(p);
+        let works = |f: usize, d: usize| self.compact.front((e, f, d, p)).is_some();
+        if !self.is_measured() {
+            // Without a measured clutch a candidate works or fails by itself.
+            let one = flywheels.first().zip(discs.first()).is_some_and(|(f, d)| works(*f, *d));
+            return Ok(if one { flywheels.len() as u128 * discs.len() as u128 } else { 0 });
+        }
+        let mut count = 0;
+        for f in flywheels {
+            self.watch.step(discs.len() as u64)?;
+            count += discs.iter().filter(|d| works(f, **d)).count() as u128;
+        }
+        Ok(count)
     }
 
     /// Flywheels by the starter positions that they pass at.
@@ -251,77 +277,99 @@ impl Frame<'_, '_, '_> {
         }
     }
 
-    /// The additive slots but the shims, by class and position.
+    /// The additive slots but the shims, by class and position: block plate, bell spacer and gearbox
+    /// spacer first, as their sums are what dowels, starter and pilot ask for.
     fn middle(&mut self) -> Result<BTreeMap<Class, Counts>> {
-        let compact = self.compact;
-        let named = compact.named;
-        let slots: Vec<usize> =
-            compact.additive.iter().copied().filter(|slot| *slot != named.shims).collect();
-        let groups: Vec<Vec<u32>> = slots.iter().map(|slot| self.face_groups(*slot)).collect();
-        // Faces, plates, spacer and bias of what was folded so far, by position.
-        type Key = (Vec<u32>, Option<i64>, Option<i64>, Bias);
-        let mut folded: HashMap<Key, HashMap<i64, u128>> = HashMap::new();
-        let start = (Vec::new(), Some(0), Some(0), Bias::NONE);
-        folded.entry(start).or_default().insert(0, 1);
+        let slots = self.middle_slots();
+        let mut folded: BTreeMap<Class, Counts> = BTreeMap::new();
+        folded.insert(Class::start(), vec![(0, 1)]);
         for (at, slot) in slots.iter().enumerate() {
-            let mut next: HashMap<Key, HashMap<i64, u128>> = HashMap::new();
-            for ((faces, plates, spacer, bias), counts) in &folded {
-                self.watch.step(1)?;
-                let mut mates: HashMap<u32, bool> = HashMap::new();
-                for (index, linear) in compact.linear[*slot].iter().enumerate() {
-                    let group = groups[at][index];
-                    let fits = *mates.entry(group).or_insert_with(|| {
-                        for (slot, face) in slots.iter().zip(faces) {
-                            self.picks[*slot] = *face;
-                        }
-                        self.picks[*slot] = group;
-                        let clash =
-                            Joint::ALL.iter().any(|joint| compact.clashes(&self.picks, *joint));
-                        for slot in &slots {
-                            self.picks[*slot] = NONE;
-                        }
-                        !clash
-                    });
-                    if !fits {
+            let groups = self.grouped(*slot);
+            let mut next: BTreeMap<Class, Counts> = BTreeMap::new();
+            for (class, counts) in &folded {
+                for (face, known, bias, own) in &groups {
+                    self.watch.step(own.len() as u64)?;
+                    if !self.fits(&slots, &class.faces, *face) {
                         continue;
                     }
-                    let common = &compact.common[*slot][index];
-                    let inside = self.is_inside(*slot);
-                    let own = if inside {
-                        Bias::of(linear.c, linear.m, common.stays)
-                    } else {
-                        Bias::of(linear.c, linear.c, false)
-                    };
-                    let plus = |sum: Option<i64>| Some(sum? + linear.thickness?);
-                    let is_plate = *slot == named.block_plate || *slot == named.bell_spacer;
-                    let mut faces = faces.clone();
-                    faces.push(group);
-                    let key = (
-                        faces,
-                        if is_plate { plus(*plates) } else { *plates },
-                        if *slot == named.gearbox_spacer { plus(*spacer) } else { *spacer },
-                        bias.and(own),
-                    );
-                    let pos = linear.c.map_or(0, |rec| rec.pos);
-                    let into = next.entry(key).or_default();
-                    for (known, count) in counts {
-                        *into.entry(known + pos).or_insert(0) += count;
-                    }
+                    let mut class = class.clone();
+                    class.bias = class.bias.and(*bias);
+                    class.faces.push(*face);
+                    class.known &= known;
+                    next.entry(class).or_default().extend(convolved(counts, own));
                 }
             }
-            folded = next;
+            folded.clear();
+            for (class, counts) in next {
+                for (pos, count) in merged(counts) {
+                    let class = self.judged(&class, at, pos);
+                    folded.entry(class).or_default().push((pos, count));
+                }
+            }
         }
         let mut classes: BTreeMap<Class, Counts> = BTreeMap::new();
-        for ((faces, plates, spacer, bias), counts) in folded {
-            let class = Class {
-                bias,
-                starter: self.starter_class(plates),
-                holds: self.rear_holds(plates, spacer),
-                faces: faces.iter().zip(&slots).map(|(face, slot)| self.seat_face(*slot, *face)).collect(),
-            };
+        for (mut class, counts) in folded {
+            for (face, slot) in class.faces.iter_mut().zip(&slots) {
+                *face = self.seat_face(*slot, *face);
+            }
             classes.entry(class).or_default().extend(counts);
         }
         Ok(classes.into_iter().map(|(class, counts)| (class, merged(counts))).collect())
+    }
+
+    fn middle_slots(&self) -> Vec<usize> {
+        let named = self.compact.named;
+        let mut slots = vec![named.block_plate, named.bell_spacer, named.gearbox_spacer];
+        let others = self.compact.additive.iter().copied();
+        let taken = slots.clone();
+        slots.extend(others.filter(|slot| !taken.contains(slot) && *slot != named.shims));
+        slots
+    }
+
+    /// A slot's candidates by faces, by whether their thickness is known, and by bias.
+    fn grouped(&self, slot: usize) -> Vec<(u32, bool, Bias, Counts)> {
+        let compact = self.compact;
+        let faces = self.face_groups(slot);
+        let mut groups: BTreeMap<(u32, bool, Bias), Counts> = BTreeMap::new();
+        for (index, linear) in compact.linear[slot].iter().enumerate() {
+            let bias = if self.is_inside(slot) {
+                Bias::of(linear.c, linear.m, compact.common[slot][index].stays)
+            } else {
+                Bias::of(linear.c, linear.c, false)
+            };
+            let key = (faces[index], linear.thickness.is_some(), bias);
+            let pos = linear.c.map_or(0, |rec| rec.pos);
+            groups.entry(key).or_default().push((pos, 1));
+        }
+        let list = groups.into_iter();
+        list.map(|((face, known, bias), counts)| (face, known, bias, merged(counts))).collect()
+    }
+
+    /// Whether one more candidate mates with those that stand for what was folded so far.
+    fn fits(&mut self, slots: &[usize], faces: &[u32], face: u32) -> bool {
+        for (slot, face) in slots.iter().zip(faces.iter().chain([&face])) {
+            self.picks[*slot] = *face;
+        }
+        let fits = !self.clash(&Joint::ALL);
+        for slot in slots {
+            self.picks[*slot] = NONE;
+        }
+        fits
+    }
+
+    /// The class once the checks that hang on the sum so far have spoken: after the bell spacer
+    /// dowels and starter, after the gearbox spacer the pilot.
+    fn judged(&self, class: &Class, at: usize, pos: i64) -> Class {
+        let mut class = class.clone();
+        let e = self.pick(self.compact.named.engine);
+        let sum = Some(pos).filter(|_| class.known);
+        if at == 1 {
+            class.starter = self.starter_class(sum);
+            class.holds &= !self.compact.block_fails(e, sum);
+        } else if at == 2 {
+            class.holds &= !self.tip_fails(e, sum);
+        }
+        class
     }
 
     /// A candidate that stands for all of its slot with the same faces, for each candidate.
@@ -343,20 +391,16 @@ impl Frame<'_, '_, '_> {
         kinds.slots().nth(slot).is_some_and(|(_, spec)| spec.inside.is_some())
     }
 
-    /// Dowels, pilot and shaft.
-    fn rear_holds(&self, plates: Option<i64>, spacer: Option<i64>) -> bool {
+    /// Pilot and shaft, for what stands between the block and the gearbox beside the bell housing.
+    fn tip_fails(&self, e: usize, between: Option<i64>) -> bool {
         let compact = self.compact;
         let named = compact.named;
-        let e = self.pick(named.engine);
-        if compact.block_fails(e, plates) {
-            return false;
-        }
         let there = |slot: usize| !compact.candidates.slots[slot][self.pick(slot)].parts.is_empty();
         let reach = |slot: usize| {
             compact.linear[slot][self.pick(slot)].thickness.filter(|_| there(slot))
         };
-        let tip = (|| Some(plates? + spacer? + reach(named.bell)? - reach(named.gearbox)?))();
-        !tip.is_some_and(|tip| compact.tip_fails(e, tip))
+        let tip = (|| Some(between? + reach(named.bell)? - reach(named.gearbox)?))();
+        tip.is_some_and(|tip| compact.tip_fails(e, tip))
     }
 
     /// Every bearing with everything behind it, by route.
@@ -432,8 +476,7 @@ impl Frame<'_, '_, '_> {
         let named = compact.named;
         self.picks[named.bearing] = bearing as u32;
         let mut classes: BTreeMap<Bias, (u128, BTreeMap<Option<i64>, Counts>)> = BTreeMap::new();
-        let others: Vec<usize> =
-            compact.additive.iter().copied().filter(|slot| *slot != named.shims).collect();
+        let others = self.middle_slots();
         let groups = self.face_groups(named.shims);
         let mut by_faces: HashMap<Vec<u32>, Vec<(Bias, Counts)>> = HashMap::new();
         for (class, counts) in middle {
@@ -501,55 +544,74 @@ impl Frame<'_, '_, '_> {
         let named = self.compact.named;
         let e = self.pick(named.engine);
         let (less_preload, less_reserve) = self.compact.engines[e].allowance;
-        let mut fingers: BTreeMap<[Option<i64>; 4], Vec<Finger>> = BTreeMap::new();
+        let mut windows: BTreeMap<[Option<i64>; 4], Vec<(usize, usize)>> = BTreeMap::new();
+        let mut mating = BTreeMap::new();
         for p in plates {
             self.picks[named.plate] = *p as u32;
-            for (f, d) in self.pairs(*p)? {
-                if !flywheels[f] || self.compact.hub_fails(f, d) {
-                    continue;
-                }
-                let Some(front) = self.compact.front((e, f, d, *p)) else { continue };
+            let (mut fly, discs) = self.mating(*p);
+            fly.retain(|f| flywheels[*f]);
+            for d in discs {
                 let mut window = self.compact.window(d, *p);
-                // A preload below the release travel fails the stroke check.
                 window[0] = window[0].map(|limit| limit + less_preload);
+                // A preload below the release travel fails the stroke check.
                 window[0] = window[0].max(self.compact.plates[*p].release);
                 window[1] = window[1].map(|limit| limit - less_reserve);
                 window[2] = window[2].map(|limit| limit + less_reserve);
                 window[3] = window[3].map(|limit| limit - less_preload);
-                fingers.entry(window).or_default().push(Finger { pos: front.pos, window });
+                windows.entry(window).or_default().push((*p, d));
             }
+            mating.insert(*p, fly);
             self.picks[named.plate] = NONE;
         }
         let all = |end: usize| chosen.iter().map(move |one| (one.ends[end], &one.counts));
-        let mut windows: Vec<_> = fingers.into_iter().collect();
-        windows.sort_by_key(|(window, _)| std::cmp::Reverse(window[0].unwrap_or(0) + window[2].unwrap_or(0)));
+        let mut windows: Vec<_> = windows.into_iter().collect();
+        windows.sort_by_key(|(window, _)| {
+            std::cmp::Reverse(window[0].unwrap_or(0) + window[2].unwrap_or(0))
+        });
         let mut by_travel: Vec<&Chosen> = chosen.iter().collect();
         by_travel.sort_by_key(|one| std::cmp::Reverse(one.ends[1] - one.ends[0]));
         let mut waiting = by_travel.iter().peekable();
         let (mut extended, mut retracted) =
             (Histogram::for_all(all(0)), Histogram::for_all(all(1)));
-        for (window, fingers) in windows {
-            self.watch.step(fingers.len() as u64)?;
-            if window[1].is_some() || window[3].is_some() {
-                tally.in_window += bounded(chosen, &fingers);
-                continue;
-            }
+        for (window, pairs) in windows {
+            let is_bounded = window[1].is_some() || window[3].is_some();
             let (least_preload, least_reserve) = (window[0].unwrap_or(0), window[2].unwrap_or(0));
-            while let Some(one) = waiting
-                .next_if(|one| one.ends[1] - one.ends[0] >= least_preload + least_reserve)
-            {
+            while let Some(one) = waiting.next_if(|one| {
+                !is_bounded && one.ends[1] - one.ends[0] >= least_preload + least_reserve
+            }) {
                 extended.add(one.ends[0], &one.counts);
                 retracted.add(one.ends[1], &one.counts);
             }
             extended.ready();
             retracted.ready();
-            for finger in &fingers {
-                // extended <= fingers - preload_min, and retracted >= fingers + reserve_min.
-                tally.in_window += extended.at_most(finger.pos - least_preload)
-                    - retracted.at_most(finger.pos + least_reserve - 1);
+            for (p, d) in pairs {
+                let fly = &mating[&p];
+                self.watch.step(fly.len() as u64)?;
+                let fingers = fly
+                    .iter()
+                    .filter(|f| !self.compact.hub_fails(**f, d))
+                    .filter_map(|f| self.finger(e, *f, d, p));
+                tally.in_window += if is_bounded {
+                    bounded(chosen, window, &fingers.collect::<Vec<i64>>())
+                } else {
+                    // extended <= fingers - preload_min, and retracted >= fingers + reserve_min.
+                    let held = |pos: i64| {
+                        extended.at_most(pos - least_preload)
+                            - retracted.at_most(pos + least_reserve - 1)
+                    };
+                    fingers.map(held).sum::<u128>()
+                };
             }
         }
         Ok(())
+    }
+
+    /// Where the fingers stand.
+    fn finger(&self, e: usize, f: usize, d: usize, p: usize) -> Option<i64> {
+        if self.is_measured() {
+            return self.compact.front((e, f, d, p)).map(|front| front.pos);
+        }
+        Some(self.compact.crank(e)? + self.compact.clutch_pos(f, d, p)?)
     }
 }
 
@@ -557,30 +619,38 @@ impl Frame<'_, '_, '_> {
 struct Chosen {
     ends: [i64; 2],
     counts: Counts,
+    /// Running totals of the counts.
+    running: Vec<u128>,
 }
 
 impl Chosen {
     fn of(component: &Component, passes: &[Option<i64>]) -> Self {
         let counts = passes.iter().filter_map(|starter| component.counts.get(starter));
-        Self { ends: component.ends, counts: merged(counts.flatten().copied().collect()) }
+        let counts = merged(counts.flatten().copied().collect());
+        let running = counts.iter().scan(0, |sum, (_, count)| {
+            *sum += count;
+            Some(*sum)
+        });
+        Self { ends: component.ends, running: running.collect(), counts }
     }
 }
 
 /// The count where a maximum is set: bearing by bearing.
-fn bounded(chosen: &[Chosen], fingers: &[Finger]) -> u128 {
+fn bounded(chosen: &[Chosen], window: [Option<i64>; 4], fingers: &[i64]) -> u128 {
+    let far = i64::MAX / 8;
     let mut count = 0;
     for one in chosen {
-        let mut histogram = Histogram::for_all(std::iter::once((0, &one.counts)));
-        histogram.add(0, &one.counts);
-        histogram.ready();
-        for Finger { pos, window } in fingers {
-            let far = i64::MAX / 8;
+        let at_most = |pos: i64| {
+            let below = one.counts.partition_point(|(known, _)| *known <= pos);
+            if below == 0 { 0 } else { one.running[below - 1] }
+        };
+        for pos in fingers {
             let high = window[0].map_or(far, |limit| pos - limit - one.ends[0]);
             let high = high.min(window[3].map_or(far, |limit| limit + pos - one.ends[1]));
             let low = window[2].map_or(-far, |limit| pos + limit - one.ends[1]);
             let low = low.max(window[1].map_or(-far, |limit| pos - limit - one.ends[0]));
             if low <= high {
-                count += histogram.at_most(high) - histogram.at_most(low - 1);
+                count += at_most(high) - at_most(low - 1);
             }
         }
     }

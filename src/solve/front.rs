@@ -239,6 +239,14 @@ impl Compact<'_, '_> {
         Some(sum)
     }
 
+    /// Where the fingers stand above the crank flange by the catalog, without any error limits.
+    pub fn clutch_pos(&self, f: usize, d: usize, p: usize) -> Option<i64> {
+        let (flywheel, plate) = (&self.flywheels[f], &self.plates[p]);
+        let moved = correction(flywheel, Some(&self.discs[d]), plate, None)
+            .map_or(0, |correction| product(correction.gear.micro, correction.difference));
+        Some(flywheel.thickness?.value + flywheel.step.value + plate.height?.value - moved)
+    }
+
     /// Everything of a correction but the step, whose coefficient is collected by the caller.
     fn correct(sum: &mut Sum, correction: &Correction, sign: i64) {
         let micro = i128::from(correction.gear.micro);

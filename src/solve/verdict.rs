@@ -4,7 +4,7 @@ use crate::model::house::Number;
 use crate::model::job::StarterOn;
 use crate::model::kinds::Joint;
 use crate::model::length::Length;
-use crate::solve::compact::{Compact, Rec};
+use crate::solve::compact::{Compact, PlateRec, Rec};
 use crate::solve::front::Front;
 use crate::stack::checks::Hydraulics;
 use crate::stack::fit::cap;
@@ -106,11 +106,24 @@ impl Compact<'_, '_> {
         if disc.wear.is_none() || plate.ratio.is_none() {
             return plate.window;
         }
-        let part = |slot: usize, index: usize| self.candidates.slots[slot][index].parts.first().copied();
-        let (plate, disc) = (part(self.named.plate, p), part(self.named.disc, d));
+        let mut window = plate.window;
+        window[2] = Some(self.reserve_min(plate, disc.wear));
+        window
+    }
+
+    /// The least reserve of a plate with a disc of this own wear: as in [`crate::stack::window`].
+    fn reserve_min(&self, plate: &PlateRec, wear: Option<i64>) -> i64 {
         let house = &self.bench.library.house;
-        let window = crate::stack::window::window(house, &self.bench.job.window, plate, disc);
-        window.edges().map(|edge| edge.map(|edge| edge.limit.nm()))
+        let set = self.bench.job.window.reserve_min.or(house.window.reserve_min);
+        let margin = house.length(Number::ReserveMargin).nm();
+        let needed = plate.ratio.zip(plate.wear.max(wear)).map(|(ratio, wear)| {
+            let ratio = crate::model::length::Ratio::from_millionths(ratio.value);
+            ratio.times(Length::from_nm(wear)).nm() + margin
+        });
+        match set {
+            Some(set) => needed.map_or(set.nm(), |needed| needed.max(set.nm())),
+            None => needed.unwrap_or_else(|| house.length(Number::FallbackReserveMin).nm()),
+        }
     }
 
     /// Room at the four edges.

@@ -6,18 +6,18 @@
 //! one common sum C; once C is known the two sums are independent, so the probability is the
 //! integral of `f_C(c) P(A in preload window - c) P(B in reserve window - k c) dc`, with A and B
 //! the errors of one sum alone. Each of the three is convolved from its own rectangles and
-//! normals, never replaced by one normal. Errors of any other ratio are averaged over outside that
-//! integral by a fixed lattice rule.
+//! normals, never replaced by one normal. Errors of other ratios shift both windows; the integral
+//! is averaged over them, on a grid of shifts where there are several such ratios.
 #![allow(
     clippy::cast_precision_loss,
     clippy::cast_possible_truncation,
     clippy::cast_sign_loss,
-    reason = "only cell numbers are cast: not negative, and below a few thousand"
+    reason = "only counts of cells are cast: not negative, and below a few thousand"
 )]
 
 use std::f64::consts::{PI, SQRT_2};
 
-use statrs::function::erf::{erf_inv, erfc};
+use statrs::function::erf::erfc;
 
 /// How one error is distributed about zero.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -60,59 +60,72 @@ pub struct Band {
 /// `-reserve.below <= E_r <= reserve.above`, where `E_p` is the sum of `to_preload * e` and `E_r`
 /// the sum of `to_reserve * e`. The result is exactly 1 where no combination of errors leaves a
 /// window, exactly 0 where every combination misses one, and NaN where an error is not finite or
-/// an edge is not a number. It is repeatable, and off by less than 1e-5 where the errors that move
-/// both sums do so in one ratio, by less than 1e-3 otherwise. The distribution of a sum is the
-/// convolution of its inputs' (JCGM 101:2008, 9.2, does it for four rectangles).
+/// an edge is not a number. It is repeatable, and good to about 1e-5 where the errors that move
+/// both sums do so in one ratio, to 1e-3 otherwise. The distribution of a sum is the convolution
+/// of its inputs' (JCGM 101:2008, 9.2, does it for four rectangles).
 pub fn chance(errors: &[ErrorTerm], preload: Band, reserve: Band) -> f64 {
     let mut terms: Vec<Term> = errors.iter().map(Term::of).collect();
-    let [mut p, mut r] = [preload, reserve].map(|b| (-b.below, b.above.unwrap_or(f64::INFINITY)));
-    let sizes = terms.iter().map(|t| t.size(t.a) + t.size(t.b));
-    if [p.0, p.1, r.0, r.1].iter().any(|edge| edge.is_nan()) || !sizes.sum::<f64>().is_finite() {
+    let mut windows = [preload, reserve].map(|b| [-b.below, b.above.unwrap_or(f64::INFINITY)]);
+    let spreads = deviations(&terms);
+    if windows.concat().iter().any(|x| x.is_nan()) || !spreads.iter().all(|x| x.is_finite()) {
         return f64::NAN;
     }
-    let reach_p: f64 = terms.iter().map(|t| t.reach(t.a)).sum();
-    let reach_r: f64 = terms.iter().map(|t| t.reach(t.b)).sum();
-    let missed = |span: Span, reach| span.0 > span.1 || span.0 > reach || span.1 < -reach;
-    if missed(p, reach_p) || missed(r, reach_r) {
-        return 0.0;
-    }
-    // A window that cannot be left asks nothing of its sum. The caller may have added the same
-    // extremes in another order, so an edge that equals them up to rounding still holds them.
-    let held = |span: Span, reach: f64| (-span.0).min(span.1) >= reach * (1.0 - 1e-12);
-    let (held_p, held_r) = (held(p, reach_p), held(r, reach_r));
-    if held_p {
-        p = EVERYWHERE;
-    }
-    if held_r {
-        r = EVERYWHERE;
-    }
-    // What asks nothing drops out; so does a share too small to matter, which only costs time.
-    let total_p: f64 = terms.iter().map(|t| t.size(t.a)).sum();
-    let total_r: f64 = terms.iter().map(|t| t.size(t.b)).sum();
-    for t in &mut terms {
-        if held_p || t.size(t.a) <= NEGLIGIBLE * total_p {
-            t.a = 0.0;
+    for (axis, window) in windows.iter_mut().enumerate() {
+        let reach: f64 = terms.iter().map(|t| t.reach(axis)).sum();
+        let [low, high] = *window;
+        if low > high || low > reach || high < -reach {
+            return 0.0;
         }
-        if held_r || t.size(t.b) <= NEGLIGIBLE * total_r {
-            t.b = 0.0;
+        // A window that cannot be left asks nothing of its sum. The caller may have added the same
+        // extremes in another order, so an edge that equals them up to rounding still holds them.
+        let held = high.min(-low) >= reach * (1.0 - 1e-12);
+        if held {
+            *window = [f64::NEG_INFINITY, f64::INFINITY];
+        }
+        // What is not asked drops out; so does a share too small to matter, which only costs time.
+        for t in &mut terms {
+            if held || t.size(axis) <= NEGLIGIBLE * spreads[axis] {
+                t.k[axis] = 0.0;
+            }
         }
     }
-    let (both, alone): (Vec<Term>, Vec<Term>) =
-        terms.iter().partition(|t| t.a != 0.0 && t.b != 0.0);
-    // The common ratio is the one whose errors together weigh most.
-    let weight = |k: f64| -> f64 { both.iter().filter(|t| t.shares(k)).map(Term::weight).sum() };
-    let ratios = both.iter().map(|t| (weight(t.b / t.a), t.b / t.a));
-    let heaviest = ratios.max_by(|x, y| x.0.total_cmp(&y.0));
-    let ratio = heaviest.map_or(-1.0, |(_, k)| k);
-    let (common, mut rest): (Vec<Term>, Vec<Term>) = both.iter().partition(|t| t.shares(ratio));
-    rest.sort_by(|x, y| y.weight().total_cmp(&x.weight()));
+    let (both, mut alone): (Vec<_>, Vec<_>) = terms.iter().partition(|t| t.weight() > 0.0);
+    let ratio = heaviest_ratio(&both).unwrap_or(-1.0);
+    let (common, mut others): (Vec<_>, Vec<_>) = both.iter().partition(|t| t.shares(ratio));
+    let mut grid = Grid::around(deviations(&others), spreads);
+    let mut rest = Vec::new();
+    while let Some(k) = heaviest_ratio(&others) {
+        let (same, left): (Vec<_>, Vec<_>) = others.iter().partition(|t| t.shares(k));
+        rest.push((Sum::of(&same, 0), k));
+        others = left;
+    }
+    if rest.len() > 1 {
+        // A point of the grid stands for its cell: a rectangle as wide as the cell, added to each
+        // sum, makes the integral the mean over the cell, however sharp the windows' edges are.
+        let [x, y] = grid.steps.map(|step| step / 2.0);
+        alone.extend([(x, [1.0, 0.0]), (y, [0.0, 1.0])].map(|(w, k)| Term::new(w, 0.0, k)));
+    }
     let chain = Chain {
-        common: Sum::of(&common, |t| t.a),
+        common: Sum::of(&common, 0),
         ratio,
-        preload: Sum::of(&alone, |t| t.a),
-        reserve: Sum::of(&alone, |t| t.b),
+        alone: [0, 1].map(|axis| Sum::of(&alone, axis)),
+        windows,
     };
-    chain.averaged(&rest, p, r).clamp(0.0, 1.0)
+    let found = match rest.as_slice() {
+        [] => chain.inside([0.0, 0.0]),
+        [(sum, k)] => sum.mean(chain.bends_over(*k), |e| chain.inside([e, k * e])),
+        several => {
+            grid = grid.filled(|shift| chain.inside(shift));
+            for (sum, k) in several {
+                let points = sum.points(8.0 * grid.steps[0].min(grid.steps[1] / k.abs()));
+                let value = |[x, y]: [f64; 2], e: f64| grid.at([x + e, y + k * e]);
+                let mean = |shift| points.iter().map(|(e, w)| w * value(shift, *e)).sum();
+                grid = grid.filled(mean);
+            }
+            grid.at_zero()
+        }
+    };
+    found.clamp(0.0, 1.0)
 }
 
 /// Share of a whole under which a part is left out.
@@ -122,7 +135,7 @@ const SAME_RATIO: f64 = 1e-6;
 /// Standard deviations after which a normal tail is nil in double precision.
 const TAIL: f64 = 8.3;
 /// Cells between zero and the end of a tabulated distribution.
-const CELLS: usize = 768;
+const CELLS: usize = 256;
 /// Positive nodes and weights of the ten-point Gauss-Legendre rule (Abramowitz and Stegun,
 /// Handbook of Mathematical Functions, table 25.4).
 const GAUSS: [(f64, f64); 5] = [
@@ -133,184 +146,143 @@ const GAUSS: [(f64, f64); 5] = [
     (0.973_906_528_517_171_7, 0.066_671_344_308_688_14),
 ];
 
-/// Lower and upper end of an interval.
-type Span = (f64, f64);
+fn normal_cdf(z: f64) -> f64 {
+    0.5 * erfc(-z / SQRT_2)
+}
 
-const EVERYWHERE: Span = (f64::NEG_INFINITY, f64::INFINITY);
+/// Points and weights of the Gauss-Legendre rule, over equal pieces no longer than `longest`.
+fn gauss(from: f64, to: f64, longest: f64) -> impl Iterator<Item = (f64, f64)> {
+    let pieces = ((to - from) / longest).ceil();
+    let half = (to - from) / (2.0 * pieces);
+    (0..pieces as usize).flat_map(move |i| {
+        let mid = from + (2.0 * i as f64 + 1.0) * half;
+        let pair = move |(x, w)| [(mid - half * x, half * w), (mid + half * x, half * w)];
+        GAUSS.into_iter().flat_map(pair)
+    })
+}
+
+/// Standard deviations of preload and of reserve.
+fn deviations(terms: &[Term]) -> [f64; 2] {
+    [0, 1].map(|axis| terms.iter().map(|t| t.size(axis).powi(2)).sum::<f64>().sqrt())
+}
+
+/// The ratio of reserve to preload whose errors together do most to smooth both.
+fn heaviest_ratio(both: &[Term]) -> Option<f64> {
+    let weight = |k: f64| -> f64 { both.iter().filter(|t| t.shares(k)).map(Term::weight).sum() };
+    let ratios = both.iter().map(|t| t.k[1] / t.k[0]);
+    ratios.max_by(|x, y| weight(*x).total_cmp(&weight(*y)))
+}
 
 /// An error: half-width if rectangular, standard deviation if normal, the other of the two zero;
-/// and its coefficients to preload and reserve.
+/// and its coefficients to preload (axis 0) and reserve (axis 1).
 #[derive(Clone, Copy)]
 struct Term {
     half: f64,
     sd: f64,
-    a: f64,
-    b: f64,
+    k: [f64; 2],
 }
 
 impl Term {
+    fn new(half: f64, sd: f64, k: [f64; 2]) -> Self {
+        Term { half, sd, k }
+    }
+
     fn of(error: &ErrorTerm) -> Self {
-        let (half, sd) = match error.shape {
-            Shape::Rectangular { half_width } => (half_width.abs(), 0.0),
-            Shape::Normal { u } => (0.0, u.abs()),
-        };
-        let (a, b) = (error.to_preload, error.to_reserve);
-        Term { half, sd, a, b }
-    }
-
-    /// The standard deviation this error gives a sum it enters with this coefficient.
-    fn size(&self, factor: f64) -> f64 {
-        factor.abs() * (self.half / 3.0_f64.sqrt() + self.sd)
-    }
-
-    /// The farthest this error can move a sum it enters with this coefficient.
-    fn reach(&self, factor: f64) -> f64 {
-        let normal = self.sd * factor != 0.0;
-        if normal {
-            f64::INFINITY
-        } else {
-            self.half * factor.abs()
+        let k = [error.to_preload, error.to_reserve];
+        match error.shape {
+            Shape::Rectangular { half_width } => Term::new(half_width.abs(), 0.0, k),
+            Shape::Normal { u } => Term::new(0.0, u.abs(), k),
         }
+    }
+
+    /// The standard deviation this error alone gives preload or reserve.
+    fn size(&self, axis: usize) -> f64 {
+        self.k[axis].abs() * self.sd.hypot(self.half / 3.0_f64.sqrt())
+    }
+
+    /// The farthest this error can move preload or reserve.
+    fn reach(&self, axis: usize) -> f64 {
+        let unlimited = if self.sd * self.k[axis] == 0.0 { 0.0 } else { f64::INFINITY };
+        unlimited + self.half * self.k[axis].abs()
     }
 
     fn weight(&self) -> f64 {
-        self.size(self.a).powi(2) + self.size(self.b).powi(2)
+        self.size(0) * self.size(1)
     }
 
     fn shares(&self, ratio: f64) -> bool {
-        (self.b - ratio * self.a).abs() <= SAME_RATIO * self.b.abs()
-    }
-
-    /// The value that is not exceeded with probability `q`.
-    fn quantile(&self, q: f64) -> f64 {
-        self.half * (2.0 * q - 1.0) + self.sd * SQRT_2 * erf_inv(2.0 * q - 1.0)
+        (self.k[1] - ratio * self.k[0]).abs() <= SAME_RATIO * self.k[1].abs()
     }
 }
 
-/// The three independent sums of the chain; the common one enters reserve times `ratio`.
+/// The sum of the errors that enter preload as they are and reserve times `ratio`, and the sums of
+/// the errors of preload alone and of reserve alone.
 struct Chain {
     common: Sum,
     ratio: f64,
-    preload: Sum,
-    reserve: Sum,
+    alone: [Sum; 2],
+    windows: [[f64; 2]; 2],
 }
 
 impl Chain {
-    /// Averages over the errors that move both sums, but not in the common ratio.
-    ///
-    /// Point j of the lattice has the coordinates `j g^i / n`, which for one or two errors is the
-    /// midpoint rule or the Fibonacci lattice. Folding the coordinates (the tent transformation)
-    /// makes the integrand periodic; the quarter step keeps folded points apart and off the ends.
-    fn averaged(&self, rest: &[Term], p: Span, r: Span) -> f64 {
-        let (points, generator): (u32, u32) = match rest.len() {
-            0 => return self.inside(p, r),
-            1 => (96, 1),
-            2 => (987, 610),
-            _ => (4093, 1516),
+    /// The probability where other errors have shifted preload and reserve: the integral over the
+    /// common sum.
+    fn inside(&self, shift: [f64; 2]) -> f64 {
+        let [p, r] = [0, 1].map(|axis| self.windows[axis].map(|edge| edge - shift[axis]));
+        let given = |c: f64| match self.alone[0].within(p.map(|edge| edge - c)) {
+            0.0 => 0.0,
+            preload => preload * self.alone[1].within(r.map(|edge| edge - self.ratio * c)),
         };
-        let mut total = 0.0;
-        for j in 0..points {
-            let (mut index, mut x, mut y) = (j, 0.0, 0.0);
-            for t in rest {
-                let u = (f64::from(index) + 0.25) / f64::from(points);
-                let e = t.quantile(1.0 - (2.0 * u - 1.0).abs());
-                x += t.a * e;
-                y += t.b * e;
-                index = index * generator % points;
-            }
-            total += self.inside((p.0 - x, p.1 - x), (r.0 - y, r.1 - y));
-        }
-        total / f64::from(points)
+        let bends_p = p.map(|edge| self.alone[0].bends().map(|b| edge + b));
+        let bends_r = r.map(|edge| self.alone[1].bends().map(|b| (edge + b) / self.ratio));
+        self.common.mean([bends_p, bends_r].concat().concat(), given)
     }
 
-    /// The integral over the common sum.
-    fn inside(&self, p: Span, r: Span) -> f64 {
-        let (c, k) = (&self.common, self.ratio);
-        if c.reach == 0.0 {
-            return self.preload.within(p) * self.reserve.within(r);
-        }
-        let inside = |x: f64| match self.preload.within((p.0 - x, p.1 - x)) {
-            0.0 => 0.0,
-            a => a * self.reserve.within((r.0 - k * x, r.1 - k * x)),
-        };
-        // Between neighbouring bends of the three distributions the integrand is smooth, and a
-        // Gauss rule is accurate there however narrow one of them is beside the others.
-        let bends_p = self.preload.bends();
-        let bends_r = self.reserve.bends().map(|b| b / k);
-        let around = |edge: f64, bends: [f64; 6]| bends.into_iter().map(move |b| edge + b);
-        let mut cuts = [c.reach; 32];
-        let bends = around(0.0, c.bends())
-            .chain(around(p.0, bends_p))
-            .chain(around(p.1, bends_p))
-            .chain(around(r.0 / k, bends_r))
-            .chain(around(r.1 / k, bends_r));
-        for (cut, bend) in cuts.iter_mut().zip(bends) {
-            *cut = bend.clamp(-c.reach, c.reach);
-        }
-        cuts.sort_unstable_by(f64::total_cmp);
-        let mut total = 0.0;
-        for (&from, &to) in cuts.iter().zip(&cuts[1..]) {
-            let (mid, half) = (f64::midpoint(from, to), (to - from) / 2.0);
-            if half <= 0.0 {
-                continue;
-            }
-            // Both factors rise and then fall, so a piece whose ends lose nothing loses nothing.
-            let near_end = half * (1.0 - 1e-9);
-            if inside(mid - near_end) >= 1.0 && inside(mid + near_end) >= 1.0 {
-                total += c.cdf(to) - c.cdf(from);
-                continue;
-            }
-            for (node, weight) in GAUSS {
-                let at = |x: f64| c.density(x) * inside(x);
-                total += weight * half * (at(mid - node * half) + at(mid + node * half));
-            }
-        }
-        total
+    /// Where [`Chain::inside`] bends as a function of one more error, of another ratio.
+    fn bends_over(&self, ratio: f64) -> Vec<f64> {
+        let axes = [(0, 1.0, 1.0), (1, self.ratio.abs(), ratio)];
+        let bends = axes.map(|(axis, common, k)| {
+            let (wide, narrow) = (self.common.reach * common, self.alone[axis].reach);
+            let ramp = [-wide - narrow, narrow - wide, wide - narrow, wide + narrow];
+            self.windows[axis].map(|edge| ramp.map(|b| (edge + b) / k))
+        });
+        bends.concat().concat()
     }
 }
 
-/// The distribution of a sum of rectangles and normals about zero.
-///
-/// The widest rectangle stays exact: with J the integral of the other errors' distribution
-/// function, the sum has the distribution function `(J(x + w) - J(x - w)) / 2w`.
+/// The distribution of a sum of rectangles and normals about zero: the widest rectangle, exact,
+/// and a table of the other errors.
 struct Sum {
     widest: f64,
+    second: f64,
     sd: f64,
-    others: Table,
     reach: f64,
+    others: Table,
 }
 
 impl Sum {
-    fn of(terms: &[Term], factor: impl Fn(&Term) -> f64) -> Self {
-        let sd = terms
-            .iter()
-            .map(|t| (t.sd * factor(t)).powi(2))
-            .sum::<f64>()
-            .sqrt();
-        let mut widths: Vec<f64> = terms.iter().map(|t| t.half * factor(t).abs()).collect();
+    /// What these errors give preload or reserve together.
+    fn of(terms: &[Term], axis: usize) -> Self {
+        let variance: f64 = terms.iter().map(|t| (t.sd * t.k[axis]).powi(2)).sum();
+        let sd = variance.sqrt();
+        let mut widths: Vec<f64> = terms.iter().map(|t| t.half * t.k[axis].abs()).collect();
         let least = NEGLIGIBLE * (widths.iter().sum::<f64>() + sd);
         widths.retain(|w| *w > least);
         widths.sort_by(|x, y| y.total_cmp(x));
-        let widest = widths.first().copied().unwrap_or(0.0);
-        let others = Table::of(widths.split_off(widths.len().min(1)), sd);
+        let [widest, second] = [0, 1].map(|i| widths.get(i).copied().unwrap_or(0.0));
+        let others = Table::of(widths.get(1..).unwrap_or_default(), sd);
         let reach = widest + others.reach;
-        Sum {
-            widest,
-            sd,
-            others,
-            reach,
-        }
+        Sum { widest, second, sd, reach, others }
     }
 
     /// Probability of a value not above `x`, for a sum that does vary.
     fn cdf(&self, x: f64) -> f64 {
-        let w = self.widest;
         if x.abs() >= self.reach {
             f64::from(u8::from(x > 0.0))
-        } else if w == 0.0 {
+        } else if self.widest == 0.0 {
             normal_cdf(x / self.sd)
         } else {
-            0.5 + (self.others.area(x + w) - self.others.area(x - w)) / (2.0 * w)
+            0.5 + self.others.mean(x, self.widest)
         }
     }
 
@@ -323,150 +295,187 @@ impl Sum {
         }
     }
 
-    fn within(&self, span: Span) -> f64 {
+    /// Probability of a value in the interval, ends included.
+    fn within(&self, [low, high]: [f64; 2]) -> f64 {
         if self.reach == 0.0 {
-            f64::from(u8::from(span.0 <= 0.0 && span.1 >= 0.0))
+            f64::from(u8::from(low <= 0.0 && high >= 0.0))
         } else {
-            self.cdf(span.1) - self.cdf(span.0)
+            self.cdf(high) - self.cdf(low)
         }
     }
 
     /// Where the distribution function starts, bends and ends.
-    fn bends(&self) -> [f64; 6] {
-        let (inner, outer) = (2.0 * self.widest - self.reach, self.reach);
-        [-outer, -self.widest, -inner, inner, self.widest, outer]
+    fn bends(&self) -> [f64; 8] {
+        let (w, v, end) = (self.widest, self.second, self.others.reach);
+        [w + end, w + v, w - v, w - end, end - w, v - w, -v - w, -end - w]
+    }
+
+    /// Mean of a probability that rises and then falls with the value of this sum. Between
+    /// neighbouring bends of the two it is smooth, and a Gauss rule is accurate there however
+    /// narrow the pieces are.
+    fn mean(&self, mut bends: Vec<f64>, value: impl Fn(f64) -> f64) -> f64 {
+        if self.reach == 0.0 {
+            return value(0.0);
+        }
+        bends.extend(self.bends());
+        for x in &mut bends {
+            *x = x.clamp(-self.reach, self.reach);
+        }
+        bends.sort_unstable_by(f64::total_cmp);
+        let mut mean = 0.0;
+        for (&from, &to) in bends.iter().zip(&bends[1..]).filter(|(from, to)| from < to) {
+            // A piece at whose ends the value is certain is certain throughout.
+            let margin = 1e-9 * (to - from);
+            if value(from + margin) >= 1.0 && value(to - margin) >= 1.0 {
+                mean += self.cdf(to) - self.cdf(from);
+            } else {
+                let points = gauss(from, to, self.reach / 3.0);
+                mean += points.map(|(x, w)| w * self.density(x) * value(x)).sum::<f64>();
+            }
+        }
+        mean
+    }
+
+    /// Values that stand for the distribution, with their probabilities, from Gauss rules over
+    /// pieces no longer than `longest`.
+    fn points(&self, longest: f64) -> Vec<(f64, f64)> {
+        let mut bends = self.bends();
+        bends.sort_unstable_by(f64::total_cmp);
+        let pieces = bends.iter().zip(&bends[1..]).filter(|(from, to)| from < to);
+        let nodes = pieces.flat_map(|(from, to)| gauss(*from, *to, longest));
+        nodes.map(|(x, w)| (x, w * self.density(x))).collect()
     }
 }
 
-fn normal_cdf(z: f64) -> f64 {
-    0.5 * erfc(-z / SQRT_2)
-}
-
-/// A distribution function F about zero, tabulated from zero to its reach in equal steps: the odd
-/// part G = F - 1/2, and its integral J from zero. Outside, G is 1/2 and J a straight line.
+/// A distribution function F about zero, as G = F - 1/2 and the integral J of G from zero, in equal
+/// steps from zero to the reach of F. G is odd and J even; beyond the reach G is 1/2.
 struct Table {
     reach: f64,
     step: f64,
-    end: f64,
     odd: Vec<f64>,
     area: Vec<f64>,
 }
 
-/// Entry of a table that stands for zero; the entries before it mirror those after it.
-const ZERO: usize = CELLS + 1;
-
 impl Table {
-    /// Convolves a normal with rectangles, given from the widest on.
-    fn of(mut widths: Vec<f64>, sd: f64) -> Self {
+    /// The sum of a normal and of rectangles, given from the widest on.
+    fn of(widths: &[f64], sd: f64) -> Self {
         let reach = widths.iter().sum::<f64>() + TAIL * sd;
+        // A normal under three cells wide cannot be told from a rectangle of its variance.
+        let narrow = sd * CELLS as f64 <= 3.0 * reach;
+        let (first, rest) = widths.split_at(usize::from(narrow).min(widths.len()));
+        let mut table = match first {
+            [] => Table::tabulated(reach, |x| normal_cdf(x / sd) - 0.5),
+            [w, ..] => Table::tabulated(reach, |x| (x / (2.0 * w)).min(0.5)),
+        };
+        // The corner of a rectangle lies within a cell, so that its J is not left to the table.
+        if let [w, ..] = first {
+            for (i, area) in table.area.iter_mut().enumerate() {
+                let x = i as f64 * table.step;
+                *area = x.min(*w).powi(2) / (4.0 * w) + (x - w).max(0.0) / 2.0;
+            }
+        }
+        let last = (narrow && sd > 0.0).then(|| sd * 3.0_f64.sqrt());
+        for w in rest.iter().copied().chain(last) {
+            table = Table::tabulated(reach, |x| table.mean(x, w));
+        }
+        table
+    }
+
+    fn tabulated(reach: f64, odd: impl Fn(f64) -> f64) -> Self {
+        let cells = if reach > 0.0 { CELLS } else { 0 };
         let step = reach / CELLS as f64;
-        let (mut odd, mut area) = (Vec::new(), Vec::new());
-        if reach > 0.0 {
-            let cells = (0..=CELLS).map(|i| i as f64 * step);
-            let mut half: Vec<f64>;
-            if sd >= 3.0 * step {
-                half = cells.map(|x| normal_cdf(x / sd) - 0.5).collect();
-            } else {
-                // A normal under three cells wide cannot be told from a rectangle of its variance.
-                widths.push(sd * 3.0_f64.sqrt());
-                let first = widths.remove(0);
-                half = cells.map(|x| (x / (2.0 * first)).min(0.5)).collect();
-            }
-            (odd, area) = mirrored(&half, step);
-            for w in widths.into_iter().filter(|w| *w > 0.0) {
-                widen(&mut half, &odd, &area, w, step);
-                (odd, area) = mirrored(&half, step);
-            }
+        let mut odd: Vec<f64> = (0..=cells).map(|i| odd(i as f64 * step)).collect();
+        odd.push(0.5);
+        // Each cell adds the integral of the cubic through the four nodes about it.
+        let (mut area, mut before) = (vec![0.0], -odd[1]);
+        for g in odd.windows(3) {
+            area.push(area[area.len() - 1] + step / 24.0 * (13.0 * (g[0] + g[1]) - before - g[2]));
+            before = g[0];
         }
-        let end = area.get(ZERO + CELLS).copied().unwrap_or(0.0);
-        Table {
-            reach,
-            step,
-            end,
-            odd,
-            area,
-        }
+        Table { reach, step, odd, area }
+    }
+
+    /// G after convolution with a rectangle of half-width `w`: its mean over `x - w` to `x + w`.
+    fn mean(&self, x: f64, w: f64) -> f64 {
+        (self.area(x + w) - self.area(x - w)) / (2.0 * w)
+    }
+
+    /// The cell of the table that `x` lies in, and the place within it from 0 to 1.
+    fn cell(&self, x: f64) -> Option<(usize, f64)> {
+        let cells = x.abs() / self.step;
+        let whole = cells.floor().min(CELLS as f64 - 1.0);
+        (x.abs() < self.reach).then_some((whole as usize, cells - whole))
     }
 
     /// J at `x`, by cubic Hermite interpolation (G is its slope).
     fn area(&self, x: f64) -> f64 {
-        let x = x.abs();
-        if x >= self.reach {
-            return self.end + (x - self.reach) / 2.0;
-        }
-        let (i, t) = split(x / self.step);
-        let [j0, j1, g0, g1] = hermite(t);
-        let (area, odd) = (&self.area[ZERO + i..], &self.odd[ZERO + i..]);
-        j0 * area[0] + j1 * area[1] + self.step * (g0 * odd[0] + g1 * odd[1])
+        let Some((i, t)) = self.cell(x) else {
+            return self.area[self.area.len() - 1] + (x.abs() - self.reach) / 2.0;
+        };
+        let s = 1.0 - t;
+        let slopes = t * s * (s * self.odd[i] - t * self.odd[i + 1]);
+        s * s * (1.0 + 2.0 * t) * self.area[i]
+            + t * t * (1.0 + 2.0 * s) * self.area[i + 1]
+            + self.step * slopes
     }
 
-    /// G at `x`: the slope of J as `area` interpolates it.
+    /// G at `x`, as the slope of J.
     fn odd(&self, x: f64) -> f64 {
-        let y = x.abs();
-        if y >= self.reach {
+        let Some((i, t)) = self.cell(x) else {
             return 0.5 * x.signum();
-        }
-        let (i, t) = split(y / self.step);
-        let (area, odd) = (&self.area[ZERO + i..], &self.odd[ZERO + i..]);
-        let rise = 6.0 * t * (1.0 - t) * (area[1] - area[0]) / self.step;
-        x.signum() * (rise + (1.0 - t) * (1.0 - 3.0 * t) * odd[0] + t * (3.0 * t - 2.0) * odd[1])
+        };
+        let s = 1.0 - t;
+        let rise = 6.0 * t * s * (self.area[i + 1] - self.area[i]) / self.step;
+        x.signum() * (rise + s * (s - 2.0 * t) * self.odd[i] + t * (t - 2.0 * s) * self.odd[i + 1])
     }
 }
 
-/// Cell number and place within the cell, at most one past the last cell.
-fn split(cells: f64) -> (usize, f64) {
-    let whole = cells.floor().min(CELLS as f64);
-    (whole as usize, cells - whole)
+/// A function of the shifts of preload and reserve, on a grid about zero.
+struct Grid {
+    steps: [f64; 2],
+    cells: [usize; 2],
+    values: Vec<f64>,
 }
 
-/// Weights of the two values and of the two slopes (times the step) in a cell, at `t` of 0 to 1.
-fn hermite(t: f64) -> [f64; 4] {
-    let s = 1.0 - t;
-    [
-        s * s * (1.0 + 2.0 * t),
-        t * t * (3.0 - 2.0 * t),
-        t * s * s,
-        -t * t * s,
-    ]
-}
+impl Grid {
+    /// A grid for shifts of these standard deviations, in steps of a twelfth of the standard
+    /// deviations of preload and reserve. Shifts beyond five of their own do not count.
+    fn around(shifts: [f64; 2], spreads: [f64; 2]) -> Self {
+        let cells = [0, 1].map(|i| (120.0 * shifts[i] / spreads[i]).ceil().max(40.0));
+        let steps = [0, 1].map(|i| 10.0 * shifts[i] / cells[i]);
+        let (cells, values) = (cells.map(|n| n as usize), Vec::new());
+        Grid { steps, cells, values }
+    }
 
-/// G and J on both sides of zero and past the reach, from G on the table's own steps.
-fn mirrored(half: &[f64], step: f64) -> (Vec<f64>, Vec<f64>) {
-    let mut odd = vec![0.5; ZERO + 2 * CELLS + 3];
-    odd[..ZERO].fill(-0.5);
-    odd[ZERO..=ZERO + CELLS].copy_from_slice(half);
-    for (left, g) in odd[1..ZERO].iter_mut().rev().zip(&half[1..]) {
-        *left = -g;
+    fn filled(&self, value: impl Fn([f64; 2]) -> f64) -> Grid {
+        let node = |axis: usize, i| (i as f64 - self.cells[axis] as f64 / 2.0) * self.steps[axis];
+        let columns = self.cells[1] + 1;
+        let all = 0..(self.cells[0] + 1) * columns;
+        let values = all.map(|i| value([node(0, i / columns), node(1, i % columns)]));
+        Grid { values: values.collect(), ..*self }
     }
-    // Each cell adds the integral of the cubic through the four nodes about it.
-    let mut area = vec![0.0; odd.len()];
-    let mut sum = 0.0;
-    for (cell, g) in area[ZERO + 1..].iter_mut().zip(odd[ZERO - 1..].windows(4)) {
-        sum += step / 24.0 * (13.0 * (g[1] + g[2]) - g[0] - g[3]);
-        *cell = sum;
-    }
-    let (left, right) = area.split_at_mut(ZERO);
-    for (l, r) in left.iter_mut().rev().zip(&right[1..]) {
-        *l = *r;
-    }
-    (odd, area)
-}
 
-/// Convolves with a rectangle of half-width `w`: F becomes its own mean over `x - w` to `x + w`,
-/// taken from J by the interpolation of [`Table::area`].
-fn widen(half: &mut [f64], odd: &[f64], area: &[f64], w: f64, step: f64) {
-    let (k, t) = split(w / step);
-    let [j0, j1, g0, g1] = hermite(t).map(|c| c / (2.0 * w));
-    let (g0, g1) = (g0 * step, g1 * step);
-    let above = area[ZERO + k..].windows(2).zip(odd[ZERO + k..].windows(2));
-    let below = area[ZERO - k - 1..]
-        .windows(2)
-        .zip(odd[ZERO - k - 1..].windows(2));
-    for ((g, (j_up, g_up)), (j_down, g_down)) in half.iter_mut().zip(above).zip(below) {
-        *g = j0 * (j_up[0] - j_down[1])
-            + j1 * (j_up[1] - j_down[0])
-            + g0 * (g_up[0] + g_down[1])
-            + g1 * (g_up[1] + g_down[0]);
+    /// The value at a shift, by cubic interpolation; beyond the grid, that at its edge.
+    fn at(&self, shift: [f64; 2]) -> f64 {
+        let [(i, in_x), (j, in_y)] = [0, 1].map(|axis| {
+            let cells = self.cells[axis] as f64;
+            let place = (shift[axis] / self.steps[axis] + cells / 2.0).clamp(0.0, cells);
+            let first = (place.floor() - 1.0).clamp(0.0, cells - 3.0);
+            let [a, b, c, d] = [0.0, 1.0, 2.0, 3.0].map(|node| place - first - node);
+            let weights = [b * c * d / -6.0, a * c * d / 2.0, a * b * d / -2.0, a * b * c / 6.0];
+            (first as usize, weights)
+        });
+        let rows = self.values.chunks(self.cells[1] + 1).skip(i);
+        let row = |row: &[f64]| -> f64 { in_y.iter().zip(&row[j..]).map(|(w, q)| w * q).sum() };
+        rows.zip(in_x).map(|(values, w)| w * row(values)).sum()
+    }
+
+    /// The value at no shift, where each point holds the mean over its cell. That mean exceeds the
+    /// value by a 24th of the second differences, to the fourth order of the step.
+    fn at_zero(&self) -> f64 {
+        let [x, y] = self.steps;
+        let about = [[x, 0.0], [-x, 0.0], [0.0, y], [0.0, -y]].map(|shift| self.at(shift));
+        (28.0 * self.at([0.0, 0.0]) - about.iter().sum::<f64>()) / 24.0
     }
 }
 
@@ -474,230 +483,157 @@ fn widen(half: &mut [f64], odd: &[f64], area: &[f64], w: f64, step: f64) {
 mod tests {
     use super::*;
 
-    /// The window that asks nothing.
-    const OPEN: Band = Band {
-        below: f64::INFINITY,
-        above: None,
-    };
-
-    fn band(below: f64, above: f64) -> Band {
-        Band {
-            below,
-            above: Some(above),
-        }
-    }
-
-    fn floor(below: f64) -> Band {
-        Band { below, above: None }
-    }
+    const NONE: f64 = f64::INFINITY;
 
     fn rect(half_width: f64, to_preload: f64, to_reserve: f64) -> ErrorTerm {
-        ErrorTerm {
-            shape: Shape::Rectangular { half_width },
-            to_preload,
-            to_reserve,
-        }
+        let shape = Shape::Rectangular { half_width };
+        ErrorTerm { shape, to_preload, to_reserve }
     }
 
     fn normal(u: f64, to_preload: f64, to_reserve: f64) -> ErrorTerm {
-        ErrorTerm {
-            shape: Shape::Normal { u },
-            to_preload,
-            to_reserve,
-        }
+        let shape = Shape::Normal { u };
+        ErrorTerm { shape, ..rect(0.0, to_preload, to_reserve) }
+    }
+
+    fn within(errors: &[ErrorTerm], p: [f64; 2], r: [f64; 2]) -> f64 {
+        let band =
+            |[below, above]: [f64; 2]| Band { below, above: (above < NONE).then_some(above) };
+        chance(errors, band(p), band(r))
+    }
+
+    fn alone(errors: &[ErrorTerm], below: f64, above: f64) -> f64 {
+        within(errors, [below, above], [NONE, NONE])
     }
 
     #[track_caller]
-    fn near(found: f64, expected: f64, within: f64) {
-        assert!(
-            (found - expected).abs() <= within,
-            "{found} is not {expected}"
-        );
+    fn near(found: f64, expected: f64, error: f64) {
+        assert!((found - expected).abs() <= error, "{found}, not {expected}");
     }
 
     /// Shigley's Mechanical Engineering Design, 9th ed., example 1-3, p. 20: w = a - b - c - d with
     /// a = 1.750 +- .003, b = .750 +- .001, c = .120 +- .005, d = .875 +- .001 inch, so that
-    /// w = .005 +- .010 inch. The probabilities are not in the book: they are computed from its
-    /// figures, exactly, for independent rectangles and for normals of a third of the tolerance.
+    /// w = .005 +- .010 inch. The probabilities are not in the book; they are computed from these
+    /// figures, exactly for rectangles, and for normals of a third of the tolerance.
     #[test]
     fn the_gap_of_shigleys_example_has_its_exact_probabilities() {
-        let mil = 25_400.0;
         let chain = [(3.0, 1.0), (1.0, -1.0), (5.0, -1.0), (1.0, -1.0)];
-        let rects = chain.map(|(t, a)| rect(t * mil, a, 0.0));
-        near(chance(&rects, floor(2.0 * mil), OPEN), 251.0 / 360.0, 1e-6);
-        near(
-            chance(&rects, band(5.0 * mil, 5.0 * mil), OPEN),
-            151.0 / 180.0,
-            1e-6,
-        );
-        near(chance(&rects, band(10.0 * mil, 10.0 * mil), OPEN), 1.0, 0.0);
-        let normals = chain.map(|(t, a)| normal(t * mil / 3.0, a, 0.0));
-        near(
-            chance(&normals, floor(2.0 * mil), OPEN),
-            0.841_344_746_1,
-            1e-9,
-        );
-        near(
-            chance(&normals, band(5.0 * mil, 5.0 * mil), OPEN),
-            0.987_580_669_3,
-            1e-9,
-        );
+        let rects = chain.map(|(mils, a)| rect(mils * 25_400.0, a, 0.0));
+        near(alone(&rects, 50_800.0, NONE), 251.0 / 360.0, 1e-6);
+        near(alone(&rects, 127_000.0, 127_000.0), 151.0 / 180.0, 1e-6);
+        near(alone(&rects, 254_000.0, 254_000.0), 1.0, 0.0);
+        let normals = chain.map(|(mils, a)| normal(mils * 25_400.0 / 3.0, a, 0.0));
+        near(alone(&normals, 50_800.0, NONE), 0.841_344_746_1, 1e-9);
+        near(alone(&normals, 127_000.0, 127_000.0), 0.987_580_669_3, 1e-9);
     }
 
-    /// JCGM 101:2008, 9.2: four inputs of unit standard deviation have the 95 % interval +-3.8794
-    /// if rectangular (9.2.3) and +-3.92 if normal (9.2.2).
+    /// JCGM 101:2008, 9.2: the 95 % interval of four inputs of unit standard deviation is +-3.8794
+    /// if they are rectangular, +-3.92 if they are normal.
     #[test]
     fn four_equal_inputs_have_the_coverage_interval_of_jcgm_101() {
         let rects = [rect(3.0_f64.sqrt(), 1.0, 0.0); 4];
-        near(chance(&rects, band(3.8794, 3.8794), OPEN), 0.95, 3e-6);
-        near(
-            chance(&[normal(1.0, 0.0, 1.0); 4], OPEN, band(3.92, 3.92)),
-            0.95,
-            1e-5,
-        );
+        near(alone(&rects, 3.8794, 3.8794), 0.95, 3e-6);
+        near(alone(&[normal(1.0, 1.0, 0.0); 4], 3.92, 3.92), 0.95, 1e-5);
     }
 
-    /// Phi(1), Phi(1.96) and Phi(3): NIST/SEMATECH e-Handbook of Statistical Methods, 1.3.6.7.1,
-    /// to more digits.
+    /// Phi(1), Phi(1.96) and Phi(3) of the normal table (NIST/SEMATECH e-Handbook of Statistical
+    /// Methods, 1.3.6.7.1), to more digits.
     #[test]
     fn one_normal_error_follows_the_normal_table() {
-        for (z, phi) in [
-            (1.0, 0.841_344_746_1),
-            (1.96, 0.975_002_104_9),
-            (3.0, 0.998_650_102_0),
-        ] {
-            near(
-                chance(&[normal(2.0, 1.0, 0.0)], floor(2.0 * z), OPEN),
-                phi,
-                1e-9,
-            );
-            near(
-                chance(&[normal(2.0, 1.0, 0.0)], floor(-2.0 * z), OPEN),
-                1.0 - phi,
-                1e-9,
-            );
+        let table = [(1.0, 0.841_344_746_1), (1.96, 0.975_002_104_9), (3.0, 0.998_650_102_0)];
+        for (z, phi) in table {
+            near(alone(&[normal(2.0, 1.0, 0.0)], 2.0 * z, NONE), phi, 1e-9);
+            near(alone(&[normal(2.0, 1.0, 0.0)], -2.0 * z, NONE), 1.0 - phi, 1e-9);
         }
     }
 
-    /// C, A and B rectangular within +-1, E_p = C + A within +-1, E_r = B - C at least -1. Given
-    /// C = c, the first has probability 1 - |c|/2; the second 1 - c/2 for c > 0 and 1 for c < 0.
-    /// So P = 1/2 (int_0^1 (1 - c/2) dc + int_0^1 (1 - c/2)^2 dc) = 1/2 (3/4 + 7/12) = 2/3.
+    /// C, A, B rectangular within +-1, C + A within +-1, B - C at least -1. At C = c the first has
+    /// the probability 1 - |c|/2, the second 1 - c/2 where c > 0 and 1 where c < 0. Half the
+    /// integrals of (1 - c/2) and (1 - c/2)^2 from 0 to 1 is 1/2 (3/4 + 7/12) = 2/3.
     #[test]
-    fn a_common_error_correlates_the_two_windows_as_integrated_by_hand() {
-        let errors = [
-            rect(1.0, 1.0, -1.0),
-            rect(1.0, 1.0, 0.0),
-            rect(1.0, 0.0, 1.0),
-        ];
-        near(chance(&errors, band(1.0, 1.0), floor(1.0)), 2.0 / 3.0, 1e-9);
+    fn a_common_error_ties_the_windows_as_integrated_by_hand() {
+        let errors = [rect(1.0, 1.0, -1.0), rect(1.0, 1.0, 0.0), rect(1.0, 0.0, 1.0)];
+        near(within(&errors, [1.0, 1.0], [1.0, NONE]), 2.0 / 3.0, 1e-9);
     }
 
-    /// x and y rectangular within +-1, E_p = x + y >= -1/2, E_r = x - y >= -1/2: the part of the
-    /// square with x >= |y| - 1/2 has the area int (3/2 - |y|) dy = 2 of 4.
+    /// x and y rectangular within +-1, x + y and x - y at least -1/2: the part of the square with
+    /// x >= |y| - 1/2 has the area 2 of 4, the integral of 3/2 - |y| from -1 to 1.
     #[test]
-    fn two_errors_of_different_ratio_share_the_area_of_the_square() {
+    fn two_errors_of_different_ratio_share_the_square_as_integrated_by_hand() {
         let errors = [rect(1.0, 1.0, 1.0), rect(1.0, 1.0, -1.0)];
-        near(chance(&errors, floor(0.5), floor(0.5)), 0.5, 1e-4);
+        near(within(&errors, [0.5, NONE], [0.5, NONE]), 0.5, 1e-4);
     }
 
-    /// Seven normals in seven ratios at equal angles: E_p and E_r are then uncorrelated normals of
-    /// variance 7/2, so that the probabilities multiply.
+    /// Seven normals at equal angles: preload and reserve are uncorrelated, of variance 7/2 each,
+    /// so that their probabilities multiply.
     #[test]
     fn normals_of_many_ratios_give_the_product_of_the_normal_table() {
-        let errors: Vec<_> = (0..7)
-            .map(|i| (f64::from(i) + 0.3) * PI / 7.0)
-            .map(|angle| normal(1.0, angle.cos(), angle.sin()))
-            .collect();
+        let angles = [0.3, 1.3, 2.3, 3.3, 4.3, 5.3, 6.3].map(|i| i * PI / 7.0);
+        let errors = angles.map(|angle| normal(1.0, angle.cos(), angle.sin()));
         let sd = 3.5_f64.sqrt();
         let expected = 0.841_344_746_1 * (2.0 * 0.975_002_104_9 - 1.0);
-        near(
-            chance(&errors, floor(sd), band(1.96 * sd, 1.96 * sd)),
-            expected,
-            5e-4,
-        );
+        near(within(&errors, [sd, NONE], [1.96 * sd, 1.96 * sd]), expected, 1e-4);
     }
 
-    /// A ratio that is off by one in ten thousand is averaged over, and changes next to nothing.
+    /// Ratios that differ by parts in ten thousand are averaged over, and change next to nothing.
     #[test]
-    fn the_general_average_agrees_with_the_common_integral() {
-        let (p, r) = (band(1.2, 2.5), floor(0.4));
-        for extra in [vec![1.5], vec![1.5, 0.7], vec![1.5, 0.7, 0.6, 0.3]] {
-            let with = |tilt: f64| {
-                let mut errors = vec![
-                    rect(2.0, 1.0, -1.0),
-                    rect(0.5, 1.0, 0.0),
-                    normal(0.3, 0.0, 1.0),
-                ];
-                let tilts = [1.0, -1.0, 2.0, -2.0];
-                errors.extend(
-                    extra
-                        .iter()
-                        .zip(tilts)
-                        .map(|(w, t)| rect(*w, 1.0, -1.0 - tilt * t)),
-                );
-                chance(&errors, p, r)
-            };
-            near(with(1e-4), with(0.0), 3e-4);
+    fn the_average_over_other_ratios_agrees_with_the_common_integral() {
+        let alone = [rect(0.5, 1.0, 0.0), normal(0.3, 0.0, 1.0)];
+        let widths = [2.0, 1.5, 0.7, 0.6, 0.3];
+        for count in 2..=5 {
+            let found = [0.0, 1e-4].map(|tilt| {
+                let ratios = (0..count).map(|i| -1.0 - tilt * f64::from(i));
+                let tilted = ratios.zip(widths).map(|(ratio, w)| rect(w, 1.0, ratio));
+                let errors: Vec<_> = alone.into_iter().chain(tilted).collect();
+                within(&errors, [1.2, 2.5], [0.4, NONE])
+            });
+            near(found[1], found[0], 3e-4);
         }
     }
 
     #[test]
     fn swapping_the_sums_or_turning_every_error_round_changes_nothing() {
-        let errors = [
-            rect(3.0, 1.0, -0.8),
-            rect(1.0, 1.0, 0.0),
-            normal(0.7, 1.0, -0.8),
-            rect(2.0, 0.0, 1.0),
-        ];
-        let (p, r) = (band(1.0, 2.0), band(0.5, 3.0));
-        let found = chance(&errors, p, r);
-        let swapped = errors.map(|e| ErrorTerm {
-            to_preload: e.to_reserve,
-            to_reserve: e.to_preload,
-            ..e
-        });
-        near(chance(&swapped, r, p), found, 1e-7);
-        near(chance(&errors, band(2.0, 1.0), band(3.0, 0.5)), found, 1e-7);
+        let common = [rect(3.0, 1.0, -0.8), normal(0.7, 1.0, -0.8)];
+        let errors = [common.to_vec(), vec![rect(1.0, 1.0, 0.0), rect(2.0, 0.0, 1.0)]].concat();
+        let found = within(&errors, [1.0, 2.0], [0.5, 3.0]);
+        near(within(&errors, [2.0, 1.0], [3.0, 0.5]), found, 1e-7);
+        let mut swapped = errors;
+        for e in &mut swapped {
+            (e.to_preload, e.to_reserve) = (e.to_reserve, e.to_preload);
+        }
+        near(within(&swapped, [0.5, 3.0], [1.0, 2.0]), found, 1e-7);
     }
 
-    /// One rectangle of +-1 and two of +-d: the lower edge at -1 lies on the middle of the ramp.
+    /// C within +-1, A and B within +-d: edges at d - 1 cut the length d on average off either end
+    /// of C, of 2; well inside, C alone decides.
     #[test]
     fn a_dominating_rectangle_keeps_its_corners() {
         for d in [1e-3, 1e-6, 1e-9] {
             let errors = [rect(d, 1.0, 0.0), rect(1.0, 1.0, -1.0), rect(d, 0.0, 1.0)];
-            // E_p > -1 + d and E_r > -1 + d leave |c| < 1 - d, up to terms of d^2.
-            near(
-                chance(&errors, floor(1.0 - d), floor(1.0 - d)),
-                1.0 - d,
-                d * d + 1e-9,
-            );
-            near(chance(&errors, floor(0.5), floor(-0.2)), 0.15, 1e-9);
+            let edge = [1.0 - d, NONE];
+            near(within(&errors, edge, edge), 1.0 - d, 1e-9);
+            near(within(&errors, [0.5, NONE], [-0.2, NONE]), 0.15, 1e-9);
         }
     }
 
     #[test]
     fn a_window_around_all_extremes_is_certain_and_one_beyond_them_impossible() {
-        let errors = [
-            rect(0.1, 1.0, -1.0),
-            rect(0.2, 1.0, 0.0),
-            rect(0.7, 1.0, -1.0),
-            rect(0.3, 0.0, 2.0),
-        ];
-        assert!((chance(&errors, band(1.0, 1.0), band(1.4, 1.4)) - 1.0).abs() == 0.0);
-        assert!(chance(&errors, band(1.0, 1.0), floor(-1.5)) == 0.0);
-        assert!(chance(&errors, band(-1.1, 2.0), OPEN) == 0.0);
-        // Each window can be met, but E_p + E_r cannot exceed .2 + .6.
-        assert!(chance(&errors, floor(-0.45), floor(-0.45)) == 0.0);
-        assert!(chance(&errors, band(-0.2, 0.1), OPEN) == 0.0);
+        let common = [rect(0.1, 1.0, -1.0), rect(0.7, 1.0, -1.0)];
+        let errors = [common.to_vec(), vec![rect(0.2, 1.0, 0.0), rect(0.3, 0.0, 2.0)]].concat();
+        near(within(&errors, [1.0, 1.0], [1.4, 1.4]), 1.0, 0.0);
+        near(within(&errors, [1.0, 1.0], [-1.5, NONE]), 0.0, 0.0);
+        near(alone(&errors, -1.1, 2.0), 0.0, 0.0);
+        near(alone(&errors, -0.2, 0.1), 0.0, 0.0);
+        // Each window can be met alone, but the sum of both errors cannot exceed .2 + .6.
+        near(within(&errors, [-0.45, NONE], [-0.45, NONE]), 0.0, 0.0);
     }
 
     #[test]
     fn without_errors_the_edges_belong_to_the_window() {
         for errors in [vec![], vec![rect(0.0, 1.0, -1.0), normal(0.0, 1.0, 1.0)]] {
-            assert!(chance(&errors, band(0.0, 0.0), floor(0.0)) == 1.0);
-            assert!(chance(&errors, band(0.0, -1e-9), floor(0.0)) == 0.0);
-            assert!(chance(&errors, floor(1.0), floor(-1e-9)) == 0.0);
+            near(within(&errors, [0.0, 0.0], [0.0, NONE]), 1.0, 0.0);
+            near(within(&errors, [0.0, -1e-9], [0.0, NONE]), 0.0, 0.0);
+            near(within(&errors, [1.0, NONE], [-1e-9, NONE]), 0.0, 0.0);
         }
-        assert!(chance(&[rect(f64::NAN, 1.0, 0.0)], OPEN, OPEN).is_nan());
+        assert!(alone(&[rect(f64::NAN, 1.0, 0.0)], 1.0, 1.0).is_nan());
     }
 }

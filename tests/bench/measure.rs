@@ -1,0 +1,57 @@
+//! Times of whole answers in one run, printed and never asserted: machines are shared and noisy.
+
+#![allow(clippy::unwrap_used, missing_docs, reason = "a measurement stops at the first surprise")]
+
+mod shop;
+
+use std::time::Instant;
+
+use bellstack::solve::ask::{Ask, Watch};
+use bellstack::solve::cure::cure;
+use bellstack::solve::recommend::recommend;
+use bellstack::stack::choice::Bench;
+use shop::{Plan, measured, shop as make};
+
+fn main() {
+    let sizes: Vec<usize> = std::env::args().filter_map(|arg| arg.parse().ok()).collect();
+    let sizes = if sizes.is_empty() { vec![30, 100, 300] } else { sizes };
+    for n in sizes {
+        let (library, job) = make(Plan::even(n));
+        let bench = Bench::new(&library, &job).unwrap();
+        let start = Instant::now();
+        let answer = recommend(&bench, &Ask::default(), &Watch::default()).unwrap();
+        let first = answer.stacks.first().map(|fit| (fit.grade, fit.to_buy.amount));
+        println!(
+            "recommend, {n} parts a kind: {:.3} s, considered {}, in window {}, best {first:?}",
+            start.elapsed().as_secs_f64(),
+            answer.considered,
+            answer.in_window,
+        );
+        {
+            use bellstack::solve::{candidates::candidates, compact::Compact, count::count, search::{Goal, search}};
+            let ask = Ask::default();
+            let watch = Watch::default();
+            let start = Instant::now();
+            let list = candidates(&bench, &ask).unwrap();
+            println!("  candidates {:.3}", start.elapsed().as_secs_f64());
+            let compact = Compact::new(&bench, &list).unwrap();
+            println!("  compact {:.3}", start.elapsed().as_secs_f64());
+            search(&compact, &ask, Goal::Wanted, 10, true, &watch).unwrap();
+            println!("  search {:.3} steps {}", start.elapsed().as_secs_f64(), watch.steps());
+            count(&compact, &watch).unwrap();
+            println!("  count {:.3} steps {}", start.elapsed().as_secs_f64(), watch.steps());
+        }
+        let car = measured(&library, 1);
+        let bench = Bench::new(&library, &car).unwrap();
+        let start = Instant::now();
+        let ask = Ask { order: bellstack::solve::ask::Order::Changes, ..Ask::default() };
+        let answer = cure(&bench, &ask, &Watch::default()).unwrap();
+        println!(
+            "cure, {n} parts a kind: {:.3} s, {:?} {:?}, remedies {}",
+            start.elapsed().as_secs_f64(),
+            answer.now.preload,
+            answer.trouble,
+            answer.remedies.len(),
+        );
+    }
+}
