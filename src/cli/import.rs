@@ -1,0 +1,34 @@
+//! `import`: parts and jobs from CSV, all or nothing.
+
+use super::args::{Common, Import};
+use super::env::Env;
+use super::{Reply, place};
+use crate::catalog::Access;
+use crate::catalog::csv::{Options, Source, Tally, import};
+use crate::error::Result;
+
+pub(super) fn run(common: &Common, args: &Import, env: &mut Env<'_>) -> Result<Reply> {
+    let sources = args.files.iter().map(|path| Source::read(path)).collect::<Result<Vec<_>>>()?;
+    let mut catalog = place::open(common, env, Access::Create)?;
+    let options =
+        Options { kind: args.kind.as_deref(), replace: args.replace, dry_run: args.dry_run };
+    let imported = import(&mut catalog, &sources, &options)?;
+    for warning in &imported.warnings {
+        env.tell(&format!("warning: {warning}"));
+    }
+    let mut text = String::new();
+    for file in &imported.files {
+        let rows = if file.rows == 1 { "row" } else { "rows" };
+        text.push_str(&format!("{}: {} {rows}\n", file.name, file.rows));
+    }
+    let (parts, jobs) = (tally(&imported.parts), tally(&imported.jobs));
+    text.push_str(&format!("parts: {parts}\njobs: {jobs}\n"));
+    if args.dry_run {
+        text.push_str("Nothing was stored: that was a dry run.\n");
+    }
+    Ok(Reply::good(text))
+}
+
+fn tally(tally: &Tally) -> String {
+    format!("{} added, {} updated, {} unchanged", tally.added, tally.updated, tally.unchanged)
+}
