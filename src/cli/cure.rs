@@ -92,7 +92,7 @@ fn every<'a>(
     let mut cures = Vec::new();
     for (bench, answer) in benches.iter().zip(answers) {
         match answer {
-            Ok(cured) => cures.push((bench.clone(), cured)),
+            Ok(answer) => cures.push((bench.clone(), answer)),
             Err(error) => report_failure(env, failed, &error),
         }
     }

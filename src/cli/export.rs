@@ -55,7 +55,9 @@ fn template_files(files: &mut [CsvFile], directory: &std::path::Path) -> Result<
     let names: Vec<String> =
         files.iter().map(|file| format!("{}\n", directory.join(&file.name).display())).collect();
     // One row counted, so that the file is written although it holds its header only.
-    files.iter_mut().for_each(|file| file.rows = 1);
+    for file in files.iter_mut() {
+        file.rows = 1;
+    }
     write_files(files, directory)?;
     Ok(names.concat())
 }

@@ -4,7 +4,7 @@ use super::args::{Common, Import};
 use super::env::Env;
 use super::{Reply, place};
 use crate::catalog::Access;
-use crate::catalog::csv::{Options, Source, Tally, import};
+use crate::catalog::csv::{FileCount, Options, Source, Tally, import};
 use crate::error::Result;
 
 pub(super) fn run(common: &Common, args: &Import, env: &mut Env<'_>) -> Result<Reply> {
@@ -16,13 +16,13 @@ pub(super) fn run(common: &Common, args: &Import, env: &mut Env<'_>) -> Result<R
     for warning in &imported.warnings {
         env.tell(&format!("warning: {warning}"));
     }
-    let mut text = String::new();
-    for file in &imported.files {
+    let rows = |file: &FileCount| {
         let rows = if file.rows == 1 { "row" } else { "rows" };
-        text.push_str(&format!("{}: {} {rows}\n", file.name, file.rows));
-    }
+        format!("{}: {} {rows}\n", file.name, file.rows)
+    };
+    let mut text: String = imported.files.iter().map(rows).collect();
     let (parts, jobs) = (tally(&imported.parts), tally(&imported.jobs));
-    text.push_str(&format!("parts: {parts}\njobs: {jobs}\n"));
+    text += &format!("parts: {parts}\njobs: {jobs}\n");
     if args.dry_run {
         text.push_str("Nothing was stored: that was a dry run.\n");
     }

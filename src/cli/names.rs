@@ -9,13 +9,10 @@ pub(super) fn slot(kinds: Kinds, name: &str) -> Result<usize> {
     kinds.slot_named(name).ok_or_else(|| {
         let keys = || kinds.slots().map(|(_, slot)| slot.key);
         let error = Error::input(format!("`{name}` is no slot of a stack"));
-        match nearest(name, keys()) {
-            Some(near) => error.hint(format!("did you mean `{near}`?")),
-            None => {
-                let keys: Vec<&str> = keys().collect();
-                error.hint(format!("slots are {}", keys.join(", ")))
-            }
+        if let Some(near) = nearest(name, keys()) {
+            return error.hint(format!("did you mean `{near}`?"));
         }
+        error.hint(format!("slots are {}", keys().collect::<Vec<_>>().join(", ")))
     })
 }
 

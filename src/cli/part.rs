@@ -67,8 +67,8 @@ fn each(
     change: impl Fn(&Writer<'_>, &str) -> Result<String>,
 ) -> Result<Reply> {
     let mut catalog = place::open(common, env, Access::Write)?;
-    let lines: Result<Vec<String>> = catalog
-        .write(|writer| Ok(ids.iter().map(|id| change(writer, id)).collect::<Result<_>>()?));
+    let lines: Result<Vec<String>> =
+        catalog.write(|writer| ids.iter().map(|id| change(writer, id)).collect());
     Ok(Reply::good(lines?.concat()))
 }
 

@@ -4,8 +4,8 @@ use super::args::{Common, Window as Args};
 use super::env::Env;
 use super::names::pair;
 use super::{Reply, place};
-use crate::catalog::Access;
 use crate::catalog::csv::edit_job;
+use crate::catalog::{Access, Reader};
 use crate::error::{Error, Result};
 use crate::model::house::{EDGE_KEYS, House};
 use crate::model::kinds::nearest;
@@ -14,8 +14,7 @@ use crate::report;
 pub(super) fn run(common: &Common, args: Args, env: &mut Env<'_>) -> Result<Reply> {
     match args {
         Args::Show { job: None } => {
-            let house =
-                place::open(common, env, Access::Read)?.read(|reader| reader.load_house())?;
+            let house = place::open(common, env, Access::Read)?.read(Reader::load_house)?;
             Ok(Reply::good(report::settings(env.kinds, &house, env.view(common))))
         }
         Args::Show { job: Some(job) } => {
@@ -40,17 +39,15 @@ fn set(common: &Common, pairs: &[String], env: &Env<'_>) -> Result<Reply> {
         Ok(house)
     })?;
     let settings = house.settings(kinds, common.units.unit());
-    let mut text = String::new();
-    for setting in settings.iter().filter(|setting| {
-        pairs
-            .iter()
-            .any(|text| text.split_once('=').is_some_and(|(key, _)| key.trim() == setting.key))
-    }) {
+    let named = |key: &str| {
+        pairs.iter().any(|text| text.split_once('=').is_some_and(|(named, _)| named.trim() == key))
+    };
+    let lines = settings.iter().filter(|setting| named(&setting.key)).map(|setting| {
         let value = if setting.value.is_empty() { "not set" } else { &setting.value };
         let default = if setting.changed { "" } else { " (the default)" };
-        text.push_str(&format!("{} is {value}{default}\n", setting.key));
-    }
-    Ok(Reply::good(text))
+        format!("{} is {value}{default}\n", setting.key)
+    });
+    Ok(Reply::good(lines.collect::<String>()))
 }
 
 fn set_of_job(common: &Common, id: &str, pairs: &[String], env: &Env<'_>) -> Result<Reply> {

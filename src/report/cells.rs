@@ -33,14 +33,14 @@ pub(super) fn checks(fit: &Fit<'_>) -> String {
         .collect::<Vec<_>>();
     let faces = fit.joints.not_verified_count();
     if faces > 0 {
-        words.push(format!("{} not verified", count(u128::from(faces), "face")));
+        words.push(format!("{} unverified", count(u128::from(faces), "face")));
     }
     let open = |check: &&crate::stack::checks::Check| {
         check.name != "faces" && matches!(check.outcome, Outcome::Unchecked(_))
     };
     let open = fit.checks.iter().filter(open).count();
     if open > 0 {
-        words.push(format!("{open} not checked"));
+        words.push(format!("{open} unchecked"));
     }
     if words.is_empty() { "all pass".into() } else { words.join(", ") }
 }

@@ -2,7 +2,7 @@
 
 use super::page::{Grid, Page};
 use super::recommend::{consequences, title};
-use super::spoken::{Spoken, capital, count};
+use super::spoken::{Spoken, count};
 use super::{View, cells, sentences};
 use crate::model::length::Length;
 use crate::stack::answer::{Cure, Remedy, Trouble};
@@ -41,7 +41,7 @@ pub fn table(bench: &Bench<'_>, cure: &Cure<'_>, view: View) -> String {
         remedies(&mut page, bench, cure, view);
         for (index, remedy) in cure.remedies.iter().take(DETAILED).enumerate() {
             page.gap();
-            let change = capital(&words(bench, remedy, say));
+            let change = words(bench, remedy, say);
             page.hanging(
                 &format!("{}. ", index + 1),
                 format!("{change}. {}", sentences::verdict(&remedy.fit, say)),
@@ -100,11 +100,11 @@ fn remedies(page: &mut Page, bench: &Bench<'_>, cure: &Cure<'_>, view: View) {
         ">#".to_string(),
         "grade".into(),
         "change".into(),
-        format!(">preload {unit}"),
-        format!(">reserve {unit}"),
-        format!(">room {unit}"),
+        format!(">preload\n{unit}"),
+        format!(">reserve\n{unit}"),
+        format!(">room\n{unit}"),
         ">chance".into(),
-        format!(">to buy {currency}"),
+        format!(">to buy\n{currency}"),
         "checks".into(),
     ]);
     for (index, remedy) in cure.remedies.iter().enumerate() {
@@ -136,10 +136,10 @@ fn look_for(page: &mut Page, bench: &Bench<'_>, cure: &Cure<'_>, view: View) {
     let mut grid = Grid::new([
         "slot".to_string(),
         "dimension".into(),
-        format!(">today {unit}"),
-        format!(">at least {unit}"),
-        format!(">at most {unit}"),
-        ">in the catalog".into(),
+        format!(">today\n{unit}"),
+        format!(">at least\n{unit}"),
+        format!(">at most\n{unit}"),
+        ">in the\ncatalog".into(),
     ]);
     let open =
         |end: Option<Length>| end.map_or_else(|| "-".into(), |end| end.digits(view.unit, false));
@@ -161,11 +161,11 @@ pub fn brief(cures: &[(Bench<'_>, Cure<'_>)], view: View) -> String {
     let say = Spoken::In(view.unit);
     let mut page = Page::new(view.width);
     let well = cures.iter().filter(|(_, cure)| cure.trouble == Trouble::Nothing).count();
-    let cured = cures.iter().filter(|(_, cure)| !cure.remedies.is_empty()).count();
+    let changed = cures.iter().filter(|(_, cure)| !cure.remedies.is_empty()).count();
     page.line(format!(
-        "{}: nothing wrong with {well}, a change found for {cured}, none found for {}.",
+        "{}: nothing wrong with {well}, a change found for {changed}, none found for {}.",
         count(cures.len() as u128, "job"),
-        cures.len() - well - cured
+        cures.len() - well - changed
     ));
     page.gap();
     let unit = view.unit.name();
@@ -175,8 +175,11 @@ pub fn brief(cures: &[(Bench<'_>, Cure<'_>)], view: View) -> String {
         "what is wrong".into(),
         "smallest change".into(),
         "then".into(),
-        format!(">room {unit}"),
-        format!(">to buy {}", cures.first().map_or("", |(bench, _)| &bench.library.house.currency)),
+        format!(">room\n{unit}"),
+        format!(
+            ">to buy\n{}",
+            cures.first().map_or("", |(bench, _)| &bench.library.house.currency)
+        ),
     ]);
     for (bench, cure) in cures {
         let first = cure.remedies.first();

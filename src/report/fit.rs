@@ -42,6 +42,9 @@ pub fn table(bench: &Bench<'_>, report: &FitReport<'_>, view: View) -> String {
             now.grade.word()
         ));
     }
+    if fit.cross_checks(bench).iter().any(|check| check.agreement != Agreement::Agree) {
+        page.line("Two ways to the same length disagree: see the cross-check below first.");
+    }
     page.gap();
     page.line(title(bench));
     slots(&mut page, bench, fit, say);
@@ -95,10 +98,10 @@ fn sum(page: &mut Page, fit: &Fit<'_>, unit: Unit) {
     let mut grid = Grid::new([
         "term".to_string(),
         "from".into(),
-        format!(">value {name}"),
-        format!(">tolerance {name}"),
-        format!(">to preload {name}"),
-        format!(">to reserve {name}"),
+        format!(">value\n{name}"),
+        format!(">tolerance\n{name}"),
+        format!(">to preload\n{name}"),
+        format!(">to reserve\n{name}"),
     ]);
     let terms = terms(fit);
     let adds = |is_used: f64, adds: Length| {
@@ -186,17 +189,17 @@ fn edges(page: &mut Page, fit: &Fit<'_>, unit: Unit) {
     let float = (0..4).any(|index| sentences::float_taken(fit, index) != Length::ZERO);
     let mut columns = vec![
         "edge".to_string(),
-        format!(">limit {name}"),
+        format!(">limit\n{name}"),
         "set by".into(),
-        format!(">computed {name}"),
+        format!(">computed\n{name}"),
     ];
     if float {
-        columns.push(format!(">end float {name}"));
+        columns.push(format!(">end float\n{name}"));
     }
     columns.extend([
-        format!(">room {name}"),
-        format!(">worst case {name}"),
-        format!(">u {name}"),
+        format!(">room\n{name}"),
+        format!(">worst case\n{name}"),
+        format!(">u\n{name}"),
         "grade".into(),
     ]);
     let mut grid = Grid::new(columns);
@@ -226,10 +229,14 @@ fn edges(page: &mut Page, fit: &Fit<'_>, unit: Unit) {
     page.grid(grid);
 }
 
+/// What disagrees in full, what agrees in one line.
 fn cross_checks(page: &mut Page, bench: &Bench<'_>, fit: &Fit<'_>, say: Spoken) {
-    for check in fit.cross_checks(bench) {
+    let checks = fit.cross_checks(bench);
+    let (agree, apart): (Vec<_>, Vec<_>) =
+        checks.iter().partition(|check| check.agreement == Agreement::Agree);
+    for check in apart {
         page.line(format!(
-            "Cross-check of the {}: {} {}, {} {}: {} apart, {}.",
+            "Cross-check, {}: {} gives {}, {} gives {}: {} apart, {}.",
             check.length,
             check.used,
             say.length(check.used_value),
@@ -237,14 +244,23 @@ fn cross_checks(page: &mut Page, bench: &Bench<'_>, fit: &Fit<'_>, say: Spoken) 
             say.length(check.other_value),
             say.length(check.difference().abs()),
             match check.agreement {
-                Agreement::Agree => "they agree",
-                Agreement::Doubtful => "doubtful",
                 Agreement::CannotBothBeRight => "they cannot both be right",
+                _ => "doubtful",
             }
         ));
         for slip in &check.slips {
             page.hanging("    ", format!("it would be explained by {slip}"));
         }
+    }
+    let each: Vec<String> = agree
+        .iter()
+        .map(|check| {
+            let apart = say.length(check.difference().abs());
+            format!("{} ({apart} from {})", check.length, check.other)
+        })
+        .collect();
+    if !each.is_empty() {
+        page.line(format!("Cross-checks that agree: {}.", each.join("; ")));
     }
 }
 

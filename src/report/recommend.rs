@@ -92,11 +92,11 @@ fn ranking(page: &mut Page, bench: &Bench<'_>, fits: &[Fit<'_>], view: View) {
         ">#".to_string(),
         "grade".into(),
         "parts".into(),
-        format!(">preload {unit}"),
-        format!(">reserve {unit}"),
-        format!(">room {unit}"),
+        format!(">preload\n{unit}"),
+        format!(">reserve\n{unit}"),
+        format!(">room\n{unit}"),
         ">chance".into(),
-        format!(">to buy {currency}"),
+        format!(">to buy\n{currency}"),
         "checks".into(),
     ]);
     for (index, fit) in fits.iter().enumerate() {

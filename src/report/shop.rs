@@ -15,9 +15,9 @@ pub fn part_list(parts: &[&Part], house: &House, retired_hidden: usize, view: Vi
     if parts.is_empty() {
         page.line("No part is listed.");
     } else {
-        let price = format!(">price {}", house.currency);
+        let price = format!(">price\n{}", house.currency);
         let mut grid =
-            Grid::new(["kind", "id", "maker", "description", &price, ">on hand", "lacks"]);
+            Grid::new(["kind", "id", "maker", "description", &price, ">on\nhand", "lacks"]);
         for part in parts {
             grid.row([
                 part.kind.key.to_string(),

@@ -2,8 +2,7 @@
 //!
 //! Sentences in JSON give their lengths in both units, so that no unit setting changes an answer.
 
-use serde::Serialize as Derive;
-use serde::ser::{Serialize, SerializeMap, Serializer};
+use serde::Serialize;
 
 use super::fit::FitReport;
 use super::sentences;
@@ -18,200 +17,14 @@ use crate::stack::crosscheck::CrossCheck;
 use crate::stack::fit::{EdgeFit, Fit, Term, chance_of, next_step, terms};
 use crate::stack::window::Edge;
 
+mod types;
+
+use types::{
+    AtEdge, ChangeRow, CheckRow, Comparison, Cured, InSlot, L, Lacking, LookRow, OneFit, Ordered,
+    Ranking, Stack, TermRow, ToBuy, Uncertainty, Window, Wrong,
+};
+
 const SAY: Spoken = Spoken::Both;
-
-/// A map that keeps its order.
-struct Ordered<V>(Vec<(&'static str, V)>);
-
-impl<V: Serialize> Serialize for Ordered<V> {
-    fn serialize<S: Serializer>(&self, serializer: S) -> Result<S::Ok, S::Error> {
-        let mut map = serializer.serialize_map(Some(self.0.len()))?;
-        for (key, value) in &self.0 {
-            map.serialize_entry(key, value)?;
-        }
-        map.end()
-    }
-}
-
-#[derive(Derive)]
-struct L {
-    nm: i64,
-    #[serde(rename = "in")]
-    inches: f64,
-    mm: f64,
-}
-
-impl From<Length> for L {
-    fn from(length: Length) -> Self {
-        Self { nm: length.nm(), inches: length.inches(), mm: length.millimetres() }
-    }
-}
-
-#[derive(Derive)]
-#[serde(untagged)]
-enum InSlot<'a> {
-    One(Option<&'a str>),
-    Several(Vec<&'a str>),
-}
-
-#[derive(Derive)]
-struct Window {
-    preload_min: L,
-    preload_max: Option<L>,
-    reserve_min: L,
-    reserve_max: Option<L>,
-    set_by: Ordered<&'static str>,
-}
-
-#[derive(Derive)]
-struct Uncertainty {
-    nm: f64,
-}
-
-#[derive(Derive)]
-struct AtEdge {
-    room: L,
-    worst_case: L,
-    u: Uncertainty,
-}
-
-#[derive(Derive)]
-struct ToBuy<'a> {
-    amount: String,
-    currency: &'a str,
-    unpriced: u32,
-}
-
-#[derive(Derive)]
-struct CheckRow {
-    check: &'static str,
-    result: &'static str,
-    note: String,
-}
-
-#[derive(Derive)]
-struct ChangeRow {
-    slot: &'static str,
-    from: Option<String>,
-    to: Option<String>,
-    #[serde(skip_serializing_if = "Option::is_none")]
-    machine_to: Option<L>,
-}
-
-#[derive(Derive)]
-struct Stack<'a> {
-    #[serde(skip_serializing_if = "Option::is_none")]
-    rank: Option<usize>,
-    grade: &'static str,
-    because: Option<&'static str>,
-    #[serde(skip_serializing_if = "Option::is_none")]
-    change: Option<Vec<ChangeRow>>,
-    parts: Ordered<InSlot<'a>>,
-    window: Window,
-    preload: L,
-    reserve: L,
-    travel: L,
-    room: L,
-    edges: Ordered<AtEdge>,
-    chance: f64,
-    not_verified: u32,
-    to_buy: ToBuy<'a>,
-    changes: usize,
-    checks: Vec<CheckRow>,
-    cautions: Vec<String>,
-    next_step: Option<String>,
-    wear: Option<L>,
-    gearbox_move: Option<L>,
-}
-
-#[derive(Derive)]
-struct Lacking<'a> {
-    kind: &'static str,
-    id: &'a str,
-    needs: &'a [String],
-}
-
-#[derive(Derive)]
-struct Ranking<'a> {
-    job: &'a str,
-    considered: String,
-    in_window: String,
-    left_out: Vec<Lacking<'a>>,
-    stacks: Vec<Stack<'a>>,
-    #[serde(skip_serializing_if = "Option::is_none")]
-    nearest: Option<Vec<Stack<'a>>>,
-    #[serde(skip_serializing_if = "Option::is_none")]
-    forbidden_by: Option<String>,
-}
-
-#[derive(Derive)]
-struct TermRow {
-    dimension: String,
-    part: String,
-    value: L,
-    tol: L,
-    assumed: bool,
-    to_preload: f64,
-    to_reserve: f64,
-    adds: L,
-    adds_to_reserve: L,
-    #[serde(skip_serializing_if = "Vec::is_empty")]
-    made_of: Vec<TermRow>,
-}
-
-#[derive(Derive)]
-struct Comparison<'a> {
-    length: &'a str,
-    used: &'a str,
-    other: &'a str,
-    used_value: L,
-    other_value: L,
-    difference: L,
-    agreement: &'static str,
-    slips: &'a [String],
-}
-
-#[derive(Derive)]
-struct OneFit<'a> {
-    job: &'a str,
-    #[serde(flatten)]
-    stack: Stack<'a>,
-    terms: Vec<TermRow>,
-    cross_checks: Vec<Comparison<'a>>,
-    as_it_stands: Option<Stack<'a>>,
-}
-
-#[derive(Derive)]
-struct Wrong {
-    is: &'static str,
-    edge: Option<&'static str>,
-    by: Option<L>,
-    wear: Option<L>,
-    sentence: String,
-}
-
-#[derive(Derive)]
-struct LookRow {
-    slot: &'static str,
-    dimension: &'static str,
-    from: Option<L>,
-    to: Option<L>,
-    fitted: L,
-    in_catalog: usize,
-}
-
-#[derive(Derive)]
-struct Cured<'a> {
-    job: &'a str,
-    trouble: Wrong,
-    considered: String,
-    in_window: String,
-    left_out: Vec<Lacking<'a>>,
-    stacks: Vec<Stack<'a>>,
-    look_for: Vec<LookRow>,
-    forbidden_by: Option<String>,
-    now: Stack<'a>,
-}
 
 /// A ranking as one JSON object.
 pub fn recommend(bench: &Bench<'_>, answer: &Answer<'_>) -> String {
