@@ -35,7 +35,26 @@ pub struct Env<'e> {
 const WIDEST: u16 = 100;
 const NARROWEST: u16 = 60;
 
-impl Env<'_> {
+impl<'e> Env<'e> {
+    /// A world without a terminal, with the program's own table of kinds.
+    pub fn new(
+        out: &'e mut dyn Write,
+        err: &'e mut dyn Write,
+        var: &'e dyn Fn(&str) -> Option<OsString>,
+    ) -> Self {
+        Self {
+            out,
+            err,
+            var,
+            data_dir: None,
+            err_is_terminal: false,
+            width: None,
+            kinds: Kinds::standard(),
+            watch: Watch::default(),
+            on_search: &|_| {},
+        }
+    }
+
     /// Writes a line to standard error. There is nobody to tell where that fails.
     pub(super) fn tell(&mut self, line: &str) {
         let _ = writeln!(self.err, "{line}");

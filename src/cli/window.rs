@@ -5,7 +5,7 @@ use super::env::Env;
 use super::names::pair;
 use super::{Reply, place};
 use crate::catalog::csv::edit_job;
-use crate::catalog::{Access, Reader};
+use crate::catalog::Access;
 use crate::error::{Error, Result};
 use crate::model::house::{EDGE_KEYS, House};
 use crate::model::kinds::nearest;
@@ -14,7 +14,7 @@ use crate::report;
 pub(super) fn run(common: &Common, args: Args, env: &mut Env<'_>) -> Result<Reply> {
     match args {
         Args::Show { job: None } => {
-            let house = place::open(common, env, Access::Read)?.read(Reader::load_house)?;
+            let house = place::open(common, env, Access::Read)?.load_library()?.house;
             Ok(Reply::good(report::settings(env.kinds, &house, env.view(common))))
         }
         Args::Show { job: Some(job) } => {

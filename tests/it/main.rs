@@ -2,10 +2,18 @@
 
 #![allow(clippy::unwrap_used, reason = "a test stops where its premise fails")]
 
+mod answers;
 mod catalog;
 mod catalog_file;
 mod csv;
 mod csv_out;
+mod extra_kind;
+mod flags;
+mod program;
 mod random;
+mod readme;
 mod search;
+mod shop;
+mod statuses;
 mod support;
+mod walls;
