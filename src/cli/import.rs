@@ -20,13 +20,10 @@ pub(super) fn run(common: &Common, args: &Import, env: &mut Env<'_>) -> Result<R
         let rows = if file.rows == 1 { "row" } else { "rows" };
         format!("{}: {} {rows}\n", file.name, file.rows)
     };
-    let mut text: String = imported.files.iter().map(rows).collect();
+    let files: String = imported.files.iter().map(rows).collect();
     let (parts, jobs) = (tally(&imported.parts), tally(&imported.jobs));
-    text += &format!("parts: {parts}\njobs: {jobs}\n");
-    if args.dry_run {
-        text.push_str("Nothing was stored: that was a dry run.\n");
-    }
-    Ok(Reply::good(text))
+    let dry = if args.dry_run { "Nothing was stored: that was a dry run.\n" } else { "" };
+    Ok(Reply::good(format!("{files}parts: {parts}\njobs: {jobs}\n{dry}")))
 }
 
 fn tally(tally: &Tally) -> String {

@@ -18,9 +18,13 @@ const TICK: Duration = Duration::from_millis(100);
 /// alive.
 pub(super) fn watched<T>(env: &Env<'_>, search: impl FnOnce(&Watch) -> Result<T>) -> Result<T> {
     (env.on_search)(&env.watch);
-    if !env.err_is_terminal {
-        return search(&env.watch);
-    }
+    let answer = if env.err_is_terminal { shown(env, search) } else { search(&env.watch) }?;
+    // A search that ends before it looks up is stopped here: an interrupt never gives an answer.
+    env.watch.step(0)?;
+    Ok(answer)
+}
+
+fn shown<T>(env: &Env<'_>, search: impl FnOnce(&Watch) -> Result<T>) -> Result<T> {
     let watch = env.watch.clone();
     thread::scope(|scope| {
         let (done, wait) = channel::<()>();

@@ -79,18 +79,15 @@ pub(super) fn chosen(bench: &Bench<'_>, fit: &Fit<'_>, say: Spoken) -> String {
 }
 
 /// The slots that no shown stack changes, with what stands in them.
-pub(super) fn unchanged<'f>(
-    bench: &Bench<'_>,
-    fits: impl Iterator<Item = &'f Fit<'f>> + Clone,
-) -> String {
+pub(super) fn unchanged(bench: &Bench<'_>, fits: &[Fit<'_>]) -> String {
     let kinds = bench.library.kinds;
     let stays = |slot: &usize| {
         let fitted = &bench.fitted[*slot];
         let filled = !fitted.parts.is_empty() || fitted.bench;
-        filled
-            && fits
-                .clone()
-                .all(|fit| !fit.changed.contains(slot) && !fit.choice.fills[*slot].parts.is_empty())
+        let kept = |fit: &Fit<'_>| {
+            !fit.changed.contains(slot) && !fit.choice.fills[*slot].parts.is_empty()
+        };
+        filled && fits.iter().all(kept)
     };
     let word = |slot: usize| {
         let ids = bench.fitted[slot].ids().join("|");

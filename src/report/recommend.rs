@@ -23,7 +23,7 @@ pub fn table(bench: &Bench<'_>, answer: &Answer<'_>, view: View) -> String {
     page.line(title(bench));
     let shown = if answer.stacks.is_empty() { &answer.nearest } else { &answer.stacks };
     if !shown.is_empty() {
-        let stays = cells::unchanged(bench, shown.iter());
+        let stays = cells::unchanged(bench, shown);
         if !stays.is_empty() {
             page.line(format!("In every row: {stays}"));
         }

@@ -4,6 +4,7 @@ use super::spoken::{Spoken, capital, count, list, setter};
 use crate::model::house::EDGE_KEYS;
 use crate::model::kinds::Kinds;
 use crate::model::length::{Length, Ratio};
+use crate::model::part::Entry;
 use crate::stack::answer::{Change, Forbidden, LeftOut, Trouble};
 use crate::stack::checks::{Check, Outcome};
 use crate::stack::choice::Bench;
@@ -30,12 +31,17 @@ pub(super) fn worst_edge(fit: &Fit<'_>) -> Option<(usize, Edge, Length)> {
         .min_by_key(|(_, _, room)| *room)
 }
 
+/// Whether an edge of the four is a least rather than a most.
+fn is_least(index: usize) -> bool {
+    index == 0 || index == 2
+}
+
 /// The crank end float that was taken off an edge's room.
 pub(super) fn float_taken(fit: &Fit<'_>, index: usize) -> Length {
     let value = if index < 2 { fit.preload } else { fit.reserve };
     fit.edges[index].map_or(Length::ZERO, |edge| {
         let plain = value - edge.edge.limit;
-        (if index % 2 == 0 { plain } else { -plain }) - edge.room
+        (if is_least(index) { plain } else { -plain }) - edge.room
     })
 }
 
@@ -43,7 +49,7 @@ pub(super) fn float_taken(fit: &Fit<'_>, index: usize) -> Length {
 fn missed(index: usize, limit: Length, set_by: SetBy, by: Length, say: Spoken) -> String {
     let number = if index < 2 { "the preload" } else { "the wear reserve" };
     let (by, limit) = (say.length(by), say.length(limit));
-    if index % 2 == 0 {
+    if is_least(index) {
         format!("{number} is {by} short of the least {limit}, set by {}", setter(set_by))
     } else {
         format!("{number} is {by} over the most {limit}, set by {}", setter(set_by))
@@ -96,7 +102,7 @@ pub(super) fn verdict(fit: &Fit<'_>, say: Spoken) -> String {
 
 fn ratio(bench: &Bench<'_>, fit: &Fit<'_>) -> Option<Ratio> {
     let plate = bench.part(&fit.choice, "pressure_plate")?;
-    plate.entry("finger_ratio").map(|entry| entry.as_ratio())
+    plate.entry("finger_ratio").map(Entry::as_ratio)
 }
 
 /// What a length at the fingers is in facing wear.

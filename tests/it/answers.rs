@@ -96,8 +96,7 @@ fn assert_columns_add_up(text: &str) {
     let end = lines.iter().position(|line| line.starts_with("sum ")).unwrap();
     // Columns end where the rule under the header has its gaps.
     let rule = lines[head..end].iter().find(|line| line.starts_with("---")).unwrap();
-    let starts: Vec<usize> =
-        rule.match_indices(" -").map(|(index, _)| index + 1).collect();
+    let starts: Vec<usize> = rule.match_indices(" -").map(|(index, _)| index + 1).collect();
     for column in [starts.len() - 2, starts.len() - 1] {
         let from = starts[column];
         let to = starts.get(column + 1).copied();

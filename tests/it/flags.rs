@@ -21,7 +21,8 @@ fn number(text: &Value) -> u64 {
 #[test]
 fn top_cuts_the_list_and_not_the_counts() {
     let program = Program::demo();
-    let (few, more) = (ranked(&program, "--on-hand --top 2"), ranked(&program, "--on-hand --top 3"));
+    let (few, more) =
+        (ranked(&program, "--on-hand --top 2"), ranked(&program, "--on-hand --top 3"));
     assert_eq!((stacks(&few).len(), stacks(&more).len()), (2, 3));
     assert_eq!(few["considered"], more["considered"]);
     assert_eq!(few["in_window"], more["in_window"]);
@@ -31,7 +32,8 @@ fn top_cuts_the_list_and_not_the_counts() {
 #[test]
 fn only_without_and_skip_narrow_a_slot() {
     let program = Program::demo();
-    let answer = ranked(&program, "--only flywheel=FW-S0900,FW-S1000 --only bearing=BR-S95 --top 50");
+    let answer =
+        ranked(&program, "--only flywheel=FW-S0900,FW-S1000 --only bearing=BR-S95 --top 50");
     assert!(!stacks(&answer).is_empty());
     for stack in stacks(&answer) {
         let flywheel = stack["parts"]["flywheel"].as_str().unwrap();
@@ -94,14 +96,15 @@ fn orders_sort_by_what_they_say() {
     by("changes", |stack| stack["changes"].as_f64().unwrap());
     by("grade", |stack| {
         let grade = stack["grade"].as_str().unwrap();
-        ["sure", "likely", "marginal"].iter().position(|g| *g == grade).unwrap() as f64
+        [("sure", 0.0), ("likely", 1.0), ("marginal", 2.0)].iter().find(|g| g.0 == grade).unwrap().1
     });
 }
 
 #[test]
 fn show_failed_shows_what_a_check_took_out() {
     let program = Program::demo();
-    let line = "cure tight-slate --keep flywheel,disc,block_plate,gearbox_spacer,bearing,bearing_shims";
+    let line =
+        "cure tight-slate --keep flywheel,disc,block_plate,gearbox_spacer,bearing,bearing_shims";
     let fails = |stack: &&Value| {
         let checks = stack["checks"].as_array().unwrap();
         checks.iter().any(|check| check["result"] == "fail")
@@ -138,16 +141,19 @@ fn a_cures_change_can_be_fitted_as_it_is_written() {
             let mut line = format!("fit {job} --format json");
             for change in stack["change"].as_array().unwrap() {
                 let slot = change["slot"].as_str().unwrap();
-                if let Some(length) = change["machine_to"]["mm"].as_f64() {
+                line.push_str(&if let Some(length) = change["machine_to"]["mm"].as_f64() {
                     assert_eq!(change["to"], Value::Null);
-                    line += &format!(" --machine-to '{length} mm'");
+                    format!(" --machine-to '{length} mm'")
                 } else {
                     let to = change["to"].as_str().unwrap_or("none");
-                    line += &format!(" --with '{slot}={to}'");
-                }
+                    format!(" --with '{slot}={to}'")
+                });
             }
             let fit = program.json(&line);
-            for key in ["grade", "parts", "preload", "reserve", "room", "edges", "chance", "to_buy", "checks"] {
+            for key in [
+                "grade", "parts", "preload", "reserve", "room", "edges", "chance", "to_buy",
+                "checks",
+            ] {
                 assert_eq!(fit[key], stack[key], "{line}: {key}");
             }
         }
@@ -176,8 +182,21 @@ fn json_holds_what_the_contract_promises() {
     assert!(answer.get("nearest").is_none());
     let stack = &answer["stacks"][0];
     for key in [
-        "rank", "grade", "parts", "window", "preload", "reserve", "travel", "room", "edges", "chance",
-        "not_verified", "to_buy", "changes", "checks", "cautions",
+        "rank",
+        "grade",
+        "parts",
+        "window",
+        "preload",
+        "reserve",
+        "travel",
+        "room",
+        "edges",
+        "chance",
+        "not_verified",
+        "to_buy",
+        "changes",
+        "checks",
+        "cautions",
     ] {
         assert!(!stack[key].is_null(), "{key}");
     }

@@ -126,14 +126,13 @@ pub(crate) fn words(line: &str) -> Vec<String> {
     let mut quote = None;
     for c in line.chars() {
         match quote {
-            Some(q) if c == q => quote = None,
-            Some(_) => word.get_or_insert_default().push(c),
+            Some(open) if c == open => quote = None,
             None if c == '"' || c == '\'' => {
                 quote = Some(c);
                 word.get_or_insert_default();
             }
             None if c == ' ' => words.extend(word.take()),
-            None => word.get_or_insert_default().push(c),
+            _ => word.get_or_insert_default().push(c),
         }
     }
     assert_eq!(quote, None, "a quote is left open in `{line}`");
@@ -141,7 +140,7 @@ pub(crate) fn words(line: &str) -> Vec<String> {
     words
 }
 
-/// Compares a text with the one kept in `tests/data`; BELLSTACK_REWRITE=1 keeps the new one.
+/// Compares a text with the one kept in `tests/data`; `BELLSTACK_REWRITE=1` keeps the new one.
 pub(crate) fn golden(name: &str, text: &str) {
     let path = Path::new(env!("CARGO_MANIFEST_DIR")).join("tests/data").join(name);
     if std::env::var_os("BELLSTACK_REWRITE").is_some() {

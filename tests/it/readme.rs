@@ -30,7 +30,7 @@ fn shown(text: &str) -> Vec<Shown> {
             all.push(Shown { line: command.to_string(), output: Vec::new() });
             continue;
         }
-        let last = all.last_mut().expect("a console block begins with `$ ` and a command line");
+        let Some(last) = all.last_mut() else { panic!("no command line before `{line}`") };
         match last.line.strip_suffix('\\') {
             Some(begun) => last.line = format!("{}{}", begun, line.trim_start()),
             None => last.output.push(line.to_string()),
@@ -61,7 +61,8 @@ fn every_command_line_of_the_readme_runs_and_says_what_is_shown() {
     let home = tempfile::tempdir().unwrap();
     std::fs::create_dir(home.path().join("demo-data")).unwrap();
     for file in demo_files() {
-        std::fs::copy(&file, home.path().join("demo-data").join(file.file_name().unwrap())).unwrap();
+        std::fs::copy(&file, home.path().join("demo-data").join(file.file_name().unwrap()))
+            .unwrap();
     }
     let program = env!("CARGO_BIN_EXE_bellstack");
     let run = |args: &[String]| {
@@ -93,7 +94,10 @@ fn every_command_line_of_the_readme_runs_and_says_what_is_shown() {
             let cargo = ["cargo", "run", "--release", "--"].map(String::from);
             words.strip_prefix(&cargo).unwrap_or_else(|| panic!("README shows `{line}`: not known"))
         };
-        assert!(!args.iter().any(|arg| [">", "<", "&&", ";", "|"].contains(&arg.as_str())), "{line}");
+        assert!(
+            !args.iter().any(|arg| [">", "<", "&&", ";", "|"].contains(&arg.as_str())),
+            "{line}"
+        );
         let ran = run(args);
         let said = [ran.stdout, ran.stderr].map(|bytes| String::from_utf8(bytes).unwrap()).concat();
         assert_eq!(ran.status.code(), Some(status), "README, `{line}`:\n{said}");

@@ -29,7 +29,12 @@ fn a_part_is_added_shown_changed_retired_and_removed() {
     }
     let shown = program.answer("part show FW-1 --units mm");
     assert!(shown.contains("thickness                   25.40 mm +- 0.0508 mm\n"), "{shown}");
-    program.check("part edit FW-1 price= notes='on the top shelf'", 0, "changed the part FW-1\n", "");
+    program.check(
+        "part edit FW-1 price= notes='on the top shelf'",
+        0,
+        "changed the part FW-1\n",
+        "",
+    );
     let shown = program.answer("part show FW-1");
     assert!(shown.contains("price                       unknown\n"), "{shown}");
     assert!(shown.contains("notes                       on the top shelf\n"), "{shown}");
@@ -110,7 +115,11 @@ fn house_numbers_are_shown_changed_and_taken_back() {
     let program = Program::demo();
     let all = program.answer("window show");
     for key in [
-        "preload_min", "stroke_margin", "lost_motion", "assumed.job", "assumed.flywheel.thickness",
+        "preload_min",
+        "stroke_margin",
+        "lost_motion",
+        "assumed.job",
+        "assumed.flywheel.thickness",
         "currency",
     ] {
         assert!(all.contains(&format!(" {key} ")), "{key}\n{all}");
@@ -137,7 +146,8 @@ fn house_numbers_are_shown_changed_and_taken_back() {
 fn a_jobs_own_window_overrides_the_shops() {
     let program = Program::demo();
     program.answer("window set preload_min='0.65 in'");
-    let shown = program.answer("window set --job tight-slate preload_min='0.66 in' reserve_max='0.5 in'");
+    let shown =
+        program.answer("window set --job tight-slate preload_min='0.66 in' reserve_max='0.5 in'");
     assert_eq!(shown, program.answer("window show --job tight-slate"));
     assert!(shown.contains("preload_min                 0.660 in\n"), "{shown}");
     let fit = program.json("fit tight-slate --format json");

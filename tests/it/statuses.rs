@@ -108,7 +108,10 @@ fn wrong_use_changes_nothing_and_exits_with_2() {
         assert_eq!(ran.status, expected, "`{line}`: {}{}", ran.out, ran.err);
         assert_eq!(ran.out, "", "`{line}`");
         assert!(ran.err.starts_with("error: "), "`{line}`: {}", ran.err);
-        assert!(before == std::fs::read(program.catalog()).unwrap(), "`{line}` changed the catalog");
+        assert!(
+            before == std::fs::read(program.catalog()).unwrap(),
+            "`{line}` changed the catalog"
+        );
     }
 }
 
@@ -202,17 +205,15 @@ fn an_empty_catalog_and_a_single_part_are_answered() {
 #[test]
 fn a_closed_pipe_is_no_error_and_a_full_disk_is_one() {
     let program = Program::demo();
-    let mut closed = Closed(ErrorKind::BrokenPipe);
-    let ran = program.run_in(&["part", "list"], |env| replace_out(env, &mut closed));
+    let list = |kind: ErrorKind| {
+        let closed = Box::leak(Box::new(Closed(kind)));
+        program.run_in(&["part", "list"], |env| env.out = closed)
+    };
+    let ran = list(ErrorKind::BrokenPipe);
     assert_eq!((ran.status, ran.err.as_str()), (0, ""));
-    let mut full = Closed(ErrorKind::StorageFull);
-    let ran = program.run_in(&["part", "list"], |env| replace_out(env, &mut full));
+    let ran = list(ErrorKind::StorageFull);
     assert_eq!(ran.status, 3);
     assert!(ran.err.starts_with("error: the answer could not be written: "), "{}", ran.err);
-}
-
-fn replace_out<'e>(env: &mut bellstack::cli::Env<'e>, closed: &'e mut Closed) {
-    env.out = closed;
 }
 
 #[test]
@@ -235,7 +236,9 @@ fn the_program_itself_survives_a_reader_that_goes_away() {
 #[test]
 fn an_interrupted_search_gives_no_answer() {
     let program = Program::demo();
-    for args in [&["recommend", "paper-slate"][..], &["cure", "tight-slate"], &["cure", "--all"], &["demo"]] {
+    for args in
+        [&["recommend", "paper-slate"][..], &["cure", "tight-slate"], &["cure", "--all"], &["demo"]]
+    {
         let ran = program.run_in(args, |env| env.on_search = &Watch::stop);
         assert_eq!((ran.status, ran.out.as_str()), (130, ""), "{args:?}");
         assert!(ran.err.contains("interrupted: the search was not finished"), "{}", ran.err);

@@ -81,7 +81,9 @@ fn sql_is_spoken_only_in_the_catalog() {
 #[test]
 fn nothing_is_printed_but_through_the_writers_passed_in() {
     for (_, file, code) in code() {
-        for word in ["print!(", "println!(", "eprint!(", "eprintln!(", "dbg!(", "io::stdout", "io::stderr"] {
+        for word in
+            ["print!(", "println!(", "eprint!(", "eprintln!(", "dbg!(", "io::stdout", "io::stderr"]
+        {
             assert!(file == "main.rs" || !code.contains(word), "src/{file} uses {word}");
         }
     }
