@@ -1,7 +1,7 @@
 //! Names that were typed, looked up: slots and `KEY=VALUE` pairs.
 
 use crate::error::{Error, Result};
-use crate::model::kinds::{Kinds, nearest};
+use crate::model::kinds::{KindSpec, Kinds, nearest};
 
 /// The index of the slot of this name.
 pub(super) fn slot(kinds: Kinds, name: &str) -> Result<usize> {
@@ -13,6 +13,19 @@ pub(super) fn slot(kinds: Kinds, name: &str) -> Result<usize> {
             return error.hint(format!("did you mean `{near}`?"));
         }
         error.hint(format!("slots are {}", keys().collect::<Vec<_>>().join(", ")))
+    })
+}
+
+/// The kind of part of this name, however it is written.
+pub(super) fn kind(kinds: Kinds, name: &str) -> Result<&'static KindSpec> {
+    let folded = name.trim().to_lowercase().replace([' ', '-'], "_");
+    kinds.find(&folded).ok_or_else(|| {
+        let keys = || kinds.iter().map(|kind| kind.key);
+        let error = Error::input(format!("`{}` is no kind of part", name.trim()));
+        if let Some(near) = nearest(&folded, keys()) {
+            return error.hint(format!("did you mean `{near}`?"));
+        }
+        error.hint(format!("kinds are {}", keys().collect::<Vec<_>>().join(", ")))
     })
 }
 

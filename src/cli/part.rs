@@ -2,7 +2,7 @@
 
 use super::args::{Common, Part as Args};
 use super::env::Env;
-use super::{Reply, place};
+use super::{Reply, names, place};
 use crate::catalog::csv::{add_part, column_help, edit_part};
 use crate::catalog::{Access, Writer};
 use crate::error::Result;
@@ -46,9 +46,9 @@ pub(super) fn run(common: &Common, args: Args, env: &mut Env<'_>) -> Result<Repl
             Ok(format!("removed {id}\n"))
         }),
         Args::Keys { kind } => {
-            let columns = column_help(env.kinds, &kind)?;
-            let view = env.view(common);
-            Ok(Reply::good(report::columns(env.kinds.find(&kind), &columns, view)))
+            let kind = names::kind(env.kinds, &kind)?;
+            let columns = column_help(env.kinds, kind.key)?;
+            Ok(Reply::good(report::columns(Some(kind), &columns, env.view(common))))
         }
     }
 }
@@ -74,14 +74,7 @@ fn each(
 
 fn list(common: &Common, kind: Option<&str>, retired: bool, env: &Env<'_>) -> Result<Reply> {
     let library = place::open(common, env, Access::Read)?.load_library()?;
-    let kind = match kind {
-        Some(name) => {
-            // The columns' help knows how to refuse a kind that there is not.
-            column_help(env.kinds, name)?;
-            env.kinds.find(name)
-        }
-        None => None,
-    };
+    let kind = kind.map(|name| names::kind(env.kinds, name)).transpose()?;
     let of_kind = |part: &&Part| kind.is_none_or(|kind| part.kind.key == kind.key);
     let (wanted, hidden): (Vec<&Part>, Vec<&Part>) =
         library.parts.iter().filter(of_kind).partition(|part| part.retired == retired);
