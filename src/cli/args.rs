@@ -22,10 +22,10 @@ pub(super) struct Args {
 #[derive(Debug, ClapArgs)]
 pub(super) struct Common {
     /// The catalog's file [default: `BELLSTACK_CATALOG`, else in the platform's data directory]
-    #[arg(long, global = true, value_name = "FILE")]
+    #[arg(long, global = true, value_name = "FILE", display_order = 100)]
     pub(super) catalog: Option<PathBuf>,
     /// The unit that people read; what is stored does not change
-    #[arg(long, global = true, value_enum, default_value_t = Units::In)]
+    #[arg(long, global = true, value_enum, default_value_t = Units::In, display_order = 101)]
     pub(super) units: Units,
 }
 

@@ -28,7 +28,7 @@ impl Page {
         let mut row = lead.to_string();
         let mut used = lead.chars().count();
         let mut fresh = true;
-        for word in line.as_ref().split(' ') {
+        for word in words(line.as_ref()) {
             let length = word.chars().count();
             if !fresh && used + 1 + length > self.width {
                 self.push(&row);
@@ -40,7 +40,7 @@ impl Page {
                 row.push(' ');
                 used += 1;
             }
-            row.push_str(word);
+            row.push_str(&word);
             used += length;
             fresh = false;
         }
@@ -71,6 +71,22 @@ impl Page {
     pub(super) fn finish(self) -> String {
         self.text
     }
+}
+
+/// The words of a line; a number and its unit are one word and stay together.
+fn words(line: &str) -> Vec<String> {
+    let mut words: Vec<String> = Vec::new();
+    for word in line.split(' ') {
+        let is_unit = ["in", "mm", "%"].contains(&word.trim_end_matches(['.', ',', ';', ':', ')']));
+        match words.last_mut() {
+            Some(last) if is_unit && last.ends_with(|c: char| c.is_ascii_digit()) => {
+                last.push(' ');
+                last.push_str(word);
+            }
+            _ => words.push(word.to_string()),
+        }
+    }
+    words
 }
 
 /// A table's header, alignment and rows.
@@ -132,6 +148,13 @@ mod tests {
     }
 
     #[test]
+    fn a_number_is_not_parted_from_its_unit() {
+        let mut page = Page::new(12);
+        page.line("it moves 0.125 in. No more");
+        assert_eq!(page.finish(), "it moves\n  0.125 in.\n  No more\n");
+    }
+
+    #[test]
     fn numbers_stand_at_the_right_of_their_column() {
         let mut grid = Grid::new(["part", ">preload, in"]);
         grid.row(["A", "0.600"]);
@@ -139,6 +162,6 @@ mod tests {
         let mut page = Page::new(60);
         page.grid(grid);
         let text = page.finish();
-        assert!(text.contains("\nA                 0.600\n"), "{text}");
+        assert!(text.contains("\nA                0.600\nLONG-NAME         -0.1\n"), "{text}");
     }
 }
