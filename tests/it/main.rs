@@ -1,6 +1,11 @@
 //! The integration tests, one crate.
 
-#![allow(clippy::unwrap_used, clippy::panic, clippy::format_push_string, reason = "a test stops where its premise fails")]
+#![allow(
+    clippy::unwrap_used,
+    clippy::panic,
+    clippy::format_push_string,
+    reason = "a test stops where its premise fails"
+)]
 
 mod answers;
 mod catalog;
