@@ -1,1 +1,27 @@
-fn main() {}
+//! The process around [`bellstack::cli::run`].
+
+use std::io::{IsTerminal as _, stderr, stdout};
+use std::process::ExitCode;
+
+use bellstack::cli::{Env, run};
+
+fn main() -> ExitCode {
+    let (mut out, mut err) = (stdout(), stderr());
+    let (out_is_terminal, err_is_terminal) = (out.is_terminal(), err.is_terminal());
+    let var = |name: &str| std::env::var_os(name);
+    let columns = var("COLUMNS").and_then(|columns| columns.to_str()?.parse().ok());
+    let data_dir = directories::ProjectDirs::from("", "", "bellstack");
+    let env = Env::new(&mut out, &mut err, &var);
+    let mut env = Env {
+        data_dir: data_dir.map(|dirs| dirs.data_dir().to_path_buf()),
+        err_is_terminal,
+        width: columns.filter(|_| out_is_terminal),
+        on_search: &|watch| {
+            let watch = watch.clone();
+            // Only the first search of a run can set it, and the watch is the same for all.
+            let _ = ctrlc::set_handler(move || watch.stop());
+        },
+        ..env
+    };
+    ExitCode::from(run(std::env::args_os(), &mut env))
+}

@@ -1,11 +1,24 @@
 //! The integration tests, one crate.
 
-#![allow(clippy::unwrap_used, reason = "a test stops where its premise fails")]
+#![allow(
+    clippy::unwrap_used,
+    clippy::panic,
+    clippy::format_push_string,
+    reason = "a test stops where its premise fails"
+)]
 
+mod answers;
 mod catalog;
 mod catalog_file;
 mod csv;
 mod csv_out;
+mod extra_kind;
+mod flags;
+mod program;
 mod random;
+mod readme;
 mod search;
+mod shop;
+mod statuses;
 mod support;
+mod walls;

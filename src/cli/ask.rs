@@ -1,0 +1,56 @@
+//! From the flags of a search to what is asked of it.
+
+use super::args::Search;
+use super::names::{slot, slot_pair};
+use crate::error::{Error, Result};
+use crate::model::kinds::nearest;
+use crate::model::library::Library;
+use crate::model::money::Cents;
+use crate::solve::ask::{Ask, Order};
+
+/// What the flags ask of a search in this library.
+pub(super) fn ask(search: &Search, library: &Library, order: Order) -> Result<Ask> {
+    let kinds = library.kinds;
+    let slots = |names: &[String], flag: &str| -> Result<Vec<usize>> {
+        names.iter().map(|name| slot(kinds, name).map_err(|error| error.at(flag))).collect()
+    };
+    let mut only: Vec<(usize, Vec<String>)> = Vec::new();
+    for text in &search.only {
+        let (slot, ids) =
+            slot_pair(kinds, text, "--only SLOT=ID,ID").map_err(|e| e.at("`--only`"))?;
+        let ids = ids.split(',').map(str::trim).filter(|id| !id.is_empty()).map(String::from);
+        match only.iter_mut().find(|(known, _)| *known == slot) {
+            Some((_, known)) => known.extend(ids),
+            None => only.push((slot, ids.collect())),
+        }
+    }
+    if let Some((slot, _)) = only.iter().find(|(_, ids)| ids.is_empty()) {
+        let key = kinds.slot_key(*slot);
+        return Err(Error::input(format!("`--only {key}=` names no part"))
+            .hint(format!("`--without {key}` leaves the slot empty")));
+    }
+    for id in &search.skip {
+        if library.find(id).is_none() {
+            let error = Error::input(format!("`--skip`: there is no part `{id}` in the catalog"));
+            let near = nearest(id, library.parts.iter().map(|part| part.id.as_str()));
+            return Err(match near {
+                Some(near) => error.hint(format!("did you mean `{near}`?")),
+                None => error,
+            });
+        }
+    }
+    let budget = search.budget.as_deref().map(Cents::parse).transpose();
+    Ok(Ask {
+        top: usize::try_from(search.top).unwrap_or(usize::MAX),
+        keep: slots(&search.keep, "`--keep`")?,
+        only,
+        without: slots(&search.without, "`--without`")?,
+        skip: search.skip.clone(),
+        open: slots(&search.open, "`--open`")?,
+        on_hand: search.on_hand,
+        budget: budget.map_err(|error| error.at("`--budget`"))?,
+        at_least: search.at_least.grade(),
+        order: search.order.map_or(order, super::args::By::order),
+        show_failed: search.show_failed,
+    })
+}

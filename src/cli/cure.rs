@@ -1,0 +1,107 @@
+//! `cure`: the smallest changes that bring jobs into their windows.
+
+use super::args::{Common, Cure as Args, Format};
+use super::env::Env;
+use super::{Reply, ask, place, progress};
+use crate::catalog::Access;
+use crate::error::{Class, Error, Result};
+use crate::model::job::Job;
+use crate::report;
+use crate::solve::ask::{Ask, Order};
+use crate::solve::cure::cure;
+use crate::stack::answer::{Cure, Trouble};
+use crate::stack::choice::Bench;
+
+pub(super) fn run(common: &Common, args: &Args, env: &mut Env<'_>) -> Result<Reply> {
+    let catalog = place::open(common, env, Access::Read)?;
+    let (library, jobs) = catalog.read(|reader| {
+        let jobs: Vec<Job> = if args.all {
+            reader.load_jobs()?
+        } else {
+            args.jobs.iter().map(|job| reader.load_job(job)).collect::<Result<_>>()?
+        };
+        Ok((reader.load_library()?, jobs))
+    })?;
+    let ask = ask::ask(&args.search, &library, Order::Changes)?;
+    if let [job] = jobs.as_slice()
+        && !args.all
+    {
+        let bench = Bench::new(&library, job)?;
+        let cured = progress::watched(env, |watch| cure(&bench, &ask, watch))?;
+        let view = env.view(common);
+        let holds = is_good(&cured);
+        let text = match args.search.format {
+            Format::Table => report::cure_table(&bench, &cured, view),
+            Format::Json => report::cure_json(&bench, &cured),
+            Format::Csv => report::cure_csv(&[(bench, cured)], view),
+        };
+        return Ok(Reply { text, holds });
+    }
+    let mut benches = Vec::new();
+    let mut failed = 0_usize;
+    for job in &jobs {
+        match Bench::new(&library, job) {
+            Ok(bench) => benches.push(bench),
+            Err(error) => report_failure(env, &mut failed, &error),
+        }
+    }
+    let cures = every(env, &benches, &ask, &mut failed)?;
+    if failed > 0 {
+        let (all, jobs) = (jobs.len(), if failed == 1 { "job" } else { "jobs" });
+        env.tell(&format!("{failed} {jobs} of {all} could not be answered"));
+    }
+    if cures.is_empty() && failed > 0 {
+        return Err(Error::input("no job could be answered"));
+    }
+    let view = env.view(common);
+    let text = match args.search.format {
+        Format::Json => report::cures_json(&cures),
+        Format::Csv => report::cure_csv(&cures, view),
+        Format::Table if args.all => report::cure_brief(&cures, view),
+        Format::Table => {
+            let blocks = cures.iter().map(|(bench, cured)| report::cure_table(bench, cured, view));
+            let rule = "=".repeat(usize::from(view.width));
+            blocks.collect::<Vec<_>>().join(&format!("\n{rule}\n\n"))
+        }
+    };
+    Ok(Reply { text, holds: cures.iter().any(|(_, cured)| is_good(cured)) })
+}
+
+/// Something was found, or nothing is wrong.
+fn is_good(cured: &Cure<'_>) -> bool {
+    cured.trouble == Trouble::Nothing || cured.remedies.iter().any(|remedy| remedy.fit.holds())
+}
+
+/// Cures job by job: what is wrong with one does not keep the others from their answer.
+fn every<'a>(
+    env: &mut Env<'_>,
+    benches: &[Bench<'a>],
+    ask: &Ask,
+    failed: &mut usize,
+) -> Result<Vec<(Bench<'a>, Cure<'a>)>> {
+    let answers = progress::watched(env, |watch| {
+        let mut answers = Vec::with_capacity(benches.len());
+        for bench in benches {
+            match cure(bench, ask, watch) {
+                Err(error) if error.class() == Class::Interrupted => return Err(error),
+                answer => answers.push(answer),
+            }
+        }
+        Ok(answers)
+    })?;
+    let mut cures = Vec::new();
+    for (bench, answer) in benches.iter().zip(answers) {
+        match answer {
+            Ok(answer) => cures.push((bench.clone(), answer)),
+            Err(error) => report_failure(env, failed, &error),
+        }
+    }
+    Ok(cures)
+}
+
+fn report_failure(env: &mut Env<'_>, failed: &mut usize, error: &Error) {
+    *failed += 1;
+    let error = error.to_string();
+    // One line a job: a hint would come once for each of many jobs.
+    env.tell(&format!("error: {}", error.lines().next().unwrap_or_default()));
+}

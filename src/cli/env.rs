@@ -1,0 +1,74 @@
+//! Everything that the program takes from the outside.
+
+use std::ffi::OsString;
+use std::io::Write;
+use std::path::PathBuf;
+
+use super::args::Common;
+use crate::model::kinds::Kinds;
+use crate::report::View;
+use crate::solve::ask::Watch;
+
+/// The world around one run of the program.
+pub struct Env<'e> {
+    /// Where answers go.
+    pub out: &'e mut dyn Write,
+    /// Where everything else goes.
+    pub err: &'e mut dyn Write,
+    /// The environment variables.
+    pub var: &'e dyn Fn(&str) -> Option<OsString>,
+    /// The platform's directory for a program's data, if it has one.
+    pub data_dir: Option<PathBuf>,
+    /// Whether standard error is a terminal, on which progress may be shown.
+    pub err_is_terminal: bool,
+    /// How many columns the terminal has, where standard output is one.
+    pub width: Option<u16>,
+    /// The table of kinds.
+    pub kinds: Kinds,
+    /// With which a search is watched and stopped.
+    pub watch: Watch,
+    /// Called before a search: from then on an interrupt stops it instead of the process.
+    pub on_search: &'e dyn Fn(&Watch),
+}
+
+/// The widest and the narrowest page.
+const WIDEST: u16 = 100;
+const NARROWEST: u16 = 60;
+
+impl<'e> Env<'e> {
+    /// A world without a terminal, with the program's own table of kinds.
+    pub fn new(
+        out: &'e mut dyn Write,
+        err: &'e mut dyn Write,
+        var: &'e dyn Fn(&str) -> Option<OsString>,
+    ) -> Self {
+        Self {
+            out,
+            err,
+            var,
+            data_dir: None,
+            err_is_terminal: false,
+            width: None,
+            kinds: Kinds::standard(),
+            watch: Watch::default(),
+            on_search: &|_| {},
+        }
+    }
+
+    /// Writes a line to standard error. There is nobody to tell where that fails.
+    pub(super) fn tell(&mut self, line: &str) {
+        let _ = writeln!(self.err, "{line}");
+    }
+
+    /// For whom tables are made.
+    pub(super) fn view(&self, common: &Common) -> View {
+        let width = self.width.unwrap_or(WIDEST).clamp(NARROWEST, WIDEST);
+        View { unit: common.units.unit(), width }
+    }
+}
+
+impl std::fmt::Debug for Env<'_> {
+    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
+        f.debug_struct("Env").field("width", &self.width).finish_non_exhaustive()
+    }
+}

@@ -1,0 +1,31 @@
+//! `import`: parts and jobs from CSV, all or nothing.
+
+use super::args::{Common, Import};
+use super::env::Env;
+use super::{Reply, place};
+use crate::catalog::Access;
+use crate::catalog::csv::{FileCount, Options, Source, Tally, import};
+use crate::error::Result;
+
+pub(super) fn run(common: &Common, args: &Import, env: &mut Env<'_>) -> Result<Reply> {
+    let sources = args.files.iter().map(|path| Source::read(path)).collect::<Result<Vec<_>>>()?;
+    let mut catalog = place::open(common, env, Access::Create)?;
+    let options =
+        Options { kind: args.kind.as_deref(), replace: args.replace, dry_run: args.dry_run };
+    let imported = import(&mut catalog, &sources, &options)?;
+    for warning in &imported.warnings {
+        env.tell(&format!("warning: {warning}"));
+    }
+    let rows = |file: &FileCount| {
+        let rows = if file.rows == 1 { "row" } else { "rows" };
+        format!("{}: {} {rows}\n", file.name, file.rows)
+    };
+    let files: String = imported.files.iter().map(rows).collect();
+    let (parts, jobs) = (tally(&imported.parts), tally(&imported.jobs));
+    let dry = if args.dry_run { "Nothing was stored: that was a dry run.\n" } else { "" };
+    Ok(Reply::good(format!("{files}parts: {parts}\njobs: {jobs}\n{dry}")))
+}
+
+fn tally(tally: &Tally) -> String {
+    format!("{} added, {} updated, {} unchanged", tally.added, tally.updated, tally.unchanged)
+}

@@ -1,0 +1,101 @@
+//! The command line: what was typed, what is meant by it, and one file per command.
+//!
+//! [`run`] is the whole program but for the process itself: output, environment, terminal and the
+//! table of kinds are passed in.
+
+use std::ffi::OsString;
+use std::io::ErrorKind;
+
+use clap::Parser as _;
+
+use crate::error::{Error, Result};
+
+mod args;
+mod ask;
+mod cure;
+mod demo;
+mod env;
+mod export;
+mod fit;
+mod import;
+mod job;
+mod names;
+mod part;
+mod place;
+mod progress;
+mod recommend;
+mod window;
+
+pub use env::Env;
+
+use args::{Args, Command};
+
+/// What a command answers.
+#[derive(Debug)]
+struct Reply {
+    /// For standard output.
+    text: String,
+    /// Whether the answer holds what was asked for: exit status 0, else 1.
+    holds: bool,
+}
+
+impl Reply {
+    /// An answer that holds what was asked for.
+    fn good(text: impl Into<String>) -> Self {
+        Self { text: text.into(), holds: true }
+    }
+}
+
+/// Runs the program and returns the exit status that the contract gives it.
+pub fn run(args: impl IntoIterator<Item = OsString>, env: &mut Env<'_>) -> u8 {
+    let args = match Args::try_parse_from(args) {
+        Ok(args) => args,
+        Err(told) => return usage(&told, env),
+    };
+    let answer = dispatch(args, env).and_then(|reply| {
+        say(env, &reply.text)?;
+        Ok(u8::from(!reply.holds))
+    });
+    answer.unwrap_or_else(|error| {
+        env.tell(&format!("error: {error}"));
+        error.exit_status()
+    })
+}
+
+fn dispatch(args: Args, env: &mut Env<'_>) -> Result<Reply> {
+    let common = args.common;
+    match args.command {
+        Command::Demo => demo::run(&common, env),
+        Command::Import(args) => import::run(&common, &args, env),
+        Command::Export(args) => export::run(&common, &args, env),
+        Command::Part(args) => part::run(&common, args, env),
+        Command::Job(args) => job::run(&common, args, env),
+        Command::Window(args) => window::run(&common, args, env),
+        Command::Fit(args) => fit::run(&common, &args, env),
+        Command::Recommend(args) => recommend::run(&common, &args, env),
+        Command::Cure(args) => cure::run(&common, &args, env),
+    }
+}
+
+/// Help and version are answers; everything else that the parser says is a refusal.
+fn usage(told: &clap::Error, env: &mut Env<'_>) -> u8 {
+    let text = told.render().to_string();
+    if told.use_stderr() {
+        env.tell(text.trim_end());
+        return 2;
+    }
+    match say(env, &text) {
+        Ok(()) => 0,
+        Err(error) => error.exit_status(),
+    }
+}
+
+/// Writes an answer. That nobody reads it to its end is no error.
+fn say(env: &mut Env<'_>, text: &str) -> Result<()> {
+    match env.out.write_all(text.as_bytes()).and_then(|()| env.out.flush()) {
+        Err(error) if error.kind() != ErrorKind::BrokenPipe => {
+            Err(Error::storage(format!("the answer could not be written: {error}")))
+        }
+        _ => Ok(()),
+    }
+}

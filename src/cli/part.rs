@@ -1,0 +1,91 @@
+//! `part`: the library by hand.
+
+use super::args::{Common, Part as Args};
+use super::env::Env;
+use super::{Reply, names, place};
+use crate::catalog::csv::{add_part, column_help, edit_part};
+use crate::catalog::{Access, Writer};
+use crate::error::Result;
+use crate::model::part::Part;
+use crate::report;
+
+pub(super) fn run(common: &Common, args: Args, env: &mut Env<'_>) -> Result<Reply> {
+    match args {
+        Args::List { kind, retired } => list(common, kind.as_deref(), retired, env),
+        Args::Show { id } => show(common, &id, env),
+        Args::Add { kind, id, pairs } => {
+            let mut catalog = place::open(common, env, Access::Create)?;
+            let warnings = catalog.write(|writer| add_part(writer, &kind, &id, &pairs))?;
+            warn(env, &warnings);
+            Ok(Reply::good(format!("added the part {id}\n")))
+        }
+        Args::Edit { id, pairs } => {
+            let mut catalog = place::open(common, env, Access::Write)?;
+            let warnings = catalog.write(|writer| edit_part(writer, &id, &pairs))?;
+            warn(env, &warnings);
+            Ok(Reply::good(format!("changed the part {id}\n")))
+        }
+        Args::Retire { ids } => each(common, &ids, env, |writer, id| {
+            let changed = writer.set_retired(id, true)?;
+            Ok(if changed {
+                format!("retired {id}\n")
+            } else {
+                format!("{id} was retired already\n")
+            })
+        }),
+        Args::Restore { ids } => each(common, &ids, env, |writer, id| {
+            let changed = writer.set_retired(id, false)?;
+            Ok(if changed {
+                format!("{id} is in use again\n")
+            } else {
+                format!("{id} was in use already\n")
+            })
+        }),
+        Args::Remove { ids } => each(common, &ids, env, |writer, id| {
+            writer.remove_part(id)?;
+            Ok(format!("removed {id}\n"))
+        }),
+        Args::Keys { kind } => {
+            let kind = names::kind(env.kinds, &kind)?;
+            let columns = column_help(env.kinds, kind.key)?;
+            Ok(Reply::good(report::columns(Some(kind), &columns, env.view(common))))
+        }
+    }
+}
+
+fn warn(env: &mut Env<'_>, warnings: &[String]) {
+    for warning in warnings {
+        env.tell(&format!("warning: {warning}"));
+    }
+}
+
+/// Does the same to each part, all in one transaction.
+fn each(
+    common: &Common,
+    ids: &[String],
+    env: &Env<'_>,
+    change: impl Fn(&Writer<'_>, &str) -> Result<String>,
+) -> Result<Reply> {
+    let mut catalog = place::open(common, env, Access::Write)?;
+    let lines: Result<Vec<String>> =
+        catalog.write(|writer| ids.iter().map(|id| change(writer, id)).collect());
+    Ok(Reply::good(lines?.concat()))
+}
+
+fn list(common: &Common, kind: Option<&str>, retired: bool, env: &Env<'_>) -> Result<Reply> {
+    let library = place::open(common, env, Access::Read)?.load_library()?;
+    let kind = kind.map(|name| names::kind(env.kinds, name)).transpose()?;
+    let of_kind = |part: &&Part| kind.is_none_or(|kind| part.kind.key == kind.key);
+    let (wanted, hidden): (Vec<&Part>, Vec<&Part>) =
+        library.parts.iter().filter(of_kind).partition(|part| part.retired == retired);
+    let hidden = if retired { 0 } else { hidden.len() };
+    Ok(Reply::good(report::part_list(&wanted, &library.house, hidden, env.view(common))))
+}
+
+fn show(common: &Common, id: &str, env: &Env<'_>) -> Result<Reply> {
+    let catalog = place::open(common, env, Access::Read)?;
+    let (part, house, jobs) = catalog.read(|reader| {
+        Ok((reader.load_part(id)?, reader.load_house()?, reader.jobs_naming(id)?))
+    })?;
+    Ok(Reply::good(report::part_show(&part, &house, &jobs, env.view(common))))
+}

@@ -1,0 +1,28 @@
+//! `recommend`: every combination, ranked.
+
+use super::args::{Common, Format, Recommend};
+use super::env::Env;
+use super::{Reply, ask, place, progress};
+use crate::catalog::Access;
+use crate::error::Result;
+use crate::report;
+use crate::solve::ask::Order;
+use crate::solve::recommend::recommend;
+use crate::stack::choice::Bench;
+use crate::stack::fit::Fit;
+
+pub(super) fn run(common: &Common, args: &Recommend, env: &mut Env<'_>) -> Result<Reply> {
+    let catalog = place::open(common, env, Access::Read)?;
+    let (library, job) =
+        catalog.read(|reader| Ok((reader.load_library()?, reader.load_job(&args.job)?)))?;
+    let bench = Bench::new(&library, &job)?;
+    let ask = ask::ask(&args.search, &library, Order::Grade)?;
+    let answer = progress::watched(env, |watch| recommend(&bench, &ask, watch))?;
+    let view = env.view(common);
+    let text = match args.search.format {
+        Format::Table => report::recommend_table(&bench, &answer, view),
+        Format::Json => report::recommend_json(&bench, &answer),
+        Format::Csv => report::recommend_csv(&bench, &answer, view),
+    };
+    Ok(Reply { text, holds: answer.stacks.iter().any(Fit::holds) })
+}

@@ -1,0 +1,277 @@
+//! One stack with every term of its sum, so that it can be checked with a pencil.
+
+use super::page::{Grid, Page};
+use super::recommend::{consequences, title};
+use super::spoken::{Spoken, capital};
+use super::{View, cells, sentences};
+use crate::model::length::{Length, Unit};
+use crate::stack::checks::Outcome;
+use crate::stack::choice::Bench;
+use crate::stack::crosscheck::Agreement;
+use crate::stack::fit::{Fit, Term, chance_of, terms};
+use crate::stack::grade::edge_grade;
+
+/// A stack, worked out, and where the fitted disc is not the one that is judged, as it stands.
+#[derive(Debug, Clone)]
+pub struct FitReport<'a> {
+    /// The stack that is judged.
+    pub fit: Fit<'a>,
+    /// The same with the fitted disc as it is now.
+    pub as_it_stands: Option<Fit<'a>>,
+}
+
+/// The answer, the sum, the window's edges, cross-checks and checks.
+pub fn table(bench: &Bench<'_>, report: &FitReport<'_>, view: View) -> String {
+    let say = Spoken::In(view.unit);
+    let fit = &report.fit;
+    let mut page = Page::new(view.width);
+    page.line(sentences::verdict(fit, say));
+    page.line(format!(
+        "Preload {}, wear reserve {}, travel {}; the chance that both are inside is {}.",
+        say.length(fit.preload),
+        say.length(fit.reserve),
+        say.length(fit.travel),
+        cells::chance(chance_of(fit))
+    ));
+    if let Some(now) = &report.as_it_stands {
+        page.line(format!(
+            "Judged with a new disc. As it stands, with the disc as worn as it is: preload {}, wear \
+             reserve {}; {}.",
+            say.length(now.preload),
+            say.length(now.reserve),
+            now.grade.word()
+        ));
+    }
+    if fit.cross_checks(bench).iter().any(|check| check.agreement != Agreement::Agree) {
+        page.line("Two ways to the same length disagree: see the cross-check below first.");
+    }
+    page.gap();
+    page.line(title(bench));
+    slots(&mut page, bench, fit, say);
+    page.gap();
+    sum(&mut page, fit, view.unit);
+    page.gap();
+    edges(&mut page, fit, view.unit);
+    page.gap();
+    consequences(&mut page, fit, say, "");
+    cross_checks(&mut page, bench, fit, say);
+    checks(&mut page, fit, say);
+    page.gap();
+    page.line(sentences::SAFETY);
+    page.finish()
+}
+
+fn slots(page: &mut Page, bench: &Bench<'_>, fit: &Fit<'_>, say: Spoken) {
+    let slots = bench.library.kinds.slots().zip(&fit.choice.fills);
+    let each: Vec<String> = slots
+        .filter(|(_, fill)| fill.bench || !fill.parts.is_empty())
+        .map(|((_, slot), fill)| format!("{} {}", slot.key, cells::fill(fill, say)))
+        .collect();
+    page.line(format!("Stack: {}.", each.join(", ")));
+    if !fit.changed.is_empty() {
+        page.line(format!("Not as fitted: {}.", cells::chosen(bench, fit, say)));
+    }
+}
+
+/// The smallest step that is printed.
+const fn step(unit: Unit) -> i64 {
+    match unit {
+        Unit::In => 2540,
+        Unit::Mm => 1000,
+    }
+}
+
+/// A printed length, counted in printed steps.
+fn printed(length: Length, unit: Unit) -> i64 {
+    let step = i128::from(step(unit));
+    let steps = crate::model::length::divide_half_away(i128::from(length.nm()), step);
+    i64::try_from(steps).unwrap_or_default()
+}
+
+fn signed(length: Length, unit: Unit) -> String {
+    let digits = length.digits(unit, true);
+    if digits.starts_with('-') { digits } else { format!("+{digits}") }
+}
+
+fn sum(page: &mut Page, fit: &Fit<'_>, unit: Unit) {
+    let name = unit.name();
+    let mut grid = Grid::new([
+        "term".to_string(),
+        "from".into(),
+        format!(">value\n{name}"),
+        format!(">tolerance\n{name}"),
+        format!(">to preload\n{name}"),
+        format!(">to reserve\n{name}"),
+    ]);
+    let terms = terms(fit);
+    let adds = |is_used: f64, adds: Length| {
+        if is_used == 0.0 { String::new() } else { signed(adds, unit) }
+    };
+    for term in &terms {
+        grid.row([
+            term.dimension.clone(),
+            term.part.clone().unwrap_or_else(|| "job".into()),
+            term.value.digits(unit, true),
+            tolerance(term, unit),
+            adds(term.to_preload, term.adds),
+            adds(term.to_reserve, term.adds_to_reserve),
+        ]);
+    }
+    // Where a value is no whole number of printed steps, the printed column may miss its sum by a
+    // step: that difference is a line of its own, so that a pencil comes to the same sum.
+    let preload: i64 = terms.iter().map(|term| printed(term.adds, unit)).sum();
+    let reserve: i64 = terms.iter().map(|term| printed(term.adds_to_reserve, unit)).sum();
+    let missing = [printed(fit.preload, unit) - preload, printed(fit.reserve, unit) - reserve];
+    if missing != [0, 0] {
+        let [preload, reserve] = missing.map(|steps| Length::from_nm(steps * step(unit)));
+        let cell = |length: Length| {
+            if length == Length::ZERO { String::new() } else { signed(length, unit) }
+        };
+        let (preload, reserve) = (cell(preload), cell(reserve));
+        grid.row([
+            "rounding of the lines above".into(),
+            String::new(),
+            String::new(),
+            String::new(),
+            preload,
+            reserve,
+        ]);
+    }
+    grid.row([
+        "sum".into(),
+        String::new(),
+        String::new(),
+        String::new(),
+        signed(fit.preload, unit),
+        signed(fit.reserve, unit),
+    ]);
+    page.grid(grid);
+    if terms.iter().any(|term| term.assumed) {
+        page.line("* assumed, because none was given (`bellstack window show` lists them)");
+    }
+    for term in terms.iter().filter(|term| !term.made_of.is_empty()) {
+        correction(page, term, unit);
+    }
+}
+
+fn tolerance(term: &Term, unit: Unit) -> String {
+    let mark = if term.assumed { "*" } else { " " };
+    format!("{}{mark}", term.tol.digits(unit, true))
+}
+
+/// How the ratio correction comes about, beneath the sum.
+fn correction(page: &mut Page, term: &Term, unit: Unit) {
+    let plate = term.part.as_deref().unwrap_or("the fitted plate");
+    page.line(format!(
+        "ratio_correction is {:+.3} (finger ratio of {plate}) times {} {}, by which the gap differs \
+         from the one that the finger height was taken at:",
+        term.to_preload,
+        signed(term.value, unit),
+        unit.name()
+    ));
+    for gap in &term.made_of {
+        page.hanging(
+            "    ",
+            format!(
+                "{} {} of {}, tolerance {}{}",
+                signed(gap.adds, unit),
+                gap.dimension,
+                gap.part.as_deref().unwrap_or("the job"),
+                gap.tol.digits(unit, true),
+                if gap.assumed { " (assumed)" } else { "" }
+            ),
+        );
+    }
+}
+
+fn edges(page: &mut Page, fit: &Fit<'_>, unit: Unit) {
+    let name = unit.name();
+    let float = (0..4).any(|index| sentences::float_taken(fit, index) != Length::ZERO);
+    let mut columns = vec![
+        "edge".to_string(),
+        format!(">limit\n{name}"),
+        "set by".into(),
+        format!(">computed\n{name}"),
+    ];
+    if float {
+        columns.push(format!(">end float\n{name}"));
+    }
+    columns.extend([
+        format!(">room\n{name}"),
+        format!(">worst case\n{name}"),
+        format!(">u\n{name}"),
+        "grade".into(),
+    ]);
+    let mut grid = Grid::new(columns);
+    let digits = |length: Length| length.digits(unit, true);
+    for (index, edge) in fit.edges.iter().enumerate() {
+        let Some(edge) = edge else { continue };
+        let value = if index < 2 { fit.preload } else { fit.reserve };
+        let mut row = vec![
+            sentences::EDGES[index].to_string(),
+            digits(edge.edge.limit),
+            edge.edge.set_by.word().into(),
+            digits(value),
+        ];
+        if float {
+            row.push(digits(sentences::float_taken(fit, index)));
+        }
+        #[allow(clippy::cast_possible_truncation, reason = "u is far below 2^53 nm")]
+        let u = Length::from_nm(edge.spread.u().round() as i64);
+        row.extend([
+            digits(edge.room),
+            digits(edge.spread.worst_case_length()),
+            digits(u),
+            edge_grade(edge.room, &edge.spread).word().into(),
+        ]);
+        grid.row(row);
+    }
+    page.grid(grid);
+}
+
+/// What disagrees in full, what agrees in one line.
+fn cross_checks(page: &mut Page, bench: &Bench<'_>, fit: &Fit<'_>, say: Spoken) {
+    let checks = fit.cross_checks(bench);
+    let (agree, apart): (Vec<_>, Vec<_>) =
+        checks.iter().partition(|check| check.agreement == Agreement::Agree);
+    for check in apart {
+        page.line(format!(
+            "Cross-check, {}: {} gives {}, {} gives {}: {} apart, {}.",
+            check.length,
+            check.used,
+            say.length(check.used_value),
+            check.other,
+            say.length(check.other_value),
+            say.length(check.difference().abs()),
+            match check.agreement {
+                Agreement::CannotBothBeRight => "they cannot both be right",
+                _ => "doubtful",
+            }
+        ));
+        for slip in &check.slips {
+            page.hanging("    ", format!("it would be explained by {slip}"));
+        }
+    }
+    let each: Vec<String> = agree
+        .iter()
+        .map(|check| {
+            let apart = say.length(check.difference().abs());
+            format!("{} ({apart} from {})", check.length, check.other)
+        })
+        .collect();
+    if !each.is_empty() {
+        page.line(format!("Cross-checks that agree: {}.", each.join("; ")));
+    }
+}
+
+fn checks(page: &mut Page, fit: &Fit<'_>, say: Spoken) {
+    page.gap();
+    for check in &fit.checks {
+        if let Outcome::Pass(note) = &check.outcome {
+            page.line(format!("Passes {}: {}.", check.name, say.note(note)));
+        }
+    }
+    if let Some(line) = sentences::unchecked(&fit.checks) {
+        page.line(capital(&line));
+    }
+}

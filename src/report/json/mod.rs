@@ -1,0 +1,252 @@
+//! Answers as JSON, in types of their own: the contract with scripts, apart from the domain.
+//!
+//! Sentences in JSON give their lengths in both units, so that no unit setting changes an answer.
+
+use serde::Serialize;
+
+use super::fit::FitReport;
+use super::sentences;
+use super::spoken::Spoken;
+use crate::model::house::EDGE_KEYS;
+use crate::model::kinds::{Kinds, Takes};
+use crate::model::length::Length;
+use crate::stack::answer::{Answer, Change, Cure, LeftOut, LookFor, Trouble};
+use crate::stack::checks::{Check, Outcome};
+use crate::stack::choice::{Bench, Fill};
+use crate::stack::crosscheck::CrossCheck;
+use crate::stack::fit::{EdgeFit, Fit, Term, chance_of, next_step, terms};
+use crate::stack::window::Edge;
+
+mod types;
+
+use types::{
+    AtEdge, ChangeRow, CheckRow, Comparison, Cured, InSlot, L, Lacking, LookRow, OneFit, Ordered,
+    Ranking, Stack, TermRow, ToBuy, Uncertainty, Window, Wrong,
+};
+
+const SAY: Spoken = Spoken::Both;
+
+/// A ranking as one JSON object.
+pub fn recommend(bench: &Bench<'_>, answer: &Answer<'_>) -> String {
+    let ranked = answer.stacks.iter().enumerate();
+    let none = answer.stacks.is_empty();
+    let nearest = answer.nearest.iter().enumerate();
+    let forbidden = answer.forbidden.as_ref();
+    text(&Ranking {
+        job: &bench.job.id,
+        considered: answer.considered.to_string(),
+        in_window: answer.in_window.to_string(),
+        left_out: left_out(&answer.left_out),
+        stacks: ranked.map(|(index, fit)| stack(bench, fit, Some(index + 1))).collect(),
+        nearest: none.then(|| nearest.map(|(i, fit)| stack(bench, fit, Some(i + 1))).collect()),
+        forbidden_by: forbidden.map(|why| sentences::forbidden(bench.library.kinds, why, SAY)),
+    })
+}
+
+/// One stack with the terms of its sum.
+pub fn fit(bench: &Bench<'_>, report: &FitReport<'_>) -> String {
+    let cross = report.fit.cross_checks(bench);
+    text(&OneFit {
+        job: &bench.job.id,
+        stack: stack(bench, &report.fit, None),
+        terms: terms(&report.fit).into_iter().map(term).collect(),
+        cross_checks: cross.iter().map(comparison).collect(),
+        as_it_stands: report.as_it_stands.as_ref().map(|fit| stack(bench, fit, None)),
+    })
+}
+
+/// The cure of one job as one JSON object.
+pub fn cure(bench: &Bench<'_>, cure: &Cure<'_>) -> String {
+    text(&cured(bench, cure))
+}
+
+/// The cures of several jobs as an array.
+pub fn cures(cures: &[(Bench<'_>, Cure<'_>)]) -> String {
+    text(&cures.iter().map(|(bench, cure)| cured(bench, cure)).collect::<Vec<_>>())
+}
+
+fn text(value: &impl Serialize) -> String {
+    // Nothing here can fail: the keys are strings and the numbers finite.
+    let mut text = serde_json::to_string_pretty(value).unwrap_or_default();
+    text.push('\n');
+    text
+}
+
+fn cured<'a>(bench: &'a Bench<'_>, cure: &'a Cure<'_>) -> Cured<'a> {
+    let kinds = bench.library.kinds;
+    let ranked = cure.remedies.iter().enumerate();
+    Cured {
+        job: &bench.job.id,
+        trouble: wrong(bench, cure),
+        considered: cure.considered.to_string(),
+        in_window: cure.in_window.to_string(),
+        left_out: left_out(&cure.left_out),
+        stacks: ranked
+            .map(|(index, remedy)| Stack {
+                change: Some(remedy.changes.iter().map(|one| change(kinds, one)).collect()),
+                ..stack(bench, &remedy.fit, Some(index + 1))
+            })
+            .collect(),
+        look_for: cure.look_for.iter().map(|row| look_for(kinds, row)).collect(),
+        forbidden_by: cure.forbidden.as_ref().map(|why| sentences::forbidden(kinds, why, SAY)),
+        now: stack(bench, &cure.now, None),
+    }
+}
+
+fn wrong(bench: &Bench<'_>, cure: &Cure<'_>) -> Wrong {
+    let sentence = sentences::trouble(bench, &cure.now, &cure.trouble, SAY);
+    let plain = |is| Wrong { is, edge: None, by: None, wear: None, sentence: sentence.clone() };
+    let edge = |is, edge: usize, by| Wrong {
+        edge: EDGE_KEYS.get(edge).copied(),
+        by: Some(Length::into(by)),
+        wear: sentences::as_wear(bench, &cure.now, by).map(L::from),
+        ..plain(is)
+    };
+    match &cure.trouble {
+        Trouble::Nothing => plain("nothing"),
+        Trouble::TooTight { edge: at, by } => edge("too_tight", *at, *by),
+        Trouble::TooLoose { edge: at, by } => edge("too_loose", *at, *by),
+        Trouble::EmptyWindow(_) => plain("empty_window"),
+        Trouble::NotCertain => plain("not_certain"),
+        Trouble::FailsCheck(_) => plain("fails_check"),
+    }
+}
+
+fn left_out(left_out: &[LeftOut]) -> Vec<Lacking<'_>> {
+    left_out
+        .iter()
+        .map(|part| Lacking { kind: part.kind, id: &part.id, needs: &part.needs })
+        .collect()
+}
+
+fn change(kinds: Kinds, change: &Change) -> ChangeRow {
+    let ids = |ids: &[String]| (!ids.is_empty()).then(|| ids.join("|"));
+    ChangeRow {
+        slot: kinds.slot_key(change.slot),
+        from: ids(&change.from),
+        to: ids(&change.to),
+        machine_to: change.machine_to.map(L::from),
+    }
+}
+
+fn look_for(kinds: Kinds, row: &LookFor) -> LookRow {
+    LookRow {
+        slot: kinds.slot_key(row.slot),
+        dimension: row.dimension,
+        from: row.range.from.map(L::from),
+        to: row.range.to.map(L::from),
+        fitted: row.fitted.into(),
+        in_catalog: row.in_catalog,
+    }
+}
+
+fn in_slot<'a>(takes: Takes, fill: &Fill<'a>) -> InSlot<'a> {
+    if takes == Takes::UpToTwo {
+        InSlot::Several(fill.ids())
+    } else {
+        InSlot::One(fill.ids().first().copied())
+    }
+}
+
+/// Rounded down to four decimals, so that only a certain stack shows a 1.
+fn chance(fit: &Fit<'_>) -> f64 {
+    let chance = chance_of(fit);
+    if chance >= 1.0 { 1.0 } else { (chance * 1e4).floor() / 1e4 }
+}
+
+fn stack<'a>(bench: &'a Bench<'_>, fit: &'a Fit<'_>, rank: Option<usize>) -> Stack<'a> {
+    let slots = bench.library.kinds.slots().zip(&fit.choice.fills);
+    let edges = EDGE_KEYS.iter().zip(&fit.edges);
+    Stack {
+        rank,
+        grade: fit.grade.word(),
+        because: fit.because,
+        change: None,
+        parts: Ordered(
+            slots.map(|((_, slot), fill)| (slot.key, in_slot(slot.takes, fill))).collect(),
+        ),
+        window: window(fit),
+        preload: fit.preload.into(),
+        reserve: fit.reserve.into(),
+        travel: fit.travel.into(),
+        room: fit.room.into(),
+        edges: Ordered(
+            edges
+                .filter_map(|(key, edge)| edge.as_ref().map(|edge| (*key, at_edge(edge))))
+                .collect(),
+        ),
+        chance: chance(fit),
+        not_verified: fit.joints.not_verified_count(),
+        to_buy: ToBuy {
+            amount: fit.to_buy.amount.to_string(),
+            currency: &bench.library.house.currency,
+            unpriced: fit.to_buy.unpriced,
+        },
+        changes: fit.changed.len(),
+        checks: fit.checks.iter().map(check).collect(),
+        cautions: fit.cautions.iter().map(|caution| SAY.note(caution)).collect(),
+        next_step: next_step(fit).map(|step| sentences::next_step(&step, SAY)),
+        wear: fit.wear.map(L::from),
+        gearbox_move: fit.gearbox_move.map(L::from),
+    }
+}
+
+fn window(fit: &Fit<'_>) -> Window {
+    let limit = |edge: Edge| L::from(edge.limit);
+    let named = EDGE_KEYS.iter().zip(fit.window.edges());
+    Window {
+        preload_min: limit(fit.window.preload_min),
+        preload_max: fit.window.preload_max.map(limit),
+        reserve_min: limit(fit.window.reserve_min),
+        reserve_max: fit.window.reserve_max.map(limit),
+        set_by: Ordered(
+            named.filter_map(|(key, edge)| edge.map(|edge| (*key, edge.set_by.word()))).collect(),
+        ),
+    }
+}
+
+fn at_edge(edge: &EdgeFit) -> AtEdge {
+    AtEdge {
+        room: edge.room.into(),
+        worst_case: edge.spread.worst_case_length().into(),
+        u: Uncertainty { nm: (edge.spread.u() * 10.0).round() / 10.0 },
+    }
+}
+
+fn check(check: &Check) -> CheckRow {
+    let result = match check.outcome {
+        Outcome::Pass(_) => "pass",
+        Outcome::Fail(_) => "fail",
+        Outcome::Unchecked(_) => "unchecked",
+    };
+    CheckRow { check: check.name, result, note: sentences::note(check, SAY) }
+}
+
+fn term(term: Term) -> TermRow {
+    TermRow {
+        dimension: term.dimension,
+        part: term.part.unwrap_or_else(|| "job".into()),
+        value: term.value.into(),
+        tol: term.tol.into(),
+        assumed: term.assumed,
+        // A sum with zero turns a minus zero into a plain one.
+        to_preload: term.to_preload + 0.0,
+        to_reserve: term.to_reserve + 0.0,
+        adds: term.adds.into(),
+        adds_to_reserve: term.adds_to_reserve.into(),
+        made_of: term.made_of.into_iter().map(self::term).collect(),
+    }
+}
+
+fn comparison(check: &CrossCheck) -> Comparison<'_> {
+    Comparison {
+        length: check.length,
+        used: check.used,
+        other: check.other,
+        used_value: check.used_value.into(),
+        other_value: check.other_value.into(),
+        difference: check.difference().into(),
+        agreement: check.agreement.words(),
+        slips: &check.slips,
+    }
+}

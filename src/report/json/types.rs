@@ -1,0 +1,199 @@
+//! The JSON objects of the contract with scripts, field by field.
+
+use serde::Serialize as Derive;
+use serde::ser::{Serialize, SerializeMap, Serializer};
+
+use crate::model::length::Length;
+
+/// A map that keeps its order.
+pub(super) struct Ordered<V>(pub(super) Vec<(&'static str, V)>);
+
+impl<V: Serialize> Serialize for Ordered<V> {
+    fn serialize<S: Serializer>(&self, serializer: S) -> Result<S::Ok, S::Error> {
+        let mut map = serializer.serialize_map(Some(self.0.len()))?;
+        for (key, value) in &self.0 {
+            map.serialize_entry(key, value)?;
+        }
+        map.end()
+    }
+}
+
+#[derive(Derive)]
+pub(super) struct L {
+    pub(super) nm: i64,
+    #[serde(rename = "in")]
+    pub(super) inches: f64,
+    pub(super) mm: f64,
+}
+
+impl From<Length> for L {
+    fn from(length: Length) -> Self {
+        Self { nm: length.nm(), inches: length.inches(), mm: length.millimetres() }
+    }
+}
+
+#[derive(Derive)]
+#[serde(untagged)]
+pub(super) enum InSlot<'a> {
+    One(Option<&'a str>),
+    Several(Vec<&'a str>),
+}
+
+#[derive(Derive)]
+pub(super) struct Window {
+    pub(super) preload_min: L,
+    pub(super) preload_max: Option<L>,
+    pub(super) reserve_min: L,
+    pub(super) reserve_max: Option<L>,
+    pub(super) set_by: Ordered<&'static str>,
+}
+
+#[derive(Derive)]
+pub(super) struct Uncertainty {
+    pub(super) nm: f64,
+}
+
+#[derive(Derive)]
+pub(super) struct AtEdge {
+    pub(super) room: L,
+    pub(super) worst_case: L,
+    pub(super) u: Uncertainty,
+}
+
+#[derive(Derive)]
+pub(super) struct ToBuy<'a> {
+    pub(super) amount: String,
+    pub(super) currency: &'a str,
+    pub(super) unpriced: u32,
+}
+
+#[derive(Derive)]
+pub(super) struct CheckRow {
+    pub(super) check: &'static str,
+    pub(super) result: &'static str,
+    pub(super) note: String,
+}
+
+#[derive(Derive)]
+pub(super) struct ChangeRow {
+    pub(super) slot: &'static str,
+    pub(super) from: Option<String>,
+    pub(super) to: Option<String>,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub(super) machine_to: Option<L>,
+}
+
+#[derive(Derive)]
+pub(super) struct Stack<'a> {
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub(super) rank: Option<usize>,
+    pub(super) grade: &'static str,
+    pub(super) because: Option<&'static str>,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub(super) change: Option<Vec<ChangeRow>>,
+    pub(super) parts: Ordered<InSlot<'a>>,
+    pub(super) window: Window,
+    pub(super) preload: L,
+    pub(super) reserve: L,
+    pub(super) travel: L,
+    pub(super) room: L,
+    pub(super) edges: Ordered<AtEdge>,
+    pub(super) chance: f64,
+    pub(super) not_verified: u32,
+    pub(super) to_buy: ToBuy<'a>,
+    pub(super) changes: usize,
+    pub(super) checks: Vec<CheckRow>,
+    pub(super) cautions: Vec<String>,
+    pub(super) next_step: Option<String>,
+    pub(super) wear: Option<L>,
+    pub(super) gearbox_move: Option<L>,
+}
+
+#[derive(Derive)]
+pub(super) struct Lacking<'a> {
+    pub(super) kind: &'static str,
+    pub(super) id: &'a str,
+    pub(super) needs: &'a [String],
+}
+
+#[derive(Derive)]
+pub(super) struct Ranking<'a> {
+    pub(super) job: &'a str,
+    pub(super) considered: String,
+    pub(super) in_window: String,
+    pub(super) left_out: Vec<Lacking<'a>>,
+    pub(super) stacks: Vec<Stack<'a>>,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub(super) nearest: Option<Vec<Stack<'a>>>,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub(super) forbidden_by: Option<String>,
+}
+
+#[derive(Derive)]
+pub(super) struct TermRow {
+    pub(super) dimension: String,
+    pub(super) part: String,
+    pub(super) value: L,
+    pub(super) tol: L,
+    pub(super) assumed: bool,
+    pub(super) to_preload: f64,
+    pub(super) to_reserve: f64,
+    pub(super) adds: L,
+    pub(super) adds_to_reserve: L,
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    pub(super) made_of: Vec<TermRow>,
+}
+
+#[derive(Derive)]
+pub(super) struct Comparison<'a> {
+    pub(super) length: &'a str,
+    pub(super) used: &'a str,
+    pub(super) other: &'a str,
+    pub(super) used_value: L,
+    pub(super) other_value: L,
+    pub(super) difference: L,
+    pub(super) agreement: &'static str,
+    pub(super) slips: &'a [String],
+}
+
+#[derive(Derive)]
+pub(super) struct OneFit<'a> {
+    pub(super) job: &'a str,
+    #[serde(flatten)]
+    pub(super) stack: Stack<'a>,
+    pub(super) terms: Vec<TermRow>,
+    pub(super) cross_checks: Vec<Comparison<'a>>,
+    pub(super) as_it_stands: Option<Stack<'a>>,
+}
+
+#[derive(Derive)]
+pub(super) struct Wrong {
+    pub(super) is: &'static str,
+    pub(super) edge: Option<&'static str>,
+    pub(super) by: Option<L>,
+    pub(super) wear: Option<L>,
+    pub(super) sentence: String,
+}
+
+#[derive(Derive)]
+pub(super) struct LookRow {
+    pub(super) slot: &'static str,
+    pub(super) dimension: &'static str,
+    pub(super) from: Option<L>,
+    pub(super) to: Option<L>,
+    pub(super) fitted: L,
+    pub(super) in_catalog: usize,
+}
+
+#[derive(Derive)]
+pub(super) struct Cured<'a> {
+    pub(super) job: &'a str,
+    pub(super) trouble: Wrong,
+    pub(super) considered: String,
+    pub(super) in_window: String,
+    pub(super) left_out: Vec<Lacking<'a>>,
+    pub(super) stacks: Vec<Stack<'a>>,
+    pub(super) look_for: Vec<LookRow>,
+    pub(super) forbidden_by: Option<String>,
+    pub(super) now: Stack<'a>,
+}

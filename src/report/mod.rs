@@ -1,0 +1,34 @@
+//! Answers as people and programs read them: tables, JSON and CSV from the same results.
+//!
+//! Every function here turns a result into text. Nothing is worked out and nothing is printed.
+
+use crate::model::length::Unit;
+
+mod cells;
+mod cure;
+mod fit;
+mod json;
+mod page;
+mod recommend;
+mod rows;
+mod sentences;
+mod shop;
+mod spoken;
+
+pub use cure::{brief as cure_brief, table as cure_table};
+pub use fit::{FitReport, table as fit_table};
+pub use json::{
+    cure as cure_json, cures as cures_json, fit as fit_json, recommend as recommend_json,
+};
+pub use recommend::table as recommend_table;
+pub use rows::{cure as cure_csv, fit as fit_csv, recommend as recommend_csv};
+pub use shop::{columns, job_list, job_show, part_list, part_show, settings, window};
+
+/// For whom a table is made.
+#[derive(Debug, Clone, Copy)]
+pub struct View {
+    /// The unit that people read.
+    pub unit: Unit,
+    /// How many columns of text there is room for.
+    pub width: u16,
+}

@@ -1,0 +1,167 @@
+//! Plain text of a fixed width: wrapped lines and tables.
+
+use comfy_table::{
+    CellAlignment, ContentArrangement, ContentLineStyle, LineStyle, Table, TableStyle,
+};
+
+/// A page that is filled from top to bottom.
+#[derive(Debug)]
+pub(super) struct Page {
+    text: String,
+    width: usize,
+}
+
+impl Page {
+    /// An empty page.
+    pub(super) fn new(width: u16) -> Self {
+        Self { text: String::new(), width: usize::from(width) }
+    }
+
+    /// A line, wrapped where it is too long; what follows is indented under it.
+    pub(super) fn line(&mut self, line: impl AsRef<str>) {
+        self.hanging("", line);
+    }
+
+    /// A line that begins with `lead`; its later lines are indented by as much.
+    pub(super) fn hanging(&mut self, lead: &str, line: impl AsRef<str>) {
+        let indent = if lead.is_empty() { 2 } else { lead.chars().count() };
+        let mut row = lead.to_string();
+        let mut used = lead.chars().count();
+        let mut fresh = true;
+        for word in words(line.as_ref()) {
+            let length = word.chars().count();
+            if !fresh && used + 1 + length > self.width {
+                self.push(&row);
+                row = " ".repeat(indent);
+                used = indent;
+                fresh = true;
+            }
+            if !fresh {
+                row.push(' ');
+                used += 1;
+            }
+            row.push_str(&word);
+            used += length;
+            fresh = false;
+        }
+        self.push(&row);
+    }
+
+    fn push(&mut self, row: &str) {
+        self.text.push_str(row.trim_end());
+        self.text.push('\n');
+    }
+
+    /// An empty line, unless the page is at one already.
+    pub(super) fn gap(&mut self) {
+        if !self.text.is_empty() && !self.text.ends_with("\n\n") {
+            self.text.push('\n');
+        }
+    }
+
+    /// A table.
+    pub(super) fn grid(&mut self, grid: Grid) {
+        let table = grid.lay_out(self.width);
+        for row in table.lines() {
+            self.push(&row);
+        }
+    }
+
+    /// What was written.
+    pub(super) fn finish(self) -> String {
+        self.text
+    }
+}
+
+/// The words of a line; a number and its unit are one word and stay together.
+fn words(line: &str) -> Vec<String> {
+    let mut words: Vec<String> = Vec::new();
+    for word in line.split(' ') {
+        let is_unit = ["in", "mm", "%"].contains(&word.trim_end_matches(['.', ',', ';', ':', ')']));
+        match words.last_mut() {
+            Some(last) if is_unit && last.ends_with(|c: char| c.is_ascii_digit()) => {
+                last.push(' ');
+                last.push_str(word);
+            }
+            _ => words.push(word.to_string()),
+        }
+    }
+    words
+}
+
+/// A table's header, alignment and rows.
+#[derive(Debug)]
+pub(super) struct Grid {
+    columns: Vec<(String, CellAlignment)>,
+    rows: Vec<Vec<String>>,
+}
+
+impl Grid {
+    /// A table of these columns; a name that begins with `>` is aligned right.
+    pub(super) fn new<S: AsRef<str>>(columns: impl IntoIterator<Item = S>) -> Self {
+        let column = |name: S| match name.as_ref().strip_prefix('>') {
+            Some(name) => (name.to_string(), CellAlignment::Right),
+            None => (name.as_ref().to_string(), CellAlignment::Left),
+        };
+        Self { columns: columns.into_iter().map(column).collect(), rows: Vec::new() }
+    }
+
+    /// A row.
+    pub(super) fn row<S: Into<String>>(&mut self, cells: impl IntoIterator<Item = S>) {
+        self.rows.push(cells.into_iter().map(Into::into).collect());
+    }
+
+    fn lay_out(self, width: usize) -> Table {
+        let mut table = Table::new();
+        table
+            .load_style(
+                TableStyle::new()
+                    .header_lines(ContentLineStyle::none().junction(' '))
+                    .header_separator(LineStyle::none().fill('-').junction(' '))
+                    .content_lines(ContentLineStyle::none().junction(' ')),
+            )
+            .set_content_arrangement(ContentArrangement::Dynamic)
+            .set_width(u16::try_from(width).unwrap_or(u16::MAX));
+        table.set_header(self.columns.iter().map(|(name, _)| name));
+        table.add_rows(self.rows);
+        for (column, (_, alignment)) in table.column_iter_mut().zip(&self.columns) {
+            column.set_cell_alignment(*alignment);
+            column.set_padding((0, 1));
+        }
+        table
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn long_lines_are_wrapped_at_words() {
+        let mut page = Page::new(12);
+        page.line("one two three four");
+        page.hanging("- ", "five six seven");
+        page.gap();
+        page.gap();
+        page.line("end");
+        assert_eq!(page.finish(), "one two\n  three four\n- five six\n  seven\n\nend\n");
+    }
+
+    #[test]
+    fn a_number_is_not_parted_from_its_unit() {
+        let mut page = Page::new(12);
+        page.line("it moves 0.125 in. No more");
+        assert_eq!(page.finish(), "it moves\n  0.125 in.\n  No more\n");
+    }
+
+    #[test]
+    fn numbers_stand_at_the_right_of_their_column() {
+        let mut grid = Grid::new(["part", ">preload, in"]);
+        grid.row(["A", "0.600"]);
+        grid.row(["LONG-NAME", "-0.1"]);
+        let mut page = Page::new(60);
+        page.grid(grid);
+        let text = page.finish();
+        assert!(text.contains("\nA                0.600\nLONG-NAME         -0.1\n"), "{text}");
+    }
+}

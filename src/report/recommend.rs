@@ -1,0 +1,148 @@
+//! A ranking as a table.
+
+use super::page::{Grid, Page};
+use super::spoken::{Spoken, capital};
+use super::{View, cells, sentences};
+use crate::stack::answer::Answer;
+use crate::stack::choice::Bench;
+use crate::stack::fit::{Fit, chance_of, next_step};
+
+/// Of how many stacks the details are shown.
+const DETAILED: usize = 3;
+
+/// A ranking: the answer, the table, the details of the first few, what was left out.
+pub fn table(bench: &Bench<'_>, answer: &Answer<'_>, view: View) -> String {
+    let say = Spoken::In(view.unit);
+    let mut page = Page::new(view.width);
+    page.line(opening(answer, say));
+    if let Some(forbidden) = &answer.forbidden {
+        let why = sentences::forbidden(bench.library.kinds, forbidden, say);
+        page.line(format!("What stands in the way: {why}"));
+    }
+    page.gap();
+    page.line(title(bench));
+    let shown = if answer.stacks.is_empty() { &answer.nearest } else { &answer.stacks };
+    if !shown.is_empty() {
+        let stays = cells::unchanged(bench, shown);
+        if !stays.is_empty() {
+            page.line(format!("In every row: {stays}"));
+        }
+        page.gap();
+        if answer.stacks.is_empty() {
+            page.line("The nearest:");
+        }
+        ranking(&mut page, bench, shown, view);
+        for (index, fit) in shown.iter().take(DETAILED).enumerate() {
+            page.gap();
+            details(&mut page, bench, index + 1, fit, say);
+        }
+        page.gap();
+    }
+    if let Some(line) = sentences::left_out(&answer.left_out) {
+        page.line(line);
+    }
+    let checks = shown.iter().take(DETAILED).flat_map(|fit| &fit.checks);
+    if let Some(line) = sentences::unchecked(checks) {
+        page.line(line);
+    }
+    page.gap();
+    page.line(sentences::SAFETY);
+    page.finish()
+}
+
+/// The job's description with its name.
+pub(super) fn title(bench: &Bench<'_>) -> String {
+    let job = bench.job;
+    if job.description.is_empty() {
+        format!("Job {}", job.id)
+    } else {
+        format!("Job {}: {}", job.id, job.description)
+    }
+}
+
+fn opening(answer: &Answer<'_>, say: Spoken) -> String {
+    let land = if answer.in_window == 1 { "lands" } else { "land" };
+    let counted =
+        format!("{} of {} combinations {land} in the window", answer.in_window, answer.considered);
+    match answer.stacks.first() {
+        Some(best) => {
+            let fails = sentences::failed(best);
+            let fails = if fails.is_empty() {
+                String::new()
+            } else {
+                format!(", but fails {}", fails.join(", "))
+            };
+            format!(
+                "{counted}; the best is {} with {} of room{fails}.",
+                best.grade.word(),
+                say.length(best.room)
+            )
+        }
+        None if answer.in_window > 0 => {
+            format!("{counted}, but none of them is what was asked for.")
+        }
+        None => format!("{counted}."),
+    }
+}
+
+fn ranking(page: &mut Page, bench: &Bench<'_>, fits: &[Fit<'_>], view: View) {
+    let unit = view.unit.name();
+    let currency = &bench.library.house.currency;
+    let mut grid = Grid::new([
+        ">#".to_string(),
+        "grade".into(),
+        "parts".into(),
+        format!(">preload\n{unit}"),
+        format!(">reserve\n{unit}"),
+        format!(">room\n{unit}"),
+        ">chance".into(),
+        format!(">to buy\n{currency}"),
+        "checks".into(),
+    ]);
+    for (index, fit) in fits.iter().enumerate() {
+        grid.row([
+            (index + 1).to_string(),
+            fit.grade.word().into(),
+            cells::chosen(bench, fit, Spoken::In(view.unit)),
+            fit.preload.digits(view.unit, false),
+            fit.reserve.digits(view.unit, false),
+            fit.room.digits(view.unit, false),
+            cells::chance(chance_of(fit)),
+            cells::to_buy(fit),
+            cells::checks(fit),
+        ]);
+    }
+    page.grid(grid);
+}
+
+/// What is to be known of one stack beside its numbers.
+pub(super) fn details(page: &mut Page, bench: &Bench<'_>, rank: usize, fit: &Fit<'_>, say: Spoken) {
+    let lead = format!("{rank}. ");
+    page.hanging(
+        &lead,
+        format!("{}: {}", cells::chosen(bench, fit, say), sentences::verdict(fit, say)),
+    );
+    consequences(page, fit, say, "   ");
+}
+
+/// Window, wear, gearbox, cautions and the next step.
+pub(super) fn consequences(page: &mut Page, fit: &Fit<'_>, say: Spoken, lead: &str) {
+    page.hanging(lead, format!("Window: {}.", sentences::edges(fit, say)));
+    page.hanging(
+        lead,
+        capital(&format!(
+            "{}; {}.",
+            sentences::wear(fit, say),
+            sentences::gearbox_move(fit.gearbox_move, say)
+        )),
+    );
+    for check in fit.checks.iter().filter(|check| check.failed()) {
+        page.hanging(lead, format!("Fails {}: {}.", check.name, sentences::note(check, say)));
+    }
+    for caution in &fit.cautions {
+        page.hanging(lead, format!("Caution: {}.", say.note(caution)));
+    }
+    if let Some(step) = next_step(fit) {
+        page.hanging(lead, format!("Next: {}.", sentences::next_step(&step, say)));
+    }
+}
