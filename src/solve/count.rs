@@ -165,9 +165,7 @@ impl Frame<'_, '_, '_> {
         }
         for (holds, plates) in sharing {
             for (passes, flywheels) in &starters {
-                let chosen = components.iter().zip(&holds).filter(|(_, holds)| **holds);
-                let chosen: Vec<Chosen> =
-                    chosen.map(|(one, _)| Chosen::of(one, passes)).collect();
+                let chosen = Chosen::all(&components, &holds, passes);
                 self.share(&plates, &chosen, flywheels, tally)?;
             }
         }
@@ -563,7 +561,7 @@ impl Frame<'_, '_, '_> {
             mating.insert(*p, fly);
             self.picks[named.plate] = NONE;
         }
-        let all = |end: usize| chosen.iter().map(move |one| (one.ends[end], &one.counts));
+        let all = |end: usize| chosen.iter().map(move |one| (one.ends[end], one.counts.as_ref()));
         let mut windows: Vec<_> = windows.into_iter().collect();
         windows.sort_by_key(|(window, _)| {
             std::cmp::Reverse(window[0].unwrap_or(0) + window[2].unwrap_or(0))
@@ -587,10 +585,11 @@ impl Frame<'_, '_, '_> {
             for (p, d) in pairs {
                 let fly = &mating[&p];
                 self.watch.step(fly.len() as u64)?;
+                let finger = self.fingers(e, fly, d, p);
                 let fingers = fly
                     .iter()
                     .filter(|f| !self.compact.hub_fails(**f, d))
-                    .filter_map(|f| self.finger(e, *f, d, p));
+                    .filter_map(|f| finger(*f));
                 tally.in_window += if is_bounded {
                     bounded(chosen, window, &fingers.collect::<Vec<i64>>())
                 } else {
@@ -606,32 +605,58 @@ impl Frame<'_, '_, '_> {
         Ok(())
     }
 
-    /// Where the fingers stand.
-    fn finger(&self, e: usize, f: usize, d: usize, p: usize) -> Option<i64> {
-        if self.is_measured() {
-            return self.compact.front((e, f, d, p)).map(|front| front.pos);
+    /// Where the fingers stand, flywheel by flywheel. Flat flywheels differ only by thickness, so
+    /// one of them is worked out for all.
+    fn fingers(
+        &self,
+        e: usize,
+        flywheels: &[usize],
+        d: usize,
+        p: usize,
+    ) -> impl Fn(usize) -> Option<i64> {
+        let compact = self.compact;
+        let is_measured = self.is_measured();
+        let crank = compact.crank(e);
+        let flat = |f: usize| compact.flywheels[f].step.value == 0 && !is_measured;
+        let above = |f: usize| Some(compact.clutch_pos(f, d, p)? - compact.flywheels[f].thickness?.value);
+        let base = flywheels.iter().find(|f| flat(**f)).and_then(|f| Some(crank? + above(*f)?));
+        move |f| {
+            if is_measured {
+                return compact.front((e, f, d, p)).map(|front| front.pos);
+            }
+            if compact.flywheels[f].step.value == 0 {
+                return Some(base? + compact.flywheels[f].thickness?.value);
+            }
+            Some(crank? + compact.clutch_pos(f, d, p)?)
         }
-        Some(self.compact.crank(e)? + self.compact.clutch_pos(f, d, p)?)
     }
 }
 
 /// A component's counts for one set of starter positions.
 struct Chosen {
     ends: [i64; 2],
-    counts: Counts,
-    /// Running totals of the counts.
-    running: Vec<u128>,
+    /// Shared by the components with the same slots behind them.
+    counts: Rc<Counts>,
 }
 
 impl Chosen {
-    fn of(component: &Component, passes: &[Option<i64>]) -> Self {
-        let counts = passes.iter().filter_map(|starter| component.counts.get(starter));
-        let counts = merged(counts.flatten().copied().collect());
-        let running = counts.iter().scan(0, |sum, (_, count)| {
-            *sum += count;
-            Some(*sum)
-        });
-        Self { ends: component.ends, running: running.collect(), counts }
+    /// The components that a plate's bearings allow, each distinct sum merged once.
+    fn all(components: &[Component], holds: &[bool], passes: &[Option<i64>]) -> Vec<Self> {
+        let mut known: Vec<(Rc<BTreeMap<Option<i64>, Counts>>, Rc<Counts>)> = Vec::new();
+        let mut chosen = Vec::new();
+        for (one, _) in components.iter().zip(holds).filter(|(_, holds)| **holds) {
+            let found = known.iter().find(|(source, _)| Rc::ptr_eq(source, &one.counts));
+            let counts = if let Some((_, counts)) = found {
+                Rc::clone(counts)
+            } else {
+                let all = passes.iter().filter_map(|starter| one.counts.get(starter));
+                let counts = Rc::new(merged(all.flatten().copied().collect()));
+                known.push((Rc::clone(&one.counts), Rc::clone(&counts)));
+                counts
+            };
+            chosen.push(Self { ends: one.ends, counts });
+        }
+        chosen
     }
 }
 
@@ -639,10 +664,21 @@ impl Chosen {
 fn bounded(chosen: &[Chosen], window: [Option<i64>; 4], fingers: &[i64]) -> u128 {
     let far = i64::MAX / 8;
     let mut count = 0;
+    let mut running: Option<(&Rc<Counts>, Vec<u128>)> = None;
     for one in chosen {
+        let totals = match running.take() {
+            Some((of, totals)) if Rc::ptr_eq(of, &one.counts) => totals,
+            _ => {
+                let totals = one.counts.iter().scan(0, |sum, (_, count)| {
+                    *sum += count;
+                    Some(*sum)
+                });
+                totals.collect()
+            }
+        };
         let at_most = |pos: i64| {
             let below = one.counts.partition_point(|(known, _)| *known <= pos);
-            if below == 0 { 0 } else { one.running[below - 1] }
+            if below == 0 { 0 } else { totals[below - 1] }
         };
         for pos in fingers {
             let high = window[0].map_or(far, |limit| pos - limit - one.ends[0]);
@@ -653,6 +689,7 @@ fn bounded(chosen: &[Chosen], window: [Option<i64>; 4], fingers: &[i64]) -> u128
                 count += at_most(high) - at_most(low - 1);
             }
         }
+        running = Some((&one.counts, totals));
     }
     count
 }

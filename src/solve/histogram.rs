@@ -23,10 +23,15 @@ pub fn convolved(a: &Counts, b: &Counts) -> Counts {
     // A dense table pays where its cells are few against the pairs.
     if size <= MOST_CELLS && size <= 4 * (a.len() * b.len()).max(1024) {
         let start = first(a) + first(b);
+        let cells = |counts: &Counts| -> Vec<(usize, u128)> {
+            let cell = |pos: i64| grid.cell(pos - first(counts));
+            counts.iter().map(|(pos, count)| (cell(*pos), *count)).collect()
+        };
+        let (a, b) = (cells(a), cells(b));
         let mut dense = vec![0_u128; size];
-        for (p, n) in a {
-            for (q, m) in b {
-                dense[grid.cell(p + q - start)] += n * m;
+        for (p, n) in &a {
+            for (q, m) in &b {
+                dense[p + q] += n * m;
             }
         }
         let filled = dense.into_iter().enumerate().filter(|(_, count)| *count > 0);
@@ -120,8 +125,10 @@ impl Histogram {
         self.ready = false;
         match &mut self.dense {
             Some(dense) => {
+                // One division for the shift; within the counts the grid is walked.
+                let base = self.grid.cell(first(counts) + shift - self.start);
                 for (pos, count) in counts {
-                    dense[self.grid.cell(pos + shift - self.start)] += count;
+                    dense[base + self.grid.cell(pos - first(counts))] += count;
                 }
             }
             None => self.sparse.extend(counts.iter().map(|(pos, count)| (pos + shift, *count))),

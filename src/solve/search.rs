@@ -129,7 +129,8 @@ impl Best {
             return true;
         };
         let first = |pick: &u32| if *pick == NONE { 0 } else { *pick };
-        (place, picks.iter().map(first).collect::<Vec<u32>>()) < (last, last_picks.clone())
+        place.cmp(last).then_with(|| picks.iter().map(first).cmp(last_picks.iter().copied()))
+            == std::cmp::Ordering::Less
     }
 
     fn offer(&mut self, place: Place, picks: &[u32]) {
@@ -492,16 +493,23 @@ impl Walk<'_, '_, '_> {
                 cache.insert(key.clone(), rows);
             }
             let Some((disc_row, both_row)) = cache.get(&key) else { continue };
+            // The most promising first: the list fills with good places, and the rest is cut short.
+            let mut promising = Vec::new();
             for tail in tails {
-                self.tick()?;
                 let (low, high) = self.interval(layout, &block, tail, window, picks);
-                let room = (high - low) / 2 - layout.stage.slack;
                 let least = both_row.min(low + block.base - ROUNDING, high + block.base + ROUNDING);
+                if high >= low && least < NEVER {
+                    let cost = self.compact.common[named.bearing][tail.bearing].cost + least;
+                    promising.push((cost, tail, low, high));
+                }
+            }
+            promising.sort_by_key(|(cost, tail, ..)| (*cost, tail.bearing));
+            for (cost, tail, low, high) in promising {
+                self.tick()?;
+                let room = (high - low) / 2 - layout.stage.slack;
                 let with = self.spent(spent, named.bearing, tail.bearing);
                 picks[named.bearing] = tail.bearing as u32;
-                if high >= low
-                    && least < NEVER
-                    && self.can_win(layout, with, with.cost + least, room, picks)
+                if self.can_win(layout, with, spent.cost + cost, room, picks)
                     && !self.clash(picks, &[Joint::Contact, Joint::Seat])
                     && (self.lets_fail() || !self.compact.contact_fails(p, tail.bearing))
                 {
@@ -731,17 +739,21 @@ impl Walk<'_, '_, '_> {
         pair: &Pair<'_>,
     ) -> Result<()> {
         let named = self.compact.named;
+        let room = (pair.high - pair.low) / 2 - layout.stage.slack;
+        let mut promising = Vec::new();
         for f in &layout.flywheels[pair.block.flywheels] {
-            self.tick()?;
             let at = pair.block.base + self.flywheel_at(*f, pair.block);
-            let room = (pair.high - pair.low) / 2 - layout.stage.slack;
             let least = pair.disc_row.min(pair.low + at - ROUNDING, pair.high + at + ROUNDING);
-            if least >= NEVER {
-                continue;
+            if least < NEVER {
+                promising.push((self.compact.common[named.flywheel][*f].cost + least, *f));
             }
-            let with = self.spent(spent, named.flywheel, *f);
-            picks[named.flywheel] = *f as u32;
-            if self.can_win(layout, with, with.cost + least, room, picks)
+        }
+        promising.sort_unstable();
+        for (cost, f) in promising {
+            self.tick()?;
+            let with = self.spent(spent, named.flywheel, f);
+            picks[named.flywheel] = f as u32;
+            if self.can_win(layout, with, spent.cost + cost, room, picks)
                 && !self.clash(picks, &[Joint::Crank, Joint::Cover])
             {
                 self.discs(layout, picks, with, pair)?;
@@ -763,20 +775,23 @@ impl Walk<'_, '_, '_> {
         let at = |slot: usize, picks: &[u32]| picks[slot] as usize;
         let (e, f, p) =
             (at(named.engine, picks), at(named.flywheel, picks), at(named.plate, picks));
+        let mut promising = Vec::new();
         for d in &layout.discs[pair.block.discs] {
-            self.tick()?;
             let pos = pair.block.base
                 + self.flywheel_at(f, pair.block)
                 + self.disc_at(*d, pair.block);
-            let row = &layout.rows[0];
-            let wide = row.min(pair.low + pos - ROUNDING, pair.high + pos + ROUNDING);
-            if wide >= NEVER {
-                continue;
+            let least = layout.rows[0].min(pair.low + pos - ROUNDING, pair.high + pos + ROUNDING);
+            if least < NEVER {
+                promising.push((compact.common[named.disc][*d].cost + least, *d, pos));
             }
+        }
+        promising.sort_unstable();
+        for (cost, d, pos) in &promising {
+            self.tick()?;
             let with = self.spent(spent, named.disc, *d);
             picks[named.disc] = *d as u32;
             let room = (pair.high - pair.low) / 2 - layout.stage.slack;
-            if self.can_win(layout, with, with.cost + wide, room, picks)
+            if self.can_win(layout, with, spent.cost + cost, room, picks)
                 && !self.clash(picks, &[Joint::Diameter, Joint::Spline])
                 && (self.lets_fail() || !compact.hub_fails(f, *d))
                 && compact.front((e, f, *d, p)).is_some_and(|front| front.route == pair.block.route)
@@ -818,23 +833,28 @@ impl Walk<'_, '_, '_> {
         };
         let row = &layout.rows[level + 1];
         let named = self.compact.named;
+        let mut promising = Vec::new();
         for index in &layout.lists[slot] {
-            self.tick()?;
             let here = sum + layout.aligned[slot][*index];
             let least = row.min(target.low - here, target.high - here);
-            if least >= NEVER {
-                continue;
+            if least < NEVER {
+                let common = &self.compact.common[slot][*index];
+                promising.push((common.cost + least, common.parts, *index, here));
             }
+        }
+        promising.sort_unstable();
+        for (cost, _, index, here) in &promising {
+            self.tick()?;
             let with = self.spent(spent, slot, *index);
             picks[slot] = *index as u32;
             let bearing = picks[named.bearing] as usize;
             let fills = &self.compact.candidates.slots;
-            if self.can_win(layout, with, with.cost + least, target.room, picks)
+            if self.can_win(layout, with, spent.cost + cost, target.room, picks)
                 && (slot != named.shims
                     || shims_within(&fills[named.bearing][bearing], &fills[slot][*index]))
                 && !self.clash(picks, &[Joint::Block, Joint::Gearbox, Joint::Seat])
             {
-                self.additive(layout, picks, with, level + 1, here, target)?;
+                self.additive(layout, picks, with, level + 1, *here, target)?;
             }
             picks[slot] = NONE;
         }

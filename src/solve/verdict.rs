@@ -325,11 +325,13 @@ impl Compact<'_, '_> {
                 continue;
             }
             let faces = &self.common[a][picks[a] as usize].faces;
-            let own: Vec<_> = faces.iter().filter(|face| face.joint == joint).collect();
-            for (index, face) in own.iter().enumerate() {
+            for (index, face) in faces.iter().enumerate() {
+                if face.joint != joint {
+                    continue;
+                }
                 let facing = face.rear.unwrap_or(face.front);
-                for other in &own[index + 1..] {
-                    if !self.patterns.mate(joint, facing, other.front) {
+                for other in &faces[index + 1..] {
+                    if other.joint == joint && !self.patterns.mate(joint, facing, other.front) {
                         return true;
                     }
                 }
