@@ -2,6 +2,8 @@
 
 use std::fs;
 use std::path::Path;
+use std::process::{Child, Command, Stdio};
+use std::time::Duration;
 
 use bellstack::catalog::{Access, Catalog};
 use bellstack::model::kinds::Kinds;
@@ -177,6 +179,57 @@ fn writers_wait_for_each_other_and_lose_nothing() {
     });
     assert_eq!(bench.catalog().load_library().unwrap().parts.len(), 40);
     assert_eq!(bench.files(), ["shop.db"]);
+}
+
+/// Starts the program on a file of five hundred parts.
+fn start_import(bench: &Bench, name: &str, header: &str, row: impl Fn(u32) -> String) -> Child {
+    let file = bench.path(name);
+    let rows: String = (0..500).map(|number| row(number) + "\n").collect();
+    fs::write(&file, format!("{header}\n{rows}")).unwrap();
+    Command::new(env!("CARGO_BIN_EXE_bellstack"))
+        .arg("--catalog")
+        .arg(bench.path("shop.db"))
+        .arg("import")
+        .arg(file)
+        .stdout(Stdio::null())
+        .stderr(Stdio::piped())
+        .spawn()
+        .unwrap()
+}
+
+fn finish(child: Child) {
+    let output = child.wait_with_output().unwrap();
+    assert!(output.status.success(), "{}", String::from_utf8_lossy(&output.stderr));
+}
+
+#[test]
+fn two_programs_that_import_at_once_lose_nothing() {
+    let bench = Bench::new();
+    // Neither finds a catalog, and each would make one.
+    let both = ["flywheel", "disc"].map(|kind| {
+        start_import(&bench, &format!("{kind}.csv"), "id", |number| format!("{kind}-{number}"))
+    });
+    both.into_iter().for_each(finish);
+    assert_eq!(bench.catalog().load_library().unwrap().parts.len(), 1000);
+
+    // Both wait for a third writer, and then change the same parts.
+    let third = Connection::open(bench.path("shop.db")).unwrap();
+    third.execute_batch("BEGIN IMMEDIATE").unwrap();
+    let mut both = ["maker", "notes"].map(|column| {
+        let header = format!("id,{column}");
+        let row = |number| format!("disc-{number},{column} {number}");
+        start_import(&bench, &format!("{column}.csv"), &header, row)
+    });
+    std::thread::sleep(Duration::from_millis(500));
+    assert!(both.iter_mut().all(|child| child.try_wait().unwrap().is_none()));
+    third.execute_batch("ROLLBACK").unwrap();
+    both.into_iter().for_each(finish);
+    let library = bench.catalog().load_library().unwrap();
+    for number in 0..500 {
+        let part = library.find(&format!("disc-{number}")).unwrap();
+        let told = (part.maker.as_str(), part.notes.as_str());
+        assert_eq!(told, (&*format!("maker {number}"), &*format!("notes {number}")));
+    }
 }
 
 #[test]

@@ -331,6 +331,7 @@ fn jobs_that_cannot_be_are_told() {
 fn files_that_cannot_be_read_are_told() {
     bad("discs.csv", "", &["discs.csv line 1: the file is empty"]);
     bad("discs.csv", "\u{feff}\n\n", &["the file is empty"]);
+    bad("discs.csv", "\u{feff}\u{feff}\"id\",maker\r\nA\r\n", &["line 2: the row has 1 cells"]);
     let bench = Bench::new();
     let latin = Source { name: "discs.csv".into(), bytes: b"id,maker\nA,x\nB,caf\xE9\n".to_vec() };
     let error = import(&mut bench.catalog(), &[latin], &Options::default()).unwrap_err();

@@ -1,13 +1,13 @@
 //! The catalog as CSV files that read back to the same catalog, to the nanometre.
 
-use std::borrow::Cow;
 use std::fs;
 use std::io::Write as _;
+use std::iter::once;
 use std::path::Path;
 
 use super::form::{Aspect, Form, column_name};
 use super::sheet::Holds;
-use super::text::write_record;
+use super::text::join;
 use super::{job_form, part_form};
 use crate::catalog::open::plain;
 use crate::error::{Error, Result};
@@ -133,15 +133,10 @@ fn table<T, W: Copy + PartialEq>(
     items: impl Iterator<Item = T>,
     cell: impl Fn(&T, W, Aspect) -> String,
 ) -> CsvFile {
-    let mut text = String::new();
-    write_record(&mut text, form.header().into_iter().map(Cow::Owned));
-    let mut rows = 0;
-    for item in items {
-        let cells = form.columns().map(|(field, aspect)| cell(&item, field.what, aspect));
-        write_record(&mut text, cells.map(Cow::Owned));
-        rows += 1;
-    }
-    CsvFile { name, text, rows }
+    let row =
+        |item| form.columns().map(|(field, aspect)| cell(&item, field.what, aspect)).collect();
+    let rows: Vec<Vec<String>> = items.map(row).collect();
+    CsvFile { name, rows: rows.len(), text: join(once(form.header()).chain(rows)) }
 }
 
 /// Every part in one table: each kind's columns, those of one name in one place.
@@ -154,9 +149,8 @@ fn all_parts(library: &Library, unit: Unit) -> CsvFile {
             }
         }
     }
-    let mut text = String::new();
-    let names = columns.iter().map(|(key, aspect)| Cow::Owned(column_name(key, *aspect)));
-    write_record(&mut text, names);
+    let header = columns.iter().map(|(key, aspect)| column_name(key, *aspect)).collect();
+    let mut records: Vec<Vec<String>> = vec![header];
     for kind in library.kinds.iter() {
         let form = part_form::form(kind);
         let fields: Vec<_> = columns
@@ -168,9 +162,8 @@ fn all_parts(library: &Library, unit: Unit) -> CsvFile {
             .collect();
         for part in library.of_kind(kind.key) {
             let cell = |(what, aspect)| part_form::cell(part, what, aspect, unit);
-            let cells = fields.iter().map(|field| field.map(cell).unwrap_or_default());
-            write_record(&mut text, cells.map(Cow::Owned));
+            records.push(fields.iter().map(|field| field.map(cell).unwrap_or_default()).collect());
         }
     }
-    CsvFile { name: "parts.csv".into(), text, rows: library.parts.len() }
+    CsvFile { name: "parts.csv".into(), text: join(records), rows: library.parts.len() }
 }

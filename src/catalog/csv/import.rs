@@ -94,7 +94,7 @@ fn plan(
     planner: &mut Planner<'_>,
 ) -> Result<()> {
     let forms = planner.forms;
-    let sheets: Vec<Option<Sheet<'_>>> = sources
+    let sheets: Vec<Option<Sheet>> = sources
         .iter()
         .enumerate()
         .map(|(file, source)| Sheet::read(source, file, asked, forms, &mut planner.problems))

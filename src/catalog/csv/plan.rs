@@ -67,7 +67,7 @@ impl<'a> Planner<'a> {
     }
 
     /// Plans the parts of a sheet.
-    pub(super) fn parts(&mut self, sheet: &Sheet<'_>, stored: &HashMap<&str, &Part>) {
+    pub(super) fn parts(&mut self, sheet: &Sheet, stored: &HashMap<&str, &Part>) {
         for record in &sheet.records {
             let Some(id) = self.start(sheet, record) else { continue };
             let old = stored.get(id).copied();
@@ -99,7 +99,7 @@ impl<'a> Planner<'a> {
     }
 
     /// Plans the jobs of a sheet; what they name is checked by [`Planner::check_jobs`].
-    pub(super) fn jobs(&mut self, sheet: &Sheet<'_>, stored: &HashMap<&str, &Job>) {
+    pub(super) fn jobs(&mut self, sheet: &Sheet, stored: &HashMap<&str, &Job>) {
         for record in &sheet.records {
             let Some(id) = self.start(sheet, record) else { continue };
             let old = stored.get(id).copied();
@@ -149,7 +149,7 @@ impl<'a> Planner<'a> {
     }
 
     /// Counts a row, checks its width and its id. `None` where it cannot be read on.
-    fn start<'r>(&mut self, sheet: &'r Sheet<'_>, record: &'r Record<'_>) -> Option<&'r str> {
+    fn start<'r>(&mut self, sheet: &'r Sheet, record: &'r Record) -> Option<&'r str> {
         *self.plan.rows.entry(sheet.file).or_default() += 1;
         if let Err(error) = sheet.check_width(record) {
             self.problems.add(sheet.file, record.line, None, error);
@@ -175,8 +175,8 @@ impl<'a> Planner<'a> {
 
     fn kind<'r>(
         &self,
-        sheet: &'r Sheet<'_>,
-        record: &'r Record<'_>,
+        sheet: &'r Sheet,
+        record: &'r Record,
         old: Option<&Part>,
     ) -> Result<&'static KindSpec, (Option<&'r str>, Error)> {
         let kinds = self.forms.kinds;
@@ -218,13 +218,13 @@ impl<'a> Planner<'a> {
         }
     }
 
-    fn wrongs(&mut self, sheet: &Sheet<'_>, record: &Record<'_>, wrongs: Wrongs) {
+    fn wrongs(&mut self, sheet: &Sheet, record: &Record, wrongs: Wrongs) {
         for (column, error) in wrongs {
             self.problems.add(sheet.file, record.line, Some(&column), error);
         }
     }
 
-    fn place(&self, sheet: &Sheet<'_>, record: &Record<'_>) -> String {
+    fn place(&self, sheet: &Sheet, record: &Record) -> String {
         format!("{} line {}", self.files[sheet.file], record.line)
     }
 }

@@ -1,6 +1,5 @@
 //! One file as rows under known columns.
 
-use std::borrow::Cow;
 use std::collections::HashSet;
 
 use super::cells::Item;
@@ -74,11 +73,11 @@ pub(super) fn unknown_kind(kinds: Kinds, name: &str) -> Error {
 
 /// A file's rows under its columns.
 #[derive(Debug)]
-pub(super) struct Sheet<'a> {
+pub(super) struct Sheet {
     pub(super) file: usize,
     pub(super) holds: Holds,
     pub(super) decimal_comma: bool,
-    pub(super) records: Vec<Record<'a>>,
+    pub(super) records: Vec<Record>,
     names: Vec<String>,
     /// For each form (a kind's by its position, or the job's alone) the place of each column.
     places: Vec<Vec<Option<Place>>>,
@@ -86,10 +85,10 @@ pub(super) struct Sheet<'a> {
     kind: Option<usize>,
 }
 
-impl<'a> Sheet<'a> {
+impl Sheet {
     /// Reads a file's header. `None` where its rows cannot be understood; why is noted.
     pub(super) fn read(
-        source: &'a Source,
+        source: &Source,
         file: usize,
         asked: Option<Holds>,
         forms: &Forms,
@@ -119,7 +118,7 @@ impl<'a> Sheet<'a> {
             problems.add(file, 1, None, error);
             return None;
         };
-        let names: Vec<String> = header.cells.into_iter().map(Cow::into_owned).collect();
+        let names: Vec<String> = header.cells.iter().map(String::from).collect();
         let folds: Vec<String> = names.iter().map(|name| folded(name)).collect();
         let mut refuse = |column, error| problems.add(file, header.line, column, error);
         let Some(holds) = asked.or_else(|| guess(source, &folds, forms.kinds)) else {
@@ -170,7 +169,7 @@ impl<'a> Sheet<'a> {
     }
 
     /// The row's cells have as many columns as the header.
-    pub(super) fn check_width(&self, record: &Record<'_>) -> Result<()> {
+    pub(super) fn check_width(&self, record: &Record) -> Result<()> {
         let (found, expected) = (record.cells.len(), self.names.len());
         if found != expected {
             return Err(Error::input(format!(
@@ -187,12 +186,12 @@ impl<'a> Sheet<'a> {
     }
 
     /// The cell that says which part or job the row is, and its column.
-    pub(super) fn key<'r>(&'r self, record: &'r Record<'_>) -> (&'r str, &'r str) {
+    pub(super) fn key<'r>(&'r self, record: &'r Record) -> (&'r str, &'r str) {
         (&self.names[self.key], &record.cells[self.key])
     }
 
     /// The cell that says of which kind the row is, where it is filled, and its column.
-    pub(super) fn kind<'r>(&'r self, record: &'r Record<'_>) -> Option<(&'r str, &'r str)> {
+    pub(super) fn kind<'r>(&'r self, record: &'r Record) -> Option<(&'r str, &'r str)> {
         let index = self.kind?;
         let cell = record.cells[index].trim();
         (!cell.is_empty()).then_some((self.names[index].as_str(), cell))
@@ -202,7 +201,7 @@ impl<'a> Sheet<'a> {
     /// does not know though another form does.
     pub(super) fn items<'r>(
         &'r self,
-        record: &'r Record<'_>,
+        record: &'r Record,
         form: usize,
     ) -> (Vec<Item<'r>>, Vec<&'r str>) {
         let mut items = Vec::with_capacity(record.cells.len());

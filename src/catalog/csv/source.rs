@@ -43,19 +43,20 @@ impl Source {
         self.name.file_stem().map(|stem| stem.to_string_lossy().into_owned()).unwrap_or_default()
     }
 
-    /// The text without a byte order mark.
+    /// The text without a byte order mark, however often a tool has put one before it.
     ///
     /// # Errors
     ///
     /// The line of the first byte that is not UTF-8, and the error.
     pub(super) fn text(&self) -> Result<&str, (usize, Error)> {
-        let bytes = self.bytes.strip_prefix(b"\xEF\xBB\xBF").unwrap_or(&self.bytes);
-        std::str::from_utf8(bytes).map_err(|error| {
+        let bytes = &self.bytes;
+        let text = std::str::from_utf8(bytes).map_err(|error| {
             let line = bytes[..error.valid_up_to()].split(|byte| *byte == b'\n').count();
             let byte = bytes.get(error.valid_up_to()).copied().unwrap_or_default();
             let error = Error::input(format!("the byte 0x{byte:02X} is not UTF-8"))
                 .hint("save the file as CSV UTF-8");
             (line, error)
-        })
+        })?;
+        Ok(text.trim_start_matches('\u{feff}'))
     }
 }

@@ -1,36 +1,33 @@
-//! Splitting a CSV file into records of cells, and quoting a cell.
+//! A CSV file's text as records of cells, and back.
 //!
-//! This is RFC 4180 read strictly: a quote that is never closed would otherwise swallow the rest of
-//! the file without a word. Each record keeps its line.
+//! The `csv` crate does both. It forgives a quote that is never closed, which would swallow the
+//! rest of the file without a word, and text behind a closing quote; here both are errors. Nor does
+//! it tell which cells were quoted, and those keep the spaces around them.
 
-use std::borrow::Cow;
-use std::fmt::Write as _;
+use csv::{QuoteStyle, ReaderBuilder, StringRecord, WriterBuilder};
 
-use crate::error::Error;
-
-/// One cell: as it was quoted, or without surrounding spaces where it was not.
-type Cell<'a> = Cow<'a, str>;
+use crate::error::{Error, Result};
 
 /// One record and the line on which it begins.
 #[derive(Debug, Clone, PartialEq, Eq)]
-pub(super) struct Record<'a> {
+pub(super) struct Record {
     /// The line, from 1.
     pub(super) line: usize,
-    /// The cells.
-    pub(super) cells: Vec<Cow<'a, str>>,
+    /// The cells: as they were quoted, or without surrounding spaces where they were not.
+    pub(super) cells: StringRecord,
 }
 
-impl Record<'_> {
-    /// Whether nothing is written in it: an empty line, or one of separators only.
-    pub(super) fn is_blank(&self) -> bool {
+impl Record {
+    /// Whether nothing is written in it: separators only.
+    fn is_blank(&self) -> bool {
         self.cells.iter().all(|cell| cell.trim().is_empty())
     }
 }
 
 /// A file split into records that are not blank, and the lines that could not be split.
 #[derive(Debug, Default)]
-pub(super) struct Split<'a> {
-    pub(super) records: Vec<Record<'a>>,
+pub(super) struct Split {
+    pub(super) records: Vec<Record>,
     pub(super) errors: Vec<(usize, Error)>,
 }
 
@@ -49,126 +46,97 @@ pub(super) fn separator(text: &str) -> u8 {
     if semicolons > commas { b';' } else { b',' }
 }
 
-/// Splits a whole file.
-pub(super) fn split(text: &str, separator: u8) -> Split<'_> {
-    let mut scan = Scan { text, separator, at: 0, line: 1 };
+/// Splits a whole file, whose byte order mark is taken off already.
+pub(super) fn split(text: &str, separator: u8) -> Split {
+    let mut reader = ReaderBuilder::new()
+        .delimiter(separator)
+        .has_headers(false)
+        .flexible(true)
+        .from_reader(text.as_bytes());
     let mut split = Split::default();
-    while scan.at < text.len() {
-        let line = scan.line;
-        match scan.record() {
-            Ok(cells) => {
-                let record = Record { line, cells };
-                if !record.is_blank() {
-                    split.records.push(record);
-                }
+    let (mut start, mut line) = (0, 1);
+    for read in reader.records() {
+        let cells = match read {
+            Ok(cells) => cells,
+            Err(error) => {
+                split.errors.push((line, Error::input(error.to_string())));
+                break;
             }
+        };
+        let byte = cells.position().and_then(|position| usize::try_from(position.byte()).ok());
+        // The crate's position is where the record before ended, and its line counts no `\r`:
+        // the record itself begins behind the line ends that follow.
+        let raw = text[byte.unwrap_or(start)..].trim_start_matches(['\r', '\n']);
+        let begins = text.len() - raw.len();
+        line += line_ends(&text[start..begins]);
+        start = begins;
+        match strict(&cells, raw, line) {
+            Ok(cells) => split.records.push(Record { line, cells }),
             Err(error) => split.errors.push((line, error)),
         }
     }
+    split.records.retain(|record| !record.is_blank());
     split
 }
 
-struct Scan<'a> {
-    text: &'a str,
-    separator: u8,
-    at: usize,
-    line: usize,
+fn line_ends(text: &str) -> usize {
+    text.matches(['\r', '\n']).count() - text.matches("\r\n").count()
 }
 
-impl<'a> Scan<'a> {
-    fn peek(&self) -> Option<u8> {
-        self.text.as_bytes().get(self.at).copied()
-    }
-
-    fn record(&mut self) -> Result<Vec<Cell<'a>>, Error> {
-        let mut cells = Vec::new();
-        let mut wrong = None;
-        loop {
-            let cell = if self.peek() == Some(b'"') { self.quoted()? } else { self.bare() };
-            let stray = self.bare();
-            if !stray.is_empty() && wrong.is_none() {
-                wrong = Some(
-                    Error::input(format!("`{stray}` stands behind a closing quote"))
-                        .hint("inside a quoted cell a quote is written twice"),
-                );
+/// The cells of the record with which `raw` begins, on this line, as [`Record`] has them.
+fn strict(cells: &StringRecord, raw: &str, line: usize) -> Result<StringRecord> {
+    const HINT: &str = "inside a quoted cell a quote is written twice";
+    let mut strict = StringRecord::new();
+    let mut wrong = None;
+    let mut at = 0;
+    for cell in cells {
+        if let Some(body) = raw[at..].strip_prefix('"') {
+            let Some(length) = closing_quote(body) else {
+                let opened = line + line_ends(&raw[..at]);
+                let message = format!("a quote opened on line {opened} is never closed");
+                return Err(Error::input(message).hint(HINT));
+            };
+            let doubled = body[..length].matches("\"\"").count();
+            let (cell, stray) = cell.split_at(length - doubled);
+            if !stray.trim().is_empty() && wrong.is_none() {
+                let message = format!("`{}` stands behind a closing quote", stray.trim());
+                wrong = Some(Error::input(message).hint(HINT));
             }
-            cells.push(cell);
-            if self.peek() != Some(self.separator) {
-                break;
-            }
-            self.at += 1;
-        }
-        self.line_end();
-        wrong.map_or(Ok(cells), Err)
-    }
-
-    /// What stands before the next separator or line end.
-    fn bare(&mut self) -> Cell<'a> {
-        let rest = &self.text[self.at..];
-        let ends = |byte: &u8| *byte == self.separator || matches!(byte, b'\n' | b'\r');
-        let length = rest.as_bytes().iter().position(ends).unwrap_or(rest.len());
-        self.at += length;
-        Cow::Borrowed(rest[..length].trim())
-    }
-
-    fn quoted(&mut self) -> Result<Cell<'a>, Error> {
-        self.at += 1;
-        let start = self.at;
-        let opened = self.line;
-        let mut doubled = false;
-        loop {
-            match self.peek() {
-                None => {
-                    return Err(Error::input(format!(
-                        "a quote opened on line {opened} is never closed"
-                    ))
-                    .hint("inside a quoted cell a quote is written twice"));
-                }
-                Some(b'"') if self.text.as_bytes().get(self.at + 1) == Some(&b'"') => {
-                    doubled = true;
-                    self.at += 2;
-                }
-                Some(b'"') => break,
-                Some(b'\n') => {
-                    self.line += 1;
-                    self.at += 1;
-                }
-                Some(_) => self.at += 1,
-            }
-        }
-        let body = &self.text[start..self.at];
-        self.at += 1;
-        Ok(if doubled { body.replace("\"\"", "\"").into() } else { Cow::Borrowed(body) })
-    }
-
-    fn line_end(&mut self) {
-        if self.peek() == Some(b'\r') {
-            self.at += 1;
-            if self.peek() == Some(b'\n') {
-                self.at += 1;
-            }
-        } else if self.peek() == Some(b'\n') {
-            self.at += 1;
-        }
-        self.line += 1;
-    }
-}
-
-/// Writes one record, each cell quoted where it has to be to come back as it is.
-pub(super) fn write_record<'a>(out: &mut String, cells: impl IntoIterator<Item = Cow<'a, str>>) {
-    for (index, cell) in cells.into_iter().enumerate() {
-        if index > 0 {
-            out.push(',');
-        }
-        let special = cell.contains([',', ';', '"', '\n', '\r']) || cell.trim() != cell;
-        if special {
-            // Writing to a string cannot fail.
-            let _ = write!(out, "\"{}\"", cell.replace('"', "\"\""));
+            strict.push_field(cell);
+            at += 1 + length + 1 + stray.len();
         } else {
-            out.push_str(&cell);
+            strict.push_field(cell.trim());
+            at += cell.len();
+        }
+        at += 1;
+    }
+    wrong.map_or(Ok(strict), Err)
+}
+
+/// Where the first quote stands that is not doubled.
+fn closing_quote(body: &str) -> Option<usize> {
+    let mut quotes = body.match_indices('"').map(|(at, _)| at).peekable();
+    while let Some(at) = quotes.next() {
+        if quotes.next_if_eq(&(at + 1)).is_none() {
+            return Some(at);
         }
     }
-    out.push('\n');
+    None
+}
+
+/// A file's text, whose cells come back from [`split`] as they are.
+pub(super) fn join(records: impl IntoIterator<Item = Vec<String>>) -> String {
+    let mut bytes = Vec::new();
+    for cells in records {
+        // Only quotes keep the spaces around a cell, and the crate quotes all of a record or what
+        // has to be.
+        let spaced = cells.iter().any(|cell| cell.trim() != cell);
+        let style = if spaced { QuoteStyle::Always } else { QuoteStyle::Necessary };
+        let mut writer = WriterBuilder::new().quote_style(style).from_writer(&mut bytes);
+        // Writing one record to memory cannot fail.
+        let _ = writer.write_record(cells);
+    }
+    String::from_utf8_lossy(&bytes).into_owned()
 }
 
 #[cfg(test)]
@@ -178,8 +146,8 @@ mod tests {
     fn cells(text: &str) -> Vec<Vec<String>> {
         let split = split(text, separator(text));
         assert!(split.errors.is_empty(), "{:?}", split.errors);
-        let row = |record: Record<'_>| record.cells.into_iter().map(Cow::into_owned).collect();
-        split.records.into_iter().map(row).collect()
+        let row = |record: &Record| record.cells.iter().map(String::from).collect();
+        split.records.iter().map(row).collect()
     }
 
     #[test]
@@ -190,6 +158,7 @@ mod tests {
         assert_eq!(cells("a,b\r1,2\r"), [["a", "b"], ["1", "2"]]);
         assert_eq!(cells("a,b\n1-1/8\",2"), [["a", "b"], ["1-1/8\"", "2"]]);
         assert_eq!(cells("a,b\n1,"), [["a", "b"], ["1", ""]]);
+        assert_eq!(cells("a,b\n\" \"\"x\"\" \" , \"y\""), [["a", "b"], [" \"x\" ", "\"y\""]]);
     }
 
     #[test]
@@ -197,22 +166,30 @@ mod tests {
         let split = split("a,b\n\n\"x\ny\",1\n2,3\n", b',');
         let lines: Vec<usize> = split.records.iter().map(|record| record.line).collect();
         assert_eq!(lines, [1, 3, 5]);
+        let split = super::split("a,b\r\n\r\n\"x\r\ny\",1\r\n2,3\r4,5\r,\r6,7", b',');
+        let lines: Vec<usize> = split.records.iter().map(|record| record.line).collect();
+        assert_eq!(lines, [1, 3, 5, 6, 8]);
     }
 
     #[test]
     fn a_quote_that_is_never_closed_and_text_behind_one_are_errors() {
         let open = split("a,b\n1,\"x\n2,y\n", b',');
         assert!(open.errors[0].1.to_string().contains("line 2 is never closed"));
+        let later = split("a,b\n\"1\n2\",\"x\"\"\n2,y\n", b',');
+        assert_eq!((later.errors[0].0, later.records.len()), (2, 1));
+        assert!(later.errors[0].1.to_string().contains("line 3 is never closed"));
         let stray = split("a,b\n\"1/4\" in,x\n2,y\n", b',');
         assert_eq!(stray.errors[0].0, 2);
+        assert!(stray.errors[0].1.to_string().contains("`in` stands behind"));
         assert_eq!(stray.records.len(), 2);
     }
 
     #[test]
     fn a_written_record_reads_back() {
-        let row = ["=1+1", "a,b", "say \"x\"", "two\nlines", " space", "", "\u{e9};"];
-        let mut text = String::new();
-        write_record(&mut text, row.map(Cow::Borrowed));
-        assert_eq!(cells(&format!("a,b,c,d,e,f,g\n{text}"))[1], row);
+        let head = ["a", "b", "c", "d", "e", "f", "g"].map(String::from).to_vec();
+        let plain = ["=1+1", "a,b", "say \"x\"", "two\nlines", "\r", "", "\u{e9};"];
+        let spaced = ["=1+1", "a,b", "say \"x\"", "two\nlines", " space", "", "tab\t"];
+        let records = [head, plain.map(String::from).to_vec(), spaced.map(String::from).to_vec()];
+        assert_eq!(cells(&join(records.clone())), records);
     }
 }
