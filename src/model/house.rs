@@ -108,7 +108,12 @@ const fn thou(number: Number, key: &'static str, thou: i64, about: &'static str)
 /// Every house number. The defaults are common practice or invented round numbers, and say so.
 pub const NUMBERS: &[NumberSpec] = &[
     thou(Number::StrokeMargin, "stroke_margin", 100, "added to release_travel for preload_min"),
-    thou(Number::ReserveMargin, "reserve_margin", 30, "added to finger movement by wear for reserve_min"),
+    thou(
+        Number::ReserveMargin,
+        "reserve_margin",
+        30,
+        "added to finger movement by wear for reserve_min",
+    ),
     thou(
         Number::FallbackPreloadMin,
         "fallback_preload_min",
@@ -247,7 +252,8 @@ impl House {
             self.numbers[spec.number as usize] = read(text, spec.percent)?.unwrap_or(spec.default);
             return Ok(());
         }
-        if let Some((_, dim)) = assumable(kinds).find(|(kind, dim)| assumed_key(kind, dim.key) == key)
+        if let Some((_, dim)) =
+            assumable(kinds).find(|(kind, dim)| assumed_key(kind, dim.key) == key)
         {
             match read(text, default_of(dim.assumed).1)? {
                 Some(value) => self.assumed.insert(key.into(), value),
@@ -283,9 +289,10 @@ fn assumed_key(kind: &str, dim: &str) -> String {
 }
 
 fn assumable(kinds: Kinds) -> impl Iterator<Item = (&'static str, &'static DimSpec)> {
-    kinds.iter().flat_map(|kind| kind.dims.iter().map(move |dim| (kind.key, dim))).filter(
-        |(_, dim)| dim.assumed != Assumed::Unneeded,
-    )
+    kinds
+        .iter()
+        .flat_map(|kind| kind.dims.iter().map(move |dim| (kind.key, dim)))
+        .filter(|(_, dim)| dim.assumed != Assumed::Unneeded)
 }
 
 fn default_of(assumed: Assumed) -> (i64, bool) {

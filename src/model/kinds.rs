@@ -282,7 +282,9 @@ impl Kinds {
     /// The kind whose name, plural or slot this is.
     pub fn find(self, name: &str) -> Option<&'static KindSpec> {
         self.0.iter().find(|kind| {
-            kind.key == name || kind.plural == name || kind.slot.is_some_and(|slot| slot.key == name)
+            kind.key == name
+                || kind.plural == name
+                || kind.slot.is_some_and(|slot| slot.key == name)
         })
     }
 
@@ -387,11 +389,17 @@ pub const STANDARD: &[KindSpec] = &[
                 10,
                 "bare block's housing face to crank flange, positive toward the gearbox",
             )),
-            signed(extra("pilot_recess", "crank flange into the crank to the pilot bearing's rear face")),
+            signed(extra(
+                "pilot_recess",
+                "crank flange into the crank to the pilot bearing's rear face",
+            )),
             extra("pilot_length", "length of the pilot bearing"),
             extra("pilot_bore_depth", "crank flange into the crank to the bottom of the hole"),
             extra("dowel_protrusion", "block face to the end of the dowels"),
-            DimSpec { sign: Sign::NotNegative, ..extra("crank_end_float", "end float of the crank") },
+            DimSpec {
+                sign: Sign::NotNegative,
+                ..extra("crank_end_float", "end float of the crank")
+            },
         ],
         faces: &[face("crank_pattern", Joint::Crank), face("block_pattern", Joint::Block)],
         facts: &[],
@@ -415,7 +423,10 @@ pub const STANDARD: &[KindSpec] = &[
             },
             extra("min_thickness", "least thickness to which it may be machined"),
             extra("ring_gear_offset", "crank flange to the ring gear's front face"),
-            extra("bolt_clearance", "crank bolt heads to the friction face: room for the disc's hub"),
+            extra(
+                "bolt_clearance",
+                "crank bolt heads to the friction face: room for the disc's hub",
+            ),
             DimSpec { quantity: Quantity::Count, ..extra("ring_teeth", "teeth of the ring gear") },
         ],
         faces: &[face("crank_pattern", Joint::Crank), face("cover_pattern", Joint::Cover)],
@@ -431,7 +442,10 @@ pub const STANDARD: &[KindSpec] = &[
                 stand_in: &[("free_thickness", 1), ("cushion", -1)],
                 ..needed("thickness", &[Enters::Gap(1)], 10, "over both facings, clamped")
             },
-            DimSpec { assumed: Assumed::Thou(10), ..extra("free_thickness", "over both facings, free") },
+            DimSpec {
+                assumed: Assumed::Thou(10),
+                ..extra("free_thickness", "over both facings, free")
+            },
             DimSpec {
                 sign: Sign::NotNegative,
                 assumed: Assumed::Thou(10),
@@ -439,7 +453,10 @@ pub const STANDARD: &[KindSpec] = &[
             },
             extra("min_thickness", "clamped thickness at which it is worn out"),
             extra("diameter", "over the facings"),
-            signed(extra("hub_front", "friction face on the flywheel's side to the front of the hub")),
+            signed(extra(
+                "hub_front",
+                "friction face on the flywheel's side to the front of the hub",
+            )),
         ],
         faces: &[face("spline", Joint::Spline)],
         facts: &[],
@@ -486,7 +503,10 @@ pub const STANDARD: &[KindSpec] = &[
             extra("finger_circle_inner", "inner diameter of the finger tips' circle"),
             extra("finger_circle_outer", "outer diameter of the finger tips' flat"),
             extra("disc_diameter", "diameter of the disc it is made for"),
-            DimSpec { quantity: Quantity::Torque, ..extra("torque_rating", "torque it carries, N m") },
+            DimSpec {
+                quantity: Quantity::Torque,
+                ..extra("torque_rating", "torque it carries, N m")
+            },
         ],
         faces: &[
             face("cover_pattern", Joint::Cover),
@@ -533,7 +553,10 @@ pub const STANDARD: &[KindSpec] = &[
         name: "gearbox spacer",
         slot: slot("gearbox_spacer", Takes::Optional, Some(Inside::BearingDepth)),
         dims: &[needed("thickness", &[Enters::Rear(1)], 3, "face to face")],
-        faces: &[face("gearbox_pattern", Joint::Gearbox), rear("gearbox_pattern_rear", Joint::Gearbox)],
+        faces: &[
+            face("gearbox_pattern", Joint::Gearbox),
+            rear("gearbox_pattern_rear", Joint::Gearbox),
+        ],
         facts: &[],
     },
     KindSpec {
@@ -576,7 +599,10 @@ pub const STANDARD: &[KindSpec] = &[
                 "seat to contact face bottomed, bleeder open",
             ),
             extra("contact_diameter", "diameter at which it touches the fingers"),
-            DimSpec { sign: Sign::NotNegative, ..extra("max_shim", "most shim that may stand behind it") },
+            DimSpec {
+                sign: Sign::NotNegative,
+                ..extra("max_shim", "most shim that may stand behind it")
+            },
             extra("bore_outer", "outer diameter of the ring-shaped piston"),
             extra("bore_inner", "inner diameter of the ring-shaped piston"),
         ],

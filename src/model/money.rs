@@ -41,9 +41,11 @@ impl Cents {
         if fine % 1000 != 0 {
             return Err(Error::input(format!("`{}` has more than two decimals", text.trim())));
         }
-        i64::try_from(fine / 1000).ok().filter(|cents| *cents <= DEAREST).map(Self).ok_or_else(
-            || Error::input(format!("`{}` is beyond ten million", text.trim())),
-        )
+        i64::try_from(fine / 1000)
+            .ok()
+            .filter(|cents| *cents <= DEAREST)
+            .map(Self)
+            .ok_or_else(|| Error::input(format!("`{}` is beyond ten million", text.trim())))
     }
 }
 

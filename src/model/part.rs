@@ -105,14 +105,20 @@ impl Part {
     /// Whether a dimension can be had, itself or through the ones that stand in for it.
     pub fn knows(&self, dim: &DimSpec) -> bool {
         let stand_in = || {
-            !dim.stand_in.is_empty() && dim.stand_in.iter().all(|(key, _)| self.entry(key).is_some())
+            !dim.stand_in.is_empty()
+                && dim.stand_in.iter().all(|(key, _)| self.entry(key).is_some())
         };
         dim.blank.is_some() || self.entry(dim.key).is_some() || stand_in()
     }
 
     /// The needed dimensions that are missing.
     pub fn missing(&self) -> Vec<&'static str> {
-        self.kind.dims.iter().filter(|dim| dim.needed && !self.knows(dim)).map(|dim| dim.key).collect()
+        self.kind
+            .dims
+            .iter()
+            .filter(|dim| dim.needed && !self.knows(dim))
+            .map(|dim| dim.key)
+            .collect()
     }
 
     /// Checks every value and every pair of values that must agree.
@@ -129,7 +135,9 @@ impl Part {
             let Some(entry) = entry else { continue };
             match check_value(spec, *entry) {
                 Ok(None) => {}
-                Ok(Some(warning)) => warnings.push(format!("{} `{}`: {warning}", self.kind.name, self.id)),
+                Ok(Some(warning)) => {
+                    warnings.push(format!("{} `{}`: {warning}", self.kind.name, self.id))
+                }
                 Err(error) => errors.push((spec.key, error)),
             }
         }
@@ -176,7 +184,12 @@ const ORDERS: &[Order] = &[
         strict: true,
         hint: "a bearing stands taller extended than retracted; were the two swapped?",
     },
-    Order { low: "min_thickness", high: "thickness", strict: false, hint: "was the part worn out?" },
+    Order {
+        low: "min_thickness",
+        high: "thickness",
+        strict: false,
+        hint: "was the part worn out?",
+    },
     Order { low: "set_gap_min", high: "set_gap", strict: false, hint: "the range holds set_gap" },
     Order { low: "set_gap", high: "set_gap_max", strict: false, hint: "the range holds set_gap" },
     Order {

@@ -57,9 +57,12 @@ fn check(bench: &Bench<'_>, ask: &Ask) -> Result<()> {
     }
     for slot in &ask.keep {
         let named = |list: &[usize]| list.contains(slot);
-        if named(&ask.without) || named(&ask.open) || ask.only.iter().any(|(only, _)| only == slot) {
+        if named(&ask.without) || named(&ask.open) || ask.only.iter().any(|(only, _)| only == slot)
+        {
             let key = kinds.slot_key(*slot);
-            return Err(Error::input(format!("`--keep {key}` contradicts what else is asked of it")));
+            return Err(Error::input(format!(
+                "`--keep {key}` contradicts what else is asked of it"
+            )));
         }
     }
     Ok(())
@@ -80,8 +83,11 @@ impl<'a> Slot<'_, 'a> {
         let only = self.ask.only.iter().find(|(slot, _)| *slot == self.index).map(|(_, ids)| ids);
         if self.ask.without.contains(&self.index) {
             return match self.slot.takes {
-                Takes::One => Err(Error::input(format!("a stack needs its {}", self.kind.name))
-                    .hint(format!("`--without {}` is for the slots that may be empty", self.slot.key))),
+                Takes::One => {
+                    Err(Error::input(format!("a stack needs its {}", self.kind.name)).hint(
+                        format!("`--without {}` is for the slots that may be empty", self.slot.key),
+                    ))
+                }
                 _ => Ok(vec![Fill::empty()]),
             };
         }

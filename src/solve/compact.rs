@@ -245,6 +245,8 @@ pub struct Compact<'b, 'a> {
     pub additive: Vec<usize>,
     /// Common numbers, slot by slot.
     pub common: Vec<Vec<Common>>,
+    /// The bits of joints at which some candidate of a slot adapts one pattern to another.
+    pub adapts: Vec<u8>,
     /// Additive slots, bell housing and gearbox.
     pub linear: Vec<Vec<Linear>>,
     /// Engines.
@@ -287,7 +289,8 @@ pub struct Fitted {
 fn val(bench: &Bench<'_>, part: &Part, key: &str) -> Option<Val> {
     let index = part.kind.dim_index(key)?;
     let entry = part.dims[index]?;
-    let assumed = || bench.library.house.assumed(part.kind.key, &part.kind.dims[index], entry.value);
+    let assumed =
+        || bench.library.house.assumed(part.kind.key, &part.kind.dims[index], entry.value);
     Some(Val {
         value: entry.value,
         tol: entry.tol.unwrap_or_else(assumed),
@@ -356,8 +359,7 @@ fn plate_rec(bench: &Bench<'_>, fill: &Fill<'_>) -> Option<PlateRec> {
     let house = &bench.library.house;
     let half = house.length(Number::GapRange);
     let (least, most) = crate::stack::fit::working_range(part, half);
-    let window =
-        crate::stack::window::window(house, &bench.job.window, Some(part), None).edges();
+    let window = crate::stack::window::window(house, &bench.job.window, Some(part), None).edges();
     Some(PlateRec {
         height: val(bench, part, "finger_height"),
         set_gap: val(bench, part, "set_gap"),
@@ -377,7 +379,7 @@ impl<'b, 'a> Compact<'b, 'a> {
     /// not know how to add up: then the full product answers.
     pub fn new(bench: &'b Bench<'a>, candidates: &'b Candidates<'a>) -> Option<Self> {
         let named = named(bench)?;
-        let additive = additive(bench, &named)?;
+        let additive = additive(bench, candidates, &named)?;
         let mut patterns = Patterns::default();
         let mut common = Vec::new();
         for slot in 0..candidates.slots.len() {
@@ -396,7 +398,13 @@ impl<'b, 'a> Compact<'b, 'a> {
             Some(Val { value: entry.value, tol, assumed: entry.tol.is_none() })
         };
         let list = |slot: usize| candidates.slots[slot].iter();
+        let adapts = |common: &Vec<Common>| {
+            let faces = common.iter().flat_map(|one| &one.faces);
+            let adapting = faces.filter(|face| face.rear.is_some());
+            adapting.fold(0, |bits, face| bits | face.joint.bit())
+        };
         Some(Self {
+            adapts: common.iter().map(adapts).collect(),
             engines: list(named.engine).map(|fill| engine_rec(bench, fill)).collect(),
             flywheels: list(named.flywheel).map(|fill| flywheel_rec(bench, fill)).collect(),
             discs: list(named.disc).map(|fill| disc_rec(bench, fill)).collect(),
@@ -444,7 +452,7 @@ fn named(bench: &Bench<'_>) -> Option<Named> {
 }
 
 /// Every other slot has to add the same to both ends of the travel, and to nothing else.
-fn additive(bench: &Bench<'_>, named: &Named) -> Option<Vec<usize>> {
+fn additive(bench: &Bench<'_>, candidates: &Candidates<'_>, named: &Named) -> Option<Vec<usize>> {
     let by_name = [
         named.engine,
         named.flywheel,
@@ -469,6 +477,8 @@ fn additive(bench: &Bench<'_>, named: &Named) -> Option<Vec<usize>> {
         }
         additive.push(index);
     }
+    // The slot with the most candidates first: it is gone through the fewest times.
+    additive.sort_by_key(|slot| std::cmp::Reverse(candidates.slots[*slot].len()));
     Some(additive)
 }
 
@@ -552,8 +562,7 @@ fn bearings<'a>(
         let mut record = BearingRec::default();
         for (end, reach) in [Reach::Extended, Reach::Retracted].into_iter().enumerate() {
             let times = reach.times_of();
-            record.c[end] =
-                sums.catalogued(&[slot], times).ok().map(|terms| Rec::of(&form(terms)));
+            record.c[end] = sums.catalogued(&[slot], times).ok().map(|terms| Rec::of(&form(terms)));
             // Base and move together: the fitted bearing's own ends may leave the sum.
             record.m[end] = sums.rear_reading(reach).and_then(Result::ok).and_then(|base| {
                 let moved = sums.moved(&[slot], times).ok()?;

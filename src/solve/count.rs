@@ -394,9 +394,8 @@ impl Frame<'_, '_, '_> {
         let compact = self.compact;
         let named = compact.named;
         let there = |slot: usize| !compact.candidates.slots[slot][self.pick(slot)].parts.is_empty();
-        let reach = |slot: usize| {
-            compact.linear[slot][self.pick(slot)].thickness.filter(|_| there(slot))
-        };
+        let reach =
+            |slot: usize| compact.linear[slot][self.pick(slot)].thickness.filter(|_| there(slot));
         let tip = (|| Some(between? + reach(named.bell)? - reach(named.gearbox)?))();
         tip.is_some_and(|tip| compact.tip_fails(e, tip))
     }
@@ -530,8 +529,7 @@ impl Frame<'_, '_, '_> {
         found.into_iter().map(|(bias, counts)| (bias, merged(counts))).collect()
     }
 
-    /// Counts the plates that meet the same bearings, those that need the most travel first: the
-    /// bearings that have it are added as the need falls.
+    /// Counts the plates that meet the same bearings.
     fn share(
         &mut self,
         plates: &[usize],
@@ -542,64 +540,55 @@ impl Frame<'_, '_, '_> {
         let named = self.compact.named;
         let e = self.pick(named.engine);
         let (less_preload, less_reserve) = self.compact.engines[e].allowance;
-        let mut windows: BTreeMap<[Option<i64>; 4], Vec<(usize, usize)>> = BTreeMap::new();
-        let mut mating = BTreeMap::new();
+        // Plates that the same flywheels and discs fit are swept together.
+        let mut alike: BTreeMap<(Vec<usize>, Vec<usize>), Vec<usize>> = BTreeMap::new();
         for p in plates {
             self.picks[named.plate] = *p as u32;
             let (mut fly, discs) = self.mating(*p);
             fly.retain(|f| flywheels[*f]);
-            for d in discs {
-                let mut window = self.compact.window(d, *p);
-                window[0] = window[0].map(|limit| limit + less_preload);
-                // A preload below the release travel fails the stroke check.
-                window[0] = window[0].max(self.compact.plates[*p].release);
-                window[1] = window[1].map(|limit| limit - less_reserve);
-                window[2] = window[2].map(|limit| limit + less_reserve);
-                window[3] = window[3].map(|limit| limit - less_preload);
-                windows.entry(window).or_default().push((*p, d));
-            }
-            mating.insert(*p, fly);
+            alike.entry((fly, discs)).or_default().push(*p);
             self.picks[named.plate] = NONE;
         }
-        let all = |end: usize| chosen.iter().map(move |one| (one.ends[end], one.counts.as_ref()));
-        let mut windows: Vec<_> = windows.into_iter().collect();
-        windows.sort_by_key(|(window, _)| {
-            std::cmp::Reverse(window[0].unwrap_or(0) + window[2].unwrap_or(0))
-        });
-        let mut by_travel: Vec<&Chosen> = chosen.iter().collect();
-        by_travel.sort_by_key(|one| std::cmp::Reverse(one.ends[1] - one.ends[0]));
-        let mut waiting = by_travel.iter().peekable();
-        let (mut extended, mut retracted) =
-            (Histogram::for_all(all(0)), Histogram::for_all(all(1)));
-        for (window, pairs) in windows {
-            let is_bounded = window[1].is_some() || window[3].is_some();
-            let (least_preload, least_reserve) = (window[0].unwrap_or(0), window[2].unwrap_or(0));
-            while let Some(one) = waiting.next_if(|one| {
-                !is_bounded && one.ends[1] - one.ends[0] >= least_preload + least_reserve
-            }) {
-                extended.add(one.ends[0], &one.counts);
-                retracted.add(one.ends[1], &one.counts);
+        for ((fly, discs), plates) in alike {
+            let mut windows: BTreeMap<[Option<i64>; 4], Vec<(usize, usize)>> = BTreeMap::new();
+            for p in plates {
+                for d in &discs {
+                    let mut window = self.compact.window(*d, p);
+                    window[0] = window[0].map(|limit| limit + less_preload);
+                    // A preload below the release travel fails the stroke check.
+                    window[0] = window[0].max(self.compact.plates[p].release);
+                    window[1] = window[1].map(|limit| limit - less_reserve);
+                    window[2] = window[2].map(|limit| limit + less_reserve);
+                    window[3] = window[3].map(|limit| limit - less_preload);
+                    windows.entry(window).or_default().push((p, *d));
+                }
             }
-            extended.ready();
-            retracted.ready();
-            for (p, d) in pairs {
-                let fly = &mating[&p];
-                self.watch.step(fly.len() as u64)?;
-                let finger = self.fingers(e, fly, d, p);
-                let fingers = fly
-                    .iter()
-                    .filter(|f| !self.compact.hub_fails(**f, d))
-                    .filter_map(|f| finger(*f));
-                tally.in_window += if is_bounded {
-                    bounded(chosen, window, &fingers.collect::<Vec<i64>>())
-                } else {
-                    // extended <= fingers - preload_min, and retracted >= fingers + reserve_min.
-                    let held = |pos: i64| {
-                        extended.at_most(pos - least_preload)
-                            - retracted.at_most(pos + least_reserve - 1)
-                    };
-                    fingers.map(held).sum::<u128>()
+            let flat = |f: &usize| self.compact.flywheels[*f].step.value == 0;
+            let hubs = fly.iter().any(|f| self.compact.flywheels[*f].bolts.is_some())
+                && discs.iter().any(|d| self.compact.discs[*d].hub.is_some());
+            let (flats, mut singly): (Vec<usize>, Vec<usize>) = fly.iter().partition(|f| flat(f));
+            if self.is_measured() || hubs || flats.len() < 2 {
+                singly = fly;
+            } else {
+                // Flat flywheels only shift the fingers, so they are counted with the rear.
+                let shifts = flats.iter().filter_map(|f| self.compact.flywheels[*f].thickness);
+                let shifts = merged(shifts.map(|thickness| (-thickness.value, 1)).collect());
+                let folded = Chosen::shifted(chosen, &shifts);
+                let base = |p: usize, d: usize| {
+                    let first = flats[0];
+                    let pos = self.compact.crank(e)? + self.compact.clutch_pos(first, d, p)?;
+                    Some(pos - self.compact.flywheels[first].thickness?.value)
                 };
+                let list = |p, d| base(p, d).into_iter().collect();
+                tally.in_window += sweep(&folded, &windows, self.watch, list)?;
+            }
+            if !singly.is_empty() {
+                let list = |p, d| {
+                    let finger = self.fingers(e, &singly, d, p);
+                    let holds = singly.iter().filter(|f| !self.compact.hub_fails(**f, d));
+                    holds.filter_map(|f| finger(*f)).collect()
+                };
+                tally.in_window += sweep(chosen, &windows, self.watch, list)?;
             }
         }
         Ok(())
@@ -618,7 +607,8 @@ impl Frame<'_, '_, '_> {
         let is_measured = self.is_measured();
         let crank = compact.crank(e);
         let flat = |f: usize| compact.flywheels[f].step.value == 0 && !is_measured;
-        let above = |f: usize| Some(compact.clutch_pos(f, d, p)? - compact.flywheels[f].thickness?.value);
+        let above =
+            |f: usize| Some(compact.clutch_pos(f, d, p)? - compact.flywheels[f].thickness?.value);
         let base = flywheels.iter().find(|f| flat(**f)).and_then(|f| Some(crank? + above(*f)?));
         move |f| {
             if is_measured {
@@ -658,6 +648,70 @@ impl Chosen {
         }
         chosen
     }
+
+    /// The same with every position shifted in every way.
+    fn shifted(chosen: &[Self], shifts: &Counts) -> Vec<Self> {
+        let mut known: Vec<(Rc<Counts>, Rc<Counts>)> = Vec::new();
+        let shift = |one: &Self| {
+            let found = known.iter().find(|(source, _)| Rc::ptr_eq(source, &one.counts));
+            let counts = if let Some((_, counts)) = found {
+                Rc::clone(counts)
+            } else {
+                let counts = Rc::new(convolved(&one.counts, shifts));
+                known.push((Rc::clone(&one.counts), Rc::clone(&counts)));
+                counts
+            };
+            Self { ends: one.ends, counts }
+        };
+        chosen.iter().map(shift).collect()
+    }
+}
+
+/// Counts what holds for every window's plates and discs, those that need the most travel first.
+/// `fingers` lists where the fingers stand for a plate and a disc.
+fn sweep(
+    chosen: &[Chosen],
+    windows: &BTreeMap<[Option<i64>; 4], Vec<(usize, usize)>>,
+    watch: &Watch,
+    fingers: impl Fn(usize, usize) -> Vec<i64>,
+) -> Result<u128> {
+    let all = |end: usize| chosen.iter().map(move |one| (one.ends[end], one.counts.as_ref()));
+    let mut windows: Vec<_> = windows.iter().collect();
+    windows.sort_by_key(|(window, _)| {
+        std::cmp::Reverse(window[0].unwrap_or(0) + window[2].unwrap_or(0))
+    });
+    let mut by_travel: Vec<&Chosen> = chosen.iter().collect();
+    by_travel.sort_by_key(|one| std::cmp::Reverse(one.ends[1] - one.ends[0]));
+    let mut waiting = by_travel.iter().peekable();
+    let (mut extended, mut retracted) = (Histogram::for_all(all(0)), Histogram::for_all(all(1)));
+    let mut count = 0;
+    for (window, pairs) in windows {
+        let is_bounded = window[1].is_some() || window[3].is_some();
+        let (least_preload, least_reserve) = (window[0].unwrap_or(0), window[2].unwrap_or(0));
+        while let Some(one) = waiting.next_if(|one| {
+            !is_bounded && one.ends[1] - one.ends[0] >= least_preload + least_reserve
+        }) {
+            extended.add(one.ends[0], &one.counts);
+            retracted.add(one.ends[1], &one.counts);
+        }
+        extended.ready();
+        retracted.ready();
+        for (p, d) in pairs {
+            let fingers = fingers(*p, *d);
+            watch.step(1 + fingers.len() as u64)?;
+            count += if is_bounded {
+                bounded(chosen, *window, &fingers)
+            } else {
+                // extended <= fingers - preload_min, and retracted >= fingers + reserve_min.
+                let held = |pos: &i64| {
+                    extended.at_most(pos - least_preload)
+                        - retracted.at_most(pos + least_reserve - 1)
+                };
+                fingers.iter().map(held).sum::<u128>()
+            };
+        }
+    }
+    Ok(count)
 }
 
 /// The count where a maximum is set: bearing by bearing.

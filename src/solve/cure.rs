@@ -30,7 +30,8 @@ pub fn cure<'a>(bench: &Bench<'a>, ask: &Ask, watch: &Watch) -> Result<Cure<'a>>
     };
     let trouble = trouble(bench, &now);
     let candidates = candidates(bench, ask)?;
-    let mut search = Changes { bench, ask, watch, candidates: &candidates, now: &now, tried: 0, good: 0 };
+    let mut search =
+        Changes { bench, ask, watch, candidates: &candidates, now: &now, tried: 0, good: 0 };
     let fits = if trouble == Trouble::Nothing { Vec::new() } else { search.remedies()? };
     let (considered, in_window) = (search.tried, search.good);
     let look_for = look_for(bench, ask, &now);
@@ -64,8 +65,11 @@ pub fn lacks(
             id => format!("{} of {} `{id}`", part.needs.join(", "), part.kind),
         })
         .join("; ");
-    crate::error::Error::input(format!("job `{}` cannot be summed up: it needs {list}", bench.job.id))
-        .hint("enter the dimension, or measure the length that holds it on the job")
+    crate::error::Error::input(format!(
+        "job `{}` cannot be summed up: it needs {list}",
+        bench.job.id
+    ))
+    .hint("enter the dimension, or measure the length that holds it on the job")
 }
 
 /// What is wrong with a stack.
@@ -193,9 +197,8 @@ impl<'a> Changes<'_, 'a> {
             }
         }
         let offers = cuts.into_iter().filter(|cut| *cut <= most).filter_map(with);
-        let best = offers.min_by_key(|(fit, choice)| {
-            (fit.fails(), fit.grade, choice.fills[slot].cut)
-        })?;
+        let best =
+            offers.min_by_key(|(fit, choice)| (fit.fails(), fit.grade, choice.fills[slot].cut))?;
         Some((slot, best.1.fills[slot].clone()))
     }
 
@@ -230,4 +233,3 @@ fn up_to_step(length: Length, step: Length) -> Length {
     let steps = (i128::from(length.nm()) + i128::from(step.nm()) - 1) / i128::from(step.nm());
     Length::from_nm(i64::try_from(steps).unwrap_or(i64::MAX / step.nm()) * step.nm())
 }
-

@@ -164,7 +164,11 @@ fn correction(
         (Some(taken), _) => (Some(as_facing(taken)), Some(now)),
         // A matched set on a flat flywheel was taken with its own pack.
         (None, Some(pack)) if flywheel.step.value == 0 => {
-            if measured.is_some() { (Some(pack), Some(now)) } else { (None, None) }
+            if measured.is_some() {
+                (Some(pack), Some(now))
+            } else {
+                (None, None)
+            }
         }
         _ => return None,
     };

@@ -31,7 +31,9 @@ pub fn dimension_range(
         let needed = i128::from((limit - sum).nm()) * MICRO;
         let floor = needed.div_euclid(per);
         let exact = floor * per == needed;
-        let whole = if per > 0 { floor + i128::from(!exact && up) } else {
+        let whole = if per > 0 {
+            floor + i128::from(!exact && up)
+        } else {
             // With a negative divisor Euclid rounds up already.
             if exact { floor } else { floor - i128::from(!up) }
         };
@@ -72,7 +74,9 @@ pub fn look_for<'a>(bench: &Bench<'a>, ask: &Ask, fit: &Fit<'a>) -> Vec<LookFor>
         }
         let in_catalog = |part: &&Part| {
             !part.retired
-                && rows.iter().all(|(key, _, range)| part_value(part, key).is_some_and(|v| range.holds(v)))
+                && rows
+                    .iter()
+                    .all(|(key, _, range)| part_value(part, key).is_some_and(|v| range.holds(v)))
         };
         let in_catalog = bench.library.of_kind(kind.key).filter(in_catalog).count();
         found.extend(rows.into_iter().map(|(dimension, fitted, range)| LookFor {
@@ -90,7 +94,11 @@ pub fn look_for<'a>(bench: &Bench<'a>, ask: &Ask, fit: &Fit<'a>) -> Vec<LookFor>
 /// zero says nothing and is left open.
 fn clip(range: Range, takes: Takes) -> Range {
     let optional = matches!(takes, Takes::Optional | Takes::UpToTwo);
-    if !optional && range.from == Some(Length::ZERO) { Range { from: None, ..range } } else { range }
+    if !optional && range.from == Some(Length::ZERO) {
+        Range { from: None, ..range }
+    } else {
+        range
+    }
 }
 
 /// A part's dimension, itself or through the ones that stand in for it.
@@ -161,9 +169,7 @@ mod tests {
         for micro in [1_000_000_i64, -1_000_000, 3_000_000, -3_000_000, 3_700_000, -700_000] {
             let (low, high) = (nm(100), nm(200));
             let range = dimension_range(nm(1000), micro, nm(150), Some(low), Some(high)).unwrap();
-            let sum = |at: Length| {
-                i128::from((at.nm() - 1000) * micro) + 150 * MICRO
-            };
+            let sum = |at: Length| i128::from((at.nm() - 1000) * micro) + 150 * MICRO;
             let inside = |at| (100 * MICRO..=200 * MICRO).contains(&sum(at));
             let (from, to) = (range.from.unwrap(), range.to.unwrap());
             assert!(inside(from) && inside(to), "{micro}");

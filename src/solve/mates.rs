@@ -1,7 +1,7 @@
 //! Mating faces by number: patterns are interned, so that two parts are compared by a table look-up.
 
-use crate::model::kinds::{Joint, Kinds};
 use crate::model::faces::Names;
+use crate::model::kinds::{Joint, Kinds};
 use crate::stack::choice::Fill;
 use crate::stack::joints::{Pattern, shown, takes_part};
 

@@ -74,8 +74,7 @@ pub fn recommend_by_product<'a>(
     })?;
     let left_out = candidates.left_out.clone();
     let stacks = rank(bench, good, ask.order, ask.top);
-    let nearest =
-        if stacks.is_empty() { rank_nearest(bench, others, NEAREST) } else { Vec::new() };
+    let nearest = if stacks.is_empty() { rank_nearest(bench, others, NEAREST) } else { Vec::new() };
     let forbidden = forbidden(bench, candidates, considered, &stacks, &nearest);
     Ok(Answer { considered, in_window, left_out, stacks, nearest, forbidden })
 }

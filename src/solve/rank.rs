@@ -40,6 +40,13 @@ pub struct Place {
     parts: usize,
 }
 
+impl Place {
+    /// What is still to be bought at this place.
+    pub fn to_buy(&self) -> ToBuy {
+        self.to_buy
+    }
+}
+
 /// Ranked by room, stacks that differ by less than this are equal: 0.001 in, below what anybody
 /// measures on a car.
 const ROOM_STEP: i64 = crate::model::length::NM_PER_IN / 1000;
@@ -87,7 +94,12 @@ pub fn ids<'a>(choice: &Choice<'a>) -> Vec<Vec<&'a str>> {
 }
 
 /// Ranks stacks and keeps the best.
-pub fn rank<'a>(bench: &Bench<'a>, mut fits: Vec<Fit<'a>>, order: Order, top: usize) -> Vec<Fit<'a>> {
+pub fn rank<'a>(
+    bench: &Bench<'a>,
+    mut fits: Vec<Fit<'a>>,
+    order: Order,
+    top: usize,
+) -> Vec<Fit<'a>> {
     let enough = bench.library.house.length(Number::EnoughRoom);
     fits.sort_by_cached_key(|fit| (Merits::of(fit, order).place(order, enough), ids(&fit.choice)));
     fits.truncate(top);

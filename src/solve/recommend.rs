@@ -60,11 +60,7 @@ pub fn recommend_by_search<'a>(
 }
 
 /// The stack that some picks stand for, worked out in full.
-fn stack<'a>(
-    bench: &Bench<'a>,
-    candidates: &Candidates<'a>,
-    picks: &[u32],
-) -> Option<Fit<'a>> {
+fn stack<'a>(bench: &Bench<'a>, candidates: &Candidates<'a>, picks: &[u32]) -> Option<Fit<'a>> {
     let fills = picks.iter().zip(&candidates.slots);
     let fills = fills.map(|(pick, fills)| fills[*pick as usize].clone()).collect();
     evaluate(bench, &Choice { fills }).ok()
@@ -72,9 +68,8 @@ fn stack<'a>(
 
 /// Whether a stack is one that was asked for.
 pub fn wanted(ask: &Ask, fit: &Fit<'_>) -> bool {
-    let affordable = ask
-        .budget
-        .is_none_or(|budget| fit.to_buy.unpriced == 0 && fit.to_buy.amount <= budget);
+    let affordable =
+        ask.budget.is_none_or(|budget| fit.to_buy.unpriced == 0 && fit.to_buy.amount <= budget);
     fit.grade.in_window()
         && fit.grade <= ask.at_least
         && affordable

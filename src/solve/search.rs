@@ -15,7 +15,7 @@ use crate::model::kinds::Joint;
 use crate::model::length::Length;
 use crate::solve::ask::{Ask, Order, Watch};
 use crate::solve::candidates::shims_within;
-use crate::solve::compact::{Compact, Rec, unpack};
+use crate::solve::compact::{Compact, Rec, pack, unpack};
 use crate::solve::front::Route;
 use crate::solve::rank::{Merits, Place};
 use crate::solve::tables::{NEVER, Row};
@@ -104,7 +104,11 @@ fn stages(compact: &Compact<'_, '_>, ask: &Ask, goal: Goal) -> Vec<Stage> {
     grades
         .filter(|grade| grade.in_window())
         .flat_map(|grade| {
-            sets.iter().map(move |set| Stage { grades: (grade, grade), blank: Some(*set), slack: 0 })
+            sets.iter().map(move |set| Stage {
+                grades: (grade, grade),
+                blank: Some(*set),
+                slack: 0,
+            })
         })
         .collect()
 }
@@ -273,6 +277,15 @@ impl Walk<'_, '_, '_> {
         self.best.takes(&place, picks)
     }
 
+    /// Beyond this cost nothing wins any more, where cost is the first thing that still differs.
+    fn cost_cut(&self) -> i64 {
+        let by_cost = self.bounds && matches!(self.order, Order::Grade | Order::Price);
+        match self.best.found.last() {
+            Some((last, _)) if by_cost && self.best.is_full() => pack(last.to_buy()),
+            _ => NEVER,
+        }
+    }
+
     fn place(&self, grade: Grade, spent: Spent, cost: i64, room: i64) -> Place {
         Merits {
             grade,
@@ -345,9 +358,8 @@ impl Walk<'_, '_, '_> {
         let mut rest = Spent::default();
         for slot in compact.additive.iter().chain([&named.flywheel, &named.disc, &named.bearing]) {
             let common = &compact.common[*slot];
-            let least = |of: &dyn Fn(usize) -> u32| {
-                lists[*slot].iter().map(|i| of(*i)).min().unwrap_or(0)
-            };
+            let least =
+                |of: &dyn Fn(usize) -> u32| lists[*slot].iter().map(|i| of(*i)).min().unwrap_or(0);
             rest.cost += lists[*slot].iter().map(|i| common[*i].cost).min().unwrap_or(0);
             rest.parts += least(&|i| common[i].parts);
             rest.changes += least(&|i| common[i].changes);
@@ -564,12 +576,10 @@ impl Walk<'_, '_, '_> {
         let (margin_p, margin_r) = (margin(&tail.ends[0]), margin(&tail.ends[1]));
         let far = i64::MAX / 8;
         // preload = x - extended - R, reserve = retracted + R - x.
-        let mut high = window[0].map_or(far, |limit| {
-            -tail.ends[0].pos - limit - less_preload - margin_p + slack
-        });
-        let mut low = window[2].map_or(-far, |limit| {
-            limit + less_reserve + margin_r - tail.ends[1].pos - slack
-        });
+        let mut high = window[0]
+            .map_or(far, |limit| -tail.ends[0].pos - limit - less_preload - margin_p + slack);
+        let mut low = window[2]
+            .map_or(-far, |limit| limit + less_reserve + margin_r - tail.ends[1].pos - slack);
         if let Some(limit) = window[1] {
             low = low.max(-tail.ends[0].pos - limit + less_reserve + margin_p - slack);
         }
@@ -613,8 +623,7 @@ impl Walk<'_, '_, '_> {
         }
         let flywheel = &self.compact.flywheels[f];
         let thickness = i128::from(flywheel.thickness.unwrap_or_default().tol) * MICRO;
-        let step =
-            i128::from(flywheel.step.tol) * (MICRO + i128::from(block.step_gear));
+        let step = i128::from(flywheel.step.tol) * (MICRO + i128::from(block.step_gear));
         (thickness + step, thickness * thickness + step * step)
     }
 
@@ -724,9 +733,10 @@ impl Walk<'_, '_, '_> {
     fn row_key(&self, picks: &[u32], block: &Block) -> (i64, i64, usize, usize, Vec<u32>) {
         let named = self.compact.named;
         let plate = &self.compact.common[named.plate][picks[named.plate] as usize];
-        let faces = plate.faces.iter().filter(|face| {
-            matches!(face.joint, Joint::Cover | Joint::Diameter | Joint::Spline)
-        });
+        let faces = plate
+            .faces
+            .iter()
+            .filter(|face| matches!(face.joint, Joint::Cover | Joint::Diameter | Joint::Spline));
         let faces = faces.flat_map(|face| [face.joint as u32, face.front]).collect();
         (block.step_gear, block.disc_gear, block.flywheels, block.discs, faces)
     }
@@ -741,7 +751,11 @@ impl Walk<'_, '_, '_> {
         let named = self.compact.named;
         let room = (pair.high - pair.low) / 2 - layout.stage.slack;
         let mut promising = Vec::new();
+        let cut = self.cost_cut() - spent.cost;
         for f in &layout.flywheels[pair.block.flywheels] {
+            if self.compact.common[named.flywheel][*f].cost > cut {
+                break;
+            }
             let at = pair.block.base + self.flywheel_at(*f, pair.block);
             let least = pair.disc_row.min(pair.low + at - ROUNDING, pair.high + at + ROUNDING);
             if least < NEVER {
@@ -776,10 +790,13 @@ impl Walk<'_, '_, '_> {
         let (e, f, p) =
             (at(named.engine, picks), at(named.flywheel, picks), at(named.plate, picks));
         let mut promising = Vec::new();
+        let cut = self.cost_cut() - spent.cost;
         for d in &layout.discs[pair.block.discs] {
-            let pos = pair.block.base
-                + self.flywheel_at(f, pair.block)
-                + self.disc_at(*d, pair.block);
+            if compact.common[named.disc][*d].cost > cut {
+                break;
+            }
+            let pos =
+                pair.block.base + self.flywheel_at(f, pair.block) + self.disc_at(*d, pair.block);
             let least = layout.rows[0].min(pair.low + pos - ROUNDING, pair.high + pos + ROUNDING);
             if least < NEVER {
                 promising.push((compact.common[named.disc][*d].cost + least, *d, pos));
@@ -808,7 +825,11 @@ impl Walk<'_, '_, '_> {
                     window[0] = window[0].max(compact.plates[p].release);
                 }
                 let (low, high) = self.interval(layout, &block, pair.tail, window, picks);
-                let target = Target { low: low + pos - ROUNDING, high: high + pos + ROUNDING, room: (high - low) / 2 - layout.stage.slack };
+                let target = Target {
+                    low: low + pos - ROUNDING,
+                    high: high + pos + ROUNDING,
+                    room: (high - low) / 2 - layout.stage.slack,
+                };
                 if high >= low {
                     self.additive(layout, picks, with, 0, 0, target)?;
                 }
@@ -834,7 +855,11 @@ impl Walk<'_, '_, '_> {
         let row = &layout.rows[level + 1];
         let named = self.compact.named;
         let mut promising = Vec::new();
+        let cut = self.cost_cut() - spent.cost;
         for index in &layout.lists[slot] {
+            if self.compact.common[slot][*index].cost > cut {
+                break;
+            }
             let here = sum + layout.aligned[slot][*index];
             let least = row.min(target.low - here, target.high - here);
             if least < NEVER {
@@ -870,12 +895,8 @@ impl Walk<'_, '_, '_> {
             return;
         }
         let at = |slot: usize| picks[slot] as usize;
-        let front = compact.front((
-            at(named.engine),
-            at(named.flywheel),
-            at(named.disc),
-            at(named.plate),
-        ));
+        let front =
+            compact.front((at(named.engine), at(named.flywheel), at(named.disc), at(named.plate)));
         let (Some(front), Some(rear)) = (front, compact.rear(picks)) else { return };
         let verdict = compact.verdict(picks, &front, &rear);
         if verdict.grade < stage.grades.0 || verdict.grade > stage.grades.1 {
@@ -886,10 +907,8 @@ impl Walk<'_, '_, '_> {
             return;
         }
         let to_buy = unpack(spent.cost);
-        let affordable = self
-            .ask
-            .budget
-            .is_none_or(|budget| to_buy.unpriced == 0 && to_buy.amount <= budget);
+        let affordable =
+            self.ask.budget.is_none_or(|budget| to_buy.unpriced == 0 && to_buy.amount <= budget);
         match self.goal {
             Goal::Wanted if !affordable => return,
             // What lies further out belongs to a later stage, where nothing nearer is missing.

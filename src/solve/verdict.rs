@@ -68,10 +68,9 @@ impl Compact<'_, '_> {
                 kinds.slots().nth(*slot).is_some_and(|(_, spec)| spec.inside.is_none());
             let plus = |sum: Option<Rec>, rec: Option<Rec>| Some(sum?.plus(rec?));
             if is_outside {
-                let rec = linear.c.map(|rec| Rec {
-                    assumed: rec.assumed && *slot != named.block_plate,
-                    ..rec
-                });
+                let rec = linear
+                    .c
+                    .map(|rec| Rec { assumed: rec.assumed && *slot != named.block_plate, ..rec });
                 outside = plus(outside, rec);
             } else {
                 stays |= self.common[*slot][index].stays;
@@ -81,9 +80,10 @@ impl Compact<'_, '_> {
         }
         let mut rear = Rear::default();
         for end in 0..2 {
-            let total = |own: Option<Rec>, bell: Option<Rec>, gearbox: Option<Rec>, inside: Option<Rec>| {
-                Some(own?.plus(bell?).plus(gearbox?).plus(inside?).plus(outside?))
-            };
+            let total =
+                |own: Option<Rec>, bell: Option<Rec>, gearbox: Option<Rec>, inside: Option<Rec>| {
+                    Some(own?.plus(bell?).plus(gearbox?).plus(inside?).plus(outside?))
+                };
             let measured = total(bearing.m[end], bell.m, gearbox.m, inside_m).filter(|_| stays);
             let catalogued = total(bearing.c[end], bell.c, gearbox.c, inside_c);
             let (rec, is_measured) = match (measured, catalogued) {
@@ -146,19 +146,20 @@ impl Compact<'_, '_> {
         let plate = &self.plates[p];
         let Some(facing) = plate.pack.or(self.discs[d].facing) else { return false };
         let gap = facing.value - self.flywheels[f].step.value;
-        plate.range.0.is_some_and(|least| gap < least) || plate.range.1.is_some_and(|most| gap > most)
+        plate.range.0.is_some_and(|least| gap < least)
+            || plate.range.1.is_some_and(|most| gap > most)
     }
 
     /// Grade and room of a combination whose two halves are known.
     pub fn verdict(&self, picks: &[u32], front: &Front, rear: &Rear) -> Verdict {
         let named = &self.named;
         let at = |slot| self.pick(picks, slot);
-        let (e, f, d, p) =
-            (at(named.engine), at(named.flywheel), at(named.disc), at(named.plate));
+        let (e, f, d, p) = (at(named.engine), at(named.flywheel), at(named.disc), at(named.plate));
         let preload = front.pos - rear.ends[0].pos;
         let reserve = rear.ends[1].pos - front.pos;
         let plate_kept = self.common[named.block_plate][at(named.block_plate)].kept;
-        let plate_linear = self.linear[named.block_plate][at(named.block_plate)].c.unwrap_or_default();
+        let plate_linear =
+            self.linear[named.block_plate][at(named.block_plate)].c.unwrap_or_default();
         let leaves = front.over && plate_kept;
         let over_tol = self.fitted.block_plate.filter(|_| front.over);
         let spread = |end: &Rec| {
@@ -361,8 +362,7 @@ impl Compact<'_, '_> {
     }
 
     fn may_adapt(&self, slot: usize, joint: Joint) -> bool {
-        let adapts = |face: &crate::solve::mates::Face| face.joint == joint && face.rear.is_some();
-        self.common[slot].iter().any(|common| common.faces.iter().any(adapts))
+        self.adapts[slot] & joint.bit() != 0
     }
 }
 

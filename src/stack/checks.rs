@@ -228,8 +228,7 @@ impl<'a> Stack<'_, 'a> {
 
     fn stroke(&self) -> Outcome {
         let mut needs = Needs::default();
-        let travel =
-            needs.length(self.part("pressure_plate"), "pressure_plate", "release_travel");
+        let travel = needs.length(self.part("pressure_plate"), "pressure_plate", "release_travel");
         let Some(travel) = travel else { return needs.unchecked() };
         judge(
             travel <= self.preload,
@@ -258,7 +257,12 @@ impl<'a> Stack<'_, 'a> {
         let most = plate.and_then(|plate| plate.length("max_release_travel"));
         let limit = most.map_or(self.preload, |most| most.min(self.preload));
         let mut note = note![
-            "bearing travel ", left, " of ", full, format!(" after {lost} % lost motion, "), travel,
+            "bearing travel ",
+            left,
+            " of ",
+            full,
+            format!(" after {lost} % lost motion, "),
+            travel,
             " needed"
         ];
         if full > limit && limit > Length::ZERO {
@@ -272,9 +276,8 @@ impl<'a> Stack<'_, 'a> {
     fn tip(&self, needs: &mut Needs) -> Option<Length> {
         let bell = needs.length(self.part("bell_housing"), "bell_housing", "depth");
         let shaft = needs.length(self.part("gearbox"), "gearbox", "shaft_length");
-        let spacer = self.part("gearbox_spacer").map_or(Some(Length::ZERO), |part| {
-            part.length("thickness")
-        });
+        let spacer =
+            self.part("gearbox_spacer").map_or(Some(Length::ZERO), |part| part.length("thickness"));
         Some(self.plates(&self.choice.fills)? + bell? + spacer? - shaft?)
     }
 
@@ -333,8 +336,10 @@ impl<'a> Stack<'_, 'a> {
             && new.id != old.id
         {
             let key = "ring_gear_offset";
-            let offsets =
-                (needs.length(Some(new), "flywheel", key), needs.length(Some(old), "flywheel", key));
+            let offsets = (
+                needs.length(Some(new), "flywheel", key),
+                needs.length(Some(old), "flywheel", key),
+            );
             let teeth = (new.entry("ring_teeth"), old.entry("ring_teeth"));
             match teeth {
                 (Some(a), Some(b)) if a.value != b.value => {

@@ -19,7 +19,9 @@ impl ToBuy {
     /// What `pieces` more of one part cost.
     pub fn of(part: &Part, pieces: u32) -> Self {
         match part.price {
-            Some(price) => Self { unpriced: 0, amount: Cents::new(price.get() * i64::from(pieces)) },
+            Some(price) => {
+                Self { unpriced: 0, amount: Cents::new(price.get() * i64::from(pieces)) }
+            }
             None => Self { unpriced: pieces, amount: Cents::ZERO },
         }
     }

@@ -56,7 +56,11 @@ impl CrossCheck {
 }
 
 /// Compares every length that can be had by more than one route, and the measured travel.
-pub fn cross_checks(bench: &Bench<'_>, choice: &Choice<'_>, lengths: &Lengths<'_>) -> Vec<CrossCheck> {
+pub fn cross_checks(
+    bench: &Bench<'_>,
+    choice: &Choice<'_>,
+    lengths: &Lengths<'_>,
+) -> Vec<CrossCheck> {
     let slips = slips(bench, choice);
     let mut checks = Vec::new();
     for (name, routes) in [
@@ -70,7 +74,11 @@ pub fn cross_checks(bench: &Bench<'_>, choice: &Choice<'_>, lengths: &Lengths<'_
     checks
 }
 
-fn compare(length: &'static str, routes: &Routes<'_>, slips: &[(String, Length)]) -> Vec<CrossCheck> {
+fn compare(
+    length: &'static str,
+    routes: &Routes<'_>,
+    slips: &[(String, Length)],
+) -> Vec<CrossCheck> {
     let against = |other: &crate::stack::lengths::Route<'_>| {
         let used = &routes.used;
         let mut difference = used.form.clone();
@@ -147,7 +155,8 @@ fn explain(check: &mut CrossCheck, slips: &[(String, Length)]) {
     }
     let apart = check.difference().abs();
     let near = |slip: &Length| *slip > SLIP_WITHIN && (*slip - apart).abs() <= SLIP_WITHIN;
-    check.slips = slips.iter().filter(|(_, slip)| near(slip)).map(|(text, _)| text.clone()).collect();
+    check.slips =
+        slips.iter().filter(|(_, slip)| near(slip)).map(|(text, _)| text.clone()).collect();
     let (small, large) = (check.used_value.abs(), check.other_value.abs());
     let (small, large) = (small.min(large), small.max(large));
     let inch_as_mm = Length::from_nm(i64::try_from(i128::from(small.nm()) * 254 / 10).unwrap_or(0));

@@ -300,10 +300,7 @@ fn cautions(bench: &Bench<'_>, fit: &Fit<'_>) -> Vec<Note> {
         (doubts.not_corrected, "finger height not corrected: its gap or the ratio is unknown"),
         (fit.outside_range, "diaphragm outside its working range"),
         (doubts.taken_as_new, "fitted disc taken as new: nobody told its state"),
-        (
-            fit.preload < Length::ZERO,
-            "preload below zero: the bearing does not reach the fingers",
-        ),
+        (fit.preload < Length::ZERO, "preload below zero: the bearing does not reach the fingers"),
         (
             fit.reserve < Length::ZERO,
             "reserve below zero: the bearing is bottomed and holds the fingers; it must not be \
@@ -429,8 +426,9 @@ pub fn chance_of(fit: &Fit<'_>) -> f64 {
     let mut errors: Vec<(Piece<'_>, &str, f64, f64)> = Vec::new();
     for (form, is_preload) in [(&fit.preload_form, true), (&fit.reserve_form, false)] {
         for effect in form.effects() {
-            let known =
-                errors.iter().position(|(piece, dim, ..)| *piece == effect.piece && *dim == effect.dim);
+            let known = errors
+                .iter()
+                .position(|(piece, dim, ..)| *piece == effect.piece && *dim == effect.dim);
             let index = known.unwrap_or_else(|| {
                 errors.push((effect.piece, effect.dim, 0.0, 0.0));
                 errors.len() - 1

@@ -64,7 +64,9 @@ impl Pattern {
     pub fn mates(&self, other: &Self) -> bool {
         match (self, other) {
             (Self::Names(a), Self::Names(b)) => a.mates(b),
-            (Self::Diameter(Some(a)), Self::Diameter(Some(b))) => (*a - *b).abs() <= DIAMETER_WITHIN,
+            (Self::Diameter(Some(a)), Self::Diameter(Some(b))) => {
+                (*a - *b).abs() <= DIAMETER_WITHIN
+            }
             _ => true,
         }
     }

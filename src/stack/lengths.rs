@@ -304,7 +304,8 @@ impl<'a> Sums<'_, 'a> {
             }
             let spec = self.bench.library.kinds.slots().nth(*slot);
             if let Some((kind, spec)) = spec
-                && (old.bench || (old.parts.is_empty() && spec.takes == crate::model::kinds::Takes::One))
+                && (old.bench
+                    || (old.parts.is_empty() && spec.takes == crate::model::kinds::Takes::One))
             {
                 missing.push(Missing {
                     kind: kind.key,
@@ -357,7 +358,8 @@ impl<'a> Sums<'_, 'a> {
             && self.something_stays(&slots)
         {
             routes.push(self.moved(&slots, finger_times).map(|moved| {
-                let mut route = route("clutch height as measured", Origin::Measured, reading, moved);
+                let mut route =
+                    route("clutch height as measured", Origin::Measured, reading, moved);
                 self.correct_moved(&mut route);
                 route
             }));
@@ -400,7 +402,12 @@ impl<'a> Sums<'_, 'a> {
                         form.add_form(&clutch.form, 1);
                         let origin = crank.origin.min(clutch.origin);
                         let doubts = crank.doubts.or(clutch.doubts);
-                        Ok(Route { name: pair_name(crank.origin, clutch.origin), origin, form, doubts })
+                        Ok(Route {
+                            name: pair_name(crank.origin, clutch.origin),
+                            origin,
+                            form,
+                            doubts,
+                        })
                     }
                     (Ok(_), Err(lack)) | (Err(lack), Ok(_)) => Err(lack.clone()),
                     (Err(crank), Err(clutch)) => Err([crank.clone(), clutch.clone()].concat()),
@@ -462,7 +469,9 @@ impl<'a> Sums<'_, 'a> {
         // Of the bearing's two ends: this one's height enters, the other one's leaves.
         let ends = |enters: Enters| match enters {
             Enters::Extended(times) => Some(if reach == Reach::Extended { times } else { -times }),
-            Enters::Retracted(times) => Some(if reach == Reach::Retracted { times } else { -times }),
+            Enters::Retracted(times) => {
+                Some(if reach == Reach::Retracted { times } else { -times })
+            }
             _ => None,
         };
         Some(self.items(slot, fitted, ends).map(|mut terms| {
@@ -597,11 +606,10 @@ impl<'a> Sums<'_, 'a> {
             .fill("pressure_plate")
             .filter(|(slot, fill)| fill.same(self.fitted(*slot)) && !fill.parts.is_empty());
         let corrected = match kept {
-            Some((slot, fill)) => {
-                self.gap_difference().and_then(|gap| self.product(fill.parts[0], slot, gap)).map(
-                    |product| route.form.products.extend(product),
-                )
-            }
+            Some((slot, fill)) => self
+                .gap_difference()
+                .and_then(|gap| self.product(fill.parts[0], slot, gap))
+                .map(|product| route.form.products.extend(product)),
             None => self.replace_correction(&mut route.form),
         };
         route.doubts.not_corrected = corrected.is_err();
@@ -691,7 +699,9 @@ fn pair_name(crank: Origin, clutch: Origin) -> &'static str {
     match (crank, clutch) {
         (Origin::Measured, Origin::Measured) => "crank protrusion and clutch height as measured",
         (Origin::Measured, Origin::Catalogued) => "measured crank protrusion, catalogued clutch",
-        (Origin::Catalogued, Origin::Measured) => "catalogued crank protrusion, measured clutch height",
+        (Origin::Catalogued, Origin::Measured) => {
+            "catalogued crank protrusion, measured clutch height"
+        }
         (Origin::Catalogued, Origin::Catalogued) => "the catalogued dimensions",
     }
 }

@@ -84,7 +84,12 @@ pub fn clutch_needs(house: &House, plate: Option<&Part>, disc: Option<&Part>) ->
     }
 }
 
-fn minimum(job: Option<Length>, shop: Option<Length>, clutch: Option<Length>, house: Length) -> Edge {
+fn minimum(
+    job: Option<Length>,
+    shop: Option<Length>,
+    clutch: Option<Length>,
+    house: Length,
+) -> Edge {
     let set = job
         .map(|limit| Edge { limit, set_by: SetBy::Job })
         .or_else(|| shop.map(|limit| Edge { limit, set_by: SetBy::Shop }));

@@ -28,7 +28,12 @@ fn main() {
             answer.in_window,
         );
         {
-            use bellstack::solve::{candidates::candidates, compact::Compact, count::count, search::{Goal, search}};
+            use bellstack::solve::{
+                candidates::candidates,
+                compact::Compact,
+                count::count,
+                search::{Goal, search},
+            };
             let ask = Ask::default();
             let watch = Watch::default();
             let start = Instant::now();

@@ -85,7 +85,13 @@ impl Maker {
         Length::from_thou(self.dice.range(low, high)).nm()
     }
 
-    fn part(&mut self, kind: &str, prefix: &str, number: usize, dims: &[(&str, i64, i64, i64)]) -> Part {
+    fn part(
+        &mut self,
+        kind: &str,
+        prefix: &str,
+        number: usize,
+        dims: &[(&str, i64, i64, i64)],
+    ) -> Part {
         let spec = Kinds::standard().get(kind).unwrap();
         let mut part = Part::new(format!("{prefix}{number:05}"), spec);
         let mut misfit = 0;
@@ -129,12 +135,21 @@ pub(crate) fn shop(plan: Plan) -> (Library, Job) {
     parts.push(fixed(&mut maker, "bell_housing", "H", &[("depth", 6200, 6200, 4)]));
     parts.push(fixed(&mut maker, "gearbox", "G", &[("seat_height", 500, 500, 4)]));
     for n in 0..plan.wide {
-        parts.push(maker.part("flywheel", "F", n, &[("thickness", 800, 1300, 3), ("ring_gear_offset", 500, 520, 2)]));
+        parts.push(maker.part(
+            "flywheel",
+            "F",
+            n,
+            &[("thickness", 800, 1300, 3), ("ring_gear_offset", 500, 520, 2)],
+        ));
         let mut plate = maker.part(
             "pressure_plate",
             "P",
             n,
-            &[("finger_height", 1500, 2200, 5), ("set_gap", 300, 340, 2), ("release_travel", 300, 450, 5)],
+            &[
+                ("finger_height", 1500, 2200, 5),
+                ("set_gap", 300, 340, 2),
+                ("release_travel", 300, 450, 5),
+            ],
         );
         let ratio = 3_000_000 + 50_000 * maker.dice.range(0, 30);
         plate.set("finger_ratio", Some(Entry { value: ratio, tol: Some(100_000) }));
@@ -153,7 +168,8 @@ pub(crate) fn shop(plan: Plan) -> (Library, Job) {
         let mut bearing = maker.part("bearing", "B", n, &[("extended_height", 2200, 3000, 5)]);
         let travel = maker.length(850, 1400);
         let value = bearing.entry("extended_height").unwrap().value - travel;
-        bearing.set("retracted_height", Some(Entry { value, tol: Some(Length::from_thou(5).nm()) }));
+        bearing
+            .set("retracted_height", Some(Entry { value, tol: Some(Length::from_thou(5).nm()) }));
         bearing.set("max_shim", Some(Entry { value: Length::from_thou(300).nm(), tol: None }));
         parts.push(bearing);
     }
@@ -174,7 +190,11 @@ pub(crate) fn measured(library: &Library, number: usize) -> Job {
     let kinds = library.kinds;
     let mut job = Job::new(format!("car-{number}"), kinds);
     for (index, (kind, slot)) in kinds.slots().enumerate() {
-        let needed = matches!(slot.takes, bellstack::model::kinds::Takes::One | bellstack::model::kinds::Takes::OneUnlessMatchedSet);
+        let needed = matches!(
+            slot.takes,
+            bellstack::model::kinds::Takes::One
+                | bellstack::model::kinds::Takes::OneUnlessMatchedSet
+        );
         let ids: Vec<_> = library.of_kind(kind.key).map(|part| part.id.clone()).collect();
         if needed && !ids.is_empty() {
             job.fitted[index] = vec![ids[number * 7919 % ids.len()].clone()];

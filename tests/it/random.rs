@@ -135,7 +135,8 @@ impl Maker<'_> {
                 }
                 if self.dice.chance(80) {
                     let value = self.dice.range(230, 450) * 10_000 + self.dice.range(0, 1) * 3;
-                    let tol = (!self.dice.chance(self.gaps)).then(|| self.dice.range(0, 4) * 50_000);
+                    let tol =
+                        (!self.dice.chance(self.gaps)).then(|| self.dice.range(0, 4) * 50_000);
                     part.set("finger_ratio", Some(Entry { value, tol }));
                 }
                 self.maybe(&mut part, "wear_allowance", 2, 6);
@@ -159,8 +160,10 @@ impl Maker<'_> {
             "bearing" => {
                 let long = self.dice.range(240, 280);
                 let travel = self.dice.range(85, 130);
-                for (key, value) in [("extended_height", long), ("retracted_height", long - travel)] {
-                    let tol = (!self.dice.chance(self.gaps)).then(|| self.dice.range(0, 4) * 25_400);
+                for (key, value) in [("extended_height", long), ("retracted_height", long - travel)]
+                {
+                    let tol =
+                        (!self.dice.chance(self.gaps)).then(|| self.dice.range(0, 4) * 25_400);
                     part.set(key, Some(Entry { value: value * 254_000, tol }));
                 }
                 self.maybe(&mut part, "contact_diameter", 160, 210);
@@ -194,7 +197,8 @@ pub(crate) fn shop(seed: u64, most: i64) -> Shop {
     let mut parts = Vec::new();
     for kind in kinds.iter() {
         let few = matches!(kind.key, "engine" | "bell_housing" | "gearbox" | "master_cylinder");
-        let count = if few { 1 + i64::from(maker.dice.chance(15)) } else { maker.dice.range(1, most) };
+        let count =
+            if few { 1 + i64::from(maker.dice.chance(15)) } else { maker.dice.range(1, most) };
         for number in 0..count as usize {
             parts.push(maker.filled(kind.key, number));
         }
@@ -237,7 +241,8 @@ fn job(dice: &mut Dice, library: &Library) -> Job {
     if plate.first().and_then(|id| library.find(id)).is_some_and(Part::is_matched_set) {
         job.fitted[kinds.slot_of("disc").unwrap()].clear();
     }
-    job.master_cylinder = Some("master_cylin0".into()).filter(|id: &String| library.find(id).is_some());
+    job.master_cylinder =
+        Some("master_cylin0".into()).filter(|id: &String| library.find(id).is_some());
     if dice.chance(60) {
         job.torque = Some(400_000);
     }

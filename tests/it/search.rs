@@ -49,9 +49,10 @@ fn plain_numbers_say_the_same_as_the_full_sum_on_every_combination() {
             let found = joints(&bench, &choice);
             let clashes = Joint::ALL.iter().any(|joint| compact.clashes(&picks, *joint));
             assert_eq!(clashes, !found.clashes.is_empty(), "seed {seed} {picks:?}");
-            let blank = picks.iter().enumerate().fold(0, |blank, (slot, pick)| {
-                blank | compact.common[slot][*pick as usize].blank
-            });
+            let blank = picks
+                .iter()
+                .enumerate()
+                .fold(0, |blank, (slot, pick)| blank | compact.common[slot][*pick as usize].blank);
             assert_eq!(blank, found.not_verified, "seed {seed} {picks:?}");
             let at = |slot: usize| picks[slot] as usize;
             let front = compact.front((
@@ -70,7 +71,12 @@ fn plain_numbers_say_the_same_as_the_full_sum_on_every_combination() {
             };
             let full = full.unwrap_or_else(|missing| panic!("{place}: {missing:?}"));
             let verdict = compact.verdict(&picks, &front, &rear);
-            assert_eq!(verdict.preload, full.preload.nm(), "{place} {}", full.lengths.finger.used.name);
+            assert_eq!(
+                verdict.preload,
+                full.preload.nm(),
+                "{place} {}",
+                full.lengths.finger.used.name
+            );
             assert_eq!(verdict.reserve, full.reserve.nm(), "{place}");
             assert_eq!(verdict.room, full.room.nm(), "{place}");
             assert_eq!(verdict.grade, full.grade, "{place} {:#?}", full.edges);
