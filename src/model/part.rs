@@ -136,7 +136,7 @@ impl Part {
             match check_value(spec, *entry) {
                 Ok(None) => {}
                 Ok(Some(warning)) => {
-                    warnings.push(format!("{} `{}`: {warning}", self.kind.name, self.id))
+                    warnings.push(format!("{} `{}`: {warning}", self.kind.name, self.id));
                 }
                 Err(error) => errors.push((spec.key, error)),
             }

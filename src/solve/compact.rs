@@ -349,7 +349,8 @@ fn disc_rec(bench: &Bench<'_>, fill: &Fill<'_>) -> DiscRec {
     DiscRec {
         none: false,
         facing: own.or_else(stand_in),
-        wear: crate::stack::window::wear(None, Some(part)).map(|wear| wear.nm()),
+        wear: crate::stack::window::wear(None, Some(part))
+            .map(super::super::model::length::Length::nm),
         hub: nm(part, "hub_front"),
     }
 }
@@ -365,7 +366,10 @@ fn plate_rec(bench: &Bench<'_>, fill: &Fill<'_>) -> Option<PlateRec> {
         set_gap: val(bench, part, "set_gap"),
         pack: facing(bench, part, &[("pack_thickness", 1)]),
         ratio: val(bench, part, "finger_ratio"),
-        range: (least.map(|l| l.nm()), most.map(|l| l.nm())),
+        range: (
+            least.map(super::super::model::length::Length::nm),
+            most.map(super::super::model::length::Length::nm),
+        ),
         wear: nm(part, "wear_allowance"),
         release: nm(part, "release_travel"),
         circle: nm(part, "finger_circle_inner").zip(nm(part, "finger_circle_outer")),

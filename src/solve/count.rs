@@ -414,13 +414,12 @@ impl Frame<'_, '_, '_> {
         for b in 0..compact.bearings.len() {
             self.watch.step(1)?;
             let key = (groups[b], compact.bearings[b].max_shim);
-            let all = match behind.get(&key) {
-                Some(all) => Rc::clone(all),
-                None => {
-                    let all = Rc::new(self.behind(&middle, b)?);
-                    behind.insert(key, Rc::clone(&all));
-                    all
-                }
+            let all = if let Some(all) = behind.get(&key) {
+                Rc::clone(all)
+            } else {
+                let all = Rc::new(self.behind(&middle, b)?);
+                behind.insert(key, Rc::clone(&all));
+                all
             };
             let bell = compact.linear[named.bell][self.pick(named.bell)];
             let gearbox = compact.linear[named.gearbox][self.pick(named.gearbox)];

@@ -131,7 +131,9 @@ fn edges(fit: &Fit<'_>) -> [Option<Length>; 4] {
 /// What one unit of a dimension does to preload and reserve, in millionths.
 fn effect(bench: &Bench<'_>, fit: &Fit<'_>, enters: &[Enters]) -> (i64, i64) {
     let plate = bench.part(&fit.choice, "pressure_plate");
-    let ratio = plate.and_then(|plate| plate.entry("finger_ratio")).map(|entry| entry.as_ratio());
+    let ratio = plate
+        .and_then(|plate| plate.entry("finger_ratio"))
+        .map(super::super::model::part::Entry::as_ratio);
     let (mut preload, mut reserve) = (0, 0);
     for enters in enters {
         match enters {

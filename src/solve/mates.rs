@@ -46,7 +46,9 @@ impl Patterns {
     fn intern(&mut self, joint: Joint, pattern: Pattern) -> Sig {
         let key = match &pattern {
             Pattern::Names(names) => Key::Names(names.clone()),
-            Pattern::Diameter(diameter) => Key::Diameter(diameter.map(|length| length.nm())),
+            Pattern::Diameter(diameter) => {
+                Key::Diameter(diameter.map(super::super::model::length::Length::nm))
+            }
         };
         let known = &mut self.joints[joint as usize];
         *known.index.entry(key).or_insert_with(|| {

@@ -177,7 +177,10 @@ fn slips(bench: &Bench<'_>, choice: &Choice<'_>) -> Vec<(String, Length)> {
         ));
     }
     let engine = bench.fitted_part("engine").and_then(|engine| engine.length("crank_protrusion"));
-    let reading = bench.job.reading(Reading::CrankProtrusion).map(|entry| entry.as_length());
+    let reading = bench
+        .job
+        .reading(Reading::CrankProtrusion)
+        .map(super::super::model::part::Entry::as_length);
     if let Some(protrusion) = reading.or(engine) {
         let twice = Length::from_nm(protrusion.abs().nm() * 2);
         slips.push(("twice the crank protrusion: taken with the wrong sign".into(), twice));

@@ -1,5 +1,11 @@
 //! One stack, worked out in full: both sums, the window, the room, the grade and the checks.
 
+#![allow(
+    clippy::cast_possible_truncation,
+    clippy::cast_precision_loss,
+    reason = "lengths are bounded on entry to 100 in; floats serve only coefficients and chance"
+)]
+
 use crate::model::length::{Length, Ratio};
 use crate::stack::chance::{Band, ErrorTerm, Shape, chance};
 use crate::stack::checks::{Check, Note, checks, gearbox_move, note};
@@ -192,7 +198,9 @@ fn evaluate_disc<'a>(
     let cap = cap(lengths.finger.used.doubts, outside_range);
     let grade = cap.map_or(computed, |(cap, _)| computed.max(cap));
     let joints = joints(bench, choice);
-    let ratio = plate.and_then(|plate| plate.entry("finger_ratio")).map(|entry| entry.as_ratio());
+    let ratio = plate
+        .and_then(|plate| plate.entry("finger_ratio"))
+        .map(super::super::model::part::Entry::as_ratio);
     let mut fit = Fit {
         checks: checks(bench, choice, &lengths, preload, &joints),
         choice: choice.clone(),
@@ -516,8 +524,9 @@ fn must_read(form: &Form<'_>, largest: &Effect<'_>, room: Length, upward: bool) 
 
 fn held_back(fit: &Fit<'_>, why: &str) -> NextStep {
     let plate = fit.choice.fills.iter().flat_map(|fill| &fill.parts);
-    let plate = plate.filter(|part| part.kind.key == "pressure_plate").map(|part| part.id.clone());
-    let plate = plate.last();
+    let mut plate =
+        plate.filter(|part| part.kind.key == "pressure_plate").map(|part| part.id.clone());
+    let plate = plate.next_back();
     let (kind, part, dim) = match why {
         WORN_DISC | TAKEN_AS_NEW => ("job", None, "fitted_disc_thickness"),
         OUTSIDE_RANGE => ("pressure_plate", plate, "set_gap_min"),

@@ -683,7 +683,7 @@ impl Reach {
     }
 }
 
-pub(crate) fn form<'a>(terms: Terms<'a>) -> Form<'a> {
+pub(crate) fn form(terms: Terms<'_>) -> Form<'_> {
     let mut form = Form::default();
     terms.into_iter().for_each(|(item, times)| form.add(item, times));
     form

@@ -76,7 +76,9 @@ pub fn clamped(disc: &Part) -> Option<Length> {
 /// What plate and disc ask for.
 pub fn clutch_needs(house: &House, plate: Option<&Part>, disc: Option<&Part>) -> ClutchNeeds {
     let travel = plate.and_then(|plate| plate.length("release_travel"));
-    let ratio = plate.and_then(|plate| plate.entry("finger_ratio")).map(|entry| entry.as_ratio());
+    let ratio = plate
+        .and_then(|plate| plate.entry("finger_ratio"))
+        .map(super::super::model::part::Entry::as_ratio);
     let movement = ratio.zip(wear(plate, disc)).map(|(ratio, wear)| ratio.times(wear));
     ClutchNeeds {
         preload_min: travel.map(|travel| travel + house.length(Number::StrokeMargin)),
