@@ -3,14 +3,17 @@
 use itertools::Itertools;
 
 use crate::error::Result;
+use crate::model::kinds::Joint;
 use crate::model::length::{Length, NM_PER_IN};
 use crate::solve::ask::{Ask, LeftOut, Order, Watch};
 use crate::solve::candidates::{Candidates, candidates, shims_within};
+use crate::solve::compact::Compact;
 use crate::solve::lookfor::look_for;
 use crate::solve::rank::rank;
-use crate::solve::recommend::{empty_window, forbidding, wanted};
+use crate::solve::recommend::{empty_window, forbidding, stack, wanted};
+use crate::solve::search::{Goal, search};
 pub use crate::stack::answer::{Change, Cure, Remedy, Trouble};
-use crate::stack::choice::{Bench, Fill};
+use crate::stack::choice::{Bench, Choice, Fill};
 use crate::stack::fit::{Fit, evaluate, evaluate_as_it_stands};
 use crate::stack::grade::Grade;
 use crate::stack::joints::joints;
@@ -21,6 +24,20 @@ use crate::stack::joints::joints;
 ///
 /// Refuses a job whose fitted parts are not all named, or whose sum lacks a dimension.
 pub fn cure<'a>(bench: &Bench<'a>, ask: &Ask, watch: &Watch) -> Result<Cure<'a>> {
+    cure_job(bench, ask, watch, false)
+}
+
+/// The same by walking every single change and every pair, one by one: slow and simple, and the
+/// tests hold the search for pairs against it.
+///
+/// # Errors
+///
+/// As [`cure`].
+pub fn cure_by_walking<'a>(bench: &Bench<'a>, ask: &Ask, watch: &Watch) -> Result<Cure<'a>> {
+    cure_job(bench, ask, watch, true)
+}
+
+fn cure_job<'a>(bench: &Bench<'a>, ask: &Ask, watch: &Watch, walk: bool) -> Result<Cure<'a>> {
     let fitted = bench.fitted_choice()?;
     let now = evaluate(bench, &fitted).map_err(|missing| lacks(bench, missing))?;
     let as_it_stands = if bench.disc_is_replaced() && bench.job.measures_clutch() {
@@ -29,16 +46,27 @@ pub fn cure<'a>(bench: &Bench<'a>, ask: &Ask, watch: &Watch) -> Result<Cure<'a>>
         None
     };
     let trouble = trouble(bench, &now);
-    let candidates = candidates(bench, ask)?;
-    let mut search =
-        Changes { bench, ask, watch, candidates: &candidates, now: &now, tried: 0, good: 0 };
+    let mut candidates = candidates(bench, ask)?;
+    let left_out = std::mem::take(&mut candidates.left_out);
+    stay(bench, &mut candidates);
+    let compact = if walk { None } else { Compact::new(bench, &candidates) };
+    let mut search = Changes {
+        bench,
+        ask,
+        watch,
+        candidates: &candidates,
+        compact: compact.as_ref(),
+        now: &now,
+        base: fitted_picks(bench, &candidates),
+        tried: 0,
+        good: 0,
+    };
     let fits = if trouble == Trouble::Nothing { Vec::new() } else { search.remedies()? };
     let (considered, in_window) = (search.tried, search.good);
     let look_for = look_for(bench, ask, &now);
     let forbidden = if look_for.is_empty() { forbidding(bench, &now) } else { None };
     let remedies =
         fits.into_iter().map(|fit| Remedy { changes: changes(bench, &fit), fit }).collect();
-    let left_out = candidates.left_out;
     Ok(Cure {
         now,
         as_it_stands,
@@ -118,51 +146,115 @@ pub fn changes(bench: &Bench<'_>, fit: &Fit<'_>) -> Vec<Change> {
         .collect()
 }
 
+/// What is fitted may stay in every slot, whatever else was asked of it.
+fn stay<'a>(bench: &Bench<'a>, candidates: &mut Candidates<'a>) {
+    for (fills, fitted) in candidates.slots.iter_mut().zip(&bench.fitted) {
+        if !fills.iter().any(|fill| fill.same(fitted)) {
+            let at = fills.partition_point(|fill| fill.ids() < fitted.ids());
+            fills.insert(at, fitted.clone());
+        }
+    }
+}
+
+/// What is fitted, as candidates.
+fn fitted_picks(bench: &Bench<'_>, candidates: &Candidates<'_>) -> Option<Vec<u32>> {
+    let slots = candidates.slots.iter().zip(&bench.fitted);
+    let at = slots.map(|(fills, fitted)| fills.iter().position(|fill| fill.same(fitted)));
+    at.map(|at| u32::try_from(at?).ok()).collect()
+}
+
 struct Changes<'b, 'a> {
     bench: &'b Bench<'a>,
     ask: &'b Ask,
     watch: &'b Watch,
     candidates: &'b Candidates<'a>,
+    /// The same as plain numbers, where the search can add them up.
+    compact: Option<&'b Compact<'b, 'a>>,
     now: &'b Fit<'a>,
+    /// What is fitted, as candidates.
+    base: Option<Vec<u32>>,
     tried: u128,
     good: u128,
 }
 
-type Swap<'a> = (usize, Fill<'a>);
+/// One slot's change: a candidate by its index, or the fitted part machined.
+struct Swap<'a> {
+    slot: usize,
+    pick: Option<u32>,
+    fill: Fill<'a>,
+}
 
 impl<'a> Changes<'_, 'a> {
     /// Single changes; then, where they do not fill the list, pairs in which neither alone would do.
     fn remedies(&mut self) -> Result<Vec<Fit<'a>>> {
-        let mut singles = self.swaps();
-        singles.extend(self.machining());
-        let mut fits = Vec::new();
-        let mut alone = vec![false; singles.len()];
-        for (index, swap) in singles.iter().enumerate() {
+        let (mut fits, mut alone, mut others) = (Vec::new(), Vec::new(), Vec::new());
+        for swap in self.swaps() {
             self.watch.step(1)?;
-            if let Some(fit) = self.attempt(&[swap]) {
-                alone[index] = true;
-                fits.push(fit);
+            match self.attempt(&[&swap]) {
+                Some(fit) => {
+                    fits.push(fit);
+                    alone.push(swap);
+                }
+                None => others.push(swap),
             }
         }
-        let fewest_first = self.ask.order == Order::Changes;
-        if !fewest_first || fits.len() < self.ask.top {
-            let all: Vec<_> = singles.iter().enumerate().collect();
-            for [(a, first), (b, second)] in all.into_iter().array_combinations() {
-                if first.0 == second.0 || alone[a] || alone[b] {
-                    continue;
+        let machined = self.machining();
+        let machining = machined.as_ref().and_then(|swap| self.attempt(&[swap]));
+        let machining_does = machining.is_some();
+        fits.extend(machining);
+        if self.ask.order != Order::Changes || fits.len() < self.ask.top {
+            // The counts are of single changes: pairs are searched for, not walked one by one.
+            let counted = (self.tried, self.good);
+            match self.compact {
+                Some(compact) => fits.extend(self.pairs(compact, &alone)?),
+                None => fits.extend(self.walked_pairs(&others)?),
+            }
+            if let Some(machined) = machined.filter(|_| !machining_does) {
+                for other in others.iter().filter(|other| other.slot != machined.slot) {
+                    self.watch.step(1)?;
+                    fits.extend(self.attempt(&[&machined, other]));
                 }
+            }
+            (self.tried, self.good) = counted;
+        }
+        Ok(rank(self.bench, fits, self.ask.order, self.ask.top))
+    }
+
+    /// Pairs by the search.
+    fn pairs(&self, compact: &Compact<'_, 'a>, alone: &[Swap<'a>]) -> Result<Vec<Fit<'a>>> {
+        let mut ask = self.ask.clone();
+        if !self.now.fails() {
+            let better = Grade::ALL.into_iter().filter(|grade| *grade < self.now.grade).max();
+            let Some(better) = better else { return Ok(Vec::new()) };
+            ask.at_least = ask.at_least.min(better);
+        }
+        let barred = alone.iter().filter_map(|swap| Some((swap.slot, swap.pick?))).collect();
+        let goal = Goal::Pairs { barred, failing_below: self.now.grade };
+        let found = search(compact, &ask, &goal, self.ask.top, true, self.watch)?;
+        let stacks = found.iter().filter_map(|picks| stack(self.bench, self.candidates, picks));
+        Ok(stacks.collect())
+    }
+
+    /// Pairs one by one, for a table of kinds that the search cannot add up.
+    fn walked_pairs(&mut self, others: &[Swap<'a>]) -> Result<Vec<Fit<'a>>> {
+        let mut fits = Vec::new();
+        for (index, first) in others.iter().enumerate() {
+            for second in others[index + 1..].iter().filter(|second| second.slot != first.slot) {
                 self.watch.step(1)?;
                 fits.extend(self.attempt(&[first, second]));
             }
         }
-        Ok(rank(self.bench, fits, self.ask.order, self.ask.top))
+        Ok(fits)
     }
 
     fn swaps(&self) -> Vec<Swap<'a>> {
         let mut swaps = Vec::new();
         for (slot, fills) in self.candidates.slots.iter().enumerate() {
-            let other = fills.iter().filter(|fill| !fill.same(&self.bench.fitted[slot]));
-            swaps.extend(other.map(|fill| (slot, fill.clone())));
+            for (pick, fill) in (0..).zip(fills) {
+                if !fill.same(&self.bench.fitted[slot]) {
+                    swaps.push(Swap { slot, pick: Some(pick), fill: fill.clone() });
+                }
+            }
         }
         swaps
     }
@@ -199,33 +291,74 @@ impl<'a> Changes<'_, 'a> {
         let offers = cuts.into_iter().filter(|cut| *cut <= most).filter_map(with);
         let best =
             offers.min_by_key(|(fit, choice)| (fit.fails(), fit.grade, choice.fills[slot].cut))?;
-        Some((slot, best.1.fills[slot].clone()))
+        Some(Swap { slot, pick: None, fill: best.1.fills[slot].clone() })
     }
 
     /// The stack that some changes make, if it is a remedy.
     fn attempt(&mut self, swaps: &[&Swap<'a>]) -> Option<Fit<'a>> {
-        let mut choice = self.now.choice.clone();
-        for (slot, fill) in swaps {
-            choice.fills[*slot] = fill.clone();
-        }
         let slot = |kind| self.bench.slot(kind).unwrap_or_default();
         let (plate, disc) = (slot("pressure_plate"), slot("disc"));
+        let mut choice = Choice { fills: self.now.choice.fills.clone() };
+        for swap in swaps {
+            choice.fills[swap.slot] = swap.fill.clone();
+        }
         let set = choice.fills[plate].parts.first().is_some_and(|part| part.is_matched_set());
         // A matched set takes the disc's place too, and that is one change.
-        if set && !swaps.iter().any(|(slot, _)| *slot == disc) {
+        if set && !swaps.iter().any(|swap| swap.slot == disc) {
             choice.fills[disc] = Fill::empty();
         }
         if self.bench.complete(&choice).is_err()
             || !shims_within(&choice.fills[slot("bearing")], &choice.fills[slot("bearing_shim")])
-            || !joints(self.bench, &choice).clashes.is_empty()
         {
+            return None;
+        }
+        if let [Swap { slot, pick: Some(pick), .. }] = swaps
+            && let Some(promising) = self.glance(*slot, *pick, set)
+            && !promising
+        {
+            return None;
+        }
+        if !joints(self.bench, &choice).clashes.is_empty() {
             return None;
         }
         let fit = evaluate(self.bench, &choice).ok()?;
         self.tried += 1;
         self.good += u128::from(fit.holds());
-        let better = fit.grade < self.now.grade || (self.now.fails() && !fit.fails());
+        let better = self.is_better(fit.grade, fit.fails());
         (better && wanted(self.ask, &fit) && !fit.outside_range).then_some(fit)
+    }
+
+    fn is_better(&self, grade: Grade, fails: bool) -> bool {
+        grade < self.now.grade || (self.now.fails() && !fails)
+    }
+
+    /// A look at one change in plain numbers: whether it is worth working out in full. What is not
+    /// is counted here. None where the plain numbers cannot tell.
+    fn glance(&mut self, slot: usize, pick: u32, set: bool) -> Option<bool> {
+        let compact = self.compact?;
+        let named = compact.named;
+        let mut picks = self.base.clone()?;
+        picks[slot] = pick;
+        if set && slot != named.disc {
+            let at = compact.discs.iter().position(|disc| disc.none)?;
+            picks[named.disc] = u32::try_from(at).ok()?;
+        }
+        if Joint::ALL.iter().any(|joint| compact.clashes(&picks, *joint)) {
+            return Some(false);
+        }
+        let at = |slot: usize| picks[slot] as usize;
+        let front =
+            compact.front((at(named.engine), at(named.flywheel), at(named.disc), at(named.plate)));
+        let (Some(front), Some(rear)) = (front, compact.rear(&picks)) else { return Some(false) };
+        let verdict = compact.verdict(&picks, &front, &rear);
+        let fails = compact.fails(&picks, verdict.preload);
+        let holds = verdict.grade.in_window() && (self.ask.show_failed || !fails);
+        if holds && self.is_better(verdict.grade, fails) && !verdict.outside_range {
+            return Some(true);
+        }
+        self.tried += 1;
+        self.good += u128::from(verdict.grade.in_window() && !fails);
+        Some(false)
     }
 }
 

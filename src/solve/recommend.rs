@@ -41,7 +41,7 @@ pub fn recommend_by_search<'a>(
         return recommend_by_product(bench, ask, candidates, watch);
     };
     let find = |goal, top| -> Result<Vec<Fit<'a>>> {
-        let picks = search(&compact, ask, goal, top, true, watch)?;
+        let picks = search(&compact, ask, &goal, top, true, watch)?;
         Ok(picks.iter().filter_map(|picks| stack(bench, candidates, picks)).collect())
     };
     let stacks = find(Goal::Wanted, ask.top)?;
@@ -60,7 +60,11 @@ pub fn recommend_by_search<'a>(
 }
 
 /// The stack that some picks stand for, worked out in full.
-fn stack<'a>(bench: &Bench<'a>, candidates: &Candidates<'a>, picks: &[u32]) -> Option<Fit<'a>> {
+pub(crate) fn stack<'a>(
+    bench: &Bench<'a>,
+    candidates: &Candidates<'a>,
+    picks: &[u32],
+) -> Option<Fit<'a>> {
     let fills = picks.iter().zip(&candidates.slots);
     let fills = fills.map(|(pick, fills)| fills[*pick as usize].clone()).collect();
     evaluate(bench, &Choice { fills }).ok()

@@ -24,7 +24,7 @@ use crate::stack::form::MICRO;
 use crate::stack::grade::Grade;
 
 /// What the search looks for.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[derive(Debug, Clone, PartialEq, Eq)]
 pub enum Goal {
     /// The best stacks that were asked for.
     Wanted,
@@ -33,6 +33,20 @@ pub enum Goal {
         /// Also those that fail a check.
         failing: bool,
     },
+    /// Stacks that differ from what is fitted in just two slots, the diaphragm in its range.
+    Pairs {
+        /// Slots and candidates that do alone.
+        barred: Vec<(usize, u32)>,
+        /// A stack that fails a check has to be better than this.
+        failing_below: Grade,
+    },
+}
+
+impl Goal {
+    /// Only stacks in the window that the asker can have.
+    fn is_wanted(&self) -> bool {
+        !matches!(self, Self::Nearest { .. })
+    }
 }
 
 /// Finds the picks that the full product would rank first. `bounds` off walks every branch: the
@@ -44,12 +58,12 @@ pub enum Goal {
 pub fn search(
     compact: &Compact<'_, '_>,
     ask: &Ask,
-    goal: Goal,
+    goal: &Goal,
     top: usize,
     bounds: bool,
     watch: &Watch,
 ) -> Result<Vec<Picks>> {
-    let order = if goal == Goal::Wanted { ask.order } else { Order::Room };
+    let order = if goal.is_wanted() { ask.order } else { Order::Room };
     let enough = compact.bench.library.house.length(Number::EnoughRoom);
     let best = Best { top, found: Vec::new() };
     let mut walk = Walk { compact, ask, goal, order, enough, bounds, watch, best, steps: 0 };
@@ -77,7 +91,7 @@ struct Stage {
     slack: i64,
 }
 
-fn stages(compact: &Compact<'_, '_>, ask: &Ask, goal: Goal) -> Vec<Stage> {
+fn stages(compact: &Compact<'_, '_>, ask: &Ask, goal: &Goal) -> Vec<Stage> {
     if let Goal::Nearest { .. } = goal {
         // Widened step by step, so that the closest are found without walking everything.
         let steps = [0_i64, 50, 200, 1_000, 10_000, 1_000_000];
@@ -181,7 +195,7 @@ struct Block {
 struct Walk<'s, 'b, 'a> {
     compact: &'s Compact<'b, 'a>,
     ask: &'s Ask,
-    goal: Goal,
+    goal: &'s Goal,
     order: Order,
     enough: Length,
     bounds: bool,
@@ -262,13 +276,13 @@ impl Walk<'_, '_, '_> {
 
     /// The best place that a branch can still reach; false when it cannot win any more.
     fn can_win(&self, layout: &Layout, spent: Spent, cost: i64, room: i64, picks: &[u32]) -> bool {
-        if cost >= NEVER {
+        if cost >= NEVER || (matches!(self.goal, Goal::Pairs { .. }) && spent.changes > 2) {
             return false;
         }
         if !self.bounds {
             return true;
         }
-        if let Some(budget) = self.ask.budget.filter(|_| self.goal == Goal::Wanted)
+        if let Some(budget) = self.ask.budget.filter(|_| self.goal.is_wanted())
             && cost > budget.get()
         {
             return false;
@@ -442,8 +456,8 @@ impl Walk<'_, '_, '_> {
     /// Stacks that fail a check may be found too.
     fn lets_fail(&self) -> bool {
         match self.goal {
-            Goal::Wanted => self.ask.show_failed,
-            Goal::Nearest { failing } => failing,
+            Goal::Wanted | Goal::Pairs { .. } => self.ask.show_failed,
+            Goal::Nearest { failing } => *failing,
         }
     }
 
@@ -547,7 +561,7 @@ impl Walk<'_, '_, '_> {
             let other = compact.window(*d, p);
             window[2] = window[2].min(other[2]);
         }
-        if self.goal == Goal::Wanted && !self.ask.show_failed {
+        if self.goal.is_wanted() && !self.ask.show_failed {
             // A preload below the release travel fails the stroke check.
             window[0] = window[0].max(compact.plates[p].release);
         }
@@ -821,7 +835,7 @@ impl Walk<'_, '_, '_> {
                     ..*pair.block
                 };
                 let mut window = compact.window(*d, p);
-                if !self.lets_fail() && self.goal == Goal::Wanted {
+                if !self.lets_fail() && self.goal.is_wanted() {
                     window[0] = window[0].max(compact.plates[p].release);
                 }
                 let (low, high) = self.interval(layout, &block, pair.tail, window, picks);
@@ -910,7 +924,14 @@ impl Walk<'_, '_, '_> {
         let affordable =
             self.ask.budget.is_none_or(|budget| to_buy.unpriced == 0 && to_buy.amount <= budget);
         match self.goal {
-            Goal::Wanted if !affordable => return,
+            Goal::Wanted | Goal::Pairs { .. } if !affordable => return,
+            Goal::Pairs { barred, failing_below } => {
+                let does_alone = barred.iter().any(|(slot, pick)| picks[*slot] == *pick);
+                let no_better = fails && verdict.grade >= *failing_below;
+                if spent.changes != 2 || does_alone || verdict.outside_range || no_better {
+                    return;
+                }
+            }
             // What lies further out belongs to a later stage, where nothing nearer is missing.
             Goal::Nearest { .. } if verdict.room < -stage.slack => return,
             // The second round of near misses looks only at what fails.

@@ -41,7 +41,7 @@ fn main() {
             println!("  candidates {:.3}", start.elapsed().as_secs_f64());
             let compact = Compact::new(&bench, &list).unwrap();
             println!("  compact {:.3}", start.elapsed().as_secs_f64());
-            search(&compact, &ask, Goal::Wanted, 10, true, &watch).unwrap();
+            search(&compact, &ask, &Goal::Wanted, 10, true, &watch).unwrap();
             println!("  search {:.3} steps {}", start.elapsed().as_secs_f64(), watch.steps());
             count(&compact, &watch).unwrap();
             println!("  count {:.3} steps {}", start.elapsed().as_secs_f64(), watch.steps());

@@ -1,14 +1,15 @@
 //! The search against the plain full product, on thousands of small random shops.
 
-use bellstack::model::kinds::Joint;
+use bellstack::model::kinds::{Joint, Takes};
 use bellstack::model::money::Cents;
 use bellstack::solve::ask::{Ask, Order, Watch};
 use bellstack::solve::candidates::{candidates, shims_within};
 use bellstack::solve::compact::Compact;
+use bellstack::solve::cure::{cure, cure_by_walking};
 use bellstack::solve::product::recommend_by_product;
 use bellstack::solve::recommend::recommend_by_search;
 use bellstack::solve::search::{Goal, search};
-use bellstack::stack::answer::Answer;
+use bellstack::stack::answer::{Answer, Change, Cure};
 use bellstack::stack::choice::{Bench, Choice};
 use bellstack::stack::fit::{Fit, evaluate};
 use bellstack::stack::grade::Grade;
@@ -154,7 +155,7 @@ fn compare_search(seeds: std::ops::Range<u64>, most: i64) {
             continue;
         }
         let compact = Compact::new(&bench, &candidates).unwrap();
-        let run = |bounds| search(&compact, &ask, Goal::Wanted, ask.top, bounds, &watch).unwrap();
+        let run = |bounds| search(&compact, &ask, &Goal::Wanted, ask.top, bounds, &watch).unwrap();
         if size < 3000.0 {
             assert_eq!(run(true), run(false), "seed {seed}");
         }
@@ -170,4 +171,51 @@ fn the_search_finds_what_the_full_product_ranks_first_in_the_same_order() {
 #[test]
 fn the_search_agrees_with_the_full_product_where_more_parts_compete() {
     compare_search(20_000..20_400, 4);
+}
+
+/// The changes of a cure, in order.
+fn cured(cure: &Cure<'_>) -> Vec<(Vec<Change>, String)> {
+    cure.remedies.iter().map(|remedy| (remedy.changes.clone(), row(&remedy.fit))).collect()
+}
+
+/// Puts something into every slot that a stack needs.
+fn fit_all(shop: &mut Shop) {
+    let plate = shop.library.kinds.slot_of("pressure_plate").unwrap();
+    for (index, (kind, slot)) in shop.library.kinds.slots().enumerate() {
+        let first = shop.library.of_kind(kind.key).next().map(|part| part.id.clone());
+        let needed = !matches!(slot.takes, Takes::Optional | Takes::UpToTwo);
+        if needed && shop.job.fitted[index].is_empty() {
+            shop.job.fitted[index].extend(first);
+        }
+    }
+    let plate = shop.library.find(&shop.job.fitted[plate][0]).unwrap();
+    if plate.is_matched_set() {
+        let disc = shop.library.kinds.slot_of("disc").unwrap();
+        shop.job.fitted[disc].clear();
+    }
+}
+
+#[test]
+fn cures_by_search_are_those_of_walking_every_single_change_and_every_pair() {
+    let (mut singles, mut pairs) = (0, 0);
+    for seed in 30_000..33_000 {
+        let mut shop = shop(seed, 3);
+        fit_all(&mut shop);
+        let bench = Bench::new(&shop.library, &shop.job).unwrap();
+        let mut dice = Dice::new(seed);
+        let order = *dice.pick(&[Order::Changes, Order::Changes, Order::Grade, Order::Price]);
+        let ask = Ask { order, ..ask(&mut dice, &shop) };
+        let watch = Watch::default();
+        let Ok(slow) = cure_by_walking(&bench, &ask, &watch) else {
+            assert!(cure(&bench, &ask, &watch).is_err(), "seed {seed}");
+            continue;
+        };
+        let fast = cure(&bench, &ask, &watch).unwrap();
+        assert_eq!(cured(&fast), cured(&slow), "seed {seed} {ask:?}");
+        let counts = |cure: &Cure<'_>| (cure.considered, cure.in_window);
+        assert_eq!(counts(&fast), counts(&slow), "seed {seed}");
+        singles += slow.remedies.iter().filter(|remedy| remedy.changes.len() == 1).count();
+        pairs += slow.remedies.iter().filter(|remedy| remedy.changes.len() == 2).count();
+    }
+    assert!(singles > 50 && pairs > 100, "{singles} {pairs}");
 }
