@@ -81,7 +81,7 @@ fn best(bench: &Bench<'_>, cure: &Cure<'_>, say: Spoken) -> Option<String> {
     if cure.trouble == Trouble::Nothing {
         return None;
     }
-    let looked = count(cure.considered, "change");
+    let looked = count(cure.considered, "single change");
     Some(match cure.remedies.first() {
         Some(remedy) => format!(
             "The smallest change that puts it right: {} ({}, {} of room).",
@@ -89,7 +89,7 @@ fn best(bench: &Bench<'_>, cure: &Cure<'_>, say: Spoken) -> Option<String> {
             remedy.fit.grade.word(),
             say.length(remedy.fit.room)
         ),
-        None => format!("Nothing better was found among {looked} of one or two slots."),
+        None => format!("Nothing better was found among {looked}, nor among pairs of them."),
     })
 }
 
