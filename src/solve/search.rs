@@ -16,12 +16,14 @@ use crate::model::length::Length;
 use crate::solve::ask::{Ask, Order, Watch};
 use crate::solve::candidates::shims_within;
 use crate::solve::compact::{Compact, Rec, pack, unpack};
-use crate::solve::front::Route;
+use crate::solve::front::{Front, Route};
 use crate::solve::rank::{Merits, Place};
 use crate::solve::tables::{NEVER, Row};
 use crate::solve::verdict::{NONE, Picks};
+use crate::stack::fit::cap;
 use crate::stack::form::MICRO;
 use crate::stack::grade::Grade;
+use crate::stack::lengths::Doubts;
 
 /// What the search looks for.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -326,6 +328,9 @@ impl Walk<'_, '_, '_> {
                 let plate = slot == compact.named.block_plate;
                 list.retain(|i| plate || clean(&linear[*i].c) || clean(&linear[*i].m));
             }
+            if stage.grades.1 == Grade::Sure && self.bounds {
+                list.retain(|i| self.may_be_sure(slot, *i));
+            }
             let fewest = self.order == Order::Changes;
             list.sort_by_key(|i| {
                 let one = &common[*i];
@@ -391,6 +396,36 @@ impl Walk<'_, '_, '_> {
             rear_v,
             rest,
         })
+    }
+
+    /// Whether a stack with this candidate can be sure: nothing that it certainly brings was assumed.
+    fn may_be_sure(&self, slot: usize, index: usize) -> bool {
+        let compact = self.compact;
+        let named = compact.named;
+        // What is fitted may stay inside a measured sum, and its dimensions out of the chain.
+        if compact.common[slot][index].kept {
+            return true;
+        }
+        if slot == named.flywheel {
+            let flywheel = &compact.flywheels[index];
+            return !flywheel.step.assumed && flywheel.thickness.is_none_or(|val| !val.assumed);
+        }
+        if slot == named.disc {
+            return compact.discs[index].facing.is_none_or(|facing| !facing.assumed);
+        }
+        if slot == named.plate {
+            let plate = &compact.plates[index];
+            return plate.height.is_none_or(|val| !val.assumed)
+                && plate.ratio.is_some_and(|val| !val.assumed);
+        }
+        if slot == named.bearing {
+            let bearing = &compact.bearings[index];
+            let clean = |end: usize| {
+                [bearing.m[end], bearing.c[end]].iter().flatten().any(|rec| !rec.assumed)
+            };
+            return clean(0) && clean(1);
+        }
+        true
     }
 
     /// The error limits that a candidate brings at least, whichever route is used.
@@ -489,8 +524,9 @@ impl Walk<'_, '_, '_> {
                 }
                 found.extend(total(bearing.c[end], bell.c, gearbox.c));
             }
-            for extended in &routes[0] {
-                for retracted in &routes[1] {
+            let only_sure = layout.stage.grades.1 == Grade::Sure && self.bounds;
+            for extended in routes[0].iter().filter(|rec| !(only_sure && rec.assumed)) {
+                for retracted in routes[1].iter().filter(|rec| !(only_sure && rec.assumed)) {
                     tails.push(Tail { bearing: *b, ends: [*extended, *retracted] });
                 }
             }
@@ -697,10 +733,7 @@ impl Walk<'_, '_, '_> {
                     let (dw, dv) = self.disc_spread(d0, &generous);
                     block.base_wc = (first.wc - first.gear_wc - fw - dw).max(0);
                     block.base_v = (first.v - first.gear_v - fv - dv).max(0);
-                    let dirty = layout.stage.grades.1 == Grade::Sure
-                        && self.bounds
-                        && first.assumed
-                        && self.base_assumed(&block, p);
+                    let dirty = self.bounds && self.is_capped(layout.stage.grades.1, &first, p);
                     if !dirty {
                         blocks.push(block);
                     }
@@ -710,11 +743,14 @@ impl Walk<'_, '_, '_> {
         blocks
     }
 
-    /// Whether what neither flywheel nor disc brings was assumed: no stack of the block is sure.
-    fn base_assumed(&self, block: &Block, p: usize) -> bool {
-        let plate = &self.compact.plates[p];
-        !block.route.clutch_measured()
-            && plate.height.is_some_and(|height| height.assumed && height.tol >= 0)
+    /// Whether a doubt that all stacks of a block share keeps them from a grade.
+    fn is_capped(&self, grade: Grade, first: &Front, p: usize) -> bool {
+        let certain = Doubts {
+            // Without a ratio it hangs on flywheel and disc whether a correction is needed.
+            not_corrected: first.doubts.not_corrected && self.compact.plates[p].ratio.is_some(),
+            ..first.doubts
+        };
+        cap(certain, false).is_some_and(|(cap, _)| cap > grade)
     }
 
     /// The cheapest that flywheels and discs of a block do together with the additive slots: a row

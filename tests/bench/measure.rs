@@ -15,8 +15,18 @@ use shop::{Plan, measured, shop as make};
 fn main() {
     let sizes: Vec<usize> = std::env::args().filter_map(|arg| arg.parse().ok()).collect();
     let sizes = if sizes.is_empty() { vec![30, 100, 300] } else { sizes };
+    let told = |word: &str| std::env::args().any(|arg| arg == word);
     for n in sizes {
-        let (library, job) = make(Plan::even(n));
+        let base = if told("large") { Plan::large(n) } else { Plan::even(n) };
+        let plan = Plan {
+            priced: !told("unpriced"),
+            tolerances: !told("untoleranced"),
+            mixed: !told("inches"),
+            adversarial: told("adversarial"),
+            groups: if told("groups") { 20 } else { 1 },
+            ..base
+        };
+        let (library, job) = make(plan);
         let bench = Bench::new(&library, &job).unwrap();
         let start = Instant::now();
         let answer = recommend(&bench, &Ask::default(), &Watch::default()).unwrap();

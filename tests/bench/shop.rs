@@ -24,6 +24,10 @@ pub(crate) struct Plan {
     pub(crate) groups: i64,
     /// Cheap parts never fit: the price falls with the misfit.
     pub(crate) adversarial: bool,
+    /// Whether parts have a price at all.
+    pub(crate) priced: bool,
+    /// Whether dimensions have a tolerance.
+    pub(crate) tolerances: bool,
     /// Dimensions in millimetres for one part in four.
     pub(crate) mixed: bool,
 }
@@ -41,6 +45,8 @@ impl Plan {
             groups: 1,
             adversarial: false,
             mixed: true,
+            priced: true,
+            tolerances: true,
         }
     }
 
@@ -97,7 +103,13 @@ impl Maker {
         let mut misfit = 0;
         for (index, (key, low, high, tol)) in dims.iter().enumerate() {
             let value = self.length(*low, *high);
-            part.set(key, Some(Entry { value, tol: Some(Length::from_thou(*tol).nm()) }));
+            part.set(
+                key,
+                Some(Entry {
+                    value,
+                    tol: self.plan.tolerances.then(|| Length::from_thou(*tol).nm()),
+                }),
+            );
             if index == 0 {
                 let middle = Length::from_thou((low + high) / 2).nm();
                 misfit = (value - middle).abs() / 25_400;
@@ -108,7 +120,7 @@ impl Maker {
         } else {
             self.dice.range(10, 900) * 100
         };
-        part.price = Some(Cents::new(price));
+        part.price = self.plan.priced.then(|| Cents::new(price));
         let group = self.dice.range(1, self.plan.groups);
         for (face, names) in part.kind.faces.iter().zip(&mut part.faces) {
             if face.key.ends_with("_rear") || face.matched_set_only {
