@@ -354,8 +354,9 @@ impl Ratio {
     #[must_use]
     pub fn times(self, length: Length) -> Length {
         let product = i128::from(self.0) * i128::from(length.nm());
+        let nm = divide_half_away(product, i128::from(Self::ONE));
         // Both factors are bounded on entry (7 and some hundred inches), so this fits.
-        Length::from_nm(divide_half_away(product, i128::from(Self::ONE)) as i64)
+        Length::from_nm(i64::try_from(nm).unwrap_or(i64::MAX))
     }
 }
 

@@ -8,8 +8,9 @@ use crate::model::length::{Length, Unit};
 use crate::stack::checks::Outcome;
 use crate::stack::choice::Bench;
 use crate::stack::crosscheck::Agreement;
-use crate::stack::fit::{Fit, Term, chance_of, terms};
+use crate::stack::fit::{Fit, chance_of};
 use crate::stack::grade::edge_grade;
+use crate::stack::terms::{Term, terms};
 
 /// A stack, worked out, and where the fitted disc is not the one that is judged, as it stands.
 #[derive(Debug, Clone)]

@@ -5,7 +5,8 @@ use super::spoken::{Spoken, capital};
 use super::{View, cells, sentences};
 use crate::stack::answer::Answer;
 use crate::stack::choice::Bench;
-use crate::stack::fit::{Fit, chance_of, next_step};
+use crate::stack::fit::{Fit, chance_of};
+use crate::stack::nextstep::next_step;
 
 /// Of how many stacks the details are shown.
 const DETAILED: usize = 3;

@@ -7,7 +7,8 @@ use super::spoken::Spoken;
 use crate::model::length::Length;
 use crate::stack::answer::{Answer, Cure};
 use crate::stack::choice::Bench;
-use crate::stack::fit::{Fit, chance_of, terms};
+use crate::stack::fit::{Fit, chance_of};
+use crate::stack::terms::terms;
 
 type Rows = Vec<Vec<String>>;
 

@@ -8,8 +8,9 @@ use crate::model::part::Entry;
 use crate::stack::answer::{Change, Forbidden, LeftOut, Trouble};
 use crate::stack::checks::{Check, Outcome};
 use crate::stack::choice::Bench;
-use crate::stack::fit::{Aim, Fit, NextStep, wear_bought};
+use crate::stack::fit::{Fit, wear_bought};
 use crate::stack::grade::Grade;
+use crate::stack::nextstep::{Aim, NextStep};
 use crate::stack::window::{Edge, Empty, SetBy};
 
 /// What somebody who builds from an answer has to know, in every answer.

@@ -1,7 +1,7 @@
 //! Lengths, counts and lists in words.
 
 use crate::model::length::{Length, Unit};
-use crate::stack::checks::{Bit, Note};
+use crate::stack::note::{Bit, Note};
 use crate::stack::window::SetBy;
 
 /// In which unit a sentence gives its lengths.

@@ -11,7 +11,8 @@ use crate::solve::mates::{Face, Patterns};
 use crate::stack::choice::{Bench, Choice, Fill};
 use crate::stack::cost::{ToBuy, pieces_to_buy, reusable};
 use crate::stack::form::{Form, MICRO};
-use crate::stack::lengths::{Reach, Sums, form};
+use crate::stack::lengths::rear::Reach;
+use crate::stack::lengths::sums::{Sums, form};
 
 /// A sum with its error limits, in nanometres: tolerances enter with plus or minus one.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]

@@ -6,10 +6,10 @@ use crate::model::kinds::Joint;
 use crate::model::length::Length;
 use crate::solve::compact::{Compact, PlateRec, Rec};
 use crate::solve::front::Front;
-use crate::stack::checks::Hydraulics;
 use crate::stack::fit::cap;
 use crate::stack::form::{MICRO, Spread};
 use crate::stack::grade::{Grade, edge_grade};
+use crate::stack::hydraulics::Hydraulics;
 
 /// The candidate index chosen in each slot.
 pub type Picks = Vec<u32>;

@@ -1,7 +1,9 @@
-//! What a stack still costs, how much of it is new, and how many parts it has.
+//! What a stack still costs, how much of it is new, how many parts it has and where it puts the
+//! gearbox.
 
 use std::collections::BTreeMap;
 
+use crate::model::length::Length;
 use crate::model::money::Cents;
 use crate::model::part::Part;
 use crate::stack::choice::{Bench, Choice};
@@ -75,4 +77,31 @@ pub fn changed_slots(bench: &Bench<'_>, choice: &Choice<'_>) -> Vec<usize> {
 /// How many parts a stack has, each shim counted.
 pub fn part_count(choice: &Choice<'_>) -> usize {
     choice.fills.iter().map(|fill| fill.parts.len() + usize::from(fill.bench)).sum()
+}
+
+/// How far the gearbox stands from where it is fitted today: positive to the rear.
+pub fn gearbox_move(bench: &Bench<'_>, choice: &Choice<'_>) -> Option<Length> {
+    let mut moved = Length::ZERO;
+    for (kind, key) in [
+        ("block_plate", "thickness"),
+        ("bell_spacer", "thickness"),
+        ("bell_housing", "depth"),
+        ("gearbox_spacer", "thickness"),
+    ] {
+        let slot = bench.slot(kind)?;
+        let (new, old) = (&choice.fills[slot], &bench.fitted[slot]);
+        if new.same(old) {
+            continue;
+        }
+        // A blank bell housing today is not known; a blank plate or spacer is none.
+        if old.bench || (old.parts.is_empty() && kind == "bell_housing") {
+            return None;
+        }
+        for (fill, sign) in [(new, 1), (old, -1)] {
+            for part in &fill.parts {
+                moved += Length::from_nm(part.length(key)?.nm() * sign);
+            }
+        }
+    }
+    Some(moved)
 }

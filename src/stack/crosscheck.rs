@@ -94,7 +94,9 @@ fn compare(
         }
     };
     let mut checks: Vec<CrossCheck> = routes.others.iter().map(against).collect();
-    checks.iter_mut().for_each(|check| explain(check, slips));
+    for check in &mut checks {
+        explain(check, slips);
+    }
     checks
 }
 

@@ -1,21 +1,18 @@
 //! One stack, worked out in full: both sums, the window, the room, the grade and the checks.
 
-#![allow(
-    clippy::cast_possible_truncation,
-    clippy::cast_precision_loss,
-    reason = "lengths are bounded on entry to 100 in; floats serve only coefficients and chance"
-)]
-
+use crate::model::house::Number;
 use crate::model::length::{Length, Ratio};
+use crate::model::part::{Entry, Part};
 use crate::stack::chance::{Band, ErrorTerm, Shape, chance};
-use crate::stack::checks::{Check, Note, checks, gearbox_move, note};
-use crate::stack::choice::{Bench, Choice};
-use crate::stack::cost::{ToBuy, changed_slots, part_count, to_buy};
+use crate::stack::checks::{Check, checks};
+use crate::stack::choice::{Bench, Choice, Fill};
+use crate::stack::cost::{ToBuy, changed_slots, gearbox_move, part_count, to_buy};
 use crate::stack::crosscheck::{CrossCheck, cross_checks};
-use crate::stack::form::{Effect, Form, Piece, Spread};
+use crate::stack::form::{Form, MICRO, Piece, Spread};
 use crate::stack::grade::{Grade, edge_grade};
 use crate::stack::joints::{Joints, joints};
 use crate::stack::lengths::{Doubts, Lengths, Missing, lengths};
+use crate::stack::note::{Note, note};
 use crate::stack::window::{Edge, Window, window};
 
 /// One edge of the window with the stack's distance from it.
@@ -27,59 +24,6 @@ pub struct EdgeFit {
     pub room: Length,
     /// The error limits of the sum that this edge bounds.
     pub spread: Spread,
-}
-
-/// One term of the sum, as it is shown.
-#[derive(Debug, Clone, PartialEq)]
-pub struct Term {
-    /// `kind.dimension`, `job.reading`, or `ratio_correction`.
-    pub dimension: String,
-    /// The part number; none for a reading of the job.
-    pub part: Option<String>,
-    /// Its value; for the ratio correction the difference of gaps.
-    pub value: Length,
-    /// Its limit half-width.
-    pub tol: Length,
-    /// Whether that tolerance was assumed.
-    pub assumed: bool,
-    /// What one unit of it does to the preload.
-    pub to_preload: f64,
-    /// What one unit of it does to the reserve.
-    pub to_reserve: f64,
-    /// What it adds to the preload.
-    pub adds: Length,
-    /// What it adds to the reserve.
-    pub adds_to_reserve: Length,
-    /// For the ratio correction: the ratio and the gap's own terms.
-    pub made_of: Vec<Term>,
-}
-
-/// A measurement that would settle a stack.
-#[derive(Debug, Clone, PartialEq)]
-pub struct NextStep {
-    /// The kind's key, or `job`.
-    pub kind: &'static str,
-    /// The part number; none for a reading of the job.
-    pub part: Option<String>,
-    /// The dimension.
-    pub dim: &'static str,
-    /// What to do.
-    pub aim: Aim,
-}
-
-/// What a measurement has to reach.
-#[derive(Debug, Clone, Copy, PartialEq)]
-pub enum Aim {
-    /// Known to this half-width, the stack is likely to fit.
-    Within(Length),
-    /// It has to read at least this for the stack to be inside.
-    AtLeast(Length),
-    /// It has to read at most this for the stack to be inside.
-    AtMost(Length),
-    /// Known at all: the grade is held back for want of it.
-    Known,
-    /// As closely as it can be: it alone does not settle the stack.
-    AsCloselyAsPossible,
 }
 
 /// One stack, worked out.
@@ -198,9 +142,7 @@ fn evaluate_disc<'a>(
     let cap = cap(lengths.finger.used.doubts, outside_range);
     let grade = cap.map_or(computed, |(cap, _)| computed.max(cap));
     let joints = joints(bench, choice);
-    let ratio = plate
-        .and_then(|plate| plate.entry("finger_ratio"))
-        .map(super::super::model::part::Entry::as_ratio);
+    let ratio = plate.and_then(|plate| plate.entry("finger_ratio")).map(Entry::as_ratio);
     let mut fit = Fit {
         checks: checks(bench, choice, &lengths, preload, &joints),
         choice: choice.clone(),
@@ -231,7 +173,9 @@ fn evaluate_disc<'a>(
 /// The facing wear (whole pack) that a reserve is good for, rounded down.
 pub fn wear_bought(reserve: Length, ratio: Ratio) -> Length {
     let nm = i128::from(reserve.nm()) * i128::from(Ratio::ONE);
-    Length::from_nm(nm.div_euclid(i128::from(ratio.millionths())) as i64)
+    let wear = nm.div_euclid(i128::from(ratio.millionths()));
+    // A ratio is above one, so the wear is less than the reserve and fits.
+    Length::from_nm(i64::try_from(wear).unwrap_or(i64::MAX))
 }
 
 fn edge_fits(
@@ -275,25 +219,22 @@ pub fn cap(doubts: Doubts, outside_range: bool) -> Option<(Grade, &'static str)>
     }
 }
 
-const WORN_DISC: &str = "worn disc";
+pub(super) const WORN_DISC: &str = "worn disc";
 const NOT_CORRECTED: &str = "finger height not corrected";
-const OUTSIDE_RANGE: &str = "diaphragm outside its working range";
-const TAKEN_AS_NEW: &str = "fitted disc taken as new";
+pub(super) const OUTSIDE_RANGE: &str = "diaphragm outside its working range";
+pub(super) const TAKEN_AS_NEW: &str = "fitted disc taken as new";
 
 /// Whether the gap leaves the diaphragm's working range, as far as both are known.
 fn is_outside_range(bench: &Bench<'_>, choice: &Choice<'_>, lengths: &Lengths<'_>) -> bool {
     let Some(gap) = lengths.gap_now else { return false };
     let Some(plate) = bench.part(choice, "pressure_plate") else { return false };
-    let half = bench.library.house.length(crate::model::house::Number::GapRange);
+    let half = bench.library.house.length(Number::GapRange);
     let (least, most) = working_range(plate, half);
     least.is_some_and(|least| gap < least) || most.is_some_and(|most| gap > most)
 }
 
 /// The least and largest gap at which a plate's diaphragm works.
-pub fn working_range(
-    plate: &crate::model::part::Part,
-    half: Length,
-) -> (Option<Length>, Option<Length>) {
+pub fn working_range(plate: &Part, half: Length) -> (Option<Length>, Option<Length>) {
     let taken = plate.length("set_gap");
     let least = plate.length("set_gap_min").or_else(|| taken.map(|gap| gap - half));
     let most = plate.length("set_gap_max").or_else(|| taken.map(|gap| gap + half));
@@ -319,7 +260,7 @@ fn cautions(bench: &Bench<'_>, fit: &Fit<'_>) -> Vec<Note> {
             cautions.push(note![text]);
         }
     }
-    let plates = |fills: &[crate::stack::choice::Fill<'_>]| -> Length {
+    let plates = |fills: &[Fill<'_>]| -> Length {
         let slots = ["block_plate", "bell_spacer"].into_iter().filter_map(|kind| bench.slot(kind));
         let parts = slots.flat_map(|slot| fills[slot].parts.iter());
         parts.filter_map(|part| part.length("thickness")).sum()
@@ -332,105 +273,18 @@ fn cautions(bench: &Bench<'_>, fit: &Fit<'_>) -> Vec<Note> {
     cautions
 }
 
-/// Every term of the sum. The `adds` add up to the preload, the `adds_to_reserve` to the reserve.
-pub fn terms(fit: &Fit<'_>) -> Vec<Term> {
-    let mut terms: Vec<(Piece<'_>, Term)> = Vec::new();
-    for (form, is_preload) in [(&fit.preload_form, true), (&fit.reserve_form, false)] {
-        for (item, times) in &form.linear {
-            let name = format!("{}.{}", item.kind, item.dim);
-            let known = terms
-                .iter()
-                .position(|(piece, term)| *piece == item.piece && term.dimension == name);
-            let index = known.unwrap_or_else(|| {
-                terms.push((item.piece, term_of(name, item)));
-                terms.len() - 1
-            });
-            apply(&mut terms[index].1, *times as f64, item.value.nm() * times, is_preload);
-        }
-        for product in &form.products {
-            let known = terms.iter().position(|(piece, term)| {
-                *piece == product.ratio.piece && term.dimension == "ratio_correction"
-            });
-            let index = known.unwrap_or_else(|| {
-                terms.push((product.ratio.piece, correction_term(product)));
-                terms.len() - 1
-            });
-            let ratio = product.ratio.value.millionths() as f64 / Ratio::ONE as f64;
-            let times = ratio * product.sign as f64;
-            apply(&mut terms[index].1, times, product.value().nm(), is_preload);
-        }
-    }
-    let order = |piece: &Piece<'_>| match piece {
-        Piece::Job => (0, 0),
-        Piece::Part { slot, nth, .. } => (slot + 1, *nth),
-    };
-    terms.sort_by_key(|(piece, _)| order(piece));
-    terms.into_iter().map(|(_, term)| term).collect()
-}
-
-fn apply(term: &mut Term, times: f64, adds: i64, is_preload: bool) {
-    if is_preload {
-        term.to_preload = times;
-        term.adds = Length::from_nm(adds);
-    } else {
-        term.to_reserve = times;
-        term.adds_to_reserve = Length::from_nm(adds);
-    }
-}
-
-fn part_of(piece: Piece<'_>) -> Option<String> {
-    match piece {
-        Piece::Job => None,
-        Piece::Part { id, cut: false, .. } => Some(id.into()),
-        Piece::Part { id, cut: true, .. } => Some(format!("{id} machined")),
-    }
-}
-
-fn term_of(dimension: String, item: &crate::stack::form::Item<'_>) -> Term {
-    Term {
-        dimension,
-        part: part_of(item.piece),
-        value: item.value,
-        tol: item.tol,
-        assumed: item.assumed,
-        to_preload: 0.0,
-        to_reserve: 0.0,
-        adds: Length::ZERO,
-        adds_to_reserve: Length::ZERO,
-        made_of: Vec::new(),
-    }
-}
-
-fn correction_term(product: &crate::stack::form::Product<'_>) -> Term {
-    let alone = Form { linear: Vec::new(), products: vec![product.clone()] };
-    let spread = alone.spread();
-    let made_of = product.gap.iter().map(|(item, times)| Term {
-        to_preload: *times as f64,
-        adds: Length::from_nm(item.value.nm() * times),
-        ..term_of(format!("{}.{}", item.kind, item.dim), item)
-    });
-    Term {
-        dimension: "ratio_correction".into(),
-        part: part_of(product.ratio.piece),
-        value: product.gap_value(),
-        tol: spread.worst_case_length(),
-        assumed: spread.assumed,
-        to_preload: 0.0,
-        to_reserve: 0.0,
-        adds: Length::ZERO,
-        adds_to_reserve: Length::ZERO,
-        made_of: made_of.collect(),
-    }
-}
-
 /// The probability that both numbers lie in the window; exactly 1 where the room covers the worst
 /// case at every edge.
+#[allow(
+    clippy::cast_precision_loss,
+    reason = "the probability needs no more than a float's digits"
+)]
 pub fn chance_of(fit: &Fit<'_>) -> f64 {
     let covered = |edge: &EdgeFit| edge.spread.worst_case_within(edge.room);
     if fit.edges.iter().flatten().all(covered) {
         return 1.0;
     }
-    let nm = |micro: i128| micro as f64 / crate::stack::form::MICRO as f64;
+    let nm = |micro: i128| micro as f64 / MICRO as f64;
     let mut errors: Vec<(Piece<'_>, &str, f64, f64)> = Vec::new();
     for (form, is_preload) in [(&fit.preload_form, true), (&fit.reserve_form, false)] {
         for effect in form.effects() {
@@ -458,79 +312,4 @@ pub fn chance_of(fit: &Fit<'_>) -> f64 {
         above: fit.edges[high].map(|edge| edge.room.nm() as f64),
     };
     chance(&terms, band(0, 1), band(2, 3))
-}
-
-/// The one measurement that would do most for a stack that is marginal or undecided.
-pub fn next_step(fit: &Fit<'_>) -> Option<NextStep> {
-    if !matches!(fit.grade, Grade::Marginal | Grade::Undecided) {
-        return None;
-    }
-    if let Some(why) = fit.because {
-        return Some(held_back(fit, why));
-    }
-    let (index, edge) = fit
-        .edges
-        .iter()
-        .enumerate()
-        .filter_map(|(index, edge)| edge.as_ref().map(|edge| (index, edge)))
-        .max_by_key(|(_, edge)| (edge_grade(edge.room, &edge.spread), -edge.room.nm()))?;
-    let form = if index < 2 { &fit.preload_form } else { &fit.reserve_form };
-    let effects = form.effects();
-    let largest = effects.iter().max_by_key(|effect| effect.at_limit.abs())?;
-    let rest = edge.spread.three_u_squared - largest.at_limit * largest.at_limit;
-    // The edges are: least preload, most preload, least reserve, most reserve.
-    let upward = index % 2 == 0;
-    Some(NextStep {
-        kind: largest.kind,
-        part: part_of(largest.piece),
-        dim: largest.dim,
-        aim: if fit.grade == Grade::Undecided {
-            must_read(form, largest, edge.room, upward)
-        } else {
-            within(largest, edge.room, rest)
-        },
-    })
-}
-
-/// The half-width to which a dimension has to be known so that room >= 2u.
-fn within(largest: &Effect<'_>, room: Length, rest: i128) -> Aim {
-    let room = i128::from(room.nm()) * crate::stack::form::MICRO;
-    let left = 3 * room * room / 4 - rest;
-    if left <= 0 || largest.at_limit == 0 || largest.dim == "finger_ratio" {
-        return Aim::AsCloselyAsPossible;
-    }
-    let share = (left as f64).sqrt() / largest.at_limit.unsigned_abs() as f64;
-    Aim::Within(Length::from_nm((largest.tol as f64 * share).floor() as i64))
-}
-
-/// The value that a dimension has to have, everything else as computed, for the stack to be inside.
-fn must_read(form: &Form<'_>, largest: &Effect<'_>, room: Length, upward: bool) -> Aim {
-    let item = form.linear.iter().find(|(item, _)| {
-        item.piece == largest.piece && item.dim == largest.dim && largest.tol != 0
-    });
-    let only_linear = |times: &i64| {
-        largest.at_limit == i128::from(*times) * i128::from(largest.tol) * crate::stack::form::MICRO
-    };
-    match item {
-        Some((item, times)) if times.abs() == 1 && only_linear(times) => {
-            // `room` is negative here: the sum has to move by that much toward the inside.
-            let toward = if upward { -room } else { room };
-            let value = item.value + if *times > 0 { toward } else { -toward };
-            if (*times > 0) == upward { Aim::AtLeast(value) } else { Aim::AtMost(value) }
-        }
-        _ => Aim::AsCloselyAsPossible,
-    }
-}
-
-fn held_back(fit: &Fit<'_>, why: &str) -> NextStep {
-    let plate = fit.choice.fills.iter().flat_map(|fill| &fill.parts);
-    let mut plate =
-        plate.filter(|part| part.kind.key == "pressure_plate").map(|part| part.id.clone());
-    let plate = plate.next_back();
-    let (kind, part, dim) = match why {
-        WORN_DISC | TAKEN_AS_NEW => ("job", None, "fitted_disc_thickness"),
-        OUTSIDE_RANGE => ("pressure_plate", plate, "set_gap_min"),
-        _ => ("pressure_plate", plate, "set_gap"),
-    };
-    NextStep { kind, part, dim, aim: Aim::Known }
 }

@@ -1,5 +1,11 @@
 //! A seeded generator of large shops, so that every measurement can be repeated.
 
+#![allow(
+    clippy::cast_possible_wrap,
+    clippy::cast_sign_loss,
+    reason = "only small numbers are drawn, and none below zero is cast"
+)]
+
 use bellstack::model::faces::Names;
 use bellstack::model::house::House;
 use bellstack::model::job::{Job, Reading};

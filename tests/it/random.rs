@@ -1,5 +1,12 @@
 //! Small random shops: mixed units, ties, steps, ratios, sets, missing values, faces and readings.
 
+#![allow(
+    clippy::cast_possible_truncation,
+    clippy::cast_possible_wrap,
+    clippy::cast_sign_loss,
+    reason = "only small numbers are drawn, and none below zero is cast"
+)]
+
 use bellstack::model::faces::Names;
 use bellstack::model::house::House;
 use bellstack::model::job::{CrankPushed, DiscState, Job, Reading, StarterOn};

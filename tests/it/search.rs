@@ -1,5 +1,13 @@
 //! The search against the plain full product, on thousands of small random shops.
 
+#![allow(
+    clippy::cast_possible_truncation,
+    clippy::cast_possible_wrap,
+    clippy::cast_sign_loss,
+    clippy::cast_precision_loss,
+    reason = "small shops: counts and places of a few thousand at most"
+)]
+
 use bellstack::model::kinds::{Joint, Takes};
 use bellstack::model::money::Cents;
 use bellstack::solve::ask::{Ask, Order, Watch};

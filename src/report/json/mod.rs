@@ -14,7 +14,9 @@ use crate::stack::answer::{Answer, Change, Cure, LeftOut, LookFor, Trouble};
 use crate::stack::checks::{Check, Outcome};
 use crate::stack::choice::{Bench, Fill};
 use crate::stack::crosscheck::CrossCheck;
-use crate::stack::fit::{EdgeFit, Fit, Term, chance_of, next_step, terms};
+use crate::stack::fit::{EdgeFit, Fit, chance_of};
+use crate::stack::nextstep::next_step;
+use crate::stack::terms::{Term, terms};
 use crate::stack::window::Edge;
 
 mod types;

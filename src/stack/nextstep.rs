@@ -1,0 +1,114 @@
+//! The one measurement that would do most for a stack that is marginal or undecided.
+
+use crate::model::length::Length;
+use crate::stack::fit::{Fit, OUTSIDE_RANGE, TAKEN_AS_NEW, WORN_DISC};
+use crate::stack::form::{Effect, Form, MICRO};
+use crate::stack::grade::{Grade, edge_grade};
+use crate::stack::terms::part_of;
+
+/// A measurement that would settle a stack.
+#[derive(Debug, Clone, PartialEq)]
+pub struct NextStep {
+    /// The kind's key, or `job`.
+    pub kind: &'static str,
+    /// The part number; none for a reading of the job.
+    pub part: Option<String>,
+    /// The dimension.
+    pub dim: &'static str,
+    /// What to do.
+    pub aim: Aim,
+}
+
+/// What a measurement has to reach.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub enum Aim {
+    /// Known to this half-width, the stack is likely to fit.
+    Within(Length),
+    /// It has to read at least this for the stack to be inside.
+    AtLeast(Length),
+    /// It has to read at most this for the stack to be inside.
+    AtMost(Length),
+    /// Known at all: the grade is held back for want of it.
+    Known,
+    /// As closely as it can be: it alone does not settle the stack.
+    AsCloselyAsPossible,
+}
+
+/// The one measurement that would do most for a stack that is marginal or undecided.
+pub fn next_step(fit: &Fit<'_>) -> Option<NextStep> {
+    if !matches!(fit.grade, Grade::Marginal | Grade::Undecided) {
+        return None;
+    }
+    if let Some(why) = fit.because {
+        return Some(held_back(fit, why));
+    }
+    let (index, edge) = fit
+        .edges
+        .iter()
+        .enumerate()
+        .filter_map(|(index, edge)| edge.as_ref().map(|edge| (index, edge)))
+        .max_by_key(|(_, edge)| (edge_grade(edge.room, &edge.spread), -edge.room.nm()))?;
+    let form = if index < 2 { &fit.preload_form } else { &fit.reserve_form };
+    let effects = form.effects();
+    let largest = effects.iter().max_by_key(|effect| effect.at_limit.abs())?;
+    let rest = edge.spread.three_u_squared - largest.at_limit * largest.at_limit;
+    // The edges are: least preload, most preload, least reserve, most reserve.
+    let upward = index % 2 == 0;
+    Some(NextStep {
+        kind: largest.kind,
+        part: part_of(largest.piece),
+        dim: largest.dim,
+        aim: if fit.grade == Grade::Undecided {
+            must_read(form, largest, edge.room, upward)
+        } else {
+            within(largest, edge.room, rest)
+        },
+    })
+}
+
+/// The half-width to which a dimension has to be known so that room >= 2u.
+#[allow(
+    clippy::cast_precision_loss,
+    clippy::cast_possible_truncation,
+    reason = "a float's digits are enough for a tolerance, which is rounded down"
+)]
+fn within(largest: &Effect<'_>, room: Length, rest: i128) -> Aim {
+    let room = i128::from(room.nm()) * MICRO;
+    let left = 3 * room * room / 4 - rest;
+    if left <= 0 || largest.at_limit == 0 || largest.dim == "finger_ratio" {
+        return Aim::AsCloselyAsPossible;
+    }
+    let share = (left as f64).sqrt() / largest.at_limit.unsigned_abs() as f64;
+    Aim::Within(Length::from_nm((largest.tol as f64 * share).floor() as i64))
+}
+
+/// The value that a dimension has to have, everything else as computed, for the stack to be inside.
+fn must_read(form: &Form<'_>, largest: &Effect<'_>, room: Length, upward: bool) -> Aim {
+    let item = form.linear.iter().find(|(item, _)| {
+        item.piece == largest.piece && item.dim == largest.dim && largest.tol != 0
+    });
+    let only_linear =
+        |times: &i64| largest.at_limit == i128::from(*times) * i128::from(largest.tol) * MICRO;
+    match item {
+        Some((item, times)) if times.abs() == 1 && only_linear(times) => {
+            // `room` is negative here: the sum has to move by that much toward the inside.
+            let toward = if upward { -room } else { room };
+            let value = item.value + if *times > 0 { toward } else { -toward };
+            if (*times > 0) == upward { Aim::AtLeast(value) } else { Aim::AtMost(value) }
+        }
+        _ => Aim::AsCloselyAsPossible,
+    }
+}
+
+fn held_back(fit: &Fit<'_>, why: &str) -> NextStep {
+    let plate = fit.choice.fills.iter().flat_map(|fill| &fill.parts);
+    let mut plate =
+        plate.filter(|part| part.kind.key == "pressure_plate").map(|part| part.id.clone());
+    let plate = plate.next_back();
+    let (kind, part, dim) = match why {
+        WORN_DISC | TAKEN_AS_NEW => ("job", None, "fitted_disc_thickness"),
+        OUTSIDE_RANGE => ("pressure_plate", plate, "set_gap_min"),
+        _ => ("pressure_plate", plate, "set_gap"),
+    };
+    NextStep { kind, part, dim, aim: Aim::Known }
+}
