@@ -12,22 +12,34 @@ const NOT_RUN: &[&str] = &["cargo build --release", "cargo install --path .", "c
 struct Shown {
     line: String,
     output: Vec<String>,
+    /// Files that the reader has saved by then: the blocks before it that have a file's name.
+    files: Vec<(String, String)>,
 }
 
 fn shown(text: &str) -> Vec<Shown> {
     let mut all: Vec<Shown> = Vec::new();
-    let mut in_block = false;
+    let mut files: Vec<(String, String)> = Vec::new();
+    let (mut in_block, mut in_file) = (false, false);
     for line in text.lines() {
-        if line.starts_with("```") {
-            in_block = !in_block && line.trim_end() == "```console";
+        if let Some(fence) = line.strip_prefix("```") {
+            in_block = !in_block && fence.trim_end() == "console";
+            // ```csv FILE is a file that the reader saves under that name.
+            let name = fence.strip_prefix("csv ").map(|name| name.trim().to_string());
+            in_file = name.is_some();
+            files.extend(name.map(|name| (name, String::new())));
             continue;
         }
         if !in_block {
             assert!(!line.starts_with("$ "), "a command line outside a ```console block: {line}");
+            if let Some((_, text)) = files.last_mut().filter(|_| in_file) {
+                text.push_str(line);
+                text.push('\n');
+            }
             continue;
         }
         if let Some(command) = line.strip_prefix("$ ") {
-            all.push(Shown { line: command.to_string(), output: Vec::new() });
+            let files = std::mem::take(&mut files);
+            all.push(Shown { line: command.to_string(), output: Vec::new(), files });
             continue;
         }
         let Some(last) = all.last_mut() else { panic!("no command line before `{line}`") };
@@ -78,7 +90,10 @@ fn every_command_line_of_the_readme_runs_and_says_what_is_shown() {
     let mut import = vec!["import".to_string()];
     import.extend(demo_files().iter().map(|file| file.display().to_string()));
     assert!(run(&import).status.success(), "the demo shop is imported");
-    for Shown { line, output } in shown(&text) {
+    for Shown { line, output, files } in shown(&text) {
+        for (name, text) in files {
+            std::fs::write(home.path().join(name), text).unwrap();
+        }
         if NOT_RUN.contains(&line.as_str()) {
             continue;
         }
