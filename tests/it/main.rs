@@ -21,4 +21,5 @@ mod search;
 mod shop;
 mod statuses;
 mod support;
+mod trade;
 mod walls;
