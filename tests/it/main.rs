@@ -14,6 +14,7 @@ mod csv;
 mod csv_out;
 mod extra_kind;
 mod flags;
+mod outside_optimum;
 mod outside_solver;
 mod program;
 mod random;
