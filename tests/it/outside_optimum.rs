@@ -12,7 +12,8 @@ use bellstack::solve::ask::{Ask, Order, Watch};
 use bellstack::solve::recommend::recommend;
 use bellstack::stack::choice::Bench;
 use good_lp::{
-    Expression, ResolutionError, Solution, SolverModel, Variable, microlp, variable, variables,
+    Expression, ProblemVariables, ResolutionError, Solution, SolverModel, Variable, microlp,
+    variable, variables,
 };
 use itertools::Itertools;
 
@@ -64,8 +65,8 @@ struct Pick<'a> {
     rear: i64,
 }
 
-fn face<'a>(part: &'a Part, key: &str) -> &'a Names {
-    &part.faces[part.kind.face_index(key).unwrap()]
+fn part_face<'a>(part: &'a Part, key: &str) -> Option<&'a Names> {
+    part.kind.face_index(key).map(|index| &part.faces[index])
 }
 
 fn nm(part: &Part, key: &str) -> Option<i64> {
@@ -75,9 +76,7 @@ fn nm(part: &Part, key: &str) -> Option<i64> {
 /// Where the finger tips stand from the crank flange, and whether the clutch bolts up at all.
 fn clutch(flywheel: &Part, disc: Option<&Part>, plate: &Part) -> Option<i64> {
     let pack = nm(plate, "pack_thickness");
-    if pack.is_some() == disc.is_some()
-        || !face(flywheel, "cover_pattern").mates(face(plate, "cover_pattern"))
-    {
+    if pack.is_some() == disc.is_some() || clash(flywheel, plate, "cover_pattern") {
         return None;
     }
     let step = nm(flywheel, "cover_step").unwrap_or(0);
@@ -99,158 +98,199 @@ fn clutch(flywheel: &Part, disc: Option<&Part>, plate: &Part) -> Option<i64> {
     Some(nm(flywheel, "thickness")? + step + nm(plate, "finger_height")? - moved)
 }
 
+/// A face's key, the picks before and behind the joint, and what adapts between them.
+type Joint<'p, 'a> = (&'p str, &'p [Pick<'a>], &'p [Pick<'a>], &'p [Variable]);
+
+/// The options of every slot; flywheel, disc and plate are one, as their sum is no sum of parts.
+struct Picks<'a> {
+    engines: Vec<Pick<'a>>,
+    clutches: Vec<Pick<'a>>,
+    block_plates: Vec<Pick<'a>>,
+    bell_spacers: Vec<Pick<'a>>,
+    bells: Vec<Pick<'a>>,
+    gearbox_spacers: Vec<Pick<'a>>,
+    gearboxes: Vec<Pick<'a>>,
+    bearings: Vec<Pick<'a>>,
+    shims: Vec<Pick<'a>>,
+}
+
+impl<'a> Picks<'a> {
+    fn of(library: &'a Library, vars: &mut ProblemVariables) -> Self {
+        let of = |kind: &'static str| {
+            library.of_kind(kind).filter(|part| part.missing().is_empty()).collect_vec()
+        };
+        let mut add = |parts: Vec<&'a Part>, rear: i64| {
+            let chosen = vars.add(variable().binary());
+            Pick { chosen, parts, rear }
+        };
+        let mut slot = |kind, key: &str, sign: i64| {
+            let one = |part: &'a Part| add(vec![part], nm(part, key).unwrap() * sign);
+            of(kind).into_iter().map(one).collect_vec()
+        };
+        let engines = slot("engine", "crank_protrusion", -1);
+        let mut block_plates = slot("block_plate", "thickness", 1);
+        let mut bell_spacers = slot("bell_spacer", "thickness", 1);
+        let bells = slot("bell_housing", "depth", 1);
+        let mut gearbox_spacers = slot("gearbox_spacer", "thickness", 1);
+        let gearboxes = slot("gearbox", "seat_height", -1);
+        let bearings = slot("bearing", "extended_height", -1);
+        let mut shims = slot("bearing_shim", "thickness", -1);
+        for picks in [&mut block_plates, &mut bell_spacers, &mut gearbox_spacers, &mut shims] {
+            picks.push(add(vec![], 0));
+        }
+        for pair in of("bearing_shim").into_iter().combinations_with_replacement(2) {
+            let rear = -pair.iter().map(|part| nm(part, "thickness").unwrap()).sum::<i64>();
+            shims.push(add(pair, rear));
+        }
+        let mut clutches = Vec::new();
+        for (flywheel, plate) in of("flywheel").into_iter().cartesian_product(of("pressure_plate"))
+        {
+            for disc in of("disc").into_iter().map(Some).chain([None]) {
+                if let Some(height) = clutch(flywheel, disc, plate) {
+                    let parts = [Some(flywheel), disc, Some(plate)];
+                    clutches.push(add(parts.into_iter().flatten().collect(), -height));
+                }
+            }
+        }
+        Self {
+            engines,
+            clutches,
+            block_plates,
+            bell_spacers,
+            bells,
+            gearbox_spacers,
+            gearboxes,
+            bearings,
+            shims,
+        }
+    }
+
+    fn slots(&self) -> [&[Pick<'a>]; 9] {
+        [
+            &self.engines,
+            &self.clutches,
+            &self.block_plates,
+            &self.bell_spacers,
+            &self.bells,
+            &self.gearbox_spacers,
+            &self.gearboxes,
+            &self.bearings,
+            &self.shims,
+        ]
+    }
+
+    /// Sums that must stay at most 1: two picks that clash, unless what stands between them adapts
+    /// one to the other; and shim picks that clash in themselves or are too thick for a bearing.
+    fn exclusions(&self) -> Vec<Expression> {
+        let block = adapters(&self.bell_spacers, "block_pattern_rear");
+        let gearbox = adapters(&self.gearbox_spacers, "gearbox_pattern_rear");
+        let joints: [Joint<'_, 'a>; 15] = [
+            ("crank_pattern", &self.engines, &self.clutches, &[]),
+            ("spline", &self.clutches, &self.gearboxes, &[]),
+            ("contact_face", &self.clutches, &self.bearings, &[]),
+            ("block_pattern", &self.engines, &self.block_plates, &[]),
+            ("block_pattern", &self.engines, &self.bell_spacers, &[]),
+            ("block_pattern", &self.block_plates, &self.bell_spacers, &[]),
+            ("block_pattern", &self.engines, &self.bells, &block),
+            ("block_pattern", &self.block_plates, &self.bells, &block),
+            ("block_pattern", &self.bell_spacers, &self.bells, &[]),
+            ("gearbox_pattern", &self.bells, &self.gearbox_spacers, &[]),
+            ("gearbox_pattern", &self.gearbox_spacers, &self.gearboxes, &[]),
+            ("gearbox_pattern", &self.bells, &self.gearboxes, &gearbox),
+            ("seat_pattern", &self.gearboxes, &self.bearings, &[]),
+            ("seat_pattern", &self.gearboxes, &self.shims, &[]),
+            ("seat_pattern", &self.bearings, &self.shims, &[]),
+        ];
+        let mut found = Vec::new();
+        for (key, front, rear, between) in joints {
+            for (a, b) in front.iter().cartesian_product(rear) {
+                if a.parts.iter().cartesian_product(&b.parts).any(|(a, b)| clash(a, b, key)) {
+                    let apart = between.iter().map(|pick| Expression::from(*pick));
+                    found.push(a.chosen + b.chosen - apart.sum::<Expression>());
+                }
+            }
+        }
+        for pick in &self.shims {
+            if let [a, b] = pick.parts[..]
+                && clash(a, b, "seat_pattern")
+            {
+                found.push(2.0 * pick.chosen);
+            }
+            for bearing in &self.bearings {
+                let most = nm(bearing.parts[0], "max_shim");
+                if most.is_some_and(|most| -pick.rear > most) {
+                    found.push(pick.chosen + bearing.chosen);
+                }
+            }
+        }
+        found
+    }
+}
+
+/// Whether a part's rear face (its only one, but for adapters) does not mate with the one behind.
+fn clash(front: &Part, rear: &Part, key: &str) -> bool {
+    // A plate shows its spline only as a matched set.
+    if key == "spline" && front.kind.key == "pressure_plate" && !front.is_matched_set() {
+        return false;
+    }
+    let names = |part, key: &str| part_face(part, key).filter(|names| !names.is_unknown());
+    let facing = names(front, &format!("{key}_rear")).or_else(|| names(front, key));
+    facing.zip(names(rear, key)).is_some_and(|(a, b)| !a.mates(b))
+}
+
+/// The picks that stand between two patterns, of one of which the rear face tells.
+fn adapters(picks: &[Pick<'_>], key: &str) -> Vec<Variable> {
+    let adapts = |pick: &&Pick<'_>| {
+        pick.parts.iter().any(|part| part_face(part, key).is_some_and(|names| !names.is_unknown()))
+    };
+    picks.iter().filter(adapts).map(|pick| pick.chosen).collect()
+}
+
+/// What preload and reserve may be wrong by in floating point, in thousandths of an inch.
+const SLACK: f64 = 0.01;
+
+#[allow(clippy::cast_precision_loss, reason = "lengths and prices are far below 2^53")]
+fn thou(nm: i64) -> f64 {
+    nm as f64 / 25_400.0
+}
+
 /// The least price in cents, none where nothing lands.
+#[allow(clippy::cast_precision_loss, clippy::cast_possible_truncation, reason = "small prices")]
 fn cheapest(shop: &Shop) -> Option<i64> {
     let mut vars = variables!();
-    let of = |kind: &'static str| {
-        shop.library.of_kind(kind).filter(|part| part.missing().is_empty()).collect_vec()
-    };
-    let mut slot = |kind: &'static str, key: &str, sign: i64, optional: bool| {
-        let mut picks = of(kind)
-            .into_iter()
-            .map(|part| (vec![part], nm(part, key).unwrap() * sign))
-            .collect_vec();
-        if optional {
-            picks.push((vec![], 0));
-        }
-        let add = |(parts, rear)| Pick { chosen: vars.add(variable().binary()), parts, rear };
-        picks.into_iter().map(add).collect_vec()
-    };
-    let engines = slot("engine", "crank_protrusion", -1, false);
-    let block_plates = slot("block_plate", "thickness", 1, true);
-    let bell_spacers = slot("bell_spacer", "thickness", 1, true);
-    let bells = slot("bell_housing", "depth", 1, false);
-    let gearbox_spacers = slot("gearbox_spacer", "thickness", 1, true);
-    let gearboxes = slot("gearbox", "seat_height", -1, false);
-    let bearings = slot("bearing", "extended_height", -1, false);
-    let shims = {
-        let one = of("bearing_shim");
-        let pairs = one.iter().combinations_with_replacement(2);
-        let pairs = pairs.map(|pair| pair.into_iter().copied().collect_vec());
-        let picks = one.iter().map(|part| vec![*part]).chain(pairs).chain([vec![]]);
-        picks
-            .map(|parts| {
-                let rear = -parts.iter().map(|part| nm(part, "thickness").unwrap()).sum::<i64>();
-                Pick { chosen: vars.add(variable().binary()), parts, rear }
-            })
-            .collect_vec()
-    };
-    let mut clutches = Vec::new();
-    for (flywheel, plate) in of("flywheel").into_iter().cartesian_product(of("pressure_plate")) {
-        for disc in of("disc").into_iter().map(Some).chain([None]) {
-            if let Some(height) = clutch(flywheel, disc, plate) {
-                let parts = [Some(flywheel), disc, Some(plate)].into_iter().flatten().collect();
-                let chosen = vars.add(variable().binary());
-                clutches.push(Pick { chosen, parts, rear: -height });
-            }
-        }
-    }
-    let slots = [
-        &engines,
-        &clutches,
-        &block_plates,
-        &bell_spacers,
-        &bells,
-        &gearbox_spacers,
-        &gearboxes,
-        &bearings,
-        &shims,
-    ];
-    if slots.iter().any(|picks| picks.is_empty()) {
+    let picks = Picks::of(&shop.library, &mut vars);
+    if picks.slots().iter().any(|picks| picks.is_empty()) {
         return None;
     }
-    let all = || slots.iter().flat_map(|picks| picks.iter());
-    let price = |pick: &Pick<'_>| {
-        let cents = pick.parts.iter().map(|part| part.price.unwrap().get() as f64);
-        cents.sum::<f64>() * pick.chosen
+    let sum = |each: &dyn Fn(&Pick<'_>) -> f64| -> Expression {
+        picks.slots().into_iter().flatten().map(|pick| each(pick) * pick.chosen).sum()
     };
-    let sum = |terms: Vec<Expression>| terms.into_iter().sum::<Expression>();
-    let thou = |nm: i64| nm as f64 / 25_400.0;
-    // Preload is what the fingers stand further back than the extended bearing: less all of it.
-    let preload = sum(all().map(|pick| -thou(pick.rear) * pick.chosen).collect());
-    let travel = sum(bearings
-        .iter()
-        .map(|pick| {
-            let travel = nm(pick.parts[0], "retracted_height").unwrap() + pick.rear;
-            -thou(travel) * pick.chosen
-        })
-        .collect());
-    let cost = sum(all().map(price).collect());
+    let cents = |part: &&Part| part.price.unwrap().get() as f64;
+    let cost = sum(&|pick| pick.parts.iter().map(cents).sum());
+    // The fingers less the extended bearing; then the travel less that.
+    let preload = sum(&|pick| -thou(pick.rear));
+    let travel = |part: &&Part| {
+        let heights = nm(part, "extended_height").zip(nm(part, "retracted_height"));
+        heights.map_or(0.0, |(extended, retracted)| thou(extended - retracted))
+    };
+    let reserve = sum(&|pick| pick.parts.iter().map(travel).sum()) - preload.clone();
     let mut model = vars.minimise(cost.clone()).using(microlp);
-    for picks in slots {
-        let one = sum(picks.iter().map(|pick| pick.chosen.into()).collect());
+    for picks in picks.slots() {
+        let one: Expression = picks.iter().map(|pick| Expression::from(pick.chosen)).sum();
         model = model.with(one.eq(1.0));
     }
-    const SLACK: f64 = 0.01;
+    for exclusion in picks.exclusions() {
+        model = model.with(exclusion.leq(1.0));
+    }
     let window = &shop.library.house.window;
     let limit = |edge: Option<Length>| edge.map(|edge| thou(edge.nm()));
-    let reserve = travel - preload.clone();
-    model = model
-        .with(preload.clone().geq(limit(window.preload_min).unwrap_or(600.0) - SLACK))
-        .with(reserve.clone().geq(limit(window.reserve_min).unwrap_or(150.0) - SLACK));
-    for (sum, most) in [(preload, window.preload_max), (reserve, window.reserve_max)] {
+    for (sum, least, most, fallback) in [
+        (preload, window.preload_min, window.preload_max, 600.0),
+        (reserve, window.reserve_min, window.reserve_max, 150.0),
+    ] {
+        model = model.with(sum.clone().geq(limit(least).unwrap_or(fallback) - SLACK));
         if let Some(most) = limit(most) {
             model = model.with(sum.leq(most + SLACK));
-        }
-    }
-    // Two picks that cannot stand together, unless one of `between` stands between them.
-    let mut excluded: Vec<(Variable, Variable, Vec<Variable>)> = Vec::new();
-    let mut joint = |a: &[Pick<'_>], ka: &str, b: &[Pick<'_>], kb: &str, between: &[Variable]| {
-        for (a, b) in a.iter().cartesian_product(b) {
-            let clash = a.parts.iter().cartesian_product(&b.parts).any(|(a, b)| {
-                let rear = a.kind.face_index(&format!("{ka}_rear"));
-                let rear = rear.map(|index| &a.faces[index]).filter(|names| !names.is_unknown());
-                let known = a.kind.face_index(ka).zip(b.kind.face_index(kb));
-                // A plate shows its spline only as a matched set.
-                let shows = |part: &Part, key: &str| {
-                    key != "spline" || part.kind.key != "pressure_plate" || part.is_matched_set()
-                };
-                known.is_some_and(|(ka_index, kb_index)| {
-                    shows(a, ka) && !rear.unwrap_or(&a.faces[ka_index]).mates(&b.faces[kb_index])
-                })
-            });
-            if clash {
-                excluded.push((a.chosen, b.chosen, between.to_vec()));
-            }
-        }
-    };
-    let adapters = |picks: &[Pick<'_>], key: &str| {
-        let adapts =
-            |pick: &&Pick<'_>| pick.parts.first().is_some_and(|part| !face(part, key).is_unknown());
-        picks.iter().filter(adapts).map(|pick| pick.chosen).collect_vec()
-    };
-    let block = adapters(&bell_spacers, "block_pattern_rear");
-    let gearbox = adapters(&gearbox_spacers, "gearbox_pattern_rear");
-    joint(&engines, "crank_pattern", &clutches, "crank_pattern", &[]);
-    joint(&clutches, "spline", &gearboxes, "spline", &[]);
-    joint(&clutches, "contact_face", &bearings, "contact_face", &[]);
-    joint(&engines, "block_pattern", &block_plates, "block_pattern", &[]);
-    joint(&engines, "block_pattern", &bell_spacers, "block_pattern", &[]);
-    joint(&block_plates, "block_pattern", &bell_spacers, "block_pattern", &[]);
-    joint(&engines, "block_pattern", &bells, "block_pattern", &block);
-    joint(&block_plates, "block_pattern", &bells, "block_pattern", &block);
-    joint(&bell_spacers, "block_pattern", &bells, "block_pattern", &[]);
-    joint(&bells, "gearbox_pattern", &gearbox_spacers, "gearbox_pattern", &[]);
-    joint(&gearbox_spacers, "gearbox_pattern", &gearboxes, "gearbox_pattern", &[]);
-    joint(&bells, "gearbox_pattern", &gearboxes, "gearbox_pattern", &gearbox);
-    joint(&gearboxes, "seat_pattern", &bearings, "seat_pattern", &[]);
-    joint(&gearboxes, "seat_pattern", &shims, "seat_pattern", &[]);
-    joint(&bearings, "seat_pattern", &shims, "seat_pattern", &[]);
-    for (a, b, between) in excluded {
-        let apart = sum(between.into_iter().map(Expression::from).collect());
-        model = model.with((a + b - apart).leq(1.0));
-    }
-    for pick in &shims {
-        if let [a, b] = pick.parts[..]
-            && !face(a, "seat_pattern").mates(face(b, "seat_pattern"))
-        {
-            model = model.with(Expression::from(pick.chosen).leq(0.0));
-        }
-        for bearing in &bearings {
-            let most = nm(bearing.parts[0], "max_shim");
-            if most.is_some_and(|most| -pick.rear > most) {
-                model = model.with((pick.chosen + bearing.chosen).leq(1.0));
-            }
         }
     }
     match model.solve() {

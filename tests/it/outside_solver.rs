@@ -1,4 +1,4 @@
-//! SQLite's own cross join as a second solver: the sum, the mating faces, the window, the checks
+//! SQL's own cross join as a second solver: the sum, the mating faces, the window, the checks
 //! and the order, written once more as plain SQL over plain tables, against the program's search.
 //!
 //! The shops are the small random ones, as builds on paper: no readings, so that every length is
@@ -445,13 +445,14 @@ fn compare(seeds: std::ops::Range<u64>, most: i64) -> (u128, u128, usize) {
 #[test]
 fn a_cross_join_in_sql_counts_and_ranks_small_shops_as_the_search_does() {
     let (considered, held, none) = compare(30_000..32_000, 2);
-    println!("{considered} considered, {held} held, {none} shops without");
-    assert!(considered > 30_000 && held > 1_000 && none > 20, "{considered} {held} {none}");
+    assert!(considered > 50_000 && held > 4_000, "{considered} {held}");
+    // Shops in which something lands are as needful as those in which nothing does.
+    assert!(none < 1_750, "{none} of 2000");
 }
 
 #[test]
 fn a_cross_join_in_sql_counts_and_ranks_larger_shops_as_the_search_does() {
     let (considered, held, none) = compare(40_000..40_400, 4);
-    println!("{considered} considered, {held} held, {none} shops without");
-    assert!(considered > 30_000 && held > 1_000, "{considered} {held} {none}");
+    assert!(considered > 200_000 && held > 15_000, "{considered} {held}");
+    assert!(none < 300, "{none} of 400");
 }

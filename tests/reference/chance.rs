@@ -122,7 +122,7 @@ fn the_corner_sums_of_the_shouldered_screw_are_the_fractions_that_are_claimed() 
         let term = |corner: u32| {
             let bit = |at: usize| corner >> at & 1 == 1;
             let sum: i64 = (0..4).map(|at| if bit(at) { half[at] } else { -half[at] }).sum();
-            let sign = if corner.count_ones() % 2 == 0 { 1 } else { -1 };
+            let sign = if corner.count_ones().is_multiple_of(2) { 1 } else { -1 };
             sign * (x - sum).max(0).pow(4)
         };
         corners.map(term).sum()

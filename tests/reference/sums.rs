@@ -35,7 +35,7 @@ pub(crate) fn unequal(id: &'static str, named: &str, plus: &str, minus: &str, ti
     let (named, plus, minus) = (length(named).nm(), length(plus).nm(), length(minus).nm());
     assert_eq!((plus + minus) % 2, 0, "half of it is a whole number of nanometres");
     let middle = named + (plus - minus) / 2;
-    let half = (plus + minus) / 2;
+    let half = i64::midpoint(plus, minus);
     dim(id, 0, Length::from_nm(middle), Length::from_nm(half), times)
 }
 
@@ -59,7 +59,9 @@ impl Dim {
 
 pub(crate) fn form(dims: &[Dim]) -> Form<'static> {
     let mut form = Form::default();
-    dims.iter().for_each(|dim| form.add(dim.item, dim.times));
+    for dim in dims {
+        form.add(dim.item, dim.times);
+    }
     form
 }
 

@@ -3,7 +3,7 @@
 use bellstack::model::house::Number;
 use bellstack::model::job::Reading;
 use bellstack::model::length::Length;
-use bellstack::model::part::Part;
+use bellstack::model::part::{Entry, Part};
 use bellstack::solve::ask::{Ask, Order, Watch};
 use bellstack::solve::cure::cure;
 use bellstack::solve::recommend::recommend;
@@ -191,7 +191,7 @@ fn what_was_measured_over_a_hub_or_a_bar_has_it_deducted() {
     )
     .unwrap();
     let read = |job: &str, reading: Reading| {
-        catalog.load_job(job).unwrap().reading(reading).map(|entry| entry.as_length())
+        catalog.load_job(job).unwrap().reading(reading).map(Entry::as_length)
     };
     assert_eq!(read("on the bench", Reading::ClutchHeight), Some(thou(2905)));
     assert_eq!(read("on the bench", Reading::BearingDepthExtended), Some(thou(2650)));
