@@ -1,7 +1,7 @@
 //! The ring-shaped piston behind a master cylinder.
 
 use bellstack::model::length::Length;
-use bellstack::stack::checks::Hydraulics;
+use bellstack::stack::hydraulics::Hydraulics;
 
 use crate::sums::{close, length};
 
