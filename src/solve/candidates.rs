@@ -35,7 +35,7 @@ pub fn candidates<'a>(bench: &Bench<'a>, ask: &Ask) -> Result<Candidates<'a>> {
     let mut left_out = Vec::new();
     let mut slots = Vec::new();
     for (index, (kind, slot)) in bench.library.kinds.slots().enumerate() {
-        let one = Slot { bench, ask, index, kind, slot };
+        let one = Slot { bench, ask, index, kind, spec: slot };
         slots.push(one.fills(&mut left_out)?);
     }
     left_out.sort();
@@ -73,7 +73,7 @@ struct Slot<'b, 'a> {
     ask: &'b Ask,
     index: usize,
     kind: &'static KindSpec,
-    slot: &'static SlotSpec,
+    spec: &'static SlotSpec,
 }
 
 impl<'a> Slot<'_, 'a> {
@@ -82,22 +82,22 @@ impl<'a> Slot<'_, 'a> {
         let blank = fitted.parts.is_empty();
         let only = self.ask.only.iter().find(|(slot, _)| *slot == self.index).map(|(_, ids)| ids);
         if self.ask.without.contains(&self.index) {
-            return match self.slot.takes {
+            return match self.spec.takes {
                 Takes::One => {
                     Err(Error::input(format!("a stack needs its {}", self.kind.name)).hint(
-                        format!("`--without {}` is for the slots that may be empty", self.slot.key),
+                        format!("`--without {}` is for the slots that may be empty", self.spec.key),
                     ))
                 }
                 _ => Ok(vec![Fill::empty()]),
             };
         }
-        let fixed = self.slot.fixed && !self.ask.open.contains(&self.index) && only.is_none();
+        let fixed = self.spec.fixed && !self.ask.open.contains(&self.index) && only.is_none();
         if fitted.bench && (fixed || self.ask.keep.contains(&self.index)) {
             return Ok(vec![fitted.clone()]);
         }
         if self.ask.keep.contains(&self.index) || (fixed && !blank) {
-            if blank && self.slot.takes == Takes::One {
-                let (job, key) = (&self.bench.job.id, self.slot.key);
+            if blank && self.spec.takes == Takes::One {
+                let (job, key) = (&self.bench.job.id, self.spec.key);
                 return Err(Error::input(format!("job `{job}` names no {key} to keep")));
             }
             return Ok(self.usable(fitted.parts.iter().copied(), left_out, |parts| {
@@ -125,7 +125,7 @@ impl<'a> Slot<'_, 'a> {
         left_out: &mut Vec<LeftOut>,
         make: impl FnOnce(Vec<&'a Part>) -> Vec<Fill<'a>>,
     ) -> Vec<Fill<'a>> {
-        let measured = self.slot.inside.is_some_and(|inside| self.bench.job.measures(inside));
+        let measured = self.spec.inside.is_some_and(|inside| self.bench.job.measures(inside));
         let fitted = &self.bench.fitted[self.index];
         let mut usable = Vec::new();
         for part in parts {
@@ -150,12 +150,12 @@ impl<'a> Slot<'_, 'a> {
     fn picks(&self, parts: &[&'a Part], may_be_empty: bool) -> Vec<Fill<'a>> {
         let mut fills: Vec<Fill<'a>> = Vec::new();
         // A disc's empty slot is for the matched sets; which plate it goes with is settled later.
-        if self.slot.takes != Takes::One && may_be_empty {
+        if self.spec.takes != Takes::One && may_be_empty {
             fills.push(Fill::empty());
         }
         for (index, part) in parts.iter().enumerate() {
             self.offer(&mut fills, Fill::one(part));
-            if self.slot.takes == Takes::UpToTwo {
+            if self.spec.takes == Takes::UpToTwo {
                 for second in &parts[index..] {
                     self.offer(&mut fills, Fill::several(vec![part, second]));
                 }

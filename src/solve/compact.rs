@@ -514,7 +514,7 @@ fn commons(
             cost: pack(cost),
             parts: u32::try_from(fill.parts.len()).unwrap_or(u32::MAX) + u32::from(fill.bench),
             // A disc that leaves with a matched set belongs to the plate's change.
-            changes: u32::from(!kept && !(is_disc && fill.parts.is_empty())),
+            changes: u32::from(!(kept || is_disc && fill.parts.is_empty())),
             blank,
             faces,
             kept,

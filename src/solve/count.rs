@@ -109,13 +109,19 @@ impl Class {
     }
 }
 
+/// Counts by starter position.
+type ByStarter = BTreeMap<Option<i64>, Counts>;
+
+/// What may stand behind a bearing: its bias, how much it is, and what holds its checks.
+type Behind = (Bias, u128, Rc<ByStarter>);
+
 /// One bearing with one way through the routes.
 struct Component {
     bearing: usize,
     /// Positions of both ends less the additive slots.
     ends: [i64; 2],
     /// Of the additive slots that hold their checks: starter position and counts.
-    counts: Rc<BTreeMap<Option<i64>, Counts>>,
+    counts: Rc<ByStarter>,
     /// All of them, holding or not.
     all: u128,
 }
@@ -408,12 +414,11 @@ impl Frame<'_, '_, '_> {
         let mut components = Vec::new();
         // Bearings of the same faces and shim limit take the same shims.
         let groups = self.face_groups(named.bearing);
-        type Behind = Rc<Vec<(Bias, u128, Rc<BTreeMap<Option<i64>, Counts>>)>>;
-        let mut behind: HashMap<(u32, Option<i64>), Behind> = HashMap::new();
+        let mut behind: HashMap<(u32, Option<i64>), Rc<Vec<Behind>>> = HashMap::new();
         let fitted = self.fitted_shift();
-        for b in 0..compact.bearings.len() {
+        for (b, group) in groups.into_iter().enumerate() {
             self.watch.step(1)?;
-            let key = (groups[b], compact.bearings[b].max_shim);
+            let key = (group, compact.bearings[b].max_shim);
             let all = if let Some(all) = behind.get(&key) {
                 Rc::clone(all)
             } else {
@@ -463,11 +468,7 @@ impl Frame<'_, '_, '_> {
     }
 
     /// Everything that may stand behind one bearing: the middle with its shims.
-    fn behind(
-        &mut self,
-        middle: &BTreeMap<Class, Counts>,
-        bearing: usize,
-    ) -> Result<Vec<(Bias, u128, Rc<BTreeMap<Option<i64>, Counts>>)>> {
+    fn behind(&mut self, middle: &BTreeMap<Class, Counts>, bearing: usize) -> Result<Vec<Behind>> {
         let compact = self.compact;
         let named = compact.named;
         self.picks[named.bearing] = bearing as u32;
@@ -631,7 +632,7 @@ struct Chosen {
 impl Chosen {
     /// The components that a plate's bearings allow, each distinct sum merged once.
     fn all(components: &[Component], holds: &[bool], passes: &[Option<i64>]) -> Vec<Self> {
-        let mut known: Vec<(Rc<BTreeMap<Option<i64>, Counts>>, Rc<Counts>)> = Vec::new();
+        let mut known: Vec<(Rc<ByStarter>, Rc<Counts>)> = Vec::new();
         let mut chosen = Vec::new();
         for (one, _) in components.iter().zip(holds).filter(|(_, holds)| **holds) {
             let found = known.iter().find(|(source, _)| Rc::ptr_eq(source, &one.counts));

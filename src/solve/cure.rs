@@ -10,7 +10,7 @@ use crate::solve::candidates::{Candidates, candidates, shims_within};
 use crate::solve::compact::Compact;
 use crate::solve::lookfor::look_for;
 use crate::solve::rank::rank;
-use crate::solve::recommend::{empty_window, forbidding, stack, wanted};
+use crate::solve::recommend::{MOST_CHANCES, empty_window, forbidding, stack, wanted};
 use crate::solve::search::{Goal, search};
 pub use crate::stack::answer::{Change, Cure, Remedy, Trouble};
 use crate::stack::choice::{Bench, Choice, Fill};
@@ -230,7 +230,13 @@ impl<'a> Changes<'_, 'a> {
         }
         let barred = alone.iter().filter_map(|swap| Some((swap.slot, swap.pick?))).collect();
         let goal = Goal::Pairs { barred, failing_below: self.now.grade };
-        let found = search(compact, &ask, &goal, self.ask.top, true, self.watch)?;
+        let mut top = self.ask.top;
+        if ask.order == Order::Chance {
+            // A chance cannot be bounded from parts: the best by grade are ranked by it afterwards.
+            ask.order = Order::Grade;
+            top = MOST_CHANCES;
+        }
+        let found = search(compact, &ask, &goal, top, true, self.watch)?;
         let stacks = found.iter().filter_map(|picks| stack(self.bench, self.candidates, picks));
         Ok(stacks.collect())
     }

@@ -45,7 +45,9 @@ fn dense_product(a: &[(usize, u128)], b: &[(usize, u128)], size: usize) -> Vec<u
     let total = sum(a).checked_mul(sum(b));
     if narrow(a) && narrow(b) && total.is_some_and(|total| u64::try_from(total).is_ok()) {
         let mut row = vec![0_u32; long.last().map_or(0, |(cell, _)| cell + 1)];
-        long.iter().for_each(|(cell, n)| row[*cell] = *n as u32);
+        for (cell, n) in long {
+            row[*cell] = *n as u32;
+        }
         let mut dense = vec![0_u64; size];
         for (cell, m) in short {
             let m = *m as u32;

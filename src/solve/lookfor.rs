@@ -62,11 +62,17 @@ pub fn look_for<'a>(bench: &Bench<'a>, ask: &Ask, fit: &Fit<'a>) -> Vec<LookFor>
                 continue;
             }
             let edges = edges(fit);
-            let range = dimension_range(at, to_preload, fit.preload, edges[0], edges[1]).and_then(
-                |range| {
-                    range.and(dimension_range(at, to_reserve, fit.reserve, edges[2], edges[3])?)
-                },
-            );
+            // Of a part with several dimensions in the sum, each is held to what it moves itself:
+            // a bearing has to be tall enough extended and short enough retracted.
+            let alone = kind.dims.iter().filter(|dim| dim.needed).count() > 1;
+            let for_sum = |micro: i64, sum: Length, low: Option<Length>, high: Option<Length>| {
+                if micro == 0 && alone {
+                    return Some(Range::default());
+                }
+                dimension_range(at, micro, sum, low, high)
+            };
+            let range = for_sum(to_preload, fit.preload, edges[0], edges[1])
+                .and_then(|range| range.and(for_sum(to_reserve, fit.reserve, edges[2], edges[3])?));
             let floor = Range { from: (kind.key != "gearbox").then_some(Length::ZERO), to: None };
             if let Some(range) = range.and_then(|range| range.and(floor)) {
                 rows.push((dim.key, at, clip(range, slot.takes)));

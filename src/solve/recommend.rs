@@ -1,13 +1,13 @@
 //! Every combination, ranked: which parts land the bearing in its window.
 
-use crate::error::Result;
+use crate::error::{Error, Result};
 use crate::model::length::Length;
-use crate::solve::ask::{Answer, Ask, Forbidden, Watch};
+use crate::solve::ask::{Answer, Ask, Forbidden, Order, Watch};
 use crate::solve::candidates::{Candidates, candidates};
 use crate::solve::compact::Compact;
 use crate::solve::count::{Tally, count};
 use crate::solve::product::recommend_by_product;
-use crate::solve::rank::rank_nearest;
+use crate::solve::rank::{rank, rank_nearest};
 use crate::solve::search::{Goal, search};
 use crate::stack::choice::{Bench, Choice};
 use crate::stack::fit::{Fit, evaluate};
@@ -15,6 +15,9 @@ use crate::stack::window::{Empty, SetBy};
 
 /// How many near misses are shown where nothing lands.
 pub const NEAREST: usize = 3;
+
+/// How many stacks are worked out at most to rank them by chance.
+pub const MOST_CHANCES: usize = 20_000;
 
 /// Ranks every combination of the candidates.
 ///
@@ -44,7 +47,28 @@ pub fn recommend_by_search<'a>(
         let picks = search(&compact, ask, &goal, top, true, watch)?;
         Ok(picks.iter().filter_map(|picks| stack(bench, candidates, picks)).collect())
     };
-    let stacks = find(Goal::Wanted, ask.top)?;
+    let stacks = if ask.order == Order::Chance {
+        // A chance cannot be bounded from parts, so every stack in the window is worked out.
+        let plain = Ask { order: Order::Grade, ..ask.clone() };
+        let picks = search(&compact, &plain, &Goal::Wanted, MOST_CHANCES + 1, true, watch)?;
+        if picks.len() > MOST_CHANCES {
+            let message = format!(
+                "`--order chance` works every stack in the window out, and there are more than \
+                 {MOST_CHANCES}"
+            );
+            return Err(Error::input(message).hint(
+                "narrow the question with `--keep`, `--only`, `--on-hand`, `--budget` or `--at-least`",
+            ));
+        }
+        let mut fits = Vec::new();
+        for picks in &picks {
+            watch.step(1)?;
+            fits.extend(stack(bench, candidates, picks));
+        }
+        rank(bench, fits, ask.order, ask.top)
+    } else {
+        find(Goal::Wanted, ask.top)?
+    };
     let mut nearest = Vec::new();
     if stacks.is_empty() {
         nearest = find(Goal::Nearest { failing: false }, NEAREST)?;

@@ -7,7 +7,7 @@
 //! than the last of those already found. Bounds only ever promise too much, and each combination is
 //! judged exactly at the end, so the answer is that of the full product.
 
-use std::collections::HashMap;
+use std::collections::{BTreeSet, HashMap};
 
 use crate::error::Result;
 use crate::model::house::Number;
@@ -67,7 +67,7 @@ pub fn search(
 ) -> Result<Vec<Picks>> {
     let order = if goal.is_wanted() { ask.order } else { Order::Room };
     let enough = compact.bench.library.house.length(Number::EnoughRoom);
-    let best = Best { top, found: Vec::new() };
+    let best = Best { top, found: BTreeSet::new() };
     let mut walk = Walk { compact, ask, goal, order, enough, bounds, watch, best, steps: 0 };
     let mut before = None;
     for stage in stages(compact, ask, goal) {
@@ -132,7 +132,7 @@ fn stages(compact: &Compact<'_, '_>, ask: &Ask, goal: &Goal) -> Vec<Stage> {
 /// The best places so far.
 struct Best {
     top: usize,
-    found: Vec<(Place, Picks)>,
+    found: BTreeSet<(Place, Picks)>,
 }
 
 impl Best {
@@ -148,17 +148,15 @@ impl Best {
         let Some((last, last_picks)) = self.found.last().filter(|_| self.is_full()) else {
             return true;
         };
-        let least = |(pick, first): (&u32, &u32)| if *pick == NONE { *first } else { *pick };
-        let ids = || picks.iter().zip(first).map(least).cmp(last_picks.iter().copied());
+        let or_first = |(pick, first): (&u32, &u32)| if *pick == NONE { *first } else { *pick };
+        let ids = || picks.iter().zip(first).map(or_first).cmp(last_picks.iter().copied());
         place.cmp(last).then_with(ids) == std::cmp::Ordering::Less
     }
 
     fn offer(&mut self, place: Place, picks: &[u32]) {
-        let new = (place, picks.to_vec());
-        let at = self.found.partition_point(|known| *known < new);
-        if self.found.get(at) != Some(&new) {
-            self.found.insert(at, new);
-            self.found.truncate(self.top);
+        self.found.insert((place, picks.to_vec()));
+        if self.found.len() > self.top {
+            self.found.pop_last();
         }
     }
 }
@@ -298,8 +296,8 @@ impl Walk<'_, '_, '_> {
             return false;
         }
         let place = self.place(layout.stage.grades.0, spent, cost, room);
-        let plate = picks[self.compact.named.plate];
-        let with_disc = plate != NONE && self.compact.plates[plate as usize].pack.is_none();
+        let with = picks[self.compact.named.plate];
+        let with_disc = with != NONE && self.compact.plates[with as usize].pack.is_none();
         self.best.takes(&place, picks, &layout.first[usize::from(with_disc)])
     }
 
@@ -492,7 +490,7 @@ impl Walk<'_, '_, '_> {
         for p in &layout.lists[named.plate] {
             self.tick()?;
             let with_plate = self.spent(spent, named.plate, *p);
-            let hope = self.hope(layout, with_plate);
+            let hope = Self::hope(layout, with_plate);
             picks[named.plate] = *p as u32;
             if self.can_win(layout, hope, hope.cost, i64::MAX, picks)
                 && !self.clash(picks, &[Joint::Spline])
@@ -514,7 +512,7 @@ impl Walk<'_, '_, '_> {
     }
 
     /// What a branch costs at least once the slots behind the plate are filled.
-    fn hope(&self, layout: &Layout, spent: Spent) -> Spent {
+    fn hope(layout: &Layout, spent: Spent) -> Spent {
         Spent {
             cost: spent.cost + layout.rest.cost,
             parts: spent.parts + layout.rest.parts,

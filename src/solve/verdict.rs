@@ -41,28 +41,29 @@ pub struct Verdict {
     pub outside_range: bool,
 }
 
-impl Compact<'_, '_> {
-    fn pick(&self, picks: &[u32], slot: usize) -> usize {
-        picks[slot] as usize
-    }
+/// The candidate picked in a slot.
+fn at(picks: &[u32], slot: usize) -> usize {
+    picks[slot] as usize
+}
 
+impl Compact<'_, '_> {
     /// The rear lengths, each by the route with the smaller u, measured on a tie.
     pub fn rear(&self, picks: &[u32]) -> Option<Rear> {
         let named = &self.named;
         let kinds = self.bench.library.kinds;
-        let bearing = &self.bearings[self.pick(picks, named.bearing)];
+        let bearing = &self.bearings[at(picks, named.bearing)];
         let (bell, gearbox) = (
-            self.linear[named.bell][self.pick(picks, named.bell)],
-            self.linear[named.gearbox][self.pick(picks, named.gearbox)],
+            self.linear[named.bell][at(picks, named.bell)],
+            self.linear[named.gearbox][at(picks, named.gearbox)],
         );
         let mut stays = [named.bell, named.gearbox, named.bearing]
             .iter()
-            .any(|slot| self.common[*slot][self.pick(picks, *slot)].stays);
+            .any(|slot| self.common[*slot][at(picks, *slot)].stays);
         // Block plate's assumed flag must not stick where its tolerance may leave the chain.
         let mut outside = Some(Rec::default());
         let (mut inside_c, mut inside_m) = (Some(Rec::default()), Some(Rec::default()));
         for slot in &self.additive {
-            let index = self.pick(picks, *slot);
+            let index = at(picks, *slot);
             let linear = self.linear[*slot][index];
             let is_outside =
                 kinds.slots().nth(*slot).is_some_and(|(_, spec)| spec.inside.is_none());
@@ -153,7 +154,7 @@ impl Compact<'_, '_> {
     /// Grade and room of a combination whose two halves are known.
     pub fn verdict(&self, picks: &[u32], front: &Front, rear: &Rear) -> Verdict {
         let named = &self.named;
-        let at = |slot| self.pick(picks, slot);
+        let at = |slot| at(picks, slot);
         let (e, f, d, p) = (at(named.engine), at(named.flywheel), at(named.disc), at(named.plate));
         let preload = front.pos - rear.ends[0].pos;
         let reserve = rear.ends[1].pos - front.pos;
@@ -203,7 +204,7 @@ impl Compact<'_, '_> {
     /// Whether some check beside the window fails. What cannot be checked does not fail.
     pub fn fails(&self, picks: &[u32], preload: i64) -> bool {
         let named = &self.named;
-        let at = |slot| self.pick(picks, slot);
+        let at = |slot| at(picks, slot);
         let plates = self.plates_total(picks);
         self.plate_fails(at(named.plate), preload)
             || self.contact_fails(at(named.plate), at(named.bearing))
@@ -215,7 +216,7 @@ impl Compact<'_, '_> {
 
     /// Block plate and bell spacer together.
     fn plates_total(&self, picks: &[u32]) -> Option<i64> {
-        let thickness = |slot: usize| self.linear[slot][self.pick(picks, slot)].thickness;
+        let thickness = |slot: usize| self.linear[slot][at(picks, slot)].thickness;
         Some(thickness(self.named.block_plate)? + thickness(self.named.bell_spacer)?)
     }
 
@@ -292,7 +293,7 @@ impl Compact<'_, '_> {
     /// Pilot engagement and room ahead of the shaft.
     fn pilot_fails(&self, picks: &[u32], plates: Option<i64>) -> bool {
         let named = &self.named;
-        let at = |slot| self.pick(picks, slot);
+        let at = |slot| at(picks, slot);
         let thickness = |slot: usize| self.linear[slot][at(slot)].thickness;
         // A bell housing or gearbox "as on the bench" shows no part, and so no dimension.
         let there = |slot: usize| !self.candidates.slots[slot][at(slot)].parts.is_empty();

@@ -3,7 +3,8 @@
 #![allow(
     clippy::cast_possible_wrap,
     clippy::cast_sign_loss,
-    reason = "only small numbers are drawn, and none below zero is cast"
+    clippy::struct_excessive_bools,
+    reason = "only small numbers are drawn, none below zero is cast, and a plan is a list of switches"
 )]
 
 use bellstack::model::faces::Names;

@@ -101,7 +101,8 @@ fn plain_numbers_say_the_same_as_the_full_sum_on_every_combination() {
 
 /// What is asked, at random.
 fn ask(dice: &mut Dice, shop: &Shop) -> Ask {
-    let orders = [Order::Grade, Order::Grade, Order::Price, Order::Room, Order::Changes];
+    let orders =
+        [Order::Grade, Order::Grade, Order::Price, Order::Room, Order::Changes, Order::Chance];
     let ids: Vec<String> = shop.library.parts.iter().map(|part| part.id.clone()).collect();
     let slots = shop.library.kinds.slot_count() as i64;
     Ask {
