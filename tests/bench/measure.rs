@@ -37,25 +37,6 @@ fn main() {
             answer.considered,
             answer.in_window,
         );
-        {
-            use bellstack::solve::{
-                candidates::candidates,
-                compact::Compact,
-                count::count,
-                search::{Goal, search},
-            };
-            let ask = Ask::default();
-            let watch = Watch::default();
-            let start = Instant::now();
-            let list = candidates(&bench, &ask).unwrap();
-            println!("  candidates {:.3}", start.elapsed().as_secs_f64());
-            let compact = Compact::new(&bench, &list).unwrap();
-            println!("  compact {:.3}", start.elapsed().as_secs_f64());
-            search(&compact, &ask, &Goal::Wanted, 10, true, &watch).unwrap();
-            println!("  search {:.3} steps {}", start.elapsed().as_secs_f64(), watch.steps());
-            count(&compact, &watch).unwrap();
-            println!("  count {:.3} steps {}", start.elapsed().as_secs_f64(), watch.steps());
-        }
         let car = measured(&library, 1);
         let bench = Bench::new(&library, &car).unwrap();
         let start = Instant::now();
