@@ -140,17 +140,17 @@ impl Best {
         self.found.len() >= self.top
     }
 
-    /// Whether a place (with these picks, an unpicked slot counting as its first) could still win.
-    fn takes(&self, place: &Place, picks: &[u32]) -> bool {
+    /// Whether a place could still win; an unpicked slot counts as the first that may stand there.
+    fn takes(&self, place: &Place, picks: &[u32], first: &[u32]) -> bool {
         if self.top == 0 {
             return false;
         }
         let Some((last, last_picks)) = self.found.last().filter(|_| self.is_full()) else {
             return true;
         };
-        let first = |pick: &u32| if *pick == NONE { 0 } else { *pick };
-        place.cmp(last).then_with(|| picks.iter().map(first).cmp(last_picks.iter().copied()))
-            == std::cmp::Ordering::Less
+        let least = |(pick, first): (&u32, &u32)| if *pick == NONE { *first } else { *pick };
+        let ids = || picks.iter().zip(first).map(least).cmp(last_picks.iter().copied());
+        place.cmp(last).then_with(ids) == std::cmp::Ordering::Less
     }
 
     fn offer(&mut self, place: Place, picks: &[u32]) {
@@ -211,6 +211,8 @@ struct Layout {
     stage: Stage,
     /// Candidates of each slot, the cheapest first.
     lists: Vec<Vec<usize>>,
+    /// The first candidate of each slot, by id: with any plate, and with one that takes a disc.
+    first: [Vec<u32>; 2],
     /// Flywheels that behave alike, and discs that behave alike.
     flywheels: Vec<Vec<usize>>,
     discs: Vec<Vec<usize>>,
@@ -290,7 +292,9 @@ impl Walk<'_, '_, '_> {
             return false;
         }
         let place = self.place(layout.stage.grades.0, spent, cost, room);
-        self.best.takes(&place, picks)
+        let plate = picks[self.compact.named.plate];
+        let with_disc = plate != NONE && self.compact.plates[plate as usize].pack.is_none();
+        self.best.takes(&place, picks, &layout.first[usize::from(with_disc)])
     }
 
     /// Beyond this cost nothing wins any more, where cost is the first thing that still differs.
@@ -342,6 +346,12 @@ impl Walk<'_, '_, '_> {
             lists.push(list);
         }
         let named = compact.named;
+        let least = |list: &Vec<usize>| list.iter().min().map_or(0, |first| *first as u32);
+        let any: Vec<u32> = lists.iter().map(least).collect();
+        let mut with_disc = any.clone();
+        let discs = lists[named.disc].iter().filter(|d| !compact.discs[**d].none);
+        with_disc[named.disc] = discs.min().map_or(0, |first| *first as u32);
+        let first = [any, with_disc];
         let flywheels = groups(&lists[named.flywheel], |i| {
             let kept = compact.common[named.flywheel][i].kept;
             (kept, compact.flywheels[i].step.value == 0)
@@ -387,6 +397,7 @@ impl Walk<'_, '_, '_> {
         Some(Layout {
             stage,
             lists,
+            first,
             flywheels,
             discs,
             rows,
@@ -743,6 +754,15 @@ impl Walk<'_, '_, '_> {
         blocks
     }
 
+    /// Whether a finger side can be part of a stack of this grade.
+    fn may_reach(&self, grade: Grade, front: &Front, (f, d, p): (usize, usize, usize)) -> bool {
+        let outside = self.compact.outside_range(f, d, p);
+        let capped = cap(front.doubts, outside).is_some_and(|(cap, _)| cap > grade);
+        let refused = outside && matches!(self.goal, Goal::Pairs { .. });
+        let assumed = grade == Grade::Sure && front.assumed;
+        !self.bounds || !(capped || refused || assumed)
+    }
+
     /// Whether a doubt that all stacks of a block share keeps them from a grade.
     fn is_capped(&self, grade: Grade, first: &Front, p: usize) -> bool {
         let certain = Doubts {
@@ -861,15 +881,11 @@ impl Walk<'_, '_, '_> {
             if self.can_win(layout, with, spent.cost + cost, room, picks)
                 && !self.clash(picks, &[Joint::Diameter, Joint::Spline])
                 && (self.lets_fail() || !compact.hub_fails(f, *d))
-                && compact.front((e, f, *d, p)).is_some_and(|front| front.route == pair.block.route)
+                && let Some(front) = compact.front((e, f, *d, p))
+                && front.route == pair.block.route
+                && self.may_reach(layout.stage.grades.1, &front, (f, *d, p))
             {
-                let (fw, fv) = self.flywheel_spread(f, pair.block);
-                let (dw, dv) = self.disc_spread(*d, pair.block);
-                let block = Block {
-                    base_wc: pair.block.base_wc + fw + dw,
-                    base_v: pair.block.base_v + fv + dv,
-                    ..*pair.block
-                };
+                let block = Block { base_wc: front.wc, base_v: front.v, ..*pair.block };
                 let mut window = compact.window(*d, p);
                 if !self.lets_fail() && self.goal.is_wanted() {
                     window[0] = window[0].max(compact.plates[p].release);
@@ -975,7 +991,7 @@ impl Walk<'_, '_, '_> {
             _ => {}
         }
         let place = self.place(verdict.grade, spent, spent.cost, verdict.room);
-        if self.best.takes(&place, picks) {
+        if self.best.takes(&place, picks, picks) {
             self.best.offer(place, picks);
         }
     }

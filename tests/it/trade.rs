@@ -1,0 +1,8 @@
+//! Facts of the trade, and the rules by which measured and catalogued sums are moved.
+
+mod car;
+mod checks;
+mod facts;
+mod moves;
+mod rules;
+mod windows;

@@ -1,0 +1,305 @@
+//! How measured and catalogued sums are moved, collected, chosen and compared.
+
+use bellstack::model::job::{DiscState, Reading};
+use bellstack::model::length::{Length, Ratio};
+use bellstack::stack::crosscheck::{Agreement, CrossCheck};
+use bellstack::stack::grade::Grade;
+use bellstack::stack::lengths::Origin;
+
+use super::car::{Car, RATIO, Swaps, both, entry, thou};
+
+#[test]
+fn only_the_swapped_parts_dimensions_of_a_measured_sum_have_to_be_known() {
+    let mut car = Car::measured();
+    car.part("P").set("finger_height", None);
+    car.part("P").set("set_gap", None);
+    car.part("E").set("crank_protrusion", None);
+    car.part("B").set("depth", None);
+    car.set("F", "thickness", 1000);
+    car.copy("F", "F2", &[("thickness", -40)]);
+    assert_eq!(car.numbers(&[]), both(750, 200));
+    assert_eq!(car.numbers(&[("flywheel", &["F2"])]), both(710, 240));
+    // The swap of a part whose dimension nobody knows cannot be worked out.
+    car.add("pressure_plate", "P2", &[("finger_height", 1850), ("set_gap", 330)]);
+    car.bench(|bench| {
+        let mut choice = bench.fitted_choice().unwrap();
+        let slot = bench.slot("pressure_plate").unwrap();
+        choice.fills[slot].parts = vec![bench.library.find("P2").unwrap()];
+        let lacks = bellstack::stack::fit::evaluate(bench, &choice).unwrap_err();
+        let lacks: Vec<_> =
+            lacks.iter().map(|lack| (lack.id.as_str(), lack.dim.as_str())).collect();
+        assert_eq!(lacks, [("E", "crank_protrusion"), ("P", "finger_height")]);
+    });
+}
+
+#[test]
+fn a_measured_sum_of_which_nothing_stays_is_dropped() {
+    // The clutch reads 0.030 in higher than its parts add up to.
+    let mut car = Car::paper();
+    car.loosen(100);
+    car.read(Reading::ClutchHeight, 2930, 0);
+    for (id, part) in [("F", "F2"), ("D", "D2"), ("P", "P2")] {
+        car.copy(id, part, &[]);
+    }
+    let two: Swaps<'_> = &[("flywheel", &["F2"]), ("disc", &["D2"])];
+    let three: Swaps<'_> = &[("flywheel", &["F2"]), ("disc", &["D2"]), ("pressure_plate", &["P2"])];
+    let looked = |swaps| {
+        car.swapped(swaps, |_, fit| {
+            (fit.preload, fit.lengths.finger.used.origin, fit.lengths.finger.others.len())
+        })
+    };
+    assert_eq!(looked(&[]), (thou(780), Origin::Measured, 1));
+    // A worse route perhaps, but it is still there to compare with.
+    assert_eq!(looked(two).2, 1);
+    assert_eq!(looked(three), (thou(750), Origin::Catalogued, 0));
+}
+
+#[test]
+fn the_route_with_the_smaller_u_is_used_and_the_measured_one_on_a_tie() {
+    let used = |catalogued: i64, read: i64| {
+        let mut car = Car::paper();
+        car.part("E").set("crank_protrusion", Some(entry(500, catalogued)));
+        car.read(Reading::CrankProtrusion, 510, read);
+        car.now(|_, fit| (fit.preload, fit.lengths.crank))
+    };
+    assert_eq!(used(5, 4), (thou(760), Some(thou(510))));
+    assert_eq!(used(5, 5), (thou(760), Some(thou(510))));
+    assert_eq!(used(5, 6), (thou(750), Some(thou(500))));
+}
+
+#[test]
+fn a_dimension_on_both_sides_of_a_swap_is_collected_by_piece() {
+    let mut car = Car::measured();
+    car.loosen(5);
+    for id in ["S", "T"] {
+        car.add("bearing_shim", id, &[("thickness", 30)]).set("thickness", Some(entry(30, 1)));
+    }
+    car.put("bearing_shim", &["S", "S"]);
+    let worst = |swaps: Swaps<'_>| {
+        car.swapped(swaps, |_, fit| {
+            assert_eq!(fit.lengths.extended.used.origin, Origin::Measured);
+            fit.lengths.extended.used.form.spread().worst_case_length()
+        })
+    };
+    // The reading alone; then one piece out; then one out and another in; then both and another.
+    assert_eq!(worst(&[]), thou(1));
+    assert_eq!(worst(&[("bearing_shim", &["S"])]), thou(2));
+    assert_eq!(worst(&[("bearing_shim", &["S", "T"])]), thou(3));
+    assert_eq!(worst(&[("bearing_shim", &["T"])]), thou(4));
+    // Two of one number are two pieces with errors of their own, not one error twice.
+    let mut paper = Car::paper();
+    paper.add("bearing_shim", "S", &[]).set("thickness", Some(entry(30, 3)));
+    paper.put("bearing_shim", &["S", "S"]);
+    paper.now(|_, fit| {
+        let spread = fit.lengths.extended.used.form.spread();
+        assert_eq!(spread.worst_case_length(), thou(6));
+        let one = i128::from(thou(3).nm()) * i128::from(Ratio::ONE);
+        assert_eq!(spread.three_u_squared, 2 * one * one);
+    });
+}
+
+#[test]
+fn the_tolerances_of_old_and_new_both_count_in_a_measured_swap() {
+    let mut car = Car::measured();
+    car.part("F").set("thickness", Some(entry(1000, 2)));
+    car.copy("F", "F2", &[("thickness", -40)]).set("thickness", Some(entry(960, 3)));
+    let form = |car: &Car| {
+        car.swapped(&[("flywheel", &["F2"])], |_, fit| fit.lengths.finger.used.form.spread())
+    };
+    // The step is blank on neither: exact here, so the reading and the two thicknesses remain.
+    for id in ["F", "F2"] {
+        car.set(id, "cover_step", 0);
+    }
+    assert_eq!(form(&car).worst_case_length(), thou(1 + 2 + 3));
+}
+
+#[test]
+fn a_plate_that_was_measured_over_and_stays_leaves_the_chain() {
+    let mut car = Car::paper();
+    car.loosen(100);
+    car.fit("block_plate", "BP", &[]);
+    car.part("BP").set("thickness", Some(entry(125, 3)));
+    car.copy("BP", "BP2", &[("thickness", 10)]);
+    car.read(Reading::FingerDepth, 3400 - 125, 0);
+    car.job.depth_over_plate = true;
+    car.read(Reading::BearingDepthExtended, 2650 - 125, 0);
+    car.read(Reading::BearingDepthRetracted, 3600 - 125, 0);
+    let looked = |car: &Car, swaps: Swaps<'_>| {
+        car.swapped(swaps, |_, fit| {
+            let plate = fit.preload_form.linear.iter().any(|(item, _)| item.kind == "block_plate");
+            (fit.preload, plate, fit.preload_form.spread().worst_case_length())
+        })
+    };
+    assert_eq!(looked(&car, &[]), (thou(750), false, Length::ZERO));
+    // Nothing hangs on its thickness then: a wrong entry changes nothing.
+    let mut wrong = car.clone();
+    wrong.part("BP").set("thickness", Some(entry(225, 3)));
+    assert_eq!(looked(&wrong, &[]), (thou(750), false, Length::ZERO));
+    // Swapped, old and new both count.
+    assert_eq!(looked(&car, &[("block_plate", &["BP2"])]), (thou(740), true, thou(6)));
+}
+
+#[test]
+fn a_worn_disc_of_known_thickness_is_judged_with_a_new_one() {
+    let mut car = Car::measured();
+    car.set("D", "thickness", 330);
+    car.read(Reading::FingerDepth, 3470, 1);
+    car.read(Reading::FittedDiscThickness, 310, 0);
+    car.job.disc_state = DiscState::Worn;
+    assert_eq!(car.as_it_stands(), both(820, 130));
+    assert_eq!(car.numbers(&[]), both(750, 200));
+    car.now(|_, fit| assert_eq!((fit.grade, fit.because), (Grade::Sure, None)));
+    // Another disc is a new one of its number, against the worn one inside the reading.
+    car.copy("D", "D2", &[("thickness", 4)]);
+    assert_eq!(car.numbers(&[("disc", &["D2"])]), both(750 - 14, 200 + 14));
+    // And another clutch starts from the worn disc too.
+    car.set("P", "finger_height", 1900);
+    car.set("P", "set_gap", 330);
+    car.copy("P", "P2", &[("finger_height", -40)]);
+    assert_eq!(car.numbers(&[("pressure_plate", &["P2"])]), both(710, 240));
+}
+
+#[test]
+fn what_is_doubtful_about_a_disc_or_a_clutch_caps_the_grade_and_is_named() {
+    let graded = |change: &dyn Fn(&mut Car)| {
+        let mut car = Car::measured();
+        car.loosen(1);
+        change(&mut car);
+        car.now(|_, fit| (fit.grade, fit.because))
+    };
+    assert_eq!(graded(&|_| {}), (Grade::Sure, None));
+    let state = |state| graded(&move |car: &mut Car| car.job.disc_state = state);
+    assert_eq!(state(DiscState::Worn), (Grade::Marginal, Some("worn disc")));
+    assert_eq!(state(DiscState::Unknown), (Grade::Likely, Some("fitted disc taken as new")));
+    // Without clutch measurements the question does not arise.
+    let mut paper = Car::paper();
+    paper.job.disc_state = DiscState::Worn;
+    paper.now(|_, fit| assert_eq!((fit.grade, fit.because), (Grade::Sure, None)));
+    // The finger height of a plate whose gap nobody knows, or whose ratio is wanted and unknown.
+    let not_corrected = (Grade::Marginal, Some("finger height not corrected"));
+    let mut paper = Car::paper();
+    paper.part("P").set("set_gap", None);
+    paper.now(|_, fit| {
+        assert_eq!((fit.grade, fit.because), not_corrected);
+        assert_eq!((fit.preload, fit.reserve), (thou(750), thou(200)));
+    });
+    let mut paper = Car::paper();
+    paper.part("P").set("finger_ratio", None);
+    paper.now(|_, fit| assert_ne!(fit.because, not_corrected.1));
+    paper.set("D", "thickness", 331);
+    paper.now(|_, fit| assert_eq!((fit.grade, fit.because), not_corrected));
+    // A diaphragm outside its working range, 0.020 in about its gap where its maker gives none.
+    let range = |disc: i64, most: Option<i64>| {
+        let mut car = Car::paper();
+        car.set("D", "thickness", disc);
+        car.set("E", "crank_protrusion", 450);
+        car.part("P").set("set_gap_max", most.map(|most| entry(most, 0)));
+        car.now(|_, fit| (fit.grade, fit.because))
+    };
+    let outside = (Grade::Marginal, Some("diaphragm outside its working range"));
+    let inside = (Grade::Sure, None);
+    assert_eq!([309, 351].map(|disc| range(disc, None)), [outside; 2]);
+    assert_eq!([310, 330, 350].map(|disc| range(disc, None)), [inside; 3]);
+    assert_eq!(range(335, Some(335)), inside);
+    assert_eq!(range(336, Some(335)), outside);
+}
+
+#[test]
+fn a_measured_sum_whose_clutch_stays_needs_neither_gap_nor_ratio() {
+    let mut car = Car::measured();
+    car.part("P").set("set_gap", None);
+    car.part("P").set("finger_ratio", None);
+    car.now(|_, fit| {
+        assert_eq!((fit.preload, fit.reserve), (thou(750), thou(200)));
+        assert_eq!((fit.grade, fit.because), (Grade::Sure, None));
+    });
+    // With another disc the difference of gaps needs the ratio, and still not the gap.
+    car.set("D", "thickness", 330);
+    car.copy("D", "D2", &[("thickness", 4)]);
+    let swapped =
+        |car: &Car| car.swapped(&[("disc", &["D2"])], |_, fit| (fit.preload, fit.because));
+    assert_eq!(swapped(&car), (thou(750), Some("finger height not corrected")));
+    car.part("P").set("finger_ratio", Some(RATIO));
+    assert_eq!(swapped(&car), (thou(750 - 14), None));
+}
+
+#[test]
+fn one_bearing_depth_serves_both_edges_and_two_serve_one_each() {
+    let mut car = Car::measured();
+    car.set("R", "extended_height", 3100);
+    car.set("R", "retracted_height", 2150);
+    car.read(Reading::BearingDepthRetracted, 3590, 1);
+    assert_eq!(car.numbers(&[]), both(750, 190));
+    let without = |reading: Reading| {
+        let mut car = car.clone();
+        car.job.readings[reading as usize] = None;
+        car.numbers(&[])
+    };
+    assert_eq!(without(Reading::BearingDepthRetracted), both(750, 200));
+    assert_eq!(without(Reading::BearingDepthExtended), both(760, 190));
+}
+
+/// The comparison of a length with its catalogued route.
+fn finger_check(reading: i64, tol: i64, catalogued: i64) -> CrossCheck {
+    let mut car = Car::paper();
+    car.fit("block_plate", "BP", &[("thickness", 125)]);
+    car.part("E").set("crank_protrusion", Some(entry(500, catalogued)));
+    car.set("P", "wear_allowance", 40);
+    car.read(Reading::FingerDepth, reading, tol);
+    car.now(|bench, fit| fit.cross_checks(bench).remove(0))
+}
+
+#[test]
+fn two_routes_agree_are_doubtful_or_cannot_both_be_right() {
+    // Limits of 3 and 4: beyond 7 they exclude each other, beyond 2 * 5 / sqrt(3) = 5.77 they are
+    // doubtful.
+    for (apart, agreement) in [
+        (0, Agreement::Agree),
+        (5, Agreement::Agree),
+        (6, Agreement::Doubtful),
+        (7, Agreement::Doubtful),
+        (8, Agreement::CannotBothBeRight),
+    ] {
+        for sign in [1, -1] {
+            let check = finger_check(3400 + sign * apart, 3, 4);
+            assert_eq!((check.length, check.used), ("finger tips", "finger depth as measured"));
+            assert_eq!(check.difference(), thou(sign * apart));
+            assert_eq!(check.agreement, agreement, "{apart}");
+        }
+    }
+}
+
+#[test]
+fn a_difference_is_explained_by_the_single_slip_that_makes_it() {
+    let slips = |reading: i64| finger_check(reading, 1, 2).slips;
+    assert_eq!(slips(3400), [""; 0]);
+    assert_eq!(slips(3400 - 125), ["the block plate's thickness (0.125 in)"]);
+    assert_eq!(slips(3400 + 1000), ["twice the crank protrusion: taken with the wrong sign"]);
+    let worn = "facing wear times the finger ratio: a worn disc";
+    assert_eq!(slips(3400 + 140), [worn]);
+    let travel = "the bearing's travel: extended and retracted mixed up";
+    assert_eq!(slips(3400 - 950), [travel]);
+    assert_eq!(slips(3400 + 333), [""; 0]);
+    let inches = finger_check(86_360, 1, 2);
+    assert_eq!(inches.agreement, Agreement::CannotBothBeRight);
+    assert_eq!(inches.slips, ["one is 25.4 times the other: inches taken for millimetres"]);
+}
+
+#[test]
+fn the_measured_travel_is_compared_with_the_catalogued_one() {
+    let mut car = Car::measured();
+    car.loosen(1);
+    let travel = |car: &Car| {
+        car.now(|bench, fit| {
+            let checks = fit.cross_checks(bench);
+            let found = checks.iter().find(|check| check.length == "bearing travel").unwrap();
+            (found.agreement, found.difference())
+        })
+    };
+    assert_eq!(travel(&car), (Agreement::Agree, Length::ZERO));
+    // Four limits of 0.001 in: doubtful beyond 2 * 2 / sqrt(3) = 2.31, impossible beyond 4.
+    car.read(Reading::BearingDepthRetracted, 3603, 1);
+    assert_eq!(travel(&car), (Agreement::Doubtful, thou(3)));
+    car.read(Reading::BearingDepthRetracted, 3605, 1);
+    assert_eq!(travel(&car), (Agreement::CannotBothBeRight, thou(5)));
+}
