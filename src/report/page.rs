@@ -163,6 +163,18 @@ mod tests {
     }
 
     #[test]
+    fn a_message_keeps_its_lines_and_their_indent() {
+        let text = wrapped(
+            "error: one\n  two three four five six seven eight nine ten eleven twelve x",
+            60,
+        );
+        let rows: Vec<&str> = text.lines().collect();
+        assert_eq!(rows[0], "error: one");
+        assert!(rows[1].starts_with("  two three") && rows[1].len() <= 60, "{text}");
+        assert_eq!(rows[2], "      x");
+    }
+
+    #[test]
     fn a_number_is_not_parted_from_its_unit() {
         let mut page = Page::new(12);
         page.line("it moves 0.125 in. No more");
