@@ -194,6 +194,12 @@ struct Block {
     base_v: i128,
 }
 
+/// Where a block's flywheels and discs put the fingers, in the order of its lists.
+struct Places {
+    flywheels: Vec<i64>,
+    discs: Vec<i64>,
+}
+
 struct Walk<'s, 'b, 'a> {
     compact: &'s Compact<'b, 'a>,
     ask: &'s Ask,
@@ -232,7 +238,7 @@ struct Layout {
 type Cache = HashMap<(i64, i64, usize, usize, Vec<u32>), (Row, Row)>;
 
 /// How many flywheel and disc rows are kept at a time.
-const CACHE: usize = 64;
+const CACHE: usize = 16;
 
 /// Slack for the once-rounded ratio products that the aligned positions split, nm.
 const ROUNDING: i64 = 4;
@@ -566,6 +572,11 @@ impl Walk<'_, '_, '_> {
                 cache.insert(key.clone(), rows);
             }
             let Some((disc_row, both_row)) = cache.get(&key) else { continue };
+            let at = |f: &usize| self.flywheel_at(*f, &block);
+            let places = Places {
+                flywheels: layout.flywheels[block.flywheels].iter().map(at).collect(),
+                discs: layout.discs[block.discs].iter().map(|d| self.disc_at(*d, &block)).collect(),
+            };
             // The most promising first: the list fills with good places, and the rest is cut short.
             let mut promising = Vec::new();
             for tail in tails {
@@ -586,7 +597,7 @@ impl Walk<'_, '_, '_> {
                     && !self.clash(picks, &[Joint::Contact, Joint::Seat])
                     && (self.lets_fail() || !self.compact.contact_fails(p, tail.bearing))
                 {
-                    let pair = Pair { block: &block, tail, low, high, disc_row };
+                    let pair = Pair { block: &block, places: &places, tail, low, high, disc_row };
                     self.flywheels(layout, picks, with, &pair)?;
                 }
                 picks[named.bearing] = NONE;
@@ -822,25 +833,27 @@ impl Walk<'_, '_, '_> {
         let room = (pair.high - pair.low) / 2 - layout.stage.slack;
         let mut promising = Vec::new();
         let cut = self.cost_cut() - spent.cost;
-        for f in &layout.flywheels[pair.block.flywheels] {
-            if self.compact.common[named.flywheel][*f].cost > cut {
+        let list = layout.flywheels[pair.block.flywheels].iter().zip(&pair.places.flywheels);
+        for (f, place) in list {
+            let own = self.compact.common[named.flywheel][*f].cost;
+            if own > cut {
                 break;
             }
-            let at = pair.block.base + self.flywheel_at(*f, pair.block);
+            let at = pair.block.base + place;
             let least = pair.disc_row.min(pair.low + at - ROUNDING, pair.high + at + ROUNDING);
-            if least < NEVER {
-                promising.push((self.compact.common[named.flywheel][*f].cost + least, *f));
+            if least < NEVER && own + least <= cut {
+                promising.push((own + least, *f, at));
             }
         }
         promising.sort_unstable();
-        for (cost, f) in promising {
+        for (cost, f, at) in promising {
             self.tick()?;
             let with = self.spent(spent, named.flywheel, f);
             picks[named.flywheel] = f as u32;
             if self.can_win(layout, with, spent.cost + cost, room, picks)
                 && !self.clash(picks, &[Joint::Crank, Joint::Cover])
             {
-                self.discs(layout, picks, with, pair)?;
+                self.discs(layout, picks, with, pair, at)?;
             }
             picks[named.flywheel] = NONE;
         }
@@ -853,6 +866,7 @@ impl Walk<'_, '_, '_> {
         picks: &mut Picks,
         spent: Spent,
         pair: &Pair<'_>,
+        flywheel_at: i64,
     ) -> Result<()> {
         let compact = self.compact;
         let named = compact.named;
@@ -861,15 +875,15 @@ impl Walk<'_, '_, '_> {
             (at(named.engine, picks), at(named.flywheel, picks), at(named.plate, picks));
         let mut promising = Vec::new();
         let cut = self.cost_cut() - spent.cost;
-        for d in &layout.discs[pair.block.discs] {
-            if compact.common[named.disc][*d].cost > cut {
+        for (d, place) in layout.discs[pair.block.discs].iter().zip(&pair.places.discs) {
+            let own = compact.common[named.disc][*d].cost;
+            if own > cut {
                 break;
             }
-            let pos =
-                pair.block.base + self.flywheel_at(f, pair.block) + self.disc_at(*d, pair.block);
+            let pos = flywheel_at + place;
             let least = layout.rows[0].min(pair.low + pos - ROUNDING, pair.high + pos + ROUNDING);
-            if least < NEVER {
-                promising.push((compact.common[named.disc][*d].cost + least, *d, pos));
+            if least < NEVER && own + least <= cut {
+                promising.push((own + least, *d, pos));
             }
         }
         promising.sort_unstable();
@@ -1000,6 +1014,7 @@ impl Walk<'_, '_, '_> {
 /// A block and a tail with the interval between them.
 struct Pair<'p> {
     block: &'p Block,
+    places: &'p Places,
     tail: &'p Tail,
     low: i64,
     high: i64,

@@ -11,20 +11,34 @@ pub const NEVER: i64 = i64::MAX / 4;
 pub struct Row {
     start: i64,
     width: i64,
-    least: Vec<i64>,
+    /// Level `k` holds the least of 2^k buckets from each bucket on, so that any stretch is two
+    /// look-ups.
+    levels: Vec<Vec<i64>>,
+}
+
+fn levels(buckets: Vec<i64>) -> Vec<Vec<i64>> {
+    let mut levels = vec![buckets];
+    let mut step = 1;
+    while 2 * step <= levels[0].len() {
+        let below = &levels[levels.len() - 1];
+        let next = below.iter().zip(&below[step..]).map(|(a, b)| *a.min(b)).collect();
+        levels.push(next);
+        step *= 2;
+    }
+    levels
 }
 
 impl Row {
     /// Nothing to choose: position zero at no cost.
     pub fn nothing(width: i64) -> Self {
-        Self { start: 0, width, least: vec![0] }
+        Self { start: 0, width, levels: levels(vec![0]) }
     }
 
     /// One more slot: every item, at its position and cost, with everything in this row.
     #[must_use]
     pub fn with(&self, items: &[(i64, i64)]) -> Self {
         let Some(first) = items.iter().map(|(pos, _)| *pos).min() else {
-            return Self { start: 0, width: self.width, least: Vec::new() };
+            return Self { start: 0, width: self.width, levels: levels(Vec::new()) };
         };
         let last = items.iter().map(|(pos, _)| *pos).max().unwrap_or(first);
         // Items of one bucket and remainder collapse to the cheapest.
@@ -39,14 +53,14 @@ impl Row {
                 own[index + 1] = own[index + 1].min(*cost);
             }
         }
-        let mut least = vec![NEVER; span + self.least.len()];
+        let below = &self.levels[0];
+        let mut sums = vec![NEVER; span + below.len()];
         for (a, cost) in own.iter().enumerate().filter(|(_, cost)| **cost < NEVER) {
-            for (b, below) in self.least.iter().enumerate() {
-                let slot = &mut least[a + b];
+            for (slot, below) in sums[a..].iter_mut().zip(below) {
                 *slot = (*slot).min(cost + below);
             }
         }
-        Self { start: self.start + first, width: self.width, least }
+        Self { start: self.start + first, width: self.width, levels: levels(sums) }
     }
 
     /// The least cost of anything that may lie between two positions, both included.
@@ -56,14 +70,15 @@ impl Row {
         }
         let from = (low - self.start).div_euclid(self.width).max(0);
         let to = (high - self.start).div_euclid(self.width);
-        if to < 0 || self.least.is_empty() {
-            return NEVER;
-        }
-        let (from, to) = (from as usize, (to as usize).min(self.least.len() - 1));
+        let last = self.levels[0].len() as i64 - 1;
+        let to = to.min(last);
         if from > to {
             return NEVER;
         }
-        self.least[from..=to].iter().copied().min().unwrap_or(NEVER)
+        let (from, to) = (from as usize, to as usize);
+        let level = (to - from + 1).ilog2() as usize;
+        let row = &self.levels[level];
+        row[from].min(row[to + 1 - (1 << level)])
     }
 }
 

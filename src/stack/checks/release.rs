@@ -83,7 +83,7 @@ impl Stack<'_, '_> {
 
     pub(super) fn shims(&self) -> Outcome {
         let mut needs = Needs::default();
-        let shims = self.bench.slot("bearing_shims").map(|slot| &self.choice.fills[slot].parts);
+        let shims = self.bench.slot("bearing_shim").map(|slot| &self.choice.fills[slot].parts);
         let total: Option<Length> =
             shims.map_or(Some(Length::ZERO), |s| s.iter().map(|p| p.length("thickness")).sum());
         let Some(total) = needs.have(total, "bearing_shim.thickness") else {
