@@ -5,6 +5,11 @@ use std::process::ExitCode;
 
 use bellstack::cli::{Env, run};
 
+/// How many columns the terminal says it has.
+fn terminal_columns() -> Option<u16> {
+    terminal_size::terminal_size().map(|(width, _)| width.0)
+}
+
 fn main() -> ExitCode {
     let (mut out, mut err) = (stdout(), stderr());
     let (out_is_terminal, err_is_terminal) = (out.is_terminal(), err.is_terminal());
@@ -15,7 +20,7 @@ fn main() -> ExitCode {
     let mut env = Env {
         data_dir: data_dir.map(|dirs| dirs.data_dir().to_path_buf()),
         err_is_terminal,
-        width: columns.filter(|_| out_is_terminal),
+        width: columns.or_else(terminal_columns).filter(|_| out_is_terminal),
         on_search: &|watch| {
             let watch = watch.clone();
             // Only the first search of a run can set it, and the watch is the same for all.

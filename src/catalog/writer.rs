@@ -99,7 +99,8 @@ impl<'c> Writer<'c> {
         let jobs = self.reader.jobs_naming(id)?;
         if !jobs.is_empty() {
             let list = some_of(&jobs);
-            return Err(Error::input(format!("`{id}` is named by the job {list}"))
+            let noun = if jobs.len() == 1 { "job" } else { "jobs" };
+            return Err(Error::input(format!("`{id}` is named by the {noun} {list}"))
                 .hint("edit the job first, or use `part retire`: retired parts leave the search"));
         }
         let removed = self.reader.conn.execute("DELETE FROM part WHERE number = ?1", [number]);

@@ -1,5 +1,7 @@
 //! `cure`: the smallest changes that bring jobs into their windows.
 
+use itertools::Itertools as _;
+
 use super::args::{Common, Cure as Args, Format};
 use super::env::Env;
 use super::{Reply, ask, place, progress};
@@ -10,7 +12,7 @@ use crate::report;
 use crate::solve::ask::{Ask, Order};
 use crate::solve::cure::cure;
 use crate::stack::answer::{Cure, Trouble};
-use crate::stack::choice::Bench;
+use crate::stack::choice::{Bench, Choice};
 
 pub(super) fn run(common: &Common, args: &Args, env: &mut Env<'_>) -> Result<Reply> {
     let catalog = place::open(common, env, Access::Read)?;
@@ -38,14 +40,26 @@ pub(super) fn run(common: &Common, args: &Args, env: &mut Env<'_>) -> Result<Rep
         return Ok(Reply { text, holds });
     }
     let mut benches = Vec::new();
-    let mut failed = 0_usize;
+    let (mut failed, mut skipped) = (0_usize, 0_usize);
     for job in &jobs {
         match Bench::new(&library, job) {
+            // Among all jobs there may be builds on paper: they are for `recommend`.
+            Ok(bench) if args.all && !blank(&bench).is_empty() => {
+                let slots = blank(&bench).iter().map(|slot| format!("`{slot}`")).join(", ");
+                env.tell(&format!("skipped: job `{}`: nothing fitted in {slots}", job.id));
+                skipped += 1;
+            }
             Ok(bench) => benches.push(bench),
             Err(error) => report_failure(env, &mut failed, &error),
         }
     }
     let cures = every(env, &benches, &ask, &mut failed)?;
+    if skipped > 0 {
+        let (all, verb) = (counted(jobs.len(), "job"), if skipped == 1 { "was" } else { "were" });
+        env.tell(&format!(
+            "{skipped} of {all} {verb} skipped: `bellstack recommend JOB` plans what is not fitted yet"
+        ));
+    }
     if failed > 0 {
         let (all, jobs) = (jobs.len(), if failed == 1 { "job" } else { "jobs" });
         env.tell(&format!("{failed} {jobs} of {all} could not be answered"));
@@ -65,6 +79,15 @@ pub(super) fn run(common: &Common, args: &Args, env: &mut Env<'_>) -> Result<Rep
         }
     };
     Ok(Reply { text, holds: cures.iter().any(|(_, cured)| is_good(cured)) })
+}
+
+/// The slots that a stack needs and the job leaves blank.
+fn blank(bench: &Bench<'_>) -> Vec<&'static str> {
+    bench.empty_slots(&Choice { fills: bench.fitted.clone() })
+}
+
+fn counted(count: usize, thing: &str) -> String {
+    format!("{count} {thing}{}", if count == 1 { "" } else { "s" })
 }
 
 /// Something was found, or nothing is wrong.

@@ -6,7 +6,7 @@ use std::path::PathBuf;
 
 use super::args::Common;
 use crate::model::kinds::Kinds;
-use crate::report::View;
+use crate::report::{View, wrapped};
 use crate::solve::ask::Watch;
 
 /// The world around one run of the program.
@@ -55,15 +55,24 @@ impl<'e> Env<'e> {
         }
     }
 
-    /// Writes a line to standard error. There is nobody to tell where that fails.
-    pub(super) fn tell(&mut self, line: &str) {
-        let _ = writeln!(self.err, "{line}");
+    /// Writes a message to standard error. There is nobody to tell where that fails.
+    pub(super) fn tell(&mut self, message: &str) {
+        let text = wrapped(message, self.width());
+        let _ = self.err.write_all(text.as_bytes());
+    }
+
+    /// The same for a text that is laid out already.
+    pub(super) fn tell_as_is(&mut self, text: &str) {
+        let _ = writeln!(self.err, "{text}");
+    }
+
+    fn width(&self) -> u16 {
+        self.width.unwrap_or(WIDEST).clamp(NARROWEST, WIDEST)
     }
 
     /// For whom tables are made.
     pub(super) fn view(&self, common: &Common) -> View {
-        let width = self.width.unwrap_or(WIDEST).clamp(NARROWEST, WIDEST);
-        View { unit: common.units.unit(), width }
+        View { unit: common.units.unit(), width: self.width() }
     }
 }
 

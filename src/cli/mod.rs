@@ -81,7 +81,7 @@ fn dispatch(args: Args, env: &mut Env<'_>) -> Result<Reply> {
 fn usage(told: &clap::Error, env: &mut Env<'_>) -> u8 {
     let text = told.render().to_string();
     if told.use_stderr() {
-        env.tell(text.trim_end());
+        env.tell_as_is(text.trim_end());
         return 2;
     }
     match say(env, &text) {

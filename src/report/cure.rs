@@ -7,7 +7,9 @@ use super::{View, cells, sentences};
 use crate::model::length::Length;
 use crate::stack::answer::{Cure, Remedy, Trouble};
 use crate::stack::choice::Bench;
+use crate::stack::crosscheck::Agreement;
 use crate::stack::fit::chance_of;
+use crate::stack::nextstep::next_step;
 
 /// Of how many remedies the details are shown.
 const DETAILED: usize = 3;
@@ -17,6 +19,7 @@ pub fn table(bench: &Bench<'_>, cure: &Cure<'_>, view: View) -> String {
     let say = Spoken::In(view.unit);
     let mut page = Page::new(view.width);
     page.line(sentences::trouble(bench, &cure.now, &cure.trouble, say));
+    before_anything(&mut page, bench, cure, say);
     if let Some(line) = best(bench, cure, say) {
         page.line(line);
     }
@@ -46,7 +49,7 @@ pub fn table(bench: &Bench<'_>, cure: &Cure<'_>, view: View) -> String {
                 &format!("{}. ", index + 1),
                 format!("{change}. {}", sentences::verdict(&remedy.fit, say)),
             );
-            consequences(&mut page, &remedy.fit, say, "   ");
+            consequences(&mut page, bench, &remedy.fit, say, "   ");
         }
     }
     look_for(&mut page, bench, cure, view);
@@ -70,6 +73,28 @@ pub fn table(bench: &Bench<'_>, cure: &Cure<'_>, view: View) -> String {
     page.finish()
 }
 
+/// What is to be settled before anything is changed: readings that contradict, and for a job that
+/// is not certain the measurement that would do most.
+fn before_anything(page: &mut Page, bench: &Bench<'_>, cure: &Cure<'_>, say: Spoken) {
+    let checks = cure.now.cross_checks(bench);
+    let apart: Vec<String> = checks
+        .iter()
+        .filter(|check| check.agreement != Agreement::Agree)
+        .map(|check| format!("{} by {}", check.length, say.length(check.difference().abs())))
+        .collect();
+    if !apart.is_empty() {
+        page.line(format!(
+            "Two ways to the same length disagree ({}): `bellstack fit {}` shows the cross-check, \
+             see it first.",
+            apart.join(", "),
+            bench.job.id
+        ));
+    }
+    if let Some(step) = next_step(&cure.now) {
+        page.line(format!("Before any change: {}.", sentences::next_step(&step, say)));
+    }
+}
+
 /// A remedy's changes in words.
 fn words(bench: &Bench<'_>, remedy: &Remedy<'_>, say: Spoken) -> String {
     let kinds = bench.library.kinds;
@@ -82,15 +107,28 @@ fn best(bench: &Bench<'_>, cure: &Cure<'_>, say: Spoken) -> Option<String> {
         return None;
     }
     let looked = count(cure.considered, "single change");
-    Some(match cure.remedies.first() {
+    Some(match smallest(cure) {
         Some(remedy) => format!(
             "The smallest change that puts it right: {} ({}, {} of room).",
             words(bench, remedy, say),
             remedy.fit.grade.word(),
             say.length(remedy.fit.room)
         ),
-        None => format!("Nothing better was found among {looked}, nor among pairs of them."),
+        None if cure.remedies.is_empty() => {
+            format!("Nothing better was found among {looked}, nor among pairs of them.")
+        }
+        None if cure.remedies.iter().all(|remedy| remedy.fit.fails()) => {
+            "No change puts it right: each of those below fails a check.".into()
+        }
+        None => "No change puts it right for certain: each of those below fails a check or is not \
+                 in its window as computed."
+            .into(),
     })
+}
+
+/// The first change that lands in the window and fails no check.
+fn smallest<'c, 'a>(cure: &'c Cure<'a>) -> Option<&'c Remedy<'a>> {
+    cure.remedies.iter().find(|remedy| remedy.fit.holds())
 }
 
 fn remedies(page: &mut Page, bench: &Bench<'_>, cure: &Cure<'_>, view: View) {
@@ -161,7 +199,7 @@ pub fn brief(cures: &[(Bench<'_>, Cure<'_>)], view: View) -> String {
     let say = Spoken::In(view.unit);
     let mut page = Page::new(view.width);
     let well = cures.iter().filter(|(_, cure)| cure.trouble == Trouble::Nothing).count();
-    let changed = cures.iter().filter(|(_, cure)| !cure.remedies.is_empty()).count();
+    let changed = cures.iter().filter(|(_, cure)| smallest(cure).is_some()).count();
     page.line(format!(
         "{}: nothing wrong with {well}, a change found for {changed}, none found for {}.",
         count(cures.len() as u128, "job"),
@@ -182,7 +220,7 @@ pub fn brief(cures: &[(Bench<'_>, Cure<'_>)], view: View) -> String {
         ),
     ]);
     for (bench, cure) in cures {
-        let first = cure.remedies.first();
+        let first = smallest(cure);
         let fit = first.map(|remedy| &remedy.fit);
         let none = || if cure.trouble == Trouble::Nothing { "-" } else { "none found" }.to_string();
         grid.row([

@@ -1,7 +1,7 @@
 //! One stack with every term of its sum, so that it can be checked with a pencil.
 
 use super::page::{Grid, Page};
-use super::recommend::{consequences, title};
+use super::recommend::{aftermath, title};
 use super::spoken::{Spoken, capital};
 use super::{View, cells, sentences};
 use crate::model::length::{Length, Unit};
@@ -11,6 +11,7 @@ use crate::stack::crosscheck::Agreement;
 use crate::stack::fit::{Fit, chance_of};
 use crate::stack::grade::edge_grade;
 use crate::stack::terms::{Term, terms};
+use crate::stack::unused::unused_readings;
 
 /// A stack, worked out, and where the fitted disc is not the one that is judged, as it stands.
 #[derive(Debug, Clone)]
@@ -54,7 +55,15 @@ pub fn table(bench: &Bench<'_>, report: &FitReport<'_>, view: View) -> String {
     page.gap();
     edges(&mut page, fit, view.unit);
     page.gap();
-    consequences(&mut page, fit, say, "");
+    page.line(format!("Window: {}.", sentences::edges_summed(bench, fit, view.unit)));
+    aftermath(&mut page, bench, fit, say, "");
+    page.gap();
+    if let Some(line) = sentences::routes(bench, fit) {
+        page.line(line);
+    }
+    for unused in unused_readings(bench, fit) {
+        page.line(sentences::unused(&unused));
+    }
     cross_checks(&mut page, bench, fit, say);
     checks(&mut page, fit, say);
     page.gap();
@@ -104,7 +113,8 @@ fn sum(page: &mut Page, fit: &Fit<'_>, unit: Unit) {
         format!(">to preload\n{name}"),
         format!(">to reserve\n{name}"),
     ]);
-    let terms = terms(fit);
+    // What is nothing for certain is no term to check: the step of a flat flywheel, say.
+    let terms: Vec<Term> = terms(fit).into_iter().filter(|term| !is_nothing(term)).collect();
     let adds = |is_used: f64, adds: Length| {
         if is_used == 0.0 { String::new() } else { signed(adds, unit) }
     };
@@ -155,6 +165,11 @@ fn sum(page: &mut Page, fit: &Fit<'_>, unit: Unit) {
     }
 }
 
+/// A term that is zero and exact, and is made of nothing else.
+fn is_nothing(term: &Term) -> bool {
+    term.value == Length::ZERO && term.tol == Length::ZERO && term.made_of.iter().all(is_nothing)
+}
+
 fn tolerance(term: &Term, unit: Unit) -> String {
     let mark = if term.assumed { "*" } else { " " };
     format!("{}{mark}", term.tol.digits(unit, true))
@@ -164,13 +179,14 @@ fn tolerance(term: &Term, unit: Unit) -> String {
 fn correction(page: &mut Page, term: &Term, unit: Unit) {
     let plate = term.part.as_deref().unwrap_or("the fitted plate");
     page.line(format!(
-        "ratio_correction is {:+.3} (finger ratio of {plate}) times {} {}, by which the gap differs \
-         from the one that the finger height was taken at:",
-        term.to_preload,
+        "ratio_correction: its value {} {} is by how much the gap differs from the one that the \
+         finger height was taken at; {:+.3} (finger ratio of {plate}) times that goes to the \
+         preload; its tolerance is that of the whole product. The difference is made of:",
         signed(term.value, unit),
-        unit.name()
+        unit.name(),
+        term.to_preload,
     ));
-    for gap in &term.made_of {
+    for gap in term.made_of.iter().filter(|gap| !is_nothing(gap)) {
         page.hanging(
             "    ",
             format!(
@@ -230,6 +246,12 @@ fn edges(page: &mut Page, fit: &Fit<'_>, unit: Unit) {
     page.grid(grid);
 }
 
+/// The verb that goes with a route's name.
+fn gives(route: &str) -> &'static str {
+    let one = ["finger depth", "bearing depth"].iter().any(|one| route.starts_with(one));
+    if one { "gives" } else { "give" }
+}
+
 /// What disagrees in full, what agrees in one line.
 fn cross_checks(page: &mut Page, bench: &Bench<'_>, fit: &Fit<'_>, say: Spoken) {
     let checks = fit.cross_checks(bench);
@@ -237,11 +259,13 @@ fn cross_checks(page: &mut Page, bench: &Bench<'_>, fit: &Fit<'_>, say: Spoken) 
         checks.iter().partition(|check| check.agreement == Agreement::Agree);
     for check in apart {
         page.line(format!(
-            "Cross-check, {}: {} gives {}, {} gives {}: {} apart, {}.",
+            "Cross-check, {}: {} {} {}, {} {} {}: {} apart, {}.",
             check.length,
             check.used,
+            gives(check.used),
             say.length(check.used_value),
             check.other,
+            gives(check.other),
             say.length(check.other_value),
             say.length(check.difference().abs()),
             match check.agreement {
@@ -250,7 +274,7 @@ fn cross_checks(page: &mut Page, bench: &Bench<'_>, fit: &Fit<'_>, say: Spoken) 
             }
         ));
         for slip in &check.slips {
-            page.hanging("    ", format!("it would be explained by {slip}"));
+            page.hanging("    ", format!("it would be explained by {}", say.note(slip)));
         }
     }
     let each: Vec<String> = agree

@@ -20,6 +20,7 @@ pub use fit::{FitReport, table as fit_table};
 pub use json::{
     cure as cure_json, cures as cures_json, fit as fit_json, recommend as recommend_json,
 };
+pub use page::wrapped;
 pub use recommend::table as recommend_table;
 pub use rows::{cure as cure_csv, fit as fit_csv, recommend as recommend_csv};
 pub use shop::{columns, job_list, job_show, part_list, part_show, settings, window};

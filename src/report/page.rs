@@ -25,10 +25,14 @@ impl Page {
     /// A line that begins with `lead`; its later lines are indented by as much.
     pub(super) fn hanging(&mut self, lead: &str, line: impl AsRef<str>) {
         let indent = if lead.is_empty() { 2 } else { lead.chars().count() };
+        self.wrap(lead, indent, line.as_ref());
+    }
+
+    fn wrap(&mut self, lead: &str, indent: usize, line: &str) {
         let mut row = lead.to_string();
         let mut used = lead.chars().count();
         let mut fresh = true;
-        for word in words(line.as_ref()) {
+        for word in words(line) {
             let length = word.chars().count();
             if !fresh && used + 1 + length > self.width {
                 self.push(&row);
@@ -71,6 +75,17 @@ impl Page {
     pub(super) fn finish(self) -> String {
         self.text
     }
+}
+
+/// A message in lines that are no wider than a page; what is wrapped is indented further.
+pub fn wrapped(message: &str, width: u16) -> String {
+    let mut page = Page::new(width);
+    for line in message.lines() {
+        let text = line.trim_start_matches(' ');
+        let lead = &line[..line.len() - text.len()];
+        page.wrap(lead, lead.len() + 4, text);
+    }
+    page.finish()
 }
 
 /// The words of a line; a number and its unit are one word and stay together.
@@ -145,6 +160,18 @@ mod tests {
         page.gap();
         page.line("end");
         assert_eq!(page.finish(), "one two\n  three four\n- five six\n  seven\n\nend\n");
+    }
+
+    #[test]
+    fn a_message_keeps_its_lines_and_their_indent() {
+        let text = wrapped(
+            "error: one\n  two three four five six seven eight nine ten eleven twelve x",
+            60,
+        );
+        let rows: Vec<&str> = text.lines().collect();
+        assert_eq!(rows[0], "error: one");
+        assert!(rows[1].starts_with("  two three") && rows[1].len() <= 60, "{text}");
+        assert_eq!(rows[2], "      x");
     }
 
     #[test]

@@ -123,20 +123,31 @@ pub(super) fn details(page: &mut Page, bench: &Bench<'_>, rank: usize, fit: &Fit
         &lead,
         format!("{}: {}", cells::chosen(bench, fit, say), sentences::verdict(fit, say)),
     );
-    consequences(page, fit, say, "   ");
+    consequences(page, bench, fit, say, "   ");
 }
 
 /// Window, wear, gearbox, cautions and the next step.
-pub(super) fn consequences(page: &mut Page, fit: &Fit<'_>, say: Spoken, lead: &str) {
+pub(super) fn consequences(
+    page: &mut Page,
+    bench: &Bench<'_>,
+    fit: &Fit<'_>,
+    say: Spoken,
+    lead: &str,
+) {
     page.hanging(lead, format!("Window: {}.", sentences::edges(fit, say)));
-    page.hanging(
-        lead,
-        capital(&format!(
-            "{}; {}.",
-            sentences::wear(fit, say),
-            sentences::gearbox_move(fit.gearbox_move, say)
-        )),
-    );
+    aftermath(page, bench, fit, say, lead);
+}
+
+/// The same without the window.
+pub(super) fn aftermath(
+    page: &mut Page,
+    bench: &Bench<'_>,
+    fit: &Fit<'_>,
+    say: Spoken,
+    lead: &str,
+) {
+    let (wear, moved) = (sentences::wear(fit, say), sentences::gearbox_move(bench, fit, say));
+    page.hanging(lead, capital(&format!("{wear}; {moved}.")));
     for check in fit.checks.iter().filter(|check| check.failed()) {
         page.hanging(lead, format!("Fails {}: {}.", check.name, sentences::note(check, say)));
     }

@@ -2,21 +2,22 @@
 
 use super::spoken::{Spoken, capital, count, list, setter};
 use crate::model::house::EDGE_KEYS;
-use crate::model::kinds::Kinds;
-use crate::model::length::{Length, Ratio};
-use crate::model::part::Entry;
+use crate::model::kinds::{Kinds, Quantity};
+use crate::model::length::{Length, Ratio, Unit};
+use crate::model::part::{Entry, show_value};
 use crate::stack::answer::{Change, Forbidden, LeftOut, Trouble};
 use crate::stack::checks::{Check, Outcome};
 use crate::stack::choice::Bench;
 use crate::stack::fit::{Fit, wear_bought};
 use crate::stack::grade::Grade;
 use crate::stack::nextstep::{Aim, NextStep};
-use crate::stack::window::{Edge, Empty, SetBy};
+use crate::stack::unused::{Unused, Why, unused_readings};
+use crate::stack::window::{Edge, Empty, SetBy, clutch_sums};
 
 /// What somebody who builds from an answer has to know, in every answer.
 pub(super) const SAFETY: &str = "Before you build: these numbers are only as good as the \
     measurements behind them, so measure again after assembly. Support vehicle and gearbox on stands \
-    made for it. Old facings may hold asbestos: do not blow or brush their dust. Torque figures, \
+    made for them. Old facings may hold asbestos: do not blow or brush their dust. Torque figures, \
     balance and scatter protection are the makers' and the sanctioning body's to set; local rules \
     and a licensed technician have the last word.";
 
@@ -62,7 +63,7 @@ fn with_float(fit: &Fit<'_>, index: usize, say: Spoken) -> String {
     if taken == Length::ZERO {
         return String::new();
     }
-    format!(" ({} of crank end float counted)", say.length(taken))
+    format!(", {} of crank end float counted", say.length(taken))
 }
 
 /// The names of the checks that a stack fails.
@@ -242,9 +243,56 @@ pub(super) fn next_step(step: &NextStep, say: Spoken) -> String {
     }
 }
 
-/// How far the gearbox moves, and which way.
-pub(super) fn gearbox_move(moved: Option<Length>, say: Spoken) -> String {
-    match moved {
+/// Which way each length was come by, where there was more than one or a reading is not used.
+pub(super) fn routes(bench: &Bench<'_>, fit: &Fit<'_>) -> Option<String> {
+    let lengths = &fit.lengths;
+    let all = [
+        ("finger tips", &lengths.finger),
+        ("bearing extended", &lengths.extended),
+        ("bearing retracted", &lengths.retracted),
+    ];
+    let unused = !unused_readings(bench, fit).is_empty();
+    let shown = all.into_iter().filter(|(_, routes)| unused || !routes.others.is_empty());
+    let each: Vec<String> =
+        shown.map(|(length, routes)| format!("{length}: {}", routes.used.name)).collect();
+    (!each.is_empty()).then(|| format!("Taken from: {}.", each.join("; ")))
+}
+
+/// Why a reading of the job is not in the sum.
+pub(super) fn unused(unused: &Unused) -> String {
+    let reading = unused.reading;
+    match unused.why {
+        Why::AllReplaced => {
+            format!("The job's {reading} is not used: every part it holds was replaced.")
+        }
+        Why::OtherIsSurer => format!("The job's {reading} is not used: the other way is surer."),
+        Why::Lacks => {
+            format!("The job's {reading} is not used: a dimension to go with it is unknown.")
+        }
+    }
+}
+
+/// How far the gearbox moves, and which way. A build on paper has no gearbox in place yet.
+pub(super) fn gearbox_move(bench: &Bench<'_>, fit: &Fit<'_>, say: Spoken) -> String {
+    let nothing = |kind: &str| {
+        bench.slot(kind).is_none_or(|slot| {
+            let fill = &bench.fitted[slot];
+            fill.parts.is_empty() && !fill.bench
+        })
+    };
+    let on_paper = nothing("flywheel") && nothing("bearing");
+    let plates = ["block_plate", "bell_spacer", "gearbox_spacer"];
+    let bare = plates.into_iter().all(nothing)
+        && bench.slot("bell_housing").is_some_and(|slot| !fit.changed.contains(&slot));
+    let than = if bare { "without plates and spacers" } else { "with what the job names" };
+    match fit.gearbox_move {
+        Some(Length::ZERO) if on_paper => format!("the gearbox stands as far back as {than}"),
+        Some(back) if on_paper && back > Length::ZERO => {
+            format!("the gearbox stands {} further back than {than}", say.length(back))
+        }
+        Some(forward) if on_paper => {
+            format!("the gearbox stands {} further forward than {than}", say.length(-forward))
+        }
         None => {
             "how far the gearbox moves is not known: the bell housing of today is not named".into()
         }
@@ -296,6 +344,35 @@ pub(super) fn change(kinds: Kinds, change: &Change, say: Spoken) -> String {
         Some(length) => format!("machine {slot} {} to {}", ids(&change.from), say.length(length)),
         None => format!("{slot}: {} -> {}", ids(&change.from), ids(&change.to)),
     }
+}
+
+/// The window's edges with how the clutch's own minimums come about:
+/// `preload_min 0.550 in (clutch: release travel 0.450 + margin 0.100)`.
+pub(super) fn edges_summed(bench: &Bench<'_>, fit: &Fit<'_>, unit: Unit) -> String {
+    let part = |kind| bench.part(&fit.choice, kind);
+    let sums = clutch_sums(&bench.library.house, part("pressure_plate"), part("disc"));
+    // As many digits as it takes, where they end: an addend rounded would not add up.
+    let number = |length: Length| {
+        let exact = length.exact(unit);
+        let number = exact.strip_suffix(unit.name()).map(|number| number.trim_end().to_string());
+        number.unwrap_or_else(|| length.digits(unit, true))
+    };
+    let preload = sums.preload_min.map(|(travel, margin)| {
+        format!("release travel {} + margin {}", number(travel), number(margin))
+    });
+    let reserve = sums.reserve_min.map(|(ratio, wear, margin)| {
+        let ratio = show_value(Quantity::Ratio, ratio.millionths(), unit);
+        format!("ratio {ratio} x wear {} + margin {}", number(wear), number(margin))
+    });
+    let named = EDGE_KEYS.iter().zip(fit.window.edges()).zip([preload, None, reserve, None]);
+    let each = named.filter_map(|((key, edge), sum)| {
+        let edge = edge?;
+        let sum = sum.filter(|_| edge.set_by == SetBy::Clutch);
+        let sum = sum.map_or_else(String::new, |sum| format!(": {sum}"));
+        let limit = number(edge.limit);
+        Some(format!("{key} {limit} {} ({}{sum})", unit.name(), edge.set_by.word()))
+    });
+    each.collect::<Vec<_>>().join(", ")
 }
 
 /// A window's edge with its limit and who set it: `preload_min 0.600 in (clutch)`.

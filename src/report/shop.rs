@@ -48,10 +48,21 @@ fn or_unknown(text: &str) -> &str {
     if text.is_empty() { "unknown" } else { text }
 }
 
+/// An id with what it is, where somebody wrote that down.
+fn described(title: String, description: &str) -> String {
+    if description.is_empty() { title } else { format!("{title}: {description}") }
+}
+
+/// A value with its unit.
+fn value_shown(quantity: Quantity, value: i64, unit: Unit) -> String {
+    let value = show_value(quantity, value, unit);
+    if quantity == Quantity::Torque { format!("{value} N m") } else { value }
+}
+
 fn entry(quantity: Quantity, entry: Entry, unit: Unit) -> String {
-    let value = show_value(quantity, entry.value, unit);
+    let value = value_shown(quantity, entry.value, unit);
     match entry.tol {
-        Some(tol) => format!("{value} +- {}", show_value(quantity, tol, unit)),
+        Some(tol) => format!("{value} +- {}", value_shown(quantity, tol, unit)),
         None => value,
     }
 }
@@ -59,7 +70,8 @@ fn entry(quantity: Quantity, entry: Entry, unit: Unit) -> String {
 /// Everything about one part.
 pub fn part_show(part: &Part, house: &House, jobs: &[String], view: View) -> String {
     let mut page = Page::new(view.width);
-    page.line(format!("{} {}: {}", part.kind.name, part.id, or_unknown(&part.description)));
+    let title = format!("{} {}", part.kind.name, part.id);
+    page.line(described(title, &part.description));
     page.gap();
     pair(&mut page, "maker", or_unknown(&part.maker));
     let price = part.price.map(|price| format!("{price} {}", house.currency));
@@ -90,7 +102,8 @@ pub fn part_show(part: &Part, house: &House, jobs: &[String], view: View) -> Str
     }
     if !jobs.is_empty() {
         page.gap();
-        pair(&mut page, "named by the job", &jobs.join(", "));
+        let by = if jobs.len() == 1 { "named by the job" } else { "named by the jobs" };
+        pair(&mut page, by, &jobs.join(", "));
     }
     page.finish()
 }
@@ -121,15 +134,14 @@ pub fn job_list(jobs: &[Job], view: View) -> String {
 /// Everything about one job.
 pub fn job_show(kinds: Kinds, job: &Job, view: View) -> String {
     let mut page = Page::new(view.width);
-    page.line(format!("job {}: {}", job.id, or_unknown(&job.description)));
+    page.line(described(format!("job {}", job.id), &job.description));
     page.gap();
     for ((_, slot), ids) in kinds.slots().zip(&job.fitted) {
         let ids = ids.join("|");
         pair(&mut page, slot.key, if ids.is_empty() { "(blank)" } else { &ids });
     }
     pair(&mut page, "master_cylinder", job.master_cylinder.as_deref().unwrap_or("unknown"));
-    let torque = job.torque.map(|torque| show_value(Quantity::Torque, torque, view.unit));
-    let torque = torque.map(|torque| format!("{torque} N m"));
+    let torque = job.torque.map(|torque| value_shown(Quantity::Torque, torque, view.unit));
     pair(&mut page, "torque", torque.as_deref().unwrap_or("unknown"));
     page.gap();
     for (spec, value) in READINGS.iter().zip(&job.readings) {

@@ -129,27 +129,37 @@ impl<'a> Bench<'a> {
     /// Names the empty slots, or says that a matched set takes no disc.
     pub fn complete(&self, choice: &Choice<'a>) -> Result<()> {
         let set = self.part(choice, "pressure_plate").is_some_and(Part::is_matched_set);
-        let mut empty = Vec::new();
         for ((_, slot), fill) in self.library.kinds.slots().zip(&choice.fills) {
             let none = fill.parts.is_empty() && !fill.bench;
-            match slot.takes {
-                Takes::One if none => empty.push(slot.key),
-                Takes::OneUnlessMatchedSet if none && !set => empty.push(slot.key),
-                Takes::OneUnlessMatchedSet if !none && set => {
-                    return Err(Error::input(
-                        "the pressure plate is a matched set, which brings its own discs",
-                    )
-                    .hint(format!("empty the slot with `--with {}=none`", slot.key)));
-                }
-                _ => {}
+            if slot.takes == Takes::OneUnlessMatchedSet && !none && set {
+                return Err(Error::input(
+                    "the pressure plate is a matched set, which brings its own discs",
+                )
+                .hint(format!("empty the slot with `--with {}=none`", slot.key)));
             }
         }
+        let empty = self.empty_slots(choice);
         if empty.is_empty() {
             return Ok(());
         }
         let slots = empty.iter().map(|slot| format!("`{slot}`")).collect::<Vec<_>>().join(", ");
         Err(Error::input(format!("job `{}` has nothing in {slots}", self.job.id))
             .hint("name a part with `--with SLOT=ID`, or ask `recommend` for the combinations"))
+    }
+
+    /// The slots that a stack needs and a choice leaves empty.
+    pub fn empty_slots(&self, choice: &Choice<'a>) -> Vec<&'static str> {
+        let set = self.part(choice, "pressure_plate").is_some_and(Part::is_matched_set);
+        let slots = self.library.kinds.slots().zip(&choice.fills);
+        let empty = slots.filter(|((_, slot), fill)| {
+            let none = fill.parts.is_empty() && !fill.bench;
+            match slot.takes {
+                Takes::One => none,
+                Takes::OneUnlessMatchedSet => none && !set,
+                _ => false,
+            }
+        });
+        empty.map(|((_, slot), _)| slot.key).collect()
     }
 
     /// Whether the disc in any answer is a new one rather than the fitted piece.

@@ -1,10 +1,12 @@
 //! Two routes to the same length: do they agree, and what single slip would explain it if not.
 
 use crate::model::job::Reading;
-use crate::model::length::{Length, Ratio, Unit};
-use crate::stack::choice::{Bench, Choice};
-use crate::stack::form::Form;
-use crate::stack::lengths::{Lengths, Routes};
+use crate::model::length::Length;
+use crate::stack::choice::Bench;
+use crate::stack::fit::wear_bought;
+use crate::stack::form::{Form, Piece};
+use crate::stack::lengths::{Lengths, Route, Routes};
+use crate::stack::note::{Note, note};
 use crate::stack::window::wear;
 
 /// How well two routes agree.
@@ -45,7 +47,7 @@ pub struct CrossCheck {
     /// Whether they agree.
     pub agreement: Agreement,
     /// Single slips that would explain the difference.
-    pub slips: Vec<String>,
+    pub slips: Vec<Note>,
 }
 
 impl CrossCheck {
@@ -56,30 +58,27 @@ impl CrossCheck {
 }
 
 /// Compares every length that can be had by more than one route, and the measured travel.
-pub fn cross_checks(
-    bench: &Bench<'_>,
-    choice: &Choice<'_>,
-    lengths: &Lengths<'_>,
-) -> Vec<CrossCheck> {
-    let slips = slips(bench, choice);
+pub fn cross_checks(bench: &Bench<'_>, lengths: &Lengths<'_>) -> Vec<CrossCheck> {
+    let slips = slips(bench);
     let mut checks = Vec::new();
     for (name, routes) in [
         ("finger tips", &lengths.finger),
         ("bearing extended", &lengths.extended),
         ("bearing retracted", &lengths.retracted),
     ] {
-        checks.extend(compare(name, routes, &slips));
+        checks.extend(compare(bench, name, routes, &slips));
     }
     checks.extend(travel(bench, &slips));
     checks
 }
 
 fn compare(
+    bench: &Bench<'_>,
     length: &'static str,
     routes: &Routes<'_>,
-    slips: &[(String, Length)],
+    slips: &[(Note, Length)],
 ) -> Vec<CrossCheck> {
-    let against = |other: &crate::stack::lengths::Route<'_>| {
+    let against = |other: &Route<'_>| {
         let used = &routes.used;
         let mut difference = used.form.clone();
         difference.add_form(&other.form, -1);
@@ -93,11 +92,15 @@ fn compare(
             slips: Vec::new(),
         }
     };
-    let mut checks: Vec<CrossCheck> = routes.others.iter().map(against).collect();
-    for check in &mut checks {
-        explain(check, slips);
-    }
-    checks
+    let compared = |other: &Route<'_>| {
+        let mut check = against(other);
+        explain(&mut check, slips);
+        if check.agreement != Agreement::Agree {
+            check.slips.extend(worn_disc(bench, &routes.used, other));
+        }
+        check
+    };
+    routes.others.iter().map(compared).collect()
 }
 
 /// What both routes share is collected first, so only true differences are compared.
@@ -114,7 +117,7 @@ fn agreement(difference: &Form<'_>) -> Agreement {
 }
 
 /// With both bearing depths measured, the travel between them against the catalogued one.
-fn travel(bench: &Bench<'_>, slips: &[(String, Length)]) -> Option<CrossCheck> {
+fn travel(bench: &Bench<'_>, slips: &[(Note, Length)]) -> Option<CrossCheck> {
     let house = &bench.library.house;
     let assumed = house.length(crate::model::house::Number::AssumedReading).nm();
     let bearing = bench.fitted_part("bearing")?;
@@ -151,7 +154,7 @@ fn travel(bench: &Bench<'_>, slips: &[(String, Length)]) -> Option<CrossCheck> {
 /// How near a slip has to come to the difference to be named: 0.010 in.
 const SLIP_WITHIN: Length = Length::from_thou(10);
 
-fn explain(check: &mut CrossCheck, slips: &[(String, Length)]) {
+fn explain(check: &mut CrossCheck, slips: &[(Note, Length)]) {
     if check.agreement == Agreement::Agree {
         return;
     }
@@ -163,20 +166,17 @@ fn explain(check: &mut CrossCheck, slips: &[(String, Length)]) {
     let (small, large) = (small.min(large), small.max(large));
     let inch_as_mm = Length::from_nm(i64::try_from(i128::from(small.nm()) * 254 / 10).unwrap_or(0));
     if small > Length::ZERO && (inch_as_mm - large).abs() <= Length::from_nm(large.nm() / 50) {
-        check.slips.push("one is 25.4 times the other: inches taken for millimetres".into());
+        check.slips.push(note!["one is 25.4 times the other: inches taken for millimetres"]);
     }
 }
 
 /// The single slips that are common enough to look for, each with what it would do.
-fn slips(bench: &Bench<'_>, choice: &Choice<'_>) -> Vec<(String, Length)> {
+fn slips(bench: &Bench<'_>) -> Vec<(Note, Length)> {
     let mut slips = Vec::new();
     if let Some(thickness) =
         bench.fitted_part("block_plate").and_then(|plate| plate.length("thickness"))
     {
-        slips.push((
-            format!("the block plate's thickness ({})", thickness.exact(Unit::In)),
-            thickness,
-        ));
+        slips.push((note!["the block plate's thickness, ", thickness], thickness));
     }
     let engine = bench.fitted_part("engine").and_then(|engine| engine.length("crank_protrusion"));
     let reading = bench
@@ -185,19 +185,43 @@ fn slips(bench: &Bench<'_>, choice: &Choice<'_>) -> Vec<(String, Length)> {
         .map(super::super::model::part::Entry::as_length);
     if let Some(protrusion) = reading.or(engine) {
         let twice = Length::from_nm(protrusion.abs().nm() * 2);
-        slips.push(("twice the crank protrusion: taken with the wrong sign".into(), twice));
-    }
-    let plate = bench.part(choice, "pressure_plate");
-    let ratio = plate.and_then(|plate| plate.entry("finger_ratio"));
-    if let (Some(ratio), Some(wear)) = (ratio, wear(plate, bench.part(choice, "disc"))) {
-        let ratio = Ratio::from_millionths(ratio.value);
-        slips.push(("facing wear times the finger ratio: a worn disc".into(), ratio.times(wear)));
+        slips.push((note!["twice the crank protrusion: taken with the wrong sign"], twice));
     }
     if let Some(bearing) = bench.fitted_part("bearing")
         && let (Some(long), Some(short)) =
             (bearing.length("extended_height"), bearing.length("retracted_height"))
     {
-        slips.push(("the bearing's travel: extended and retracted mixed up".into(), long - short));
+        let text = note!["the bearing's travel: extended and retracted mixed up"];
+        slips.push((text, long - short));
     }
     slips
+}
+
+/// Whether a worn disc on the car would explain why the fingers stand higher there than the
+/// catalog has them: by anything up to what all the wear that the facings have would do.
+fn worn_disc(bench: &Bench<'_>, used: &Route<'_>, other: &Route<'_>) -> Option<Note> {
+    let reads_clutch = |route: &Route<'_>| {
+        let clutch =
+            [Reading::ClutchHeight, Reading::FingerDepth].map(|reading| reading.spec().key);
+        let mut items = route.form.linear.iter();
+        items.any(|(item, _)| item.piece == Piece::Job && clutch.contains(&item.dim))
+    };
+    let longer = match (reads_clutch(used), reads_clutch(other)) {
+        (true, false) => used.form.value() - other.form.value(),
+        (false, true) => other.form.value() - used.form.value(),
+        _ => return None,
+    };
+    // A disc whose thickness was measured is counted as worn as it is.
+    if bench.job.reading(Reading::FittedDiscThickness).is_some() {
+        return None;
+    }
+    let plate = bench.fitted_part("pressure_plate");
+    let ratio = plate?.entry("finger_ratio")?.as_ratio();
+    let most = ratio.times(wear(plate, bench.fitted_part("disc"))?);
+    if longer <= SLIP_WITHIN || longer > most + SLIP_WITHIN {
+        return None;
+    }
+    let worn = wear_bought(longer, ratio);
+    let text = "facing wear times the finger ratio: a worn disc, ";
+    Some(note![text, worn, " of wear over the whole pack"])
 }

@@ -89,7 +89,7 @@ impl Fit<'_> {
     where
         Self: 'a,
     {
-        cross_checks(bench, &self.choice, &self.lengths)
+        cross_checks(bench, &self.lengths)
     }
 }
 

@@ -18,4 +18,5 @@ pub mod lengths;
 pub mod nextstep;
 pub mod note;
 pub mod terms;
+pub mod unused;
 pub mod window;

@@ -2,7 +2,7 @@
 
 use crate::model::length::Length;
 use crate::stack::fit::{Fit, OUTSIDE_RANGE, TAKEN_AS_NEW, WORN_DISC};
-use crate::stack::form::{Effect, Form, MICRO};
+use crate::stack::form::{Effect, Form, MICRO, Piece};
 use crate::stack::grade::{Grade, edge_grade};
 use crate::stack::terms::part_of;
 
@@ -50,7 +50,9 @@ pub fn next_step(fit: &Fit<'_>) -> Option<NextStep> {
         .max_by_key(|(_, edge)| (edge_grade(edge.room, &edge.spread), -edge.room.nm()))?;
     let form = if index < 2 { &fit.preload_form } else { &fit.reserve_form };
     let effects = form.effects();
-    let largest = effects.iter().max_by_key(|effect| effect.at_limit.abs())?;
+    // What is fitted and leaves may still count in a measured sum, but is not worth a measurement.
+    let stays = |effect: &&Effect<'_>| stands(fit, effect.piece);
+    let largest = effects.iter().filter(stays).max_by_key(|effect| effect.at_limit.abs())?;
     let rest = edge.spread.three_u_squared - largest.at_limit * largest.at_limit;
     // The edges are: least preload, most preload, least reserve, most reserve.
     let upward = index % 2 == 0;
@@ -64,6 +66,16 @@ pub fn next_step(fit: &Fit<'_>) -> Option<NextStep> {
             within(largest, edge.room, rest)
         },
     })
+}
+
+/// Whether a piece is in the stack, rather than one that it throws out.
+fn stands(fit: &Fit<'_>, piece: Piece<'_>) -> bool {
+    match piece {
+        Piece::Job => true,
+        Piece::Part { slot, id, .. } => {
+            fit.choice.fills.get(slot).is_some_and(|fill| fill.ids().contains(&id))
+        }
+    }
 }
 
 /// The half-width to which a dimension has to be known so that room >= 2u.

@@ -1,8 +1,8 @@
 //! The target window: which minimum and maximum apply to a stack, and who set them.
 
 use crate::model::house::{House, Limits, Number};
-use crate::model::length::Length;
-use crate::model::part::Part;
+use crate::model::length::{Length, Ratio};
+use crate::model::part::{Entry, Part};
 
 /// Who set an edge of the window.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
@@ -73,16 +73,33 @@ pub fn clamped(disc: &Part) -> Option<Length> {
         .or_else(|| Some(disc.length("free_thickness")? - disc.length("cushion")?))
 }
 
+/// How the clutch's own minimums come about.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct ClutchSums {
+    /// Release travel and stroke margin, which add up to the least preload.
+    pub preload_min: Option<(Length, Length)>,
+    /// Finger ratio, facing wear and reserve margin: ratio times wear plus margin is the least
+    /// reserve.
+    pub reserve_min: Option<(Ratio, Length, Length)>,
+}
+
+/// What the clutch's own minimums are made of.
+pub fn clutch_sums(house: &House, plate: Option<&Part>, disc: Option<&Part>) -> ClutchSums {
+    let travel = plate.and_then(|plate| plate.length("release_travel"));
+    let ratio = plate.and_then(|plate| plate.entry("finger_ratio")).map(Entry::as_ratio);
+    let moved = ratio.zip(wear(plate, disc));
+    ClutchSums {
+        preload_min: travel.map(|travel| (travel, house.length(Number::StrokeMargin))),
+        reserve_min: moved.map(|(ratio, wear)| (ratio, wear, house.length(Number::ReserveMargin))),
+    }
+}
+
 /// What plate and disc ask for.
 pub fn clutch_needs(house: &House, plate: Option<&Part>, disc: Option<&Part>) -> ClutchNeeds {
-    let travel = plate.and_then(|plate| plate.length("release_travel"));
-    let ratio = plate
-        .and_then(|plate| plate.entry("finger_ratio"))
-        .map(super::super::model::part::Entry::as_ratio);
-    let movement = ratio.zip(wear(plate, disc)).map(|(ratio, wear)| ratio.times(wear));
+    let sums = clutch_sums(house, plate, disc);
     ClutchNeeds {
-        preload_min: travel.map(|travel| travel + house.length(Number::StrokeMargin)),
-        reserve_min: movement.map(|movement| movement + house.length(Number::ReserveMargin)),
+        preload_min: sums.preload_min.map(|(travel, margin)| travel + margin),
+        reserve_min: sums.reserve_min.map(|(ratio, wear, margin)| ratio.times(wear) + margin),
     }
 }
 

@@ -107,7 +107,7 @@ fn a_part_that_a_job_names_is_not_removed() {
         })
         .unwrap();
     let error = catalog.write(|writer| writer.remove_part("F-1")).unwrap_err().to_string();
-    assert!(error.contains("named by the job `blue car`, `red car`"), "{error}");
+    assert!(error.contains("named by the jobs `blue car`, `red car`"), "{error}");
     assert!(error.contains("part retire"), "{error}");
     catalog
         .write(|writer| {

@@ -14,7 +14,7 @@ fn a_part_is_added_shown_changed_retired_and_removed() {
     );
     let shown = program.answer("part show FW-1");
     for line in [
-        "flywheel FW-1: unknown",
+        "flywheel FW-1",
         "price                       310.00 USD",
         "on_hand                     1",
         "lead_days                   unknown",
@@ -78,7 +78,7 @@ fn several_parts_are_retired_together_or_not_at_all() {
 fn a_part_names_the_jobs_that_name_it() {
     let program = Program::demo();
     let shown = program.answer("part show PP-S190");
-    assert!(shown.contains("named by the job            tight-slate, worn-slate\n"), "{shown}");
+    assert!(shown.contains("named by the jobs           tight-slate, worn-slate\n"), "{shown}");
 }
 
 #[test]

@@ -60,9 +60,11 @@ pub(super) fn form(kind: &'static KindSpec) -> Form<Of> {
     let faces = kind.faces.iter().enumerate().map(|(index, face)| {
         plain(face.key, Of::Face(index), "names of its pattern, `A|B`; `*` fits all")
     });
-    let words = kind.facts.iter().enumerate().map(|(index, fact)| {
-        plain(fact.key, Of::Fact(index), fact.accepted.first().unwrap_or(&""))
-    });
+    let words = kind
+        .facts
+        .iter()
+        .enumerate()
+        .map(|(index, fact)| plain(fact.key, Of::Fact(index), fact.about));
     Form { fields: common.chain(dims).chain(faces).chain(words).collect() }
 }
 

@@ -167,6 +167,8 @@ pub struct FaceSpec {
 pub struct FactSpec {
     /// The CSV column name and JSON key.
     pub key: &'static str,
+    /// What it means.
+    pub about: &'static str,
     /// The accepted words.
     pub accepted: &'static [&'static str],
     /// Why any other word is refused.

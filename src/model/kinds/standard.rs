@@ -145,6 +145,7 @@ pub const STANDARD: &[KindSpec] = &[
         ],
         facts: &[FactSpec {
             key: "action",
+            about: "which way the fingers are moved to release: `push`, toward the engine",
             accepted: &["push"],
             refusal: "only push-type clutches are computed: a pull-type clutch's geometry runs the \
                       other way",

@@ -249,6 +249,6 @@ fn comparison(check: &CrossCheck) -> Comparison<'_> {
         other_value: check.other_value.into(),
         difference: check.difference().into(),
         agreement: check.agreement.words(),
-        slips: &check.slips,
+        slips: check.slips.iter().map(|slip| SAY.note(slip)).collect(),
     }
 }

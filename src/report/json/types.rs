@@ -153,7 +153,7 @@ pub(super) struct Comparison<'a> {
     pub(super) other_value: L,
     pub(super) difference: L,
     pub(super) agreement: &'static str,
-    pub(super) slips: &'a [String],
+    pub(super) slips: Vec<String>,
 }
 
 #[derive(Derive)]

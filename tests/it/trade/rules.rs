@@ -1,7 +1,7 @@
 //! How measured and catalogued sums are moved, collected, chosen and compared.
 
 use bellstack::model::job::{DiscState, Reading};
-use bellstack::model::length::{Length, Ratio};
+use bellstack::model::length::{Length, Ratio, Unit};
 use bellstack::stack::crosscheck::{Agreement, CrossCheck};
 use bellstack::stack::grade::Grade;
 use bellstack::stack::lengths::Origin;
@@ -271,18 +271,25 @@ fn two_routes_agree_are_doubtful_or_cannot_both_be_right() {
 
 #[test]
 fn a_difference_is_explained_by_the_single_slip_that_makes_it() {
-    let slips = |reading: i64| finger_check(reading, 1, 2).slips;
+    let shown = |check: CrossCheck| -> Vec<String> {
+        check.slips.iter().map(|slip| slip.show(Unit::In)).collect()
+    };
+    let slips = |reading: i64| shown(finger_check(reading, 1, 2));
     assert_eq!(slips(3400), [""; 0]);
-    assert_eq!(slips(3400 - 125), ["the block plate's thickness (0.125 in)"]);
+    assert_eq!(slips(3400 - 125), ["the block plate's thickness, 0.125 in"]);
     assert_eq!(slips(3400 + 1000), ["twice the crank protrusion: taken with the wrong sign"]);
+    // A disc may be worn by anything up to its allowance of 0.040 in, and stands the fingers high.
     let worn = "facing wear times the finger ratio: a worn disc";
-    assert_eq!(slips(3400 + 140), [worn]);
+    let by = |wear: &str| [format!("{worn}, {wear} in of wear over the whole pack")];
+    assert_eq!(slips(3400 + 140), by("0.040"));
+    assert_eq!(slips(3400 + 70), by("0.020"));
+    assert_eq!(slips(3400 - 70), [""; 0]);
     let travel = "the bearing's travel: extended and retracted mixed up";
     assert_eq!(slips(3400 - 950), [travel]);
     assert_eq!(slips(3400 + 333), [""; 0]);
     let inches = finger_check(86_360, 1, 2);
     assert_eq!(inches.agreement, Agreement::CannotBothBeRight);
-    assert_eq!(inches.slips, ["one is 25.4 times the other: inches taken for millimetres"]);
+    assert_eq!(shown(inches), ["one is 25.4 times the other: inches taken for millimetres"]);
 }
 
 #[test]
