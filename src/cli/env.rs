@@ -57,8 +57,13 @@ impl<'e> Env<'e> {
 
     /// Writes a message to standard error. There is nobody to tell where that fails.
     pub(super) fn tell(&mut self, message: &str) {
-        let text = wrapped(message, self.width());
-        let _ = self.err.write_all(text.as_bytes());
+        // What no person looks at is left in its own lines, for the program that reads it.
+        if self.err_is_terminal {
+            let text = wrapped(message, self.width());
+            let _ = self.err.write_all(text.as_bytes());
+        } else {
+            self.tell_as_is(message);
+        }
     }
 
     /// The same for a text that is laid out already.

@@ -37,7 +37,14 @@ impl Problems {
         rows.dedup();
         let count = rows.len();
         let noun = if count == 1 { "bad row" } else { "bad rows" };
-        let mut message = format!("nothing was stored: {count} {noun}");
+        // A lone mistake is said in one line.
+        let alone = self.0.len() == 1;
+        let mut message = if alone {
+            "nothing was stored:".to_string()
+        } else {
+            format!("nothing was stored: {count} {noun}")
+        };
+        let before = if alone { " " } else { "\n  " };
         let last = rows.get(IN_FULL - 1).or(rows.last()).copied().unwrap_or_default();
         for problem in self.0.iter().take_while(|problem| (problem.file, problem.line) <= last) {
             let name = files.get(problem.file).map_or("", String::as_str);
@@ -45,7 +52,7 @@ impl Problems {
                 problem.column.as_ref().map(|name| format!(" column `{name}`")).unwrap_or_default();
             let error = one_line(&problem.error);
             // Writing to a string cannot fail.
-            let _ = write!(message, "\n  {name} line {}{column}: {error}", problem.line);
+            let _ = write!(message, "{before}{name} line {}{column}: {error}", problem.line);
         }
         if count > IN_FULL {
             let more = count - IN_FULL;
