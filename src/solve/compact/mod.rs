@@ -1,0 +1,270 @@
+//! The candidates as plain numbers, laid out once so that the search never looks a key up.
+//!
+//! [`records`] is what a candidate of each slot is in numbers, and how that is read off its part;
+//! [`linear`] is what slots behind the fingers add up to.
+
+pub mod linear;
+pub mod records;
+
+use std::sync::Arc;
+
+use crate::model::house::Number;
+use crate::model::job::Reading;
+use crate::model::kinds::{Enters, Inside};
+use crate::solve::candidates::Candidates;
+use crate::solve::compact::linear::{bearings, linears};
+use crate::solve::compact::records::{disc_rec, engine_rec, flywheel_rec, nm, plate_rec, val};
+use crate::solve::mates::Patterns;
+use crate::stack::choice::{Bench, Choice, Fill};
+use crate::stack::cost::{ToBuy, pieces_to_buy, reusable};
+
+pub use crate::solve::compact::linear::{BearingRec, Linear, Rec};
+pub use crate::solve::compact::records::{
+    Common, DiscRec, EngineRec, Facing, FlywheelRec, PlateRec, Val, pack, unpack,
+};
+
+/// The indices of the slots that the sum treats by name.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Named {
+    /// Engine.
+    pub engine: usize,
+    /// Flywheel.
+    pub flywheel: usize,
+    /// Disc.
+    pub disc: usize,
+    /// Pressure plate.
+    pub plate: usize,
+    /// Bell housing.
+    pub bell: usize,
+    /// Gearbox.
+    pub gearbox: usize,
+    /// Bearing.
+    pub bearing: usize,
+    /// Block plate.
+    pub block_plate: usize,
+    /// Bell spacer.
+    pub bell_spacer: usize,
+    /// Gearbox spacer.
+    pub gearbox_spacer: usize,
+    /// Shims.
+    pub shims: usize,
+}
+
+/// Everything that one search needs, as plain numbers.
+#[derive(Debug)]
+pub struct Compact<'b, 'a> {
+    /// The job.
+    pub bench: &'b Bench<'a>,
+    /// The candidates that the numbers stand for.
+    pub candidates: &'b Candidates<'a>,
+    /// Slots by name.
+    pub named: Named,
+    /// The slots that add the same to both ends of the travel, in the order of the search.
+    pub additive: Vec<usize>,
+    /// Common numbers, slot by slot.
+    pub common: Vec<Vec<Common>>,
+    /// The bits of joints at which some candidate of a slot adapts one pattern to another.
+    pub adapts: Vec<u8>,
+    /// Additive slots, bell housing and gearbox.
+    pub linear: Vec<Vec<Linear>>,
+    /// Engines.
+    pub engines: Vec<EngineRec>,
+    /// Flywheels.
+    pub flywheels: Vec<FlywheelRec>,
+    /// Discs.
+    pub discs: Vec<DiscRec>,
+    /// Plates.
+    pub plates: Vec<PlateRec>,
+    /// Bearings.
+    pub bearings: Vec<BearingRec>,
+    /// Patterns.
+    pub patterns: Arc<Patterns>,
+    /// Readings, by [`Reading`].
+    pub readings: [Option<Val>; 6],
+    /// What is fitted, for measured sums.
+    pub fitted: Fitted,
+}
+
+/// What is fitted today, as plain numbers.
+#[derive(Debug, Clone, Copy, Default)]
+pub struct Fitted {
+    /// Engine.
+    pub engine: Option<EngineRec>,
+    /// Flywheel.
+    pub flywheel: Option<FlywheelRec>,
+    /// Disc.
+    pub disc: Option<DiscRec>,
+    /// Plate.
+    pub plate: Option<PlateRec>,
+    /// The block plate's thickness, for readings taken over it.
+    pub block_plate: Option<Val>,
+    /// Block plate and bell spacer together, for the starter.
+    pub plates: Option<i64>,
+    /// The pack of a fitted matched set is measured by the fitted disc's thickness.
+    pub master: Option<(i64, i64)>,
+}
+
+impl<'b, 'a> Compact<'b, 'a> {
+    /// Lays the candidates out. None where the table of kinds has something that the search does
+    /// not know how to add up: then the full product answers.
+    pub fn new(bench: &'b Bench<'a>, candidates: &'b Candidates<'a>) -> Option<Self> {
+        let named = named(bench)?;
+        let additive = additive(bench, candidates, &named)?;
+        let mut patterns = Patterns::default();
+        let mut common = Vec::new();
+        for slot in 0..candidates.slots.len() {
+            common.push(commons(bench, candidates, slot, &mut patterns));
+        }
+        patterns.finish();
+        let mut linear = vec![Vec::new(); candidates.slots.len()];
+        let mut scratch = Choice { fills: bench.fitted.clone() };
+        for slot in additive.iter().copied().chain([named.bell, named.gearbox]) {
+            linear[slot] = linears(bench, candidates, slot, &mut scratch);
+        }
+        let reading = |reading: Reading| {
+            let entry = bench.job.reading(reading)?;
+            let assumed = bench.library.house.length(Number::AssumedReading).nm();
+            let tol = entry.tol.unwrap_or(assumed);
+            Some(Val { value: entry.value, tol, assumed: entry.tol.is_none() })
+        };
+        let list = |slot: usize| candidates.slots[slot].iter();
+        let adapts = |common: &Vec<Common>| {
+            let faces = common.iter().flat_map(|one| &one.faces);
+            let adapting = faces.filter(|face| face.rear.is_some());
+            adapting.fold(0, |bits, face| bits | face.joint.bit())
+        };
+        Some(Self {
+            adapts: common.iter().map(adapts).collect(),
+            engines: list(named.engine).map(|fill| engine_rec(bench, fill)).collect(),
+            flywheels: list(named.flywheel).map(|fill| flywheel_rec(bench, fill)).collect(),
+            discs: list(named.disc).map(|fill| disc_rec(bench, fill)).collect(),
+            plates: list(named.plate).filter_map(|fill| plate_rec(bench, fill)).collect(),
+            bearings: bearings(bench, candidates, named.bearing, &mut scratch),
+            fitted: fitted(bench, &named),
+            readings: [
+                reading(Reading::CrankProtrusion),
+                reading(Reading::ClutchHeight),
+                reading(Reading::FingerDepth),
+                reading(Reading::BearingDepthExtended),
+                reading(Reading::BearingDepthRetracted),
+                reading(Reading::FittedDiscThickness),
+            ],
+            bench,
+            candidates,
+            named,
+            additive,
+            common,
+            linear,
+            patterns: Arc::new(patterns),
+        })
+    }
+
+    /// A reading.
+    pub fn reading(&self, reading: Reading) -> Option<Val> {
+        self.readings[reading as usize]
+    }
+}
+
+/// The slots that the sum treats by name; none where the table of kinds lacks one.
+fn named(bench: &Bench<'_>) -> Option<Named> {
+    Some(Named {
+        engine: bench.slot("engine")?,
+        flywheel: bench.slot("flywheel")?,
+        disc: bench.slot("disc")?,
+        plate: bench.slot("pressure_plate")?,
+        bell: bench.slot("bell_housing")?,
+        gearbox: bench.slot("gearbox")?,
+        bearing: bench.slot("bearing")?,
+        block_plate: bench.slot("block_plate")?,
+        bell_spacer: bench.slot("bell_spacer")?,
+        gearbox_spacer: bench.slot("gearbox_spacer")?,
+        shims: bench.slot("bearing_shim")?,
+    })
+}
+
+/// Every other slot has to add the same to both ends of the travel, and to nothing else.
+fn additive(bench: &Bench<'_>, candidates: &Candidates<'_>, named: &Named) -> Option<Vec<usize>> {
+    let by_name = [
+        named.engine,
+        named.flywheel,
+        named.disc,
+        named.plate,
+        named.bell,
+        named.gearbox,
+        named.bearing,
+    ];
+    let mut additive = Vec::new();
+    for (index, (kind, slot)) in bench.library.kinds.slots().enumerate() {
+        if by_name.contains(&index) {
+            continue;
+        }
+        let known = kind
+            .dims
+            .iter()
+            .flat_map(|dim| dim.enters)
+            .all(|enters| matches!(enters, Enters::Rear(_)));
+        if !known || !matches!(slot.inside, None | Some(Inside::BearingDepth)) {
+            return None;
+        }
+        additive.push(index);
+    }
+    // The slot with the most candidates first: it is gone through the fewest times.
+    additive.sort_by_key(|slot| std::cmp::Reverse(candidates.slots[*slot].len()));
+    Some(additive)
+}
+
+/// What every candidate of a slot has, whatever the slot.
+fn commons(
+    bench: &Bench<'_>,
+    candidates: &Candidates<'_>,
+    slot: usize,
+    patterns: &mut Patterns,
+) -> Vec<Common> {
+    let old = &bench.fitted[slot];
+    let is_disc = Some(slot) == bench.slot("disc");
+    let one = |fill: &Fill<'_>| {
+        let (faces, blank) = patterns.faces(bench.library.kinds, slot, fill);
+        let mut cost = ToBuy::default();
+        for (index, part) in fill.parts.iter().enumerate() {
+            let first = fill.parts.iter().position(|other| other.id == part.id) == Some(index);
+            if first {
+                let needed = fill.parts.iter().filter(|other| other.id == part.id).count();
+                let needed = u32::try_from(needed).unwrap_or(u32::MAX);
+                let pieces = pieces_to_buy(part, needed, reusable(bench, part));
+                cost = cost + ToBuy::of(part, pieces);
+            }
+        }
+        let kept = fill.same(old);
+        let shared = fill.parts.iter().any(|part| old.parts.iter().any(|o| o.id == part.id));
+        let replaced = is_disc && bench.disc_is_replaced();
+        Common {
+            cost: pack(cost),
+            parts: u32::try_from(fill.parts.len()).unwrap_or(u32::MAX) + u32::from(fill.bench),
+            // A disc that leaves with a matched set belongs to the plate's change.
+            changes: u32::from(!(kept || is_disc && fill.parts.is_empty())),
+            blank,
+            faces,
+            kept,
+            stays: (fill.bench && old.bench) || (shared && !replaced),
+        }
+    };
+    candidates.slots[slot].iter().map(one).collect()
+}
+
+/// What is fitted, read off like a candidate.
+fn fitted(bench: &Bench<'_>, named: &Named) -> Fitted {
+    let there = |slot: usize| Some(&bench.fitted[slot]).filter(|fill| !fill.parts.is_empty());
+    let thickness = |slot: usize| -> Option<i64> {
+        bench.fitted[slot].parts.iter().map(|part| nm(part, "thickness")).sum()
+    };
+    Fitted {
+        engine: there(named.engine).map(|fill| engine_rec(bench, fill)),
+        flywheel: there(named.flywheel).map(|fill| flywheel_rec(bench, fill)),
+        disc: there(named.disc).map(|fill| disc_rec(bench, fill)),
+        plate: there(named.plate).and_then(|fill| plate_rec(bench, fill)),
+        block_plate: there(named.block_plate)
+            .and_then(|fill| val(bench, fill.parts[0], "thickness")),
+        plates: thickness(named.block_plate).zip(thickness(named.bell_spacer)).map(|(a, b)| a + b),
+        master: bench.master.and_then(|part| nm(part, "bore").zip(nm(part, "stroke"))),
+    }
+}

@@ -1,0 +1,136 @@
+//! How many combinations there are and how many of them hold, exactly, without walking them all.
+//!
+//! Both halves of the stack are counted by position: the additive slots by convolution, then every
+//! flywheel, disc and plate against the running totals of what stands behind them.
+//!
+//! `rear` folds what stands behind the fingers, `front` what stands before them, and `sweep`
+//! lays one against the other. `class` is what is told apart meanwhile.
+
+mod class;
+mod front;
+mod rear;
+mod sweep;
+
+use std::collections::{BTreeMap, HashMap};
+
+use crate::error::Result;
+use crate::model::kinds::Joint;
+use crate::solve::ask::Watch;
+use crate::solve::compact::Compact;
+use crate::solve::count::sweep::Chosen;
+use crate::solve::mates::Face;
+use crate::solve::verdict::NONE;
+
+/// The two counts.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+pub struct Tally {
+    /// Combinations whose known faces mate and that can be summed up.
+    pub considered: u128,
+    /// Those of them that are in the window and fail no check.
+    pub in_window: u128,
+}
+
+/// Counts the combinations of the candidates.
+///
+/// # Errors
+///
+/// Only that the work was interrupted.
+pub fn count(compact: &Compact<'_, '_>, watch: &Watch) -> Result<Tally> {
+    let mut tally = Tally::default();
+    let named = compact.named;
+    let sizes = |slot: usize| 0..compact.common[slot].len();
+    for e in sizes(named.engine) {
+        for bell in sizes(named.bell) {
+            for gearbox in sizes(named.gearbox) {
+                let mut picks = vec![NONE; compact.common.len()];
+                picks[named.engine] = e as u32;
+                picks[named.bell] = bell as u32;
+                picks[named.gearbox] = gearbox as u32;
+                let clash = Joint::ALL.iter().any(|joint| compact.clashes(&picks, *joint));
+                watch.step(1)?;
+                if !clash {
+                    Frame { compact, watch, picks }.count(&mut tally)?;
+                }
+            }
+        }
+    }
+    Ok(tally)
+}
+
+/// One engine, bell housing and gearbox.
+struct Frame<'s, 'b, 'a> {
+    compact: &'s Compact<'b, 'a>,
+    watch: &'s Watch,
+    /// What is picked meanwhile. Whoever picks puts [`NONE`] back before returning: faces are
+    /// asked of all that is picked.
+    picks: Vec<u32>,
+}
+
+impl Frame<'_, '_, '_> {
+    fn pick(&self, slot: usize) -> usize {
+        self.picks[slot] as usize
+    }
+
+    /// Adds what this frame counts.
+    fn count(&mut self, tally: &mut Tally) -> Result<()> {
+        let components = self.components()?;
+        if components.is_empty() {
+            return Ok(());
+        }
+        let named = self.compact.named;
+        let starters = self.starters(&components);
+        // Plates that the same bearings may meet share their running totals.
+        let mut sharing: BTreeMap<Vec<bool>, Vec<usize>> = BTreeMap::new();
+        for p in 0..self.compact.plates.len() {
+            self.picks[named.plate] = p as u32;
+            let clash = self.clash(&[Joint::Spline]);
+            let meets: Vec<bool> =
+                components.iter().map(|one| !clash && self.meets(p, one.bearing)).collect();
+            if meets.iter().any(|meets| *meets) {
+                let behind: u128 = components
+                    .iter()
+                    .zip(&meets)
+                    .map(|(one, meets)| if *meets { one.all } else { 0 })
+                    .sum();
+                tally.considered += behind * self.front_count(p)?;
+                let holds: Vec<bool> = components
+                    .iter()
+                    .zip(&meets)
+                    .map(|(one, meets)| *meets && !self.compact.contact_fails(p, one.bearing))
+                    .collect();
+                if !self.compact.plate_fails(p, i64::MAX) {
+                    sharing.entry(holds).or_default().push(p);
+                }
+            }
+            self.picks[named.plate] = NONE;
+        }
+        for (holds, plates) in sharing {
+            for (passes, flywheels) in &starters {
+                let chosen = Chosen::all(&components, &holds, passes);
+                self.share(&plates, &chosen, flywheels, tally)?;
+            }
+        }
+        Ok(())
+    }
+
+    fn clash(&self, joints: &[Joint]) -> bool {
+        joints.iter().any(|joint| self.compact.clashes(&self.picks, *joint))
+    }
+
+    /// Whether a bearing mates with a plate; the plate is left picked.
+    fn meets(&mut self, p: usize, bearing: usize) -> bool {
+        let named = self.compact.named;
+        self.picks[named.plate] = p as u32;
+        self.picks[named.bearing] = bearing as u32;
+        let meets = !self.clash(&[Joint::Contact]);
+        self.picks[named.bearing] = NONE;
+        meets
+    }
+
+    /// A candidate that stands for all of its slot with the same faces, for each candidate.
+    fn face_groups(&self, slot: usize) -> Vec<u32> {
+        let mut first: HashMap<&Vec<Face>, u32> = HashMap::new();
+        let common = self.compact.common[slot].iter().enumerate();
+        common.map(|(index, one)| *first.entry(&one.faces).or_insert(index as u32)).collect()
+    }
+}

@@ -1,0 +1,196 @@
+//! Both ends of the sum: heads (blocks of flywheels and discs that behave alike) and tails (bearings).
+
+use std::collections::HashMap;
+
+use crate::model::kinds::Joint;
+use crate::model::length::{Length, Ratio};
+use crate::solve::compact::Rec;
+use crate::solve::front::Route;
+use crate::solve::search::layout::Layout;
+use crate::solve::search::{ROUNDING, Walk};
+use crate::solve::tables::Row;
+use crate::stack::grade::Grade;
+
+/// The tails: one bearing with its routes to both ends, for one bell housing and gearbox.
+pub(super) struct Tail {
+    pub(super) bearing: usize,
+    /// Positions of both ends with nothing in the additive slots.
+    pub(super) ends: [Rec; 2],
+}
+
+/// The heads: flywheels and discs that behave alike under one plate and route.
+pub(super) struct Block {
+    pub(super) route: Route,
+    /// Where the fingers stand with nothing of a flywheel or disc.
+    pub(super) base: i64,
+    /// Millionths by which a flywheel's step and a disc's thickness move the fingers beside the
+    /// step itself.
+    pub(super) step_gear: i64,
+    pub(super) disc_gear: i64,
+    /// Which groups of the layout they are.
+    pub(super) flywheels: usize,
+    pub(super) discs: usize,
+    /// Error limits that neither flywheel nor disc brings.
+    pub(super) base_wc: i128,
+    pub(super) base_v: i128,
+}
+
+/// Where a block's flywheels and discs put the fingers, in the order of its lists.
+pub(super) struct Places {
+    pub(super) flywheels: Vec<i64>,
+    pub(super) discs: Vec<i64>,
+}
+
+/// Rows of least cost for the disc on and for the flywheel on, by what they hang on.
+pub(super) type Cache = HashMap<(i64, i64, usize, usize, Vec<u32>), (Row, Row)>;
+
+/// How many flywheel and disc rows are kept at a time.
+pub(super) const CACHE: usize = 16;
+
+impl Walk<'_, '_, '_> {
+    /// Every bearing with each pair of routes to its ends.
+    pub(super) fn tails(&self, layout: &Layout, picks: &[u32]) -> Vec<Tail> {
+        let compact = self.compact;
+        let named = compact.named;
+        let bell = compact.linear[named.bell][picks[named.bell] as usize];
+        let gearbox = compact.linear[named.gearbox][picks[named.gearbox] as usize];
+        let mut tails = Vec::new();
+        for b in &layout.lists[named.bearing] {
+            let bearing = &compact.bearings[*b];
+            let mut routes: [Vec<Rec>; 2] = [Vec::new(), Vec::new()];
+            for (end, found) in routes.iter_mut().enumerate() {
+                let total = |own: Option<Rec>, bell: Option<Rec>, gearbox: Option<Rec>| {
+                    Some(own?.plus(bell?).plus(gearbox?))
+                };
+                if let Some(measured) = total(bearing.m[end], bell.m, gearbox.m) {
+                    found.push(Rec { pos: measured.pos - layout.fitted, ..measured });
+                }
+                found.extend(total(bearing.c[end], bell.c, gearbox.c));
+            }
+            let only_sure = layout.stage.grades.1 == Grade::Sure && self.bounds;
+            for extended in routes[0].iter().filter(|rec| !(only_sure && rec.assumed)) {
+                for retracted in routes[1].iter().filter(|rec| !(only_sure && rec.assumed)) {
+                    tails.push(Tail { bearing: *b, ends: [*extended, *retracted] });
+                }
+            }
+        }
+        tails
+    }
+
+    /// Groups of flywheels and discs under the picked plate, route by route.
+    pub(super) fn blocks(&self, layout: &Layout, picks: &[u32]) -> Vec<Block> {
+        let compact = self.compact;
+        let named = compact.named;
+        let (e, p) = (picks[named.engine] as usize, picks[named.plate] as usize);
+        let plate = &compact.plates[p];
+        let ratio = plate.ratio.map_or(0, |ratio| ratio.value);
+        let mut blocks = Vec::new();
+        for (f_group, flywheels) in layout.flywheels.iter().enumerate() {
+            for (d_group, discs) in layout.discs.iter().enumerate() {
+                if compact.discs[discs[0]].none != plate.pack.is_some() {
+                    continue;
+                }
+                for route in Route::ALL {
+                    let (f0, d0) = (flywheels[0], discs[0]);
+                    let Some(first) = compact.front_route(route, (e, f0, d0, p)) else { continue };
+                    let mut block = Block {
+                        route,
+                        base: 0,
+                        step_gear: 0,
+                        disc_gear: 0,
+                        flywheels: f_group,
+                        discs: d_group,
+                        base_wc: 0,
+                        base_v: 0,
+                    };
+                    let at = |f, d| compact.front_route(route, (e, f, d, p)).map(|front| front.pos);
+                    let step = |f: usize| compact.flywheels[f].step.value;
+                    let other = flywheels.iter().find(|f| step(**f) != step(f0));
+                    if let Some(f1) = other {
+                        let plain = self.flywheel_at(*f1, &block) - self.flywheel_at(f0, &block);
+                        let moved = at(*f1, d0).map_or(plain, |pos| pos - first.pos);
+                        block.step_gear = if (moved - plain).abs() > ROUNDING { ratio } else { 0 };
+                    }
+                    let thick = |d: usize| compact.discs[d].facing.map_or(0, |f| f.value);
+                    if let Some(d1) = discs.iter().find(|d| thick(**d) != thick(d0)) {
+                        let moved = at(f0, *d1).map_or(0, |pos| pos - first.pos);
+                        block.disc_gear = if moved.abs() > 0 { ratio } else { 0 };
+                    }
+                    block.base =
+                        first.pos - self.flywheel_at(f0, &block) - self.disc_at(d0, &block);
+                    let generous = Block { step_gear: ratio, disc_gear: ratio, ..block };
+                    let (fw, fv) = self.flywheel_spread(f0, &generous);
+                    let (dw, dv) = self.disc_spread(d0, &generous);
+                    block.base_wc = (first.wc - first.gear_wc - fw - dw).max(0);
+                    block.base_v = (first.v - first.gear_v - fv - dv).max(0);
+                    let dirty = self.bounds && self.is_capped(layout.stage.grades.1, &first, p);
+                    if !dirty {
+                        blocks.push(block);
+                    }
+                }
+            }
+        }
+        blocks
+    }
+
+    /// How far a flywheel moves the fingers under a block, beside its base.
+    pub(super) fn flywheel_at(&self, f: usize, block: &Block) -> i64 {
+        let flywheel = &self.compact.flywheels[f];
+        let thickness = flywheel.thickness.unwrap_or_default().value;
+        thickness + flywheel.step.value + geared(block.step_gear, flywheel.step.value)
+    }
+
+    /// The same of a disc.
+    pub(super) fn disc_at(&self, d: usize, block: &Block) -> i64 {
+        let facing = self.compact.discs[d].facing.unwrap_or_default();
+        -geared(block.disc_gear, facing.value)
+    }
+
+    /// The cheapest that flywheels and discs of a block do together with the additive slots: a row
+    /// for the disc on, and one for the flywheel on. Both count from the fingers.
+    pub(super) fn front_rows(&self, layout: &Layout, picks: &[u32], block: &Block) -> (Row, Row) {
+        let named = self.compact.named;
+        let mates = |slot: usize, index: usize, joint: Joint| {
+            let mut picks = picks.to_vec();
+            picks[slot] = index as u32;
+            !self.compact.clashes(&picks, joint)
+        };
+        let mut items = Vec::new();
+        for d in &layout.discs[block.discs] {
+            if mates(named.disc, *d, Joint::Diameter) && mates(named.disc, *d, Joint::Spline) {
+                items.push((-self.disc_at(*d, block), self.compact.common[named.disc][*d].cost));
+            }
+        }
+        let disc_row = layout.rows[0].with(&items);
+        items.clear();
+        for f in &layout.flywheels[block.flywheels] {
+            if mates(named.flywheel, *f, Joint::Cover) && mates(named.flywheel, *f, Joint::Crank) {
+                let cost = self.compact.common[named.flywheel][*f].cost;
+                items.push((-self.flywheel_at(*f, block), cost));
+            }
+        }
+        let both_row = disc_row.with(&items);
+        (disc_row, both_row)
+    }
+
+    /// What the rows of a block hang on: those with the same key share them.
+    pub(super) fn row_key(
+        &self,
+        picks: &[u32],
+        block: &Block,
+    ) -> (i64, i64, usize, usize, Vec<u32>) {
+        let named = self.compact.named;
+        let plate = &self.compact.common[named.plate][picks[named.plate] as usize];
+        let faces = plate
+            .faces
+            .iter()
+            .filter(|face| matches!(face.joint, Joint::Cover | Joint::Diameter | Joint::Spline));
+        let faces = faces.flat_map(|face| [face.joint as u32, face.front]).collect();
+        (block.step_gear, block.disc_gear, block.flywheels, block.discs, faces)
+    }
+}
+
+/// A length through a ratio in millionths.
+fn geared(gear: i64, length: i64) -> i64 {
+    Ratio::from_millionths(gear).times(Length::from_nm(length)).nm()
+}
