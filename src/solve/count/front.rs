@@ -1,23 +1,29 @@
 //! What stands before the bearing: which flywheels and discs go together, and where they put the fingers.
 
 use std::collections::{BTreeMap, HashMap};
+use std::rc::Rc;
 
 use crate::error::Result;
 use crate::model::kinds::Joint;
-use crate::solve::count::Frame;
 use crate::solve::count::class::Component;
+use crate::solve::count::{Frame, Mating};
 use crate::solve::verdict::NONE;
 
 impl Frame<'_, '_, '_> {
-    /// The flywheels and the discs that mate under the picked plate.
-    pub(super) fn mating(&mut self, p: usize) -> (Vec<usize>, Vec<usize>) {
+    /// The flywheels and the discs that mate under the picked plate, of this group of faces.
+    pub(super) fn mating(&mut self, group: u32, p: usize) -> Rc<Mating> {
         let compact = self.compact;
         let named = compact.named;
         let set = compact.plates[p].pack.is_some();
+        if let Some(known) = self.mating.get(&(group, set)) {
+            return Rc::clone(known);
+        }
         let flywheels = self.fitting(named.flywheel, &[Joint::Crank, Joint::Cover]);
         let mut discs = self.fitting(named.disc, &[Joint::Diameter, Joint::Spline]);
         discs.retain(|d| compact.discs[*d].none == set);
-        (flywheels, discs)
+        let mating = Rc::new(Mating { flywheels, discs });
+        self.mating.insert((group, set), Rc::clone(&mating));
+        mating
     }
 
     /// The candidates of a slot that mate with what is picked.
@@ -46,9 +52,10 @@ impl Frame<'_, '_, '_> {
     }
 
     /// How many flywheels and discs mate under the picked plate and can be summed up.
-    pub(super) fn front_count(&mut self, p: usize) -> Result<u128> {
+    pub(super) fn front_count(&mut self, group: u32, p: usize) -> Result<u128> {
         let e = self.pick(self.compact.named.engine);
-        let (flywheels, discs) = self.mating(p);
+        let mating = self.mating(group, p);
+        let Mating { flywheels, discs } = mating.as_ref();
         let works = |f: usize, d: usize| self.compact.front((e, f, d, p)).is_some();
         if !self.is_measured() {
             // Without a measured clutch a candidate works or fails by itself.
@@ -58,7 +65,7 @@ impl Frame<'_, '_, '_> {
         let mut count = 0;
         for f in flywheels {
             self.watch.step(discs.len() as u64)?;
-            count += discs.iter().filter(|d| works(f, **d)).count() as u128;
+            count += discs.iter().filter(|d| works(*f, **d)).count() as u128;
         }
         Ok(count)
     }

@@ -12,6 +12,7 @@ mod rear;
 mod sweep;
 
 use std::collections::{BTreeMap, HashMap};
+use std::rc::Rc;
 
 use crate::error::Result;
 use crate::model::kinds::Joint;
@@ -49,7 +50,7 @@ pub fn count(compact: &Compact<'_, '_>, watch: &Watch) -> Result<Tally> {
                 let clash = Joint::ALL.iter().any(|joint| compact.clashes(&picks, *joint));
                 watch.step(1)?;
                 if !clash {
-                    Frame { compact, watch, picks }.count(&mut tally)?;
+                    Frame { compact, watch, picks, mating: HashMap::new() }.count(&mut tally)?;
                 }
             }
         }
@@ -64,6 +65,15 @@ struct Frame<'s, 'b, 'a> {
     /// What is picked meanwhile. Whoever picks puts [`NONE`] back before returning: faces are
     /// asked of all that is picked.
     picks: Vec<u32>,
+    /// Plates that show the same faces go with the same flywheels and discs.
+    mating: HashMap<(u32, bool), Rc<Mating>>,
+}
+
+/// The flywheels and discs that mate under a plate.
+#[derive(Debug, PartialEq, Eq, PartialOrd, Ord)]
+struct Mating {
+    flywheels: Vec<usize>,
+    discs: Vec<usize>,
 }
 
 impl Frame<'_, '_, '_> {
@@ -79,23 +89,27 @@ impl Frame<'_, '_, '_> {
         }
         let named = self.compact.named;
         let starters = self.starters(&components);
+        let groups = self.face_groups(named.plate);
+        let mut meeting: HashMap<u32, Vec<bool>> = HashMap::new();
         // Plates that the same bearings may meet share their running totals.
         let mut sharing: BTreeMap<Vec<bool>, Vec<usize>> = BTreeMap::new();
-        for p in 0..self.compact.plates.len() {
+        for (p, group) in groups.iter().enumerate() {
+            self.watch.step(1)?;
             self.picks[named.plate] = p as u32;
-            let clash = self.clash(&[Joint::Spline]);
-            let meets: Vec<bool> =
-                components.iter().map(|one| !clash && self.meets(p, one.bearing)).collect();
+            let meets = meeting.entry(*group).or_insert_with(|| {
+                let clash = self.clash(&[Joint::Spline]);
+                components.iter().map(|one| !clash && self.meets(p, one.bearing)).collect()
+            });
             if meets.iter().any(|meets| *meets) {
                 let behind: u128 = components
                     .iter()
-                    .zip(&meets)
+                    .zip(meets.iter())
                     .map(|(one, meets)| if *meets { one.all } else { 0 })
                     .sum();
-                tally.considered += behind * self.front_count(p)?;
+                tally.considered += behind * self.front_count(*group, p)?;
                 let holds: Vec<bool> = components
                     .iter()
-                    .zip(&meets)
+                    .zip(meets.iter())
                     .map(|(one, meets)| *meets && !self.compact.contact_fails(p, one.bearing))
                     .collect();
                 if !self.compact.plate_fails(p, i64::MAX) {
@@ -107,7 +121,7 @@ impl Frame<'_, '_, '_> {
         for (holds, plates) in sharing {
             for (passes, flywheels) in &starters {
                 let chosen = Chosen::all(&components, &holds, passes);
-                self.share(&plates, &chosen, flywheels, tally)?;
+                self.share((&plates, &groups), &chosen, flywheels, tally)?;
             }
         }
         Ok(())

@@ -6,7 +6,7 @@ use std::rc::Rc;
 use crate::error::Result;
 use crate::solve::ask::Watch;
 use crate::solve::count::class::{ByStarter, Component};
-use crate::solve::count::{Frame, Tally};
+use crate::solve::count::{Frame, Mating, Tally};
 use crate::solve::histogram::{Counts, Histogram, convolved, merged};
 use crate::solve::verdict::NONE;
 
@@ -60,11 +60,29 @@ impl Chosen {
     }
 }
 
+/// For each window the plates and discs that have it, and how many discs each disc stands for.
+type Windows = BTreeMap<[Option<i64>; 4], Vec<(usize, usize, u128)>>;
+
 impl Frame<'_, '_, '_> {
+    /// One disc for all that put the fingers alike, and how many they are. Under a measured clutch
+    /// each is its own: the route may hang on its tolerance.
+    fn alike_discs(&self, discs: &[usize]) -> Vec<(usize, u128)> {
+        if self.is_measured() {
+            return discs.iter().map(|d| (*d, 1)).collect();
+        }
+        let mut alike: BTreeMap<_, (usize, u128)> = BTreeMap::new();
+        for d in discs {
+            let disc = &self.compact.discs[*d];
+            let key = (disc.facing.map(|facing| facing.value), disc.wear, disc.hub);
+            alike.entry(key).or_insert((*d, 0)).1 += 1;
+        }
+        alike.into_values().collect()
+    }
+
     /// Counts the plates that meet the same bearings.
     pub(super) fn share(
         &mut self,
-        plates: &[usize],
+        (plates, groups): (&[usize], &[u32]),
         chosen: &[Chosen],
         flywheels: &[bool],
         tally: &mut Tally,
@@ -73,18 +91,20 @@ impl Frame<'_, '_, '_> {
         let e = self.pick(named.engine);
         let (less_preload, less_reserve) = self.compact.engines[e].allowance;
         // Plates that the same flywheels and discs fit are swept together.
-        let mut alike: BTreeMap<(Vec<usize>, Vec<usize>), Vec<usize>> = BTreeMap::new();
+        let mut alike: BTreeMap<Rc<Mating>, Vec<usize>> = BTreeMap::new();
         for p in plates {
             self.picks[named.plate] = *p as u32;
-            let (mut fly, discs) = self.mating(*p);
-            fly.retain(|f| flywheels[*f]);
-            alike.entry((fly, discs)).or_default().push(*p);
+            let mating = self.mating(groups[*p], *p);
+            alike.entry(mating).or_default().push(*p);
             self.picks[named.plate] = NONE;
         }
-        for ((fly, discs), plates) in alike {
-            let mut windows: BTreeMap<[Option<i64>; 4], Vec<(usize, usize)>> = BTreeMap::new();
+        for (mating, plates) in alike {
+            let discs = self.alike_discs(&mating.discs);
+            let fly: Vec<usize> =
+                mating.flywheels.iter().copied().filter(|f| flywheels[*f]).collect();
+            let mut windows = Windows::new();
             for p in plates {
-                for d in &discs {
+                for (d, number) in &discs {
                     let mut window = self.compact.window(*d, p);
                     window[0] = window[0].map(|limit| limit + less_preload);
                     // A preload below the release travel fails the stroke check.
@@ -92,12 +112,12 @@ impl Frame<'_, '_, '_> {
                     window[1] = window[1].map(|limit| limit - less_reserve);
                     window[2] = window[2].map(|limit| limit + less_reserve);
                     window[3] = window[3].map(|limit| limit - less_preload);
-                    windows.entry(window).or_default().push((p, *d));
+                    windows.entry(window).or_default().push((p, *d, *number));
                 }
             }
             let flat = |f: &usize| self.compact.flywheels[*f].step.value == 0;
             let hubs = fly.iter().any(|f| self.compact.flywheels[*f].bolts.is_some())
-                && discs.iter().any(|d| self.compact.discs[*d].hub.is_some());
+                && discs.iter().any(|(d, _)| self.compact.discs[*d].hub.is_some());
             let (flats, mut singly): (Vec<usize>, Vec<usize>) = fly.iter().partition(|f| flat(f));
             if self.is_measured() || hubs || flats.len() < 2 {
                 singly = fly;
@@ -131,7 +151,7 @@ impl Frame<'_, '_, '_> {
 /// `fingers` lists where the fingers stand for a plate and a disc.
 fn sweep(
     chosen: &[Chosen],
-    windows: &BTreeMap<[Option<i64>; 4], Vec<(usize, usize)>>,
+    windows: &Windows,
     watch: &Watch,
     fingers: impl Fn(usize, usize) -> Vec<i64>,
 ) -> Result<u128> {
@@ -156,10 +176,10 @@ fn sweep(
         }
         extended.ready();
         retracted.ready();
-        for (p, d) in pairs {
+        for (p, d, number) in pairs {
             let fingers = fingers(*p, *d);
             watch.step(1 + fingers.len() as u64)?;
-            count += if is_bounded {
+            let held = if is_bounded {
                 bounded(chosen, *window, &fingers)
             } else {
                 // extended <= fingers - preload_min, and retracted >= fingers + reserve_min.
@@ -169,6 +189,7 @@ fn sweep(
                 };
                 fingers.iter().map(held).sum::<u128>()
             };
+            count += held * number;
         }
     }
     Ok(count)
