@@ -8,6 +8,7 @@ pub use crate::stack::answer::{LookFor, Range};
 use crate::stack::choice::{Bench, Fill};
 use crate::stack::fit::Fit;
 use crate::stack::form::MICRO;
+use crate::stack::joints::joints;
 
 /// The range of a dimension, now `at`, that keeps a sum between `low` and `high`. The sum is now
 /// `sum` and moves by `micro` millionths of what the dimension moves by. Ends are rounded inward.
@@ -78,11 +79,11 @@ pub fn look_for<'a>(bench: &Bench<'a>, ask: &Ask, fit: &Fit<'a>) -> Vec<LookFor>
                 rows.push((dim.key, at, clip(range, slot.takes)));
             }
         }
-        let in_catalog = |part: &&Part| {
-            !part.retired
-                && rows
-                    .iter()
-                    .all(|(key, _, range)| part_value(part, key).is_some_and(|v| range.holds(v)))
+        let in_catalog = |part: &&'a Part| {
+            let in_range = |(key, _, range): &(&str, Length, Range)| {
+                part_value(part, key).is_some_and(|value| range.holds(value))
+            };
+            !part.retired && rows.iter().all(in_range) && mates(bench, fit, index, part)
         };
         let in_catalog = bench.library.of_kind(kind.key).filter(in_catalog).count();
         found.extend(rows.into_iter().map(|(dimension, fitted, range)| LookFor {
@@ -94,6 +95,13 @@ pub fn look_for<'a>(bench: &Bench<'a>, ask: &Ask, fit: &Fit<'a>) -> Vec<LookFor>
         }));
     }
     found
+}
+
+/// Whether a part mates with all that would stay around it.
+fn mates<'a>(bench: &Bench<'a>, fit: &Fit<'a>, slot: usize, part: &'a Part) -> bool {
+    let mut choice = fit.choice.clone();
+    choice.fills[slot] = Fill::one(part);
+    joints(bench, &choice).clashes.is_empty()
 }
 
 /// Plates, spacers and shims show their clip at zero; for what must be there anyway, a lower end at

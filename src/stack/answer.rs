@@ -126,7 +126,7 @@ pub struct LookFor {
     pub range: Range,
     /// What is fitted today: zero in an empty slot.
     pub fitted: Length,
-    /// How many parts of the library lie in the range.
+    /// How many parts of the library lie in the range and mate with what stays.
     pub in_catalog: usize,
 }
 
