@@ -45,6 +45,11 @@ impl Place {
     pub fn to_buy(&self) -> ToBuy {
         self.to_buy
     }
+
+    /// The least room that ranks as high, where room leads the order.
+    pub(crate) fn least_room(&self) -> i64 {
+        i64::try_from(-self.lead).unwrap_or(0) * ROOM_STEP
+    }
 }
 
 /// Ranked by room, stacks that differ by less than this are equal: 0.001 in, below what anybody

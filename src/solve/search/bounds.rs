@@ -143,7 +143,6 @@ impl Walk<'_, '_, '_> {
     ) -> (i64, i64) {
         let engine = &self.compact.engines[picks[self.compact.named.engine] as usize];
         let (less_preload, less_reserve) = engine.allowance;
-        let slack = layout.stage.slack;
         let margin = |end: &Rec| {
             self.margin(
                 layout.stage.grades.1,
@@ -154,17 +153,26 @@ impl Walk<'_, '_, '_> {
         let (margin_p, margin_r) = (margin(&tail.ends[0]), margin(&tail.ends[1]));
         let far = i64::MAX / 8;
         // preload = x - extended - R, reserve = retracted + R - x.
-        let mut high = window[0]
-            .map_or(far, |limit| -tail.ends[0].pos - limit - less_preload - margin_p + slack);
-        let mut low = window[2]
-            .map_or(-far, |limit| limit + less_reserve + margin_r - tail.ends[1].pos - slack);
+        let mut high =
+            window[0].map_or(far, |limit| -tail.ends[0].pos - limit - less_preload - margin_p);
+        let mut low =
+            window[2].map_or(-far, |limit| limit + less_reserve + margin_r - tail.ends[1].pos);
         if let Some(limit) = window[1] {
-            low = low.max(-tail.ends[0].pos - limit + less_reserve + margin_p - slack);
+            low = low.max(-tail.ends[0].pos - limit + less_reserve + margin_p);
         }
         if let Some(limit) = window[3] {
-            high = high.min(limit - less_preload - margin_r - tail.ends[1].pos + slack);
+            high = high.min(limit - less_preload - margin_r - tail.ends[1].pos);
         }
         (low, high)
+    }
+
+    /// How far beyond its interval a sum may still lie. Where room leads the ranking and the list is
+    /// full, what is found has to come as near to the middle as the last of the list: the interval
+    /// closes in, and the slack falls below zero.
+    pub(super) fn slack(&self, layout: &Layout) -> i64 {
+        let by_room = self.bounds && self.order == Order::Room;
+        let needed = self.best.to_beat().filter(|_| by_room).map(|place| -place.least_room());
+        needed.map_or(layout.stage.slack, |needed| needed.min(layout.stage.slack))
     }
 
     /// The room that a grade needs at least, rounded down.

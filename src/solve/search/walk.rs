@@ -5,6 +5,7 @@
 
 use crate::error::Result;
 use crate::model::kinds::Joint;
+use crate::solve::ask::Order;
 use crate::solve::candidates::shims_within;
 use crate::solve::compact::unpack;
 use crate::solve::search::best::Spent;
@@ -31,7 +32,7 @@ struct Pair<'p> {
 struct Target {
     low: i64,
     high: i64,
-    /// Half of what lies between, less the slack of the stage.
+    /// Half of what lies between.
     room: i64,
 }
 
@@ -114,16 +115,20 @@ impl Walk<'_, '_, '_> {
             let mut promising = Vec::new();
             for tail in tails {
                 let (low, high) = self.interval(layout, &block, tail, window, picks);
-                let least = both_row.min(low + block.base - ROUNDING, high + block.base + ROUNDING);
-                if high >= low && least < NEVER {
+                let reach = self.slack(layout) + ROUNDING;
+                let least = both_row.min(low + block.base - reach, high + block.base + reach);
+                if least < NEVER {
                     let cost = self.compact.common[named.bearing][tail.bearing].cost + least;
                     promising.push((cost, tail, low, high));
                 }
             }
-            promising.sort_by_key(|(cost, tail, ..)| (*cost, tail.bearing));
+            let by_room = self.order == Order::Room;
+            promising.sort_by_key(|(cost, tail, low, high)| {
+                (if by_room { low - high } else { 0 }, *cost, tail.bearing)
+            });
             for (cost, tail, low, high) in promising {
                 self.tick()?;
-                let room = (high - low) / 2 - layout.stage.slack;
+                let room = (high - low) / 2;
                 let with = self.spent(spent, named.bearing, tail.bearing);
                 picks[named.bearing] = tail.bearing as u32;
                 if self.can_win(layout, with, spent.cost + cost, room, picks)
@@ -148,7 +153,8 @@ impl Walk<'_, '_, '_> {
         pair: &Pair<'_>,
     ) -> Result<()> {
         let named = self.compact.named;
-        let room = (pair.high - pair.low) / 2 - layout.stage.slack;
+        let room = (pair.high - pair.low) / 2;
+        let reach = self.slack(layout) + ROUNDING;
         let mut promising = Vec::new();
         let cut = self.cost_cut() - spent.cost;
         let list = layout.flywheels[pair.block.flywheels].iter().zip(&pair.places.flywheels);
@@ -158,7 +164,7 @@ impl Walk<'_, '_, '_> {
                 break;
             }
             let at = pair.block.base + place;
-            let least = pair.disc_row.min(pair.low + at - ROUNDING, pair.high + at + ROUNDING);
+            let least = pair.disc_row.min(pair.low + at - reach, pair.high + at + reach);
             if least < NEVER && own + least <= cut {
                 promising.push((own + least, *f, at));
             }
@@ -193,6 +199,7 @@ impl Walk<'_, '_, '_> {
         let (e, f, p) =
             (at(named.engine, picks), at(named.flywheel, picks), at(named.plate, picks));
         let mut promising = Vec::new();
+        let reach = self.slack(layout) + ROUNDING;
         let cut = self.cost_cut() - spent.cost;
         for (d, place) in layout.discs[pair.block.discs].iter().zip(&pair.places.discs) {
             let own = compact.common[named.disc][*d].cost;
@@ -200,7 +207,7 @@ impl Walk<'_, '_, '_> {
                 break;
             }
             let pos = flywheel_at + place;
-            let least = layout.rows[0].min(pair.low + pos - ROUNDING, pair.high + pos + ROUNDING);
+            let least = layout.rows[0].min(pair.low + pos - reach, pair.high + pos + reach);
             if least < NEVER && own + least <= cut {
                 promising.push((own + least, *d, pos));
             }
@@ -210,7 +217,7 @@ impl Walk<'_, '_, '_> {
             self.tick()?;
             let with = self.spent(spent, named.disc, *d);
             picks[named.disc] = *d as u32;
-            let room = (pair.high - pair.low) / 2 - layout.stage.slack;
+            let room = (pair.high - pair.low) / 2;
             if self.can_win(layout, with, spent.cost + cost, room, picks)
                 && !self.clash(picks, &[Joint::Diameter, Joint::Spline])
                 && (self.lets_fail() || !compact.hub_fails(f, *d))
@@ -227,11 +234,9 @@ impl Walk<'_, '_, '_> {
                 let target = Target {
                     low: low + pos - ROUNDING,
                     high: high + pos + ROUNDING,
-                    room: (high - low) / 2 - layout.stage.slack,
+                    room: (high - low) / 2,
                 };
-                if high >= low {
-                    self.additive(layout, picks, with, 0, 0, target)?;
-                }
+                self.additive(layout, picks, with, 0, 0, target)?;
             }
             picks[named.disc] = NONE;
         }
@@ -261,7 +266,8 @@ impl Walk<'_, '_, '_> {
                 break;
             }
             let here = sum + layout.aligned[slot][*index];
-            let least = row.min(target.low - here, target.high - here);
+            let slack = self.slack(layout);
+            let least = row.min(target.low - slack - here, target.high + slack - here);
             if least < NEVER {
                 let common = &self.compact.common[slot][*index];
                 promising.push((common.cost + least, common.parts, *index, here));
