@@ -1,14 +1,13 @@
 //! What is wrong with a job and the smallest changes that put it right.
 
 use super::page::{Grid, Page};
-use super::recommend::{consequences, title};
+use super::recommend::{consequences, ranked, title};
 use super::spoken::{Spoken, count};
 use super::{View, cells, sentences};
 use crate::model::length::Length;
 use crate::stack::answer::{Cure, Remedy, Trouble};
 use crate::stack::choice::Bench;
 use crate::stack::crosscheck::Agreement;
-use crate::stack::fit::chance_of;
 use crate::stack::nextstep::next_step;
 
 /// Of how many remedies the details are shown.
@@ -132,34 +131,9 @@ fn smallest<'c, 'a>(cure: &'c Cure<'a>) -> Option<&'c Remedy<'a>> {
 }
 
 fn remedies(page: &mut Page, bench: &Bench<'_>, cure: &Cure<'_>, view: View) {
-    let unit = view.unit.name();
-    let currency = &bench.library.house.currency;
-    let mut grid = Grid::new([
-        ">#".to_string(),
-        "grade".into(),
-        "change".into(),
-        format!(">preload\n{unit}"),
-        format!(">reserve\n{unit}"),
-        format!(">room\n{unit}"),
-        ">chance".into(),
-        format!(">to buy\n{currency}"),
-        "checks".into(),
-    ]);
-    for (index, remedy) in cure.remedies.iter().enumerate() {
-        let fit = &remedy.fit;
-        grid.row([
-            (index + 1).to_string(),
-            fit.grade.word().into(),
-            words(bench, remedy, Spoken::In(view.unit)),
-            fit.preload.digits(view.unit, false),
-            fit.reserve.digits(view.unit, false),
-            fit.room.digits(view.unit, false),
-            cells::chance(chance_of(fit)),
-            cells::to_buy(fit),
-            cells::checks(fit),
-        ]);
-    }
-    page.grid(grid);
+    let say = Spoken::In(view.unit);
+    let rows = cure.remedies.iter().map(|remedy| (words(bench, remedy, say), &remedy.fit));
+    ranked(page, bench, view, "change", rows);
 }
 
 fn look_for(page: &mut Page, bench: &Bench<'_>, cure: &Cure<'_>, view: View) {

@@ -87,12 +87,25 @@ fn opening(answer: &Answer<'_>, say: Spoken) -> String {
 }
 
 fn ranking(page: &mut Page, bench: &Bench<'_>, fits: &[Fit<'_>], view: View) {
+    let say = Spoken::In(view.unit);
+    let rows = fits.iter().map(|fit| (cells::chosen(bench, fit, say), fit));
+    ranked(page, bench, view, "parts", rows);
+}
+
+/// The table of a ranking: `what` heads the column that tells each stack from the others.
+pub(super) fn ranked<'f, 'a: 'f>(
+    page: &mut Page,
+    bench: &Bench<'_>,
+    view: View,
+    what: &str,
+    rows: impl Iterator<Item = (String, &'f Fit<'a>)>,
+) {
     let unit = view.unit.name();
     let currency = &bench.library.house.currency;
     let mut grid = Grid::new([
         ">#".to_string(),
         "grade".into(),
-        "parts".into(),
+        what.into(),
         format!(">preload\n{unit}"),
         format!(">reserve\n{unit}"),
         format!(">room\n{unit}"),
@@ -100,11 +113,11 @@ fn ranking(page: &mut Page, bench: &Bench<'_>, fits: &[Fit<'_>], view: View) {
         format!(">to buy\n{currency}"),
         "checks".into(),
     ]);
-    for (index, fit) in fits.iter().enumerate() {
+    for (index, (told, fit)) in rows.enumerate() {
         grid.row([
             (index + 1).to_string(),
             fit.grade.word().into(),
-            cells::chosen(bench, fit, Spoken::In(view.unit)),
+            told,
             fit.preload.digits(view.unit, false),
             fit.reserve.digits(view.unit, false),
             fit.room.digits(view.unit, false),

@@ -105,11 +105,7 @@ pub fn trouble(bench: &Bench<'_>, fit: &Fit<'_>) -> Trouble {
     if let Some(empty) = empty_window(bench, fit) {
         return Trouble::EmptyWindow(empty);
     }
-    let edges = fit.edges.iter().enumerate();
-    let worst = edges
-        .filter_map(|(index, edge)| edge.as_ref().map(|edge| (index, edge.room)))
-        .min_by_key(|(_, room)| *room);
-    match worst {
+    match fit.nearest_edge().map(|(index, edge)| (index, edge.room)) {
         Some((edge, room)) if room < Length::ZERO => {
             let by = -room;
             // Least preload and most reserve are missed by fingers that hardly reach.

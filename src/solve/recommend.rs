@@ -134,10 +134,7 @@ pub fn forbidding(bench: &Bench<'_>, fit: &Fit<'_>) -> Option<Forbidden> {
         let failed = fit.checks.iter().find(|check| check.failed())?;
         return Some(Forbidden::Checks { check: failed.name });
     }
-    let edges = fit.edges.iter().enumerate();
-    let (edge, miss) = edges
-        .filter_map(|(index, edge)| edge.as_ref().map(|edge| (index, edge)))
-        .min_by_key(|(_, edge)| edge.room)?;
+    let (edge, miss) = fit.nearest_edge()?;
     (miss.room < Length::ZERO).then_some(Forbidden::Edge {
         edge,
         set_by: miss.edge.set_by,

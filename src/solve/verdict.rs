@@ -50,7 +50,6 @@ impl Compact<'_, '_> {
     /// The rear lengths, each by the route with the smaller u, measured on a tie.
     pub fn rear(&self, picks: &[u32]) -> Option<Rear> {
         let named = &self.named;
-        let kinds = self.bench.library.kinds;
         let bearing = &self.bearings[at(picks, named.bearing)];
         let (bell, gearbox) = (
             self.linear[named.bell][at(picks, named.bell)],
@@ -65,18 +64,16 @@ impl Compact<'_, '_> {
         for slot in &self.additive {
             let index = at(picks, *slot);
             let linear = self.linear[*slot][index];
-            let is_outside =
-                kinds.slots().nth(*slot).is_some_and(|(_, spec)| spec.inside.is_none());
             let plus = |sum: Option<Rec>, rec: Option<Rec>| Some(sum?.plus(rec?));
-            if is_outside {
+            if self.inside[*slot] {
+                stays |= self.common[*slot][index].stays;
+                inside_c = plus(inside_c, linear.c);
+                inside_m = plus(inside_m, linear.m);
+            } else {
                 let rec = linear
                     .c
                     .map(|rec| Rec { assumed: rec.assumed && *slot != named.block_plate, ..rec });
                 outside = plus(outside, rec);
-            } else {
-                stays |= self.common[*slot][index].stays;
-                inside_c = plus(inside_c, linear.c);
-                inside_m = plus(inside_m, linear.m);
             }
         }
         let mut rear = Rear::default();

@@ -74,6 +74,13 @@ pub struct Fit<'a> {
 }
 
 impl Fit<'_> {
+    /// The edge with the least room, and its index among the four.
+    pub fn nearest_edge(&self) -> Option<(usize, &EdgeFit)> {
+        let edges = self.edges.iter().enumerate();
+        let set = edges.filter_map(|(index, edge)| edge.as_ref().map(|edge| (index, edge)));
+        set.min_by_key(|(_, edge)| edge.room)
+    }
+
     /// Whether the stack is in its window and fails no check.
     pub fn holds(&self) -> bool {
         self.grade.in_window() && !self.fails()

@@ -63,6 +63,8 @@ pub struct Compact<'b, 'a> {
     pub additive: Vec<usize>,
     /// Common numbers, slot by slot.
     pub common: Vec<Vec<Common>>,
+    /// Whether a measured sum holds the parts of a slot.
+    pub inside: Vec<bool>,
     /// The bits of joints at which some candidate of a slot adapts one pattern to another.
     pub adapts: Vec<u8>,
     /// Additive slots, bell housing and gearbox.
@@ -134,6 +136,7 @@ impl<'b, 'a> Compact<'b, 'a> {
             adapting.fold(0, |bits, face| bits | face.joint.bit())
         };
         Some(Self {
+            inside: bench.library.kinds.slots().map(|(_, slot)| slot.inside.is_some()).collect(),
             adapts: common.iter().map(adapts).collect(),
             engines: list(named.engine).map(|fill| engine_rec(bench, fill)).collect(),
             flywheels: list(named.flywheel).map(|fill| flywheel_rec(bench, fill)).collect(),
@@ -157,6 +160,15 @@ impl<'b, 'a> Compact<'b, 'a> {
             linear,
             patterns: Arc::new(patterns),
         })
+    }
+
+    /// The fitted parts' aligned positions, which a measured rear length already holds.
+    pub fn fitted_shift(&self) -> i64 {
+        let both = |slot: &usize| {
+            let linear = &self.linear[*slot];
+            linear.iter().find_map(|one| Some(one.c?.pos - one.m?.pos)).unwrap_or(0)
+        };
+        self.additive.iter().map(both).sum()
     }
 
     /// A reading.

@@ -26,7 +26,7 @@ impl Frame<'_, '_, '_> {
         // Bearings of the same faces and shim limit take the same shims.
         let groups = self.face_groups(named.bearing);
         let mut behind: HashMap<(u32, Option<i64>), Rc<Vec<Behind>>> = HashMap::new();
-        let fitted = self.fitted_shift();
+        let fitted = compact.fitted_shift();
         for (b, group) in groups.into_iter().enumerate() {
             self.watch.step(1)?;
             let key = (group, compact.bearings[b].max_shim);
@@ -67,15 +67,6 @@ impl Frame<'_, '_, '_> {
             }
         }
         Ok(components)
-    }
-
-    /// The fitted parts' positions, which a measured rear length already holds.
-    fn fitted_shift(&self) -> i64 {
-        let both = |slot: &usize| {
-            let linear = &self.compact.linear[*slot];
-            linear.iter().find_map(|one| Some(one.c?.pos - one.m?.pos)).unwrap_or(0)
-        };
-        self.compact.additive.iter().map(both).sum()
     }
 
     /// The additive slots but the shims, by class and position: block plate, bell spacer and gearbox
@@ -134,7 +125,7 @@ impl Frame<'_, '_, '_> {
         let faces = self.face_groups(slot);
         let mut groups: BTreeMap<(u32, bool, Bias), Counts> = BTreeMap::new();
         for (index, linear) in compact.linear[slot].iter().enumerate() {
-            let bias = if self.is_inside(slot) {
+            let bias = if compact.inside[slot] {
                 Bias::of(linear.c, linear.m, compact.common[slot][index].stays)
             } else {
                 Bias::of(linear.c, linear.c, false)
@@ -206,11 +197,6 @@ impl Frame<'_, '_, '_> {
     }
 
     /// Whether a measured bearing depth holds this slot.
-    fn is_inside(&self, slot: usize) -> bool {
-        let kinds = self.compact.bench.library.kinds;
-        kinds.slots().nth(slot).is_some_and(|(_, spec)| spec.inside.is_some())
-    }
-
     /// Everything that may stand behind one bearing: the middle with its shims.
     fn behind(&mut self, middle: &BTreeMap<Class, Counts>, bearing: usize) -> Result<Vec<Behind>> {
         let compact = self.compact;

@@ -54,7 +54,7 @@ impl Walk<'_, '_, '_> {
             let kept = compact.common[named.disc][i].kept;
             (kept || disc.none, disc.none, disc.facing.is_some())
         });
-        let (aligned, fitted) = self.align();
+        let (aligned, fitted) = (self.align(), compact.fitted_shift());
         let range = compact.additive.iter().map(|slot| {
             let of = |i: &usize| aligned[*slot][*i];
             let list = &lists[*slot];
@@ -138,17 +138,14 @@ impl Walk<'_, '_, '_> {
 
     /// Positions by which measured and catalogued rear lengths can share one set of rows: the
     /// catalogued one, or zero for a fitted part whose own dimension is not known.
-    fn align(&self) -> (Vec<Vec<i64>>, i64) {
+    fn align(&self) -> Vec<Vec<i64>> {
         let compact = self.compact;
-        let mut fitted = 0;
         let mut aligned = vec![Vec::new(); compact.common.len()];
         for slot in &compact.additive {
             let linear = &compact.linear[*slot];
             aligned[*slot] = linear.iter().map(|one| one.c.map_or(0, |rec| rec.pos)).collect();
-            let both = linear.iter().find_map(|one| Some(one.c?.pos - one.m?.pos));
-            fitted += both.unwrap_or(0);
         }
-        (aligned, fitted)
+        aligned
     }
 }
 
