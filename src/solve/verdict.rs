@@ -14,16 +14,11 @@ use crate::stack::hydraulics::Hydraulics;
 /// The candidate index chosen in each slot.
 pub type Picks = Vec<u32>;
 
-/// Which routes the two rear lengths take.
-pub type RearRoutes = [bool; 2];
-
 /// The two rear lengths of a combination.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
 pub struct Rear {
     /// Extended and retracted: the block plate's assumed flag is kept apart.
     pub ends: [Rec; 2],
-    /// Whether each is measured.
-    pub measured: RearRoutes,
 }
 
 /// A combination's numbers.
@@ -84,14 +79,11 @@ impl Compact<'_, '_> {
                 };
             let measured = total(bearing.m[end], bell.m, gearbox.m, inside_m).filter(|_| stays);
             let catalogued = total(bearing.c[end], bell.c, gearbox.c, inside_c);
-            let (rec, is_measured) = match (measured, catalogued) {
-                (Some(m), Some(c)) if c.v < m.v => (c, false),
-                (Some(m), _) => (m, true),
-                (None, Some(c)) => (c, false),
-                (None, None) => return None,
+            rear.ends[end] = match (measured, catalogued) {
+                (Some(m), Some(c)) if c.v < m.v => c,
+                (Some(m), _) => m,
+                (None, catalogued) => catalogued?,
             };
-            rear.ends[end] = rec;
-            rear.measured[end] = is_measured;
         }
         Some(rear)
     }
