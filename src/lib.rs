@@ -2,6 +2,7 @@
 pub mod catalog;
 pub mod cli;
 pub mod error;
+pub mod measure;
 pub mod model;
 pub mod report;
 pub mod solve;

@@ -5,6 +5,7 @@ use crate::model::house::House;
 use crate::model::job::Job;
 use crate::model::kinds::{Kinds, nearest};
 use crate::model::part::Part;
+use crate::model::pieces::Measurements;
 
 /// The library's parts with the house numbers.
 #[derive(Debug, Clone)]
@@ -15,6 +16,8 @@ pub struct Library {
     pub parts: Vec<Part>,
     /// The house numbers.
     pub house: House,
+    /// What was measured on pieces of the parts.
+    pub measured: Measurements,
 }
 
 impl Library {
@@ -22,7 +25,7 @@ impl Library {
     pub fn new(kinds: Kinds, mut parts: Vec<Part>, house: House) -> Self {
         let order = |part: &Part| kinds.iter().position(|kind| kind.key == part.kind.key);
         parts.sort_by(|a, b| (order(a), &a.id).cmp(&(order(b), &b.id)));
-        Self { kinds, parts, house }
+        Self { kinds, parts, house, measured: Measurements::default() }
     }
 
     /// The part of this number.

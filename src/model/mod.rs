@@ -10,3 +10,4 @@ pub mod length;
 pub mod library;
 pub mod money;
 pub mod part;
+pub mod pieces;

@@ -7,11 +7,12 @@ use std::path::{Path, PathBuf};
 const LAYERS: &[(&str, &[&str])] = &[
     ("error", &[]),
     ("model", &["error"]),
-    ("stack", &["model", "error"]),
-    ("solve", &["stack", "model", "error"]),
-    ("catalog", &["stack", "model", "error"]),
-    ("report", &["stack", "model", "error"]),
-    ("cli", &["report", "solve", "catalog", "stack", "model", "error"]),
+    ("measure", &["model", "error"]),
+    ("stack", &["measure", "model", "error"]),
+    ("solve", &["stack", "measure", "model", "error"]),
+    ("catalog", &["stack", "measure", "model", "error"]),
+    ("report", &["stack", "measure", "model", "error"]),
+    ("cli", &["report", "solve", "catalog", "stack", "measure", "model", "error"]),
     ("main", &["cli"]),
 ];
 

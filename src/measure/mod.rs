@@ -1,0 +1,1 @@
+//! What readings say: uncertainty of a measurement, and prediction of the next piece.

@@ -1,0 +1,145 @@
+//! Pieces that went over the bench, the readings taken on them, and the instruments they were taken with.
+//!
+//! A part number is not a piece of metal: a part's own entry is what its maker states of every piece,
+//! a reading is what one piece measured.
+
+use crate::model::length::Length;
+use crate::model::part::Part;
+
+/// What became of a piece before it was measured. Readings of different states are never averaged.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Default)]
+pub enum Condition {
+    /// As it left its maker.
+    #[default]
+    New,
+    /// Run in.
+    Used,
+    /// Machined after it left its maker.
+    Machined,
+}
+
+impl Condition {
+    /// Every condition.
+    pub const ALL: [Self; 3] = [Self::New, Self::Used, Self::Machined];
+
+    /// As it is written.
+    pub const fn word(self) -> &'static str {
+        match self {
+            Self::New => "new",
+            Self::Used => "used",
+            Self::Machined => "machined",
+        }
+    }
+
+    /// The condition of a word.
+    pub fn from_word(word: &str) -> Option<Self> {
+        Self::ALL.into_iter().find(|condition| condition.word() == word)
+    }
+}
+
+/// One piece of a part number.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Specimen {
+    /// The part number.
+    pub part: String,
+    /// The shop's own mark on the piece, one of its kind under its part number.
+    pub label: String,
+    /// New, used or machined.
+    pub condition: Condition,
+    /// Whether the shop still has it; what is sold or scrapped still teaches.
+    pub in_hand: bool,
+    /// Anything else.
+    pub notes: String,
+}
+
+/// Values read one after another on one dimension of one piece, by one hand with one instrument.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct ReadingSet {
+    /// By which the catalog knows it; zero before it is stored.
+    pub number: i64,
+    /// The part number.
+    pub part: String,
+    /// The piece's label.
+    pub piece: String,
+    /// The dimension's key.
+    pub dimension: String,
+    /// What was read, in the base unit of its quantity; a gauge bar is taken off already.
+    pub values: Vec<i64>,
+    /// The instrument's name, where it was written down.
+    pub instrument: Option<String>,
+    /// Who measured, blank where nobody wrote it down.
+    pub by: String,
+    /// The day as year, month and day with hyphens; blank where nobody wrote it down.
+    pub date: String,
+    /// Why it no longer counts; struck readings are kept and shown.
+    pub struck: Option<String>,
+}
+
+/// A length up to which an instrument keeps within a limit of error.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+pub struct LimitOfError {
+    /// Lengths up to this one, included.
+    pub up_to: Length,
+    /// The limit of error, plus or minus.
+    pub limit: Length,
+}
+
+/// A measuring instrument of the shop.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Instrument {
+    /// Its name.
+    pub name: String,
+    /// What it is.
+    pub description: String,
+    /// Its smallest step.
+    pub resolution: Option<Length>,
+    /// Its limits of error, the shortest range first.
+    pub limits: Vec<LimitOfError>,
+    /// Where the limits come from, with the edition.
+    pub source: String,
+}
+
+impl Instrument {
+    /// The limit of error at a length; none beyond its ranges.
+    pub fn limit_at(&self, length: Length) -> Option<Length> {
+        let within = |limit: &&LimitOfError| length.nm().abs() <= limit.up_to.nm();
+        self.limits.iter().find(within).map(|limit| limit.limit)
+    }
+}
+
+/// Everything that was measured, in the order of part, piece, dimension and number.
+#[derive(Debug, Clone, PartialEq, Eq, Default)]
+pub struct Measurements {
+    /// The pieces, by part and label.
+    pub specimens: Vec<Specimen>,
+    /// The readings, by part, piece, dimension and number.
+    pub readings: Vec<ReadingSet>,
+    /// The instruments, by name.
+    pub instruments: Vec<Instrument>,
+}
+
+impl Measurements {
+    /// The pieces of a part number.
+    pub fn pieces_of<'a>(&'a self, part: &'a Part) -> impl Iterator<Item = &'a Specimen> {
+        self.specimens.iter().filter(|specimen| specimen.part == part.id)
+    }
+
+    /// The readings that count of one dimension of one piece.
+    pub fn readings_of<'a>(
+        &'a self,
+        specimen: &'a Specimen,
+        dimension: &'a str,
+    ) -> impl Iterator<Item = &'a ReadingSet> {
+        self.readings.iter().filter(move |set| {
+            set.struck.is_none()
+                && set.part == specimen.part
+                && set.piece == specimen.label
+                && set.dimension == dimension
+        })
+    }
+
+    /// The instrument of this name.
+    pub fn instrument(&self, name: &str) -> Option<&Instrument> {
+        self.instruments.iter().find(|instrument| instrument.name == name)
+    }
+}
