@@ -10,8 +10,10 @@ use crate::model::money::Cents;
 /// A part with everything that was entered about it.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Part {
-    /// The user's own part number.
+    /// The user's own part number; of a single piece, that with the piece's label.
     pub id: String,
+    /// The part number of a single piece, which cannot be bought and stands in a stack once.
+    pub piece_of: Option<String>,
     /// What kind of part it is.
     pub kind: &'static KindSpec,
     /// Who makes it.
@@ -41,6 +43,7 @@ impl Part {
     pub fn new(id: impl Into<String>, kind: &'static KindSpec) -> Self {
         Self {
             id: id.into(),
+            piece_of: None,
             kind,
             maker: String::new(),
             description: String::new(),
