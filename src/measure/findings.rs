@@ -30,16 +30,23 @@ pub struct Measured {
     /// The share of it that more readings cannot take away: the instrument's limit of error and its
     /// resolution. Sisters read with one instrument share it.
     pub systematic: Uncertainty,
-    /// The limit of error was assumed, or nothing is known of the scatter yet.
-    pub assumed: bool,
+    /// The instrument's limit of error was assumed.
+    pub limit_assumed: bool,
+    /// Nothing is known yet of how readings scatter: a single one, and none to pool.
+    pub scatter_unknown: bool,
 }
 
 impl Measured {
+    /// Whether something in its uncertainty was assumed.
+    pub fn is_assumed(&self) -> bool {
+        self.limit_assumed || self.scatter_unknown
+    }
+
     /// The mean as an entry.
     pub fn entry(&self) -> Entry {
         let readings = u32::try_from(self.sample.count()).unwrap_or(u32::MAX);
         let basis = Basis::Measured { readings };
-        entry(self.sample.whole_mean(), self.known, basis, self.assumed)
+        entry(self.sample.whole_mean(), self.known, basis, self.is_assumed())
     }
 }
 
@@ -201,14 +208,15 @@ impl<'a> Gauges<'a> {
                 counted.iter().filter_map(|(set, _)| self.own.get(&set.instrument.as_deref()));
             Scatter::pooled(own.copied()).or(self.all)
         };
-        let (systematic, assumed) = counted.first()?.1;
+        let (systematic, limit_assumed) = counted.first()?.1;
         let mean =
             scatter.map(|one| Uncertainty { u: (one.variance / sample.n()).sqrt(), nu: one.nu });
         Some(Measured {
             sample,
             known: Uncertainty::combined(mean.into_iter().chain([systematic])),
             systematic,
-            assumed: assumed || scatter.is_none(),
+            limit_assumed,
+            scatter_unknown: scatter.is_none(),
         })
     }
 

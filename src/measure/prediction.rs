@@ -63,7 +63,8 @@ impl Findings<'_> {
         let mean = values.whole_mean();
         let pieces = u32::try_from(values.count()).unwrap_or(u32::MAX);
         let basis = Basis::Predicted { pieces };
-        let assumed = family.sisters(dim).any(|(_, measured)| measured.assumed);
+        // How readings scatter is part of how pieces differ.
+        let assumed = family.sisters(dim).any(|(_, measured)| measured.limit_assumed);
         let Some(prediction) = self.prediction(family, dim) else {
             // One piece, and nothing says how much pieces differ: better than no value at all.
             let evidence = Some(Evidence { basis, wide: 0, assumed: true });

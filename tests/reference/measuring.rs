@@ -1,6 +1,7 @@
 //! What readings say: mean and scatter, budgets, coverage factors and the next piece.
 
 use bellstack::measure::budget::{Uncertainty, WITHIN_THREE, WITHIN_TWO, coverage_factor};
+use bellstack::measure::prediction::next_piece;
 use bellstack::measure::statistics::{Sample, Scatter};
 
 use crate::sums::close;
@@ -101,4 +102,18 @@ fn readings_and_an_instrument_s_limit_combine_as_three_libraries_do() {
     close(combined.u, 2.972_092_42, 1e-8);
     close(combined.nu, 1248.444, 0.000_5);
     close(coverage_factor(0.95, combined.nu), 1.961_866, 5e-7);
+}
+
+#[test]
+fn the_next_piece_lies_within_students_interval_about_the_mean() {
+    // The prediction interval for one more value, t s sqrt(1 + 1/n) (the rule from memory), worked
+    // by hand: 0.9985, 1.0002, 1.0010 and 0.9995 in give 0.9998 +- 0.0038 in for 95 %. In
+    // ten-thousandths of an inch here.
+    let sample = Sample::of([9985, 10_002, 10_010, 9995]).unwrap();
+    let next = next_piece(sample, None, None).unwrap();
+    close(sample.mean(), 9998.0, 1e-9);
+    close(next.known.expanded(0.95), 38.0, 0.5);
+    assert_eq!(next.known.nu, 3.0);
+    // By hand: s = sqrt(338 / 3), and t for 95 % and three degrees of freedom 3.182 (TN 1297: 3.18).
+    close(next.known.expanded(0.95), (338.0_f64 / 3.0 * 1.25).sqrt() * 3.18, 0.05);
 }
