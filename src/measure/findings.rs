@@ -12,6 +12,7 @@ use crate::measure::statistics::{Sample, Scatter};
 use crate::model::entry::{Basis, Entry, Evidence};
 use crate::model::house::Number;
 use crate::model::kinds::{DimSpec, Quantity};
+use crate::model::length::Length;
 use crate::model::library::Library;
 use crate::model::part::Part;
 use crate::model::pieces::{Condition, ReadingSet, Specimen};
@@ -235,11 +236,10 @@ impl<'a> Gauges<'a> {
             return (Uncertainty::rectangular(own as f64), true);
         }
         let gauge = set.instrument.as_ref().and_then(|name| self.library.measured.instrument(name));
-        let limit =
-            gauge.and_then(|gauge| gauge.limit_at(crate::model::length::Length::from_nm(centre)));
-        let step = gauge.and_then(|gauge| gauge.resolution).map_or(0, |step| step.nm());
+        let limit = gauge.and_then(|gauge| gauge.limit_at(Length::from_nm(centre)));
+        let step = gauge.and_then(|gauge| gauge.resolution).unwrap_or(Length::ZERO);
         let half_width = limit.unwrap_or_else(|| house.length(Number::AssumedReading));
-        let both = [half_width.nm() as f64, step as f64 / 2.0].map(Uncertainty::rectangular);
+        let both = [half_width.nm() as f64, step.nm() as f64 / 2.0].map(Uncertainty::rectangular);
         (Uncertainty::combined(both), limit.is_none())
     }
 }

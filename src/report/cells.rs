@@ -23,7 +23,7 @@ pub(super) fn basis(basis: Basis) -> String {
     match basis {
         Basis::Measured { readings } => count(u128::from(readings), "reading"),
         Basis::Predicted { pieces } => count(u128::from(pieces), "piece"),
-        Basis::Listed | Basis::Assumed => basis.word().into(),
+        Basis::Listed | Basis::Read | Basis::Assumed => basis.word().into(),
     }
 }
 

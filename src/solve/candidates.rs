@@ -174,9 +174,10 @@ impl<'a> Slot<'_, 'a> {
             let needed = u32::try_from(needed).unwrap_or(u32::MAX);
             pieces_to_buy(part, needed, reusable(self.bench, part))
         };
-        // A single piece cannot be bought: where it is not to be had, or not twice, it is no candidate.
-        let wanted = |part: &&Part| self.ask.on_hand || part.piece_of.is_some();
-        if fill.parts.iter().filter(|part| wanted(part)).any(|part| to_buy(part) > 0) {
+        // A single piece cannot be bought: where it is not to be had, it is no candidate.
+        let at_hand = |part: &&Part| self.ask.on_hand || part.piece_of.is_some();
+        let lacks = fill.parts.iter().filter(|part| at_hand(part)).any(|part| to_buy(part) > 0);
+        if lacks || fill.piece_twice().is_some() {
             return;
         }
         fills.push(fill);
