@@ -17,9 +17,8 @@ use std::rc::Rc;
 use crate::error::Result;
 use crate::model::kinds::Joint;
 use crate::solve::ask::Watch;
-use crate::solve::compact::Compact;
+use crate::solve::compact::{Common, Compact};
 use crate::solve::count::sweep::Chosen;
-use crate::solve::mates::Face;
 use crate::solve::verdict::NONE;
 
 /// The two counts.
@@ -143,8 +142,13 @@ impl Frame<'_, '_, '_> {
 
     /// A candidate that stands for all of its slot with the same faces, for each candidate.
     fn face_groups(&self, slot: usize) -> Vec<u32> {
-        let mut first: HashMap<&Vec<Face>, u32> = HashMap::new();
-        let common = self.compact.common[slot].iter().enumerate();
-        common.map(|(index, one)| *first.entry(&one.faces).or_insert(index as u32)).collect()
+        let mut first = vec![NONE; self.compact.faces[slot].len()];
+        let common = (0..).zip(&self.compact.common[slot]);
+        let stands_for = |(index, one): (u32, &Common)| {
+            let first = &mut first[one.faces as usize];
+            *first = index.min(*first);
+            *first
+        };
+        common.map(stands_for).collect()
     }
 }

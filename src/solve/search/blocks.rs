@@ -7,8 +7,9 @@ use crate::model::length::{Length, Ratio};
 use crate::solve::compact::Rec;
 use crate::solve::front::Route;
 use crate::solve::search::layout::Layout;
-use crate::solve::search::{ROUNDING, Walk};
+use crate::solve::search::{Mates, ROUNDING, Walk};
 use crate::solve::tables::Row;
+use crate::solve::verdict::NONE;
 use crate::stack::grade::Grade;
 
 /// The tails: one bearing with its routes to both ends, for one bell housing and gearbox.
@@ -150,26 +151,27 @@ impl Walk<'_, '_, '_> {
     /// for the disc on, and one for the flywheel on. Both count from the fingers.
     pub(super) fn front_rows(&self, layout: &Layout, picks: &[u32], block: &Block) -> (Row, Row) {
         let named = self.compact.named;
-        let mates = |slot: usize, index: usize, joint: Joint| {
-            let mut picks = picks.to_vec();
-            picks[slot] = index as u32;
-            !self.compact.clashes(&picks, joint)
+        let mut picks = picks.to_vec();
+        let mut mating = |list: &[usize], slot: usize, joints: &[Joint]| -> Vec<usize> {
+            let mut mates = Mates::new();
+            let mut fits = |index: &usize| {
+                picks[slot] = *index as u32;
+                self.fits(&mut mates, &picks, slot, joints)
+            };
+            let list = list.iter().copied().filter(|index| fits(index)).collect();
+            picks[slot] = NONE;
+            list
         };
-        let mut items = Vec::new();
-        for d in &layout.discs[block.discs] {
-            if mates(named.disc, *d, Joint::Diameter) && mates(named.disc, *d, Joint::Spline) {
-                items.push((-self.disc_at(*d, block), self.compact.common[named.disc][*d].cost));
-            }
-        }
-        let disc_row = layout.rows[0].with(&items);
-        items.clear();
-        for f in &layout.flywheels[block.flywheels] {
-            if mates(named.flywheel, *f, Joint::Cover) && mates(named.flywheel, *f, Joint::Crank) {
-                let cost = self.compact.common[named.flywheel][*f].cost;
-                items.push((-self.flywheel_at(*f, block), cost));
-            }
-        }
-        let both_row = disc_row.with(&items);
+        let cost = |slot: usize, index: usize| self.compact.common[slot][index].cost;
+        let list = &layout.discs[block.discs];
+        let discs = mating(list, named.disc, &[Joint::Diameter, Joint::Spline]);
+        let items = discs.iter().map(|d| (-self.disc_at(*d, block), cost(named.disc, *d)));
+        let disc_row = layout.rows[0].with(&items.collect::<Vec<_>>());
+        let list = &layout.flywheels[block.flywheels];
+        let flywheels = mating(list, named.flywheel, &[Joint::Crank, Joint::Cover]);
+        let items =
+            flywheels.iter().map(|f| (-self.flywheel_at(*f, block), cost(named.flywheel, *f)));
+        let both_row = disc_row.with(&items.collect::<Vec<_>>());
         (disc_row, both_row)
     }
 
@@ -180,9 +182,8 @@ impl Walk<'_, '_, '_> {
         block: &Block,
     ) -> (i64, i64, usize, usize, Vec<u32>) {
         let named = self.compact.named;
-        let plate = &self.compact.common[named.plate][picks[named.plate] as usize];
-        let faces = plate
-            .faces
+        let faces = self.compact.shown(named.plate, picks[named.plate]);
+        let faces = faces
             .iter()
             .filter(|face| matches!(face.joint, Joint::Cover | Joint::Diameter | Joint::Spline));
         let faces = faces.flat_map(|face| [face.joint as u32, face.front]).collect();
@@ -192,5 +193,8 @@ impl Walk<'_, '_, '_> {
 
 /// A length through a ratio in millionths.
 fn geared(gear: i64, length: i64) -> i64 {
+    if gear == 0 || length == 0 {
+        return 0;
+    }
     Ratio::from_millionths(gear).times(Length::from_nm(length)).nm()
 }

@@ -128,7 +128,7 @@ impl Walk<'_, '_, '_> {
         for slot in compact.additive.iter().chain([&named.flywheel, &named.disc, &named.bearing]) {
             let common = &compact.common[*slot];
             let least =
-                |of: &dyn Fn(usize) -> u32| lists[*slot].iter().map(|i| of(*i)).min().unwrap_or(0);
+                |of: &dyn Fn(usize) -> u8| lists[*slot].iter().map(|i| of(*i)).min().unwrap_or(0);
             rest.cost += lists[*slot].iter().map(|i| common[*i].cost).min().unwrap_or(0);
             rest.parts += least(&|i| common[i].parts);
             rest.changes += least(&|i| common[i].changes);

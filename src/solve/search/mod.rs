@@ -17,6 +17,8 @@ mod bounds;
 mod layout;
 mod walk;
 
+use std::collections::HashMap;
+
 use crate::error::Result;
 use crate::model::house::Number;
 use crate::model::kinds::Joint;
@@ -146,6 +148,9 @@ struct Walk<'s, 'b, 'a> {
     steps: u64,
 }
 
+/// Whether those of a slot that show the same faces mate with what is picked elsewhere.
+type Mates = HashMap<u32, bool>;
+
 /// Slack for the once-rounded ratio products that the aligned positions split, nm.
 const ROUNDING: i64 = 4;
 
@@ -157,6 +162,12 @@ impl Walk<'_, '_, '_> {
 
     fn clash(&self, picks: &[u32], joints: &[Joint]) -> bool {
         joints.iter().any(|joint| self.compact.clashes(picks, *joint))
+    }
+
+    /// Whether the candidate picked in a slot mates at these joints with what else is picked.
+    fn fits(&self, mates: &mut Mates, picks: &[u32], slot: usize, joints: &[Joint]) -> bool {
+        let faces = self.compact.common[slot][picks[slot] as usize].faces;
+        *mates.entry(faces).or_insert_with(|| !self.clash(picks, joints))
     }
 
     fn spent(&self, spent: Spent, slot: usize, index: usize) -> Spent {

@@ -11,7 +11,7 @@ use crate::solve::compact::unpack;
 use crate::solve::search::best::Spent;
 use crate::solve::search::blocks::{Block, CACHE, Cache, Places, Tail};
 use crate::solve::search::layout::Layout;
-use crate::solve::search::{Goal, ROUNDING, Stage, Walk};
+use crate::solve::search::{Goal, Mates, ROUNDING, Stage, Walk};
 use crate::solve::tables::{NEVER, Row};
 use crate::solve::verdict::{NONE, Picks};
 
@@ -126,13 +126,14 @@ impl Walk<'_, '_, '_> {
             promising.sort_by_key(|(cost, tail, low, high)| {
                 (if by_room { low - high } else { 0 }, *cost, tail.bearing)
             });
+            let mut mates = Mates::new();
             for (cost, tail, low, high) in promising {
                 self.tick()?;
                 let room = (high - low) / 2;
                 let with = self.spent(spent, named.bearing, tail.bearing);
                 picks[named.bearing] = tail.bearing as u32;
                 if self.can_win(layout, with, spent.cost + cost, room, picks)
-                    && !self.clash(picks, &[Joint::Contact, Joint::Seat])
+                    && self.fits(&mut mates, picks, named.bearing, &[Joint::Contact, Joint::Seat])
                     && (self.lets_fail() || !self.compact.contact_fails(p, tail.bearing))
                 {
                     let pair = Pair { block: &block, places: &places, tail, low, high, disc_row };
@@ -170,12 +171,13 @@ impl Walk<'_, '_, '_> {
             }
         }
         promising.sort_unstable();
+        let mut mates = Mates::new();
         for (cost, f, at) in promising {
             self.tick()?;
             let with = self.spent(spent, named.flywheel, f);
             picks[named.flywheel] = f as u32;
             if self.can_win(layout, with, spent.cost + cost, room, picks)
-                && !self.clash(picks, &[Joint::Crank, Joint::Cover])
+                && self.fits(&mut mates, picks, named.flywheel, &[Joint::Crank, Joint::Cover])
             {
                 self.discs(layout, picks, with, pair, at)?;
             }
@@ -213,13 +215,14 @@ impl Walk<'_, '_, '_> {
             }
         }
         promising.sort_unstable();
+        let mut mates = Mates::new();
         for (cost, d, pos) in &promising {
             self.tick()?;
             let with = self.spent(spent, named.disc, *d);
             picks[named.disc] = *d as u32;
             let room = (pair.high - pair.low) / 2;
             if self.can_win(layout, with, spent.cost + cost, room, picks)
-                && !self.clash(picks, &[Joint::Diameter, Joint::Spline])
+                && self.fits(&mut mates, picks, named.disc, &[Joint::Diameter, Joint::Spline])
                 && (self.lets_fail() || !compact.hub_fails(f, *d))
                 && let Some(front) = compact.front((e, f, *d, p))
                 && front.route == pair.block.route
@@ -274,6 +277,7 @@ impl Walk<'_, '_, '_> {
             }
         }
         promising.sort_unstable();
+        let mut mates = Mates::new();
         for (cost, _, index, here) in &promising {
             self.tick()?;
             let with = self.spent(spent, slot, *index);
@@ -283,7 +287,7 @@ impl Walk<'_, '_, '_> {
             if self.can_win(layout, with, spent.cost + cost, target.room, picks)
                 && (slot != named.shims
                     || shims_within(&fills[named.bearing][bearing], &fills[slot][*index]))
-                && !self.clash(picks, &[Joint::Block, Joint::Gearbox, Joint::Seat])
+                && self.fits(&mut mates, picks, slot, &[Joint::Block, Joint::Gearbox, Joint::Seat])
             {
                 self.additive(layout, picks, with, level + 1, *here, target)?;
             }
