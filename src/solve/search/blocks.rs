@@ -6,20 +6,25 @@ use crate::model::kinds::Joint;
 use crate::model::length::{Length, Ratio};
 use crate::solve::compact::Rec;
 use crate::solve::front::Route;
-use crate::solve::search::layout::Layout;
+use crate::solve::search::layout::{Group, Layout, cheapest};
 use crate::solve::search::{Mates, ROUNDING, Walk};
 use crate::solve::tables::Row;
 use crate::solve::verdict::NONE;
+use crate::stack::form::MICRO;
 use crate::stack::grade::Grade;
 
 /// The tails: one bearing with its routes to both ends, for one bell housing and gearbox.
 pub(super) struct Tail {
     pub(super) bearing: usize,
     /// Positions of both ends with nothing in the additive slots.
-    pub(super) ends: [Rec; 2],
+    pub(super) ends: [i64; 2],
+    /// The least error limits of both ends, with what the additive slots bring at least.
+    pub(super) wc: [i64; 2],
+    pub(super) v: [f64; 2],
 }
 
 /// The heads: flywheels and discs that behave alike under one plate and route.
+#[derive(Clone, Copy)]
 pub(super) struct Block {
     pub(super) route: Route,
     /// Where the fingers stand with nothing of a flywheel or disc.
@@ -31,12 +36,22 @@ pub(super) struct Block {
     /// Which groups of the layout they are.
     pub(super) flywheels: usize,
     pub(super) discs: usize,
-    /// Error limits that neither flywheel nor disc brings.
-    pub(super) base_wc: i128,
-    pub(super) base_v: i128,
+    /// Error limits that neither flywheel nor disc brings: the worst case in whole nanometres,
+    /// rounded down, and three times the variance in their square.
+    pub(super) base_wc: i64,
+    pub(super) base_v: f64,
 }
 
-/// Where a block's flywheels and discs put the fingers, in the order of its lists.
+impl Block {
+    /// With other error limits, given in micro-nanometres and their square.
+    pub(super) fn with_limits(self, wc: i128, v: i128) -> Self {
+        let base_wc = i64::try_from(wc / MICRO).unwrap_or(i64::MAX / 8);
+        let base_v = v as f64 / (MICRO as f64 * MICRO as f64);
+        Self { base_wc, base_v, ..self }
+    }
+}
+
+/// Where a block's flywheels and discs put the fingers, in the order of their groups.
 pub(super) struct Places {
     pub(super) flywheels: Vec<i64>,
     pub(super) discs: Vec<i64>,
@@ -71,7 +86,13 @@ impl Walk<'_, '_, '_> {
             let only_sure = layout.stage.grades.1 == Grade::Sure && self.bounds;
             for extended in routes[0].iter().filter(|rec| !(only_sure && rec.assumed)) {
                 for retracted in routes[1].iter().filter(|rec| !(only_sure && rec.assumed)) {
-                    tails.push(Tail { bearing: *b, ends: [*extended, *retracted] });
+                    let ends = [extended, retracted];
+                    tails.push(Tail {
+                        bearing: *b,
+                        ends: ends.map(|rec| rec.pos),
+                        wc: ends.map(|rec| rec.wc + layout.rear_wc),
+                        v: ends.map(|rec| (rec.v + layout.rear_v) as f64),
+                    });
                 }
             }
         }
@@ -88,11 +109,11 @@ impl Walk<'_, '_, '_> {
         let mut blocks = Vec::new();
         for (f_group, flywheels) in layout.flywheels.iter().enumerate() {
             for (d_group, discs) in layout.discs.iter().enumerate() {
-                if compact.discs[discs[0]].none != plate.pack.is_some() {
+                if compact.discs[discs.first()].none != plate.pack.is_some() {
                     continue;
                 }
                 for route in Route::ALL {
-                    let (f0, d0) = (flywheels[0], discs[0]);
+                    let (f0, d0) = (flywheels.first(), discs.first());
                     let Some(first) = compact.front_route(route, (e, f0, d0, p)) else { continue };
                     let mut block = Block {
                         route,
@@ -102,19 +123,16 @@ impl Walk<'_, '_, '_> {
                         flywheels: f_group,
                         discs: d_group,
                         base_wc: 0,
-                        base_v: 0,
+                        base_v: 0.0,
                     };
                     let at = |f, d| compact.front_route(route, (e, f, d, p)).map(|front| front.pos);
-                    let step = |f: usize| compact.flywheels[f].step.value;
-                    let other = flywheels.iter().find(|f| step(**f) != step(f0));
-                    if let Some(f1) = other {
-                        let plain = self.flywheel_at(*f1, &block) - self.flywheel_at(f0, &block);
-                        let moved = at(*f1, d0).map_or(plain, |pos| pos - first.pos);
+                    if let Some(f1) = flywheels.other {
+                        let plain = self.flywheel_at(f1, &block) - self.flywheel_at(f0, &block);
+                        let moved = at(f1, d0).map_or(plain, |pos| pos - first.pos);
                         block.step_gear = if (moved - plain).abs() > ROUNDING { ratio } else { 0 };
                     }
-                    let thick = |d: usize| compact.discs[d].facing.map_or(0, |f| f.value);
-                    if let Some(d1) = discs.iter().find(|d| thick(**d) != thick(d0)) {
-                        let moved = at(f0, *d1).map_or(0, |pos| pos - first.pos);
+                    if let Some(d1) = discs.other {
+                        let moved = at(f0, d1).map_or(0, |pos| pos - first.pos);
                         block.disc_gear = if moved.abs() > 0 { ratio } else { 0 };
                     }
                     block.base =
@@ -122,8 +140,10 @@ impl Walk<'_, '_, '_> {
                     let generous = Block { step_gear: ratio, disc_gear: ratio, ..block };
                     let (fw, fv) = self.flywheel_spread(f0, &generous);
                     let (dw, dv) = self.disc_spread(d0, &generous);
-                    block.base_wc = (first.wc - first.gear_wc - fw - dw).max(0);
-                    block.base_v = (first.v - first.gear_v - fv - dv).max(0);
+                    block = block.with_limits(
+                        (first.wc - first.gear_wc - fw - dw).max(0),
+                        (first.v - first.gear_v - fv - dv).max(0),
+                    );
                     let dirty = self.bounds && self.is_capped(layout.stage.grades.1, &first, p);
                     if !dirty {
                         blocks.push(block);
@@ -152,25 +172,25 @@ impl Walk<'_, '_, '_> {
     pub(super) fn front_rows(&self, layout: &Layout, picks: &[u32], block: &Block) -> (Row, Row) {
         let named = self.compact.named;
         let mut picks = picks.to_vec();
-        let mut mating = |list: &[usize], slot: usize, joints: &[Joint]| -> Vec<usize> {
+        let mut mating = |group: &Group, slot: usize, joints: &[Joint]| -> Vec<(usize, i64)> {
             let mut mates = Mates::new();
             let mut fits = |index: &usize| {
                 picks[slot] = *index as u32;
                 self.fits(&mut mates, &picks, slot, joints)
             };
-            let list = list.iter().copied().filter(|index| fits(index)).collect();
+            let common = &self.compact.common[slot];
+            let first = group.alike.iter().map(|alike| (alike[0], cheapest(alike, common)));
+            let list = first.filter(|(index, _)| fits(index)).collect();
             picks[slot] = NONE;
             list
         };
-        let cost = |slot: usize, index: usize| self.compact.common[slot][index].cost;
-        let list = &layout.discs[block.discs];
-        let discs = mating(list, named.disc, &[Joint::Diameter, Joint::Spline]);
-        let items = discs.iter().map(|d| (-self.disc_at(*d, block), cost(named.disc, *d)));
+        let group = &layout.discs[block.discs];
+        let discs = mating(group, named.disc, &[Joint::Diameter, Joint::Spline]);
+        let items = discs.iter().map(|(d, cost)| (-self.disc_at(*d, block), *cost));
         let disc_row = layout.rows[0].with(&items.collect::<Vec<_>>());
-        let list = &layout.flywheels[block.flywheels];
-        let flywheels = mating(list, named.flywheel, &[Joint::Crank, Joint::Cover]);
-        let items =
-            flywheels.iter().map(|f| (-self.flywheel_at(*f, block), cost(named.flywheel, *f)));
+        let group = &layout.flywheels[block.flywheels];
+        let flywheels = mating(group, named.flywheel, &[Joint::Crank, Joint::Cover]);
+        let items = flywheels.iter().map(|(f, cost)| (-self.flywheel_at(*f, block), *cost));
         let both_row = disc_row.with(&items.collect::<Vec<_>>());
         (disc_row, both_row)
     }

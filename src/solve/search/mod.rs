@@ -71,8 +71,9 @@ pub fn search(
 ) -> Result<Vec<Picks>> {
     let order = if goal.is_wanted() { ask.order } else { Order::Room };
     let enough = compact.bench.library.house.length(Number::EnoughRoom);
-    let best = Best::new(top);
-    let mut walk = Walk { compact, ask, goal, order, enough, bounds, watch, best, steps: 0 };
+    let (best, by_cost) = (Best::new(top), by_cost(compact, order));
+    let mut walk =
+        Walk { compact, ask, goal, order, enough, bounds, watch, by_cost, best, steps: 0 };
     let mut before = None;
     for stage in stages(compact, ask, goal) {
         // Stages of one rank compete with each other; a later rank cannot beat a full list.
@@ -84,6 +85,19 @@ pub fn search(
         walk.run(&stage)?;
     }
     Ok(walk.best.into_picks())
+}
+
+/// The candidates of each slot in the order in which they promise most.
+fn by_cost(compact: &Compact<'_, '_>, order: Order) -> Vec<Vec<usize>> {
+    let sorted = |common: &Vec<Common>| {
+        let mut list: Vec<usize> = (0..common.len()).collect();
+        list.sort_by_key(|i| {
+            let one = &common[*i];
+            (if order == Order::Changes { one.changes } else { 0 }, one.cost, one.parts, *i)
+        });
+        list
+    };
+    compact.common.iter().map(sorted).collect()
 }
 
 /// A stretch of the ranking that is searched by itself.
@@ -142,6 +156,8 @@ struct Walk<'s, 'b, 'a> {
     /// Whether branches that cannot win are left. Off, the answer is the same and takes longer.
     bounds: bool,
     watch: &'s Watch,
+    /// Candidates of each slot, the cheapest first.
+    by_cost: Vec<Vec<usize>>,
     /// Filled across stages: a stage of a later rank is not begun once it is full.
     best: Best,
     /// Steps so far, for the watch.

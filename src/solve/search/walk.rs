@@ -7,10 +7,10 @@ use crate::error::Result;
 use crate::model::kinds::Joint;
 use crate::solve::ask::Order;
 use crate::solve::candidates::shims_within;
-use crate::solve::compact::unpack;
+use crate::solve::compact::{Common, unpack};
 use crate::solve::search::best::Spent;
 use crate::solve::search::blocks::{Block, CACHE, Cache, Places, Tail};
-use crate::solve::search::layout::Layout;
+use crate::solve::search::layout::{Alike, Layout};
 use crate::solve::search::{Goal, Mates, ROUNDING, Stage, Walk};
 use crate::solve::tables::{NEVER, Row};
 use crate::solve::verdict::{NONE, Picks};
@@ -34,6 +34,19 @@ struct Target {
     high: i64,
     /// Half of what lies between.
     room: i64,
+}
+
+/// Those of an alike list that stay within a cost with the least that still comes to it; all of
+/// them where none is set.
+fn within<'l>(
+    alike: &'l Alike,
+    common: &'l [Common],
+    least: i64,
+    cut: i64,
+) -> impl Iterator<Item = (i64, usize)> + 'l {
+    let some = if least < NEVER { alike.as_slice() } else { &[] };
+    let costs = some.iter().map(move |index| (common[*index].cost + least, *index));
+    costs.take_while(move |(cost, _)| *cost <= cut)
 }
 
 impl Walk<'_, '_, '_> {
@@ -106,10 +119,11 @@ impl Walk<'_, '_, '_> {
                 cache.insert(key.clone(), rows);
             }
             let Some((disc_row, both_row)) = cache.get(&key) else { continue };
-            let at = |f: &usize| self.flywheel_at(*f, &block);
+            let (flywheels, discs) =
+                (&layout.flywheels[block.flywheels].alike, &layout.discs[block.discs].alike);
             let places = Places {
-                flywheels: layout.flywheels[block.flywheels].iter().map(at).collect(),
-                discs: layout.discs[block.discs].iter().map(|d| self.disc_at(*d, &block)).collect(),
+                flywheels: flywheels.iter().map(|f| self.flywheel_at(f[0], &block)).collect(),
+                discs: discs.iter().map(|d| self.disc_at(d[0], &block)).collect(),
             };
             // The most promising first: the list fills with good places, and the rest is cut short.
             let mut promising = Vec::new();
@@ -158,17 +172,15 @@ impl Walk<'_, '_, '_> {
         let reach = self.slack(layout) + ROUNDING;
         let mut promising = Vec::new();
         let cut = self.cost_cut() - spent.cost;
-        let list = layout.flywheels[pair.block.flywheels].iter().zip(&pair.places.flywheels);
-        for (f, place) in list {
-            let own = self.compact.common[named.flywheel][*f].cost;
-            if own > cut {
+        let common = &self.compact.common[named.flywheel];
+        let groups = layout.flywheels[pair.block.flywheels].alike.iter();
+        for (alike, place) in groups.zip(&pair.places.flywheels) {
+            if common[alike[0]].cost > cut {
                 break;
             }
             let at = pair.block.base + place;
             let least = pair.disc_row.min(pair.low + at - reach, pair.high + at + reach);
-            if least < NEVER && own + least <= cut {
-                promising.push((own + least, *f, at));
-            }
+            promising.extend(within(alike, common, least, cut).map(|(cost, f)| (cost, f, at)));
         }
         promising.sort_unstable();
         let mut mates = Mates::new();
@@ -203,16 +215,14 @@ impl Walk<'_, '_, '_> {
         let mut promising = Vec::new();
         let reach = self.slack(layout) + ROUNDING;
         let cut = self.cost_cut() - spent.cost;
-        for (d, place) in layout.discs[pair.block.discs].iter().zip(&pair.places.discs) {
-            let own = compact.common[named.disc][*d].cost;
-            if own > cut {
+        let common = &compact.common[named.disc];
+        for (alike, place) in layout.discs[pair.block.discs].alike.iter().zip(&pair.places.discs) {
+            if common[alike[0]].cost > cut {
                 break;
             }
             let pos = flywheel_at + place;
             let least = layout.rows[0].min(pair.low + pos - reach, pair.high + pos + reach);
-            if least < NEVER && own + least <= cut {
-                promising.push((own + least, *d, pos));
-            }
+            promising.extend(within(alike, common, least, cut).map(|(cost, d)| (cost, d, pos)));
         }
         promising.sort_unstable();
         let mut mates = Mates::new();
@@ -228,7 +238,7 @@ impl Walk<'_, '_, '_> {
                 && front.route == pair.block.route
                 && self.may_reach(layout.stage.grades.1, &front, (f, *d, p))
             {
-                let block = Block { base_wc: front.wc, base_v: front.v, ..*pair.block };
+                let block = pair.block.with_limits(front.wc, front.v);
                 let mut window = compact.window(*d, p);
                 if !self.lets_fail() && self.goal.is_wanted() {
                     window[0] = window[0].max(compact.plates[p].release);
@@ -264,17 +274,15 @@ impl Walk<'_, '_, '_> {
         let named = self.compact.named;
         let mut promising = Vec::new();
         let cut = self.cost_cut() - spent.cost;
-        for index in &layout.lists[slot] {
-            if self.compact.common[slot][*index].cost > cut {
+        let (common, slack) = (&self.compact.common[slot], self.slack(layout));
+        for alike in &layout.alike[level] {
+            if common[alike[0]].cost > cut {
                 break;
             }
-            let here = sum + layout.aligned[slot][*index];
-            let slack = self.slack(layout);
+            let here = sum + layout.aligned[slot][alike[0]];
             let least = row.min(target.low - slack - here, target.high + slack - here);
-            if least < NEVER {
-                let common = &self.compact.common[slot][*index];
-                promising.push((common.cost + least, common.parts, *index, here));
-            }
+            let found = within(alike, common, least, cut);
+            promising.extend(found.map(|(cost, i)| (cost, common[i].parts, i, here)));
         }
         promising.sort_unstable();
         let mut mates = Mates::new();
