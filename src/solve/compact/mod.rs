@@ -7,7 +7,6 @@ pub mod linear;
 pub mod records;
 
 use std::collections::HashMap;
-use std::sync::Arc;
 
 use crate::model::house::Number;
 use crate::model::job::Reading;
@@ -83,7 +82,7 @@ pub struct Compact<'b, 'a> {
     /// Bearings.
     pub bearings: Vec<BearingRec>,
     /// Patterns.
-    pub patterns: Arc<Patterns>,
+    pub patterns: Patterns<'a>,
     /// Readings, by [`Reading`].
     pub readings: [Option<Val>; 6],
     /// What is fitted, for measured sums.
@@ -163,7 +162,7 @@ impl<'b, 'a> Compact<'b, 'a> {
             common,
             faces,
             linear,
-            patterns: Arc::new(patterns),
+            patterns,
         })
     }
 
@@ -231,17 +230,17 @@ fn additive(bench: &Bench<'_>, candidates: &Candidates<'_>, named: &Named) -> Op
 }
 
 /// What every candidate of a slot has, whatever the slot, and the faces that they show.
-fn commons(
-    bench: &Bench<'_>,
-    candidates: &Candidates<'_>,
+fn commons<'a>(
+    bench: &Bench<'a>,
+    candidates: &Candidates<'a>,
     slot: usize,
-    patterns: &mut Patterns,
+    patterns: &mut Patterns<'a>,
 ) -> (Vec<Common>, Vec<Vec<Face>>) {
     let old = &bench.fitted[slot];
     let is_disc = Some(slot) == bench.slot("disc");
     let mut known: HashMap<Vec<Face>, u32> = HashMap::new();
     let mut shown: Vec<Vec<Face>> = Vec::new();
-    let mut one = |fill: &Fill<'_>| {
+    let mut one = |fill: &Fill<'a>| {
         let (faces, blank) = patterns.faces(bench.library.kinds, slot, fill);
         let faces = known.get(&faces).copied().unwrap_or_else(|| {
             let number = shown.len() as u32;

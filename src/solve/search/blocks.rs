@@ -57,11 +57,37 @@ pub(super) struct Places {
     pub(super) discs: Vec<i64>,
 }
 
-/// Rows of least cost for the disc on and for the flywheel on, by what they hang on.
-pub(super) type Cache = HashMap<(i64, i64, usize, usize, Vec<u32>), (Row, Row)>;
+/// What the rows of a block hang on: rough gears, groups, faces of the plate.
+pub(super) type Key = (i64, i64, usize, usize, Vec<u32>);
+
+/// Rows of least cost for the disc on and for the flywheel on. Plates of nearly the same ratio
+/// share them.
+pub(super) type Cache = HashMap<Key, (Row, Row)>;
+
+/// How a block's own gears lie to the rough ones of its rows: what is taken off a position before a
+/// row is asked, and how far off it may be then.
+#[derive(Clone, Copy, Default)]
+pub(super) struct Offset {
+    shift: i64,
+    blur: i64,
+}
+
+impl Offset {
+    /// The least cost in a row between two positions, both given by the block's own gears.
+    pub(super) fn min(self, row: &Row, low: i64, high: i64) -> i64 {
+        row.min(low - self.shift - self.blur, high - self.shift + self.blur)
+    }
+}
+
+/// The gears that rows are laid out for, in millionths: multiples of this.
+const ROUGH: i64 = 62_500;
+
+fn rough(gear: i64) -> i64 {
+    (gear + ROUGH / 2) / ROUGH * ROUGH
+}
 
 /// How many flywheel and disc rows are kept at a time.
-pub(super) const CACHE: usize = 16;
+pub(super) const CACHE: usize = 48;
 
 impl Walk<'_, '_, '_> {
     /// Every bearing with each pair of routes to its ends.
@@ -167,10 +193,28 @@ impl Walk<'_, '_, '_> {
         -geared(block.disc_gear, facing.value)
     }
 
+    /// How a block's gears lie to those of its rows: for the disc on, and for the flywheel on.
+    pub(super) fn offsets(layout: &Layout, block: &Block) -> (Offset, Offset) {
+        let off = |gear: i64, group: &Group| Offset {
+            shift: geared(gear, group.middle),
+            blur: geared((gear - rough(gear)).abs(), group.half) + ROUNDING,
+        };
+        let disc = off(block.disc_gear, &layout.discs[block.discs]);
+        let flywheel = off(block.step_gear, &layout.flywheels[block.flywheels]);
+        let both = Offset { shift: disc.shift - flywheel.shift, blur: disc.blur + flywheel.blur };
+        (disc, both)
+    }
+
     /// The cheapest that flywheels and discs of a block do together with the additive slots: a row
-    /// for the disc on, and one for the flywheel on. Both count from the fingers.
+    /// for the disc on, and one for the flywheel on. Both count from the fingers, by rough gears and
+    /// from the middle of what is geared.
     pub(super) fn front_rows(&self, layout: &Layout, picks: &[u32], block: &Block) -> (Row, Row) {
         let named = self.compact.named;
+        let block = &Block {
+            step_gear: rough(block.step_gear),
+            disc_gear: rough(block.disc_gear),
+            ..*block
+        };
         let mut picks = picks.to_vec();
         let mut mating = |group: &Group, slot: usize, joints: &[Joint]| -> Vec<(usize, i64)> {
             let mut mates = Mates::new();
@@ -186,28 +230,26 @@ impl Walk<'_, '_, '_> {
         };
         let group = &layout.discs[block.discs];
         let discs = mating(group, named.disc, &[Joint::Diameter, Joint::Spline]);
-        let items = discs.iter().map(|(d, cost)| (-self.disc_at(*d, block), *cost));
+        let middle = geared(block.disc_gear, group.middle);
+        let items = discs.iter().map(|(d, cost)| (-self.disc_at(*d, block) - middle, *cost));
         let disc_row = layout.rows[0].with(&items.collect::<Vec<_>>());
         let group = &layout.flywheels[block.flywheels];
         let flywheels = mating(group, named.flywheel, &[Joint::Crank, Joint::Cover]);
-        let items = flywheels.iter().map(|(f, cost)| (-self.flywheel_at(*f, block), *cost));
+        let middle = geared(block.step_gear, group.middle);
+        let items = flywheels.iter().map(|(f, cost)| (middle - self.flywheel_at(*f, block), *cost));
         let both_row = disc_row.with(&items.collect::<Vec<_>>());
         (disc_row, both_row)
     }
 
     /// What the rows of a block hang on: those with the same key share them.
-    pub(super) fn row_key(
-        &self,
-        picks: &[u32],
-        block: &Block,
-    ) -> (i64, i64, usize, usize, Vec<u32>) {
+    pub(super) fn row_key(&self, picks: &[u32], block: &Block) -> Key {
         let named = self.compact.named;
         let faces = self.compact.shown(named.plate, picks[named.plate]);
         let faces = faces
             .iter()
             .filter(|face| matches!(face.joint, Joint::Cover | Joint::Diameter | Joint::Spline));
         let faces = faces.flat_map(|face| [face.joint as u32, face.front]).collect();
-        (block.step_gear, block.disc_gear, block.flywheels, block.discs, faces)
+        (rough(block.step_gear), rough(block.disc_gear), block.flywheels, block.discs, faces)
     }
 }
 

@@ -24,9 +24,29 @@ pub(super) struct Group {
     pub(super) alike: Vec<Alike>,
     /// One whose step (or thickness) differs from the first one's.
     pub(super) other: Option<usize>,
+    /// The middle of all steps (or thicknesses), and how far they lie from it at most.
+    pub(super) middle: i64,
+    pub(super) half: i64,
 }
 
 impl Group {
+    /// A list by what moves it through the ratio, its parts alike by faces and `place`.
+    fn new<K: Eq + Hash>(
+        list: &[usize],
+        geared: impl Fn(usize) -> i64,
+        place: impl Fn(usize) -> K,
+    ) -> Self {
+        let least = list.iter().map(|index| geared(*index)).min().unwrap_or(0);
+        let most = list.iter().map(|index| geared(*index)).max().unwrap_or(0);
+        let middle = least + (most - least) / 2;
+        Self {
+            alike: apart(list, place),
+            other: list.iter().copied().find(|index| geared(*index) != geared(list[0])),
+            middle,
+            half: most - middle,
+        }
+    }
+
     pub(super) fn first(&self) -> usize {
         self.alike[0][0]
     }
@@ -124,19 +144,18 @@ impl Walk<'_, '_, '_> {
         let step = |i: usize| compact.flywheels[i].step.value;
         let flywheels = apart(&lists[named.flywheel], flat).into_iter().map(|list| {
             let thickness = |i: usize| compact.flywheels[i].thickness.map(|val| val.value);
-            let other = list.iter().copied().find(|f| step(*f) != step(list[0]));
-            Group { alike: apart(&list, |i| (common[i].faces, thickness(i), step(i))), other }
+            Group::new(&list, step, |i| (common[i].faces, thickness(i), step(i)))
         });
         let common = &compact.common[named.disc];
-        let thick = |i: usize| compact.discs[i].facing.map(|facing| facing.value);
+        let facing = |i: usize| compact.discs[i].facing.map(|facing| facing.value);
+        let thick = |i: usize| facing(i).unwrap_or(0);
         let kinds = |i: usize| {
             let none = compact.discs[i].none;
-            (common[i].kept || none, none, thick(i).is_some())
+            (common[i].kept || none, none, facing(i).is_some())
         };
-        let discs = apart(&lists[named.disc], kinds).into_iter().map(|list| {
-            let other = list.iter().copied().find(|d| thick(*d) != thick(list[0]));
-            Group { alike: apart(&list, |i| (common[i].faces, thick(i))), other }
-        });
+        let discs = apart(&lists[named.disc], kinds)
+            .into_iter()
+            .map(|list| Group::new(&list, thick, |i| (common[i].faces, thick(i))));
         (flywheels.collect(), discs.collect())
     }
 

@@ -9,7 +9,7 @@ use crate::solve::ask::Order;
 use crate::solve::candidates::shims_within;
 use crate::solve::compact::{Common, unpack};
 use crate::solve::search::best::Spent;
-use crate::solve::search::blocks::{Block, CACHE, Cache, Places, Tail};
+use crate::solve::search::blocks::{Block, CACHE, Cache, Offset, Places, Tail};
 use crate::solve::search::layout::{Alike, Layout};
 use crate::solve::search::{Goal, Mates, ROUNDING, Stage, Walk};
 use crate::solve::tables::{NEVER, Row};
@@ -24,7 +24,7 @@ struct Pair<'p> {
     low: i64,
     high: i64,
     /// The least that discs do together with the additive slots, by position.
-    disc_row: &'p Row,
+    disc_row: (&'p Row, Offset),
 }
 
 /// What the additive slots have to add up to, and the room that this may give.
@@ -125,12 +125,14 @@ impl Walk<'_, '_, '_> {
                 flywheels: flywheels.iter().map(|f| self.flywheel_at(f[0], &block)).collect(),
                 discs: discs.iter().map(|d| self.disc_at(d[0], &block)).collect(),
             };
+            let (disc_offset, offset) = Self::offsets(layout, &block);
             // The most promising first: the list fills with good places, and the rest is cut short.
             let mut promising = Vec::new();
             for tail in tails {
                 let (low, high) = self.interval(layout, &block, tail, window, picks);
                 let reach = self.slack(layout) + ROUNDING;
-                let least = both_row.min(low + block.base - reach, high + block.base + reach);
+                let least =
+                    offset.min(both_row, low + block.base - reach, high + block.base + reach);
                 if least < NEVER {
                     let cost = self.compact.common[named.bearing][tail.bearing].cost + least;
                     promising.push((cost, tail, low, high));
@@ -150,6 +152,7 @@ impl Walk<'_, '_, '_> {
                     && self.fits(&mut mates, picks, named.bearing, &[Joint::Contact, Joint::Seat])
                     && (self.lets_fail() || !self.compact.contact_fails(p, tail.bearing))
                 {
+                    let disc_row = (disc_row, disc_offset);
                     let pair = Pair { block: &block, places: &places, tail, low, high, disc_row };
                     self.flywheels(layout, picks, with, &pair)?;
                 }
@@ -179,7 +182,8 @@ impl Walk<'_, '_, '_> {
                 break;
             }
             let at = pair.block.base + place;
-            let least = pair.disc_row.min(pair.low + at - reach, pair.high + at + reach);
+            let (row, offset) = pair.disc_row;
+            let least = offset.min(row, pair.low + at - reach, pair.high + at + reach);
             promising.extend(within(alike, common, least, cut).map(|(cost, f)| (cost, f, at)));
         }
         promising.sort_unstable();
