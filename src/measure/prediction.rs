@@ -27,7 +27,7 @@ pub struct Prediction {
 
 /// Predicts the next piece from its sisters: the scatter of one more value about their mean is
 /// `s sqrt(1 + 1/n)`, Student-distributed. `kind` is the scatter within other part numbers of the kind, which
-/// counts for [`PRIOR`] degrees of freedom; `shared` is what all of the readings may be wrong by
+/// counts for six degrees of freedom; `shared` is what all of the readings may be wrong by
 /// together. None where one piece is all there is, and nothing says how much pieces differ.
 pub fn next_piece(
     sample: Sample,

@@ -2,10 +2,13 @@
 
 use bellstack::measure::findings::Findings;
 use bellstack::model::entry::{Basis, Entry};
+use bellstack::model::length::{Length, Unit};
 use bellstack::model::library::Library;
 use bellstack::model::pieces::Condition::{Machined, New, Used};
+use bellstack::report::{FitReport, View, fit_json, fit_table};
 use bellstack::solve::ask::Ask;
 use bellstack::solve::candidates::candidates;
+use bellstack::stack::fit::chance_of;
 use bellstack::stack::grade::Grade;
 
 use super::car::{Car, entry, tenths, thou};
@@ -81,7 +84,7 @@ fn a_single_reading_without_any_scatter_known_is_marked() {
     assert!(alone.evidence.unwrap().assumed);
     // +-0.0010 in as a rectangle: u is 5.7735 tenths, the limit three of that.
     close(u(alone), 5.7735, 0.001);
-    assert_eq!(alone.tol, Some((3.0 * 10.0 * 2540.0 / 3.0_f64.sqrt()).ceil() as i64));
+    assert_eq!(alone.tol, Some(43_995));
     // Elsewhere the same caliper read 7 and 9 tenths: s is 1.414 tenths with one degree of freedom.
     car.piece("B", "1", New);
     car.gauge("B#1", "depth", &[60_007, 60_009], Some("caliper"));
@@ -115,7 +118,7 @@ fn more_readings_of_the_same_values_never_raise_the_uncertainty() {
             car.piece("F", "1", New);
             car.gauge("F#1", "thickness", &pair.repeat(times), Some("caliper"));
             let now = used(&car.library(), "F#1", "thickness");
-            assert_eq!(now.value, tenths((pair[0] + pair[1]) / 2).nm());
+            assert_eq!(now.value, tenths(i64::midpoint(pair[0], pair[1])).nm());
             assert!(u(now) <= last, "{pair:?} {times} times: {} after {last}", u(now));
             last = u(now);
         }
@@ -281,6 +284,53 @@ fn a_fitted_piece_stays_where_it_is_and_is_not_on_the_shelf() {
     );
     car.put("bearing_shim", &["S#1", "S"]);
     assert!(car.stored().check_job(&car.job).is_ok());
+}
+
+#[test]
+fn a_stack_says_what_its_terms_rest_on() {
+    let mut car = four_pieces(40);
+    car.gauge("F#1", "thickness", &[9985, 9986], Some("ideal"));
+    let told = |car: &Car| {
+        car.now(|bench, fit| {
+            let report = FitReport { fit: fit.clone(), as_it_stands: None };
+            let table = fit_table(bench, &report, View { unit: Unit::In, width: 100 });
+            assert!(table.lines().all(|line| line.chars().count() <= 100), "{table}");
+            let json: serde_json::Value = serde_json::from_str(&fit_json(bench, &report)).unwrap();
+            let terms = json["terms"].as_array().unwrap().clone();
+            let term = terms.into_iter().find(|term| term["dimension"] == "flywheel.thickness");
+            (table, term.unwrap())
+        })
+    };
+    let (table, term) = told(&car);
+    assert!(table.contains("rests on") && table.contains(" 4 pieces "), "{table}");
+    assert_eq!((&term["basis"], &term["pieces"]), (&"predicted".into(), &4.into()));
+    car.put("flywheel", &["F#1"]);
+    let (table, term) = told(&car);
+    assert!(table.contains(" F#1 ") && table.contains(" 3 readings "), "{table}");
+    assert_eq!((&term["basis"], &term["readings"]), (&"measured".into(), &3.into()));
+    assert_eq!(term["part"], "F#1");
+    // Without pieces there is nothing to say.
+    assert!(!told(&shop(5)).0.contains("rests on"));
+}
+
+#[test]
+fn what_was_measured_is_off_by_chance_as_a_normal_is() {
+    let mut car = four_pieces(40);
+    // Preload is 0.7498 in; its least is set 2 u above and below that, and all else is exact.
+    car.house.window.reserve_min = Some(thou(0));
+    let u_nm = u(used(&car.library(), "F", "thickness")) * 2540.0;
+    #[allow(clippy::cast_possible_truncation)]
+    let two_u = Length::from_nm((2.0 * u_nm) as i64);
+    let chance = |car: &mut Car, least: Length| {
+        car.job.window.preload_min = Some(least);
+        car.now(|_, fit| chance_of(fit))
+    };
+    // Phi(2) = 0.97725 (common tables, from memory).
+    close(chance(&mut car, tenths(7498) - two_u), 0.977_25, 1e-4);
+    close(chance(&mut car, tenths(7498) + two_u), 0.022_75, 1e-4);
+    // Its limit is 0.0109 in: beyond that an error is unlikely, and no more than that.
+    let covered = chance(&mut car, tenths(7388));
+    assert!(covered < 1.0 && covered > 0.9999, "{covered}");
 }
 
 #[test]
