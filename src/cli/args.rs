@@ -232,6 +232,12 @@ pub(super) struct Recommend {
     pub(super) job: String,
     #[command(flatten)]
     pub(super) search: Search,
+    /// Leave out how many combinations there are and how many land: quicker in a large library
+    #[arg(long)]
+    pub(super) no_counts: bool,
+    /// Show what became of each slot's parts
+    #[arg(long)]
+    pub(super) explain: bool,
 }
 
 #[derive(Debug, ClapArgs)]
