@@ -67,6 +67,8 @@ pub(super) struct Layout {
     pub(super) alike: Vec<Vec<Alike>>,
     /// Rows `k`: what the additive slots from `k` on can still do.
     pub(super) rows: Vec<Rows>,
+    /// The first of them in wide buckets, for a first look.
+    pub(super) coarse: Rows,
     /// Where each additive candidate stands, by slot and candidate.
     pub(super) spots: Vec<Vec<Spot>>,
     /// The fitted parts' aligned positions, taken off a measured rear length.
@@ -113,6 +115,7 @@ impl Walk<'_, '_, '_> {
             rear_v += list.iter().map(|i| self.least_rec(*slot, *i).v).min().unwrap_or(0);
         }
         rows.reverse();
+        let coarse = rows[0].coarser(Length::from_thou(COARSE).nm());
         alike.reverse();
         let rest = self.rest(&lists);
         let cost = |(list, common): (&Vec<usize>, &Vec<Common>)| cheapest(list, common);
@@ -125,6 +128,7 @@ impl Walk<'_, '_, '_> {
             discs,
             alike,
             rows,
+            coarse,
             spots,
             fitted,
             rear_v,
@@ -255,6 +259,9 @@ impl Scale {
         self.range += most - least;
     }
 }
+
+/// How wide buckets are for a first look, thou.
+const COARSE: i64 = 4;
 
 /// How many buckets the rows of the additive slots have about, where there is no grid.
 const ROUGHLY: i64 = 2048;
