@@ -10,8 +10,10 @@
 mod answers;
 mod catalog;
 mod catalog_file;
+mod checker;
 mod csv;
 mod csv_out;
+mod exact;
 mod extra_kind;
 mod flags;
 mod outside_optimum;
