@@ -83,7 +83,7 @@ fn load_readings(conn: &Connection, number: i64, job: &mut Job) -> Result<(), Fa
         let Some(index) = READINGS.iter().position(|spec| spec.key == key) else {
             return Err(unknown(&format!("a `{key}` for the job `{}`", job.id)));
         };
-        job.readings[index] = Some(Entry { value: row.get(1)?, tol: row.get(2)? });
+        job.readings[index] = Some(Entry::new(row.get(1)?, row.get(2)?));
     }
     Ok(())
 }

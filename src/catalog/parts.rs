@@ -144,7 +144,7 @@ fn take_dimension(
     _: &mut Patterns,
 ) -> rusqlite::Result<bool> {
     let Some(index) = part.kind.dim_index(key) else { return Ok(false) };
-    part.dims[index] = Some(Entry { value: row.get(2)?, tol: row.get(3)? });
+    part.dims[index] = Some(Entry::new(row.get(2)?, row.get(3)?));
     Ok(true)
 }
 

@@ -13,6 +13,7 @@ use crate::model::job::Job;
 use crate::model::kinds::Kinds;
 use crate::model::length::Unit;
 use crate::model::part::Part;
+use crate::model::pieces::PIECE_MARK;
 
 /// An open transaction. Everything that it did is undone where the command fails.
 #[derive(Debug)]
@@ -45,7 +46,7 @@ impl<'c> Writer<'c> {
     ///
     /// Refuses a number that is taken or cannot be one, and values that cannot be.
     pub fn insert_part(&self, part: &Part) -> Result<()> {
-        check_id(&part.id)?;
+        check_part_id(&part.id)?;
         check_values(part)?;
         if self.told(parts::number(self.reader.conn, &part.id))?.is_some() {
             return Err(Error::input(format!("there is a part `{}` already", part.id))
@@ -210,6 +211,21 @@ pub(super) fn check_id(id: &str) -> Result<()> {
     Ok(())
 }
 
+/// The same for a part number, in which the mark before a piece's label has no place either.
+///
+/// # Errors
+///
+/// As [`check_id`].
+pub(super) fn check_part_id(id: &str) -> Result<()> {
+    check_id(id)?;
+    if id.contains(PIECE_MARK) {
+        let shown = id.escape_debug();
+        let why = format!("`{PIECE_MARK}` stands between a number and the label of a piece of it");
+        return Err(Error::input(format!("`{shown}` cannot be a part number: {why}")));
+    }
+    Ok(())
+}
+
 /// Names quoted and joined, the first five in full.
 fn some_of(names: &[String]) -> String {
     let shown: Vec<String> = names.iter().take(5).map(|name| format!("`{name}`")).collect();
@@ -230,6 +246,11 @@ mod tests {
         for good in ["A-1", "17 x 4", "none-1", "\u{e9}\u{df}", "=1"] {
             assert!(check_id(good).is_ok(), "{good:?}");
         }
+        assert!(
+            check_id("A#1").is_ok()
+                && check_part_id("A#1").is_err()
+                && check_part_id("A-1").is_ok()
+        );
     }
 
     #[test]

@@ -5,7 +5,7 @@ use crate::model::house::House;
 use crate::model::job::Job;
 use crate::model::kinds::{Kinds, nearest};
 use crate::model::part::Part;
-use crate::model::pieces::Measurements;
+use crate::model::pieces::{Measurements, PIECE_MARK, Specimen};
 
 /// The library's parts with the house numbers.
 #[derive(Debug, Clone)]
@@ -33,13 +33,21 @@ impl Library {
         self.parts.iter().find(|part| part.id == id)
     }
 
-    /// The part of this number and kind.
+    /// The part number of a piece of this name.
+    fn part_of_piece(&self, id: &str) -> Option<&Part> {
+        let (part, label) = id.rsplit_once(PIECE_MARK)?;
+        let own = |piece: &Specimen| piece.part == part && piece.label == label;
+        self.find(part).filter(|_| self.measured.specimens.iter().any(own))
+    }
+
+    /// The part of this number and kind. A piece that has not become a part of its own is taken as
+    /// any piece of its number.
     ///
     /// # Errors
     ///
     /// Names the nearest number where there is none, and the kind where it is another.
     pub fn part_of_kind(&self, id: &str, kind: &str) -> Result<&Part> {
-        let Some(part) = self.find(id) else {
+        let Some(part) = self.find(id).or_else(|| self.part_of_piece(id)) else {
             let ids = self.parts.iter().filter(|p| p.kind.key == kind).map(|p| p.id.as_str());
             let mut error = Error::input(format!("there is no {kind} `{id}` in the catalog"));
             if let Some(near) = nearest(id, ids) {
@@ -71,6 +79,14 @@ impl Library {
                 if let Err(error) = self.part_of_kind(id, kind.key) {
                     errors.push((slot.key, error));
                 }
+            }
+            if let [first, second] = ids.as_slice()
+                && first == second
+                && self.part_of_piece(first).is_some()
+            {
+                let message = format!("the piece `{first}` cannot stand in a stack twice");
+                let hint = "name two pieces, or the part number for any piece of it";
+                errors.push((slot.key, Error::input(message).hint(hint)));
             }
         }
         if let Some(id) = &job.master_cylinder

@@ -52,6 +52,16 @@ pub struct Specimen {
     pub notes: String,
 }
 
+/// What stands between a part number and a piece's label where a single piece is named.
+pub const PIECE_MARK: char = '#';
+
+impl Specimen {
+    /// What the piece is called: its part number, the mark and its label.
+    pub fn id(&self) -> String {
+        format!("{}{PIECE_MARK}{}", self.part, self.label)
+    }
+}
+
 /// Values read one after another on one dimension of one piece, by one hand with one instrument.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct ReadingSet {

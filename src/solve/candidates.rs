@@ -113,9 +113,9 @@ impl<'a> Slot<'_, 'a> {
             }));
         }
         let wanted = |part: &&Part| {
-            let named = only.is_none_or(|ids| ids.contains(&part.id));
+            let named = only.is_none_or(|ids| is_among(part, ids));
             let is_fitted = fitted.parts.iter().any(|fitted| fitted.id == part.id);
-            named && !self.ask.skip.contains(&part.id) && (!part.retired || is_fitted)
+            named && !is_among(part, &self.ask.skip) && (!part.retired || is_fitted)
         };
         let parts = self.bench.library.of_kind(self.kind.key).filter(wanted);
         let may_be_empty = only.is_none_or(|ids| ids.iter().any(|id| id == "none"));
@@ -136,13 +136,17 @@ impl<'a> Slot<'_, 'a> {
             _ if asks(&self.ask.without) => Removed::Without,
             _ if asks(&self.ask.keep) || fixed => Removed::Stays,
             part if part.retired => Removed::Retired,
-            part if only.is_some_and(|ids| !ids.contains(&part.id)) => Removed::Only,
-            part if self.ask.skip.contains(&part.id) => Removed::Skipped,
+            part if only.is_some_and(|ids| !is_among(part, ids)) => Removed::Only,
+            part if is_among(part, &self.ask.skip) => Removed::Skipped,
             part if !part.missing().is_empty() => Removed::Lacks,
             _ => Removed::NotOnHand,
         };
         let mut sieve = Sieve { slot: self.index, fills: fills.len(), ..Sieve::default() };
         for part in self.bench.library.of_kind(self.kind.key) {
+            // A piece that cannot be had is not told apart from its number.
+            if part.piece_of.is_some() && part.retired && !used.contains(part.id.as_str()) {
+                continue;
+            }
             sieve.parts += 1;
             if !used.contains(part.id.as_str()) {
                 sieve.remove(reason(part), 1);
@@ -204,11 +208,19 @@ impl<'a> Slot<'_, 'a> {
             let needed = u32::try_from(needed).unwrap_or(u32::MAX);
             pieces_to_buy(part, needed, reusable(self.bench, part))
         };
-        if self.ask.on_hand && fill.parts.iter().any(|part| to_buy(part) > 0) {
+        // A single piece cannot be bought: where it is not to be had, it is no candidate.
+        let at_hand = |part: &&Part| self.ask.on_hand || part.piece_of.is_some();
+        let lacks = fill.parts.iter().filter(|part| at_hand(part)).any(|part| to_buy(part) > 0);
+        if lacks || fill.piece_twice().is_some() {
             return;
         }
         fills.push(fill);
     }
+}
+
+/// Whether a part is one of those that a user named; a number stands for its pieces too.
+fn is_among(part: &Part, ids: &[String]) -> bool {
+    ids.contains(&part.id) || part.piece_of.as_ref().is_some_and(|of| ids.contains(of))
 }
 
 /// Whether shims stay within what their bearing takes, as far as both are known.

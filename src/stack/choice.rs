@@ -45,6 +45,12 @@ impl<'a> Fill<'a> {
         self.parts.iter().map(|part| part.id.as_str()).collect()
     }
 
+    /// A single piece that stands here twice, which no stack can have.
+    pub fn piece_twice(&self) -> Option<&'a Part> {
+        let twice = |two: &&[&Part]| two[0].id == two[1].id && two[0].piece_of.is_some();
+        self.parts.windows(2).find(twice).map(|two| two[0])
+    }
+
     /// Whether both stand for the same pieces, unmachined or machined alike.
     pub fn same(&self, other: &Self) -> bool {
         self.bench == other.bench && self.cut == other.cut && self.ids() == other.ids()
@@ -130,6 +136,13 @@ impl<'a> Bench<'a> {
     pub fn complete(&self, choice: &Choice<'a>) -> Result<()> {
         let set = self.part(choice, "pressure_plate").is_some_and(Part::is_matched_set);
         for ((_, slot), fill) in self.library.kinds.slots().zip(&choice.fills) {
+            if let Some(piece) = fill.piece_twice() {
+                return Err(Error::input(format!(
+                    "the piece `{}` cannot stand in a stack twice",
+                    piece.id
+                ))
+                .hint("name two pieces, or the part number for any piece of it"));
+            }
             let none = fill.parts.is_empty() && !fill.bench;
             if slot.takes == Takes::OneUnlessMatchedSet && !none && set {
                 return Err(Error::input(

@@ -262,7 +262,7 @@ pub(crate) fn thou(thou: i64) -> i64 {
 }
 
 pub(crate) fn entry(value: i64, tol: Option<i64>) -> Option<Entry> {
-    Some(Entry { value, tol })
+    Some(Entry::new(value, tol))
 }
 
 /// The shop's library, the same in every run.

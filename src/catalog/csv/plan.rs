@@ -9,7 +9,7 @@ use super::problems::Problems;
 use super::sheet::{Forms, Holds, Sheet, unknown_kind};
 use super::shelf::{Shelf, names};
 use super::text::Record;
-use crate::catalog::writer::check_id;
+use crate::catalog::writer::{check_id, check_part_id};
 use crate::error::{Error, Result};
 use crate::model::job::Job;
 use crate::model::kinds::KindSpec;
@@ -157,12 +157,13 @@ impl<'a> Planner<'a> {
         }
         let (column, cell) = sheet.key(record);
         let id = cell.trim();
-        if let Err(error) = check_id(id) {
+        let is_job = sheet.holds == Holds::Jobs;
+        if let Err(error) = if is_job { check_id(id) } else { check_part_id(id) } {
             self.problems.add(sheet.file, record.line, Some(column), error);
             return None;
         }
         let here = (sheet.file, record.line);
-        let key = (sheet.holds == Holds::Jobs, id.to_string());
+        let key = (is_job, id.to_string());
         if let Some((file, line)) = self.seen.insert(key, here) {
             let place = format!("{} line {line}", self.files[file]);
             let error = Error::input(format!("`{id}` was given before, {place}"))

@@ -7,6 +7,7 @@ use serde::Serialize;
 use super::fit::FitReport;
 use super::sentences;
 use super::spoken::Spoken;
+use crate::model::entry::Basis;
 use crate::model::house::EDGE_KEYS;
 use crate::model::kinds::{Kinds, Takes};
 use crate::model::length::Length;
@@ -238,7 +239,15 @@ fn check(check: &Check) -> CheckRow {
 }
 
 fn term(term: Term) -> TermRow {
+    let (readings, pieces) = match term.basis {
+        Some(Basis::Measured { readings }) => (Some(readings), None),
+        Some(Basis::Predicted { pieces }) => (None, Some(pieces)),
+        _ => (None, None),
+    };
     TermRow {
+        basis: term.basis.map(Basis::word),
+        readings,
+        pieces,
         dimension: term.dimension,
         part: term.part.unwrap_or_else(|| "job".into()),
         value: term.value.into(),

@@ -148,6 +148,12 @@ pub(super) struct TermRow {
     pub(super) value: L,
     pub(super) tol: L,
     pub(super) assumed: bool,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub(super) basis: Option<&'static str>,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub(super) readings: Option<u32>,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub(super) pieces: Option<u32>,
     pub(super) to_preload: f64,
     pub(super) to_reserve: f64,
     pub(super) adds: L,

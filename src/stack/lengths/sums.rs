@@ -2,6 +2,7 @@
 
 use super::Missing;
 use super::rear::Reach;
+use crate::model::entry::Basis;
 use crate::model::house::Number;
 use crate::model::job::Reading;
 use crate::model::kinds::{Enters, Takes};
@@ -29,13 +30,16 @@ impl<'a> Sums<'_, 'a> {
     pub(crate) fn reading(&self, reading: Reading) -> Option<Item<'a>> {
         let entry = self.bench.job.reading(reading)?;
         let assumed = self.bench.library.house.length(Number::AssumedReading);
+        let mut known = entry.accuracy(|| assumed.nm());
+        if known.basis == Basis::Listed {
+            known.basis = Basis::Read;
+        }
         Some(Item {
             piece: Piece::Job,
             kind: "job",
             dim: reading.spec().key,
             value: entry.as_length(),
-            tol: entry.tol.map_or(assumed, Length::from_nm),
-            assumed: entry.tol.is_none(),
+            known,
         })
     }
 
@@ -94,15 +98,13 @@ impl<'a> Sums<'_, 'a> {
         let item = |key: &'static str, entry: Entry| {
             let dim = &part.kind.dims[part.kind.dim_index(key).unwrap_or_default()];
             let house = &self.bench.library.house;
-            let tol = entry.tol.unwrap_or_else(|| house.assumed(part.kind.key, dim, entry.value));
             let cut = if cut_here { at.cut } else { Length::ZERO };
             Item {
                 piece,
                 kind: part.kind.key,
                 dim: key,
                 value: entry.as_length() - cut,
-                tol: Length::from_nm(tol),
-                assumed: entry.tol.is_none(),
+                known: entry.accuracy(|| house.assumed(part.kind.key, dim, entry.value)),
             }
         };
         if let Some(entry) = part.entry(key) {
@@ -113,7 +115,7 @@ impl<'a> Sums<'_, 'a> {
             return parts.map(|(key, sign)| Some((item(key, part.entry(key)?), *sign))).collect();
         }
         // Blank has a meaning, and that meaning is exact.
-        dim.blank.map(|value| vec![(item(key, Entry { value, tol: Some(0) }), 1)])
+        dim.blank.map(|value| vec![(item(key, Entry::new(value, Some(0))), 1)])
     }
 
     /// The plain catalogued sum over some slots.
