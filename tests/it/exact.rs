@@ -9,8 +9,6 @@
     reason = "small shops: counts and places of a few thousand at most"
 )]
 
-use std::ops::Range;
-
 use bellstack::model::money::Cents;
 use bellstack::solve::ask::{Answer, Ask, Order, Watch};
 use bellstack::solve::candidates::candidates;
@@ -147,45 +145,72 @@ fn compare(seed: u64, most: i64, order: Order, largest: f64, seen: &mut Seen) {
 
 /// Compares many small shops under one order. The shares that are asked for are far below those
 /// that were seen when this was written.
-fn compare_all(seeds: Range<u64>, order: Order) {
+fn compare_all((first, order): (u64, Order)) {
     let mut seen = Seen::default();
-    for seed in seeds {
+    for seed in first..first + 2200 {
         compare(seed, 2, order, 1500.0, &mut seen);
     }
     println!("{order:?} {seen:?}");
 }
 
+/// The orders, each with the first of its seeds.
+const ORDERS: [(u64, Order); 5] = [
+    (100_000, Order::Grade),
+    (200_000, Order::Price),
+    (300_000, Order::Room),
+    (400_000, Order::Changes),
+    (500_000, Order::Chance),
+];
+
 #[test]
 fn ranked_by_grade_the_search_is_the_full_product() {
-    compare_all(100_000..102_200, Order::Grade);
+    compare_all(ORDERS[0]);
 }
 
 #[test]
 fn ranked_by_price_the_search_is_the_full_product() {
-    compare_all(110_000..112_200, Order::Price);
+    compare_all(ORDERS[1]);
 }
 
 #[test]
 fn ranked_by_room_the_search_is_the_full_product() {
-    compare_all(120_000..122_200, Order::Room);
+    compare_all(ORDERS[2]);
 }
 
 #[test]
 fn ranked_by_changes_the_search_is_the_full_product() {
-    compare_all(130_000..132_200, Order::Changes);
+    compare_all(ORDERS[3]);
 }
 
 #[test]
 fn ranked_by_chance_the_search_is_the_full_product() {
-    compare_all(140_000..142_200, Order::Chance);
+    compare_all(ORDERS[4]);
 }
 
 #[test]
 fn where_more_parts_compete_the_search_is_the_full_product() {
     let mut seen = Seen::default();
-    for seed in 150_000..150_300 {
+    for seed in 600_000..600_300 {
         let orders = [Order::Grade, Order::Price, Order::Room, Order::Changes];
         compare(seed, 4, orders[seed as usize % 4], 30_000.0, &mut seen);
     }
     println!("{seen:?}");
+}
+
+/// All that differs among many more shops than a test run has time for, so that a slip of the
+/// search can be told from its seeds. `SHOPS` says how many an order.
+#[test]
+#[ignore = "it takes minutes; for whoever changes the search"]
+fn a_hundred_thousand_shops() {
+    let shops = std::env::var("SHOPS").map_or(20_000, |shops| shops.parse().unwrap());
+    let mut failed = Vec::new();
+    for (first, order) in ORDERS {
+        for seed in first..first + shops {
+            let one = || compare(seed, 2, order, 1500.0, &mut Seen::default());
+            if std::panic::catch_unwind(one).is_err() {
+                failed.push((order, seed));
+            }
+        }
+    }
+    assert!(failed.is_empty(), "{failed:?}");
 }

@@ -12,11 +12,12 @@
 mod lengths;
 mod sum;
 
+use bellstack::model::entry::Entry;
 use bellstack::model::faces::Names;
 use bellstack::model::job::{CrankPushed, DiscState, Reading};
 use bellstack::model::length::Length;
 use bellstack::model::money::Cents;
-use bellstack::model::part::{Entry, Part};
+use bellstack::model::part::Part;
 use bellstack::solve::ask::{Ask, Watch};
 use bellstack::solve::recommend::recommend;
 use bellstack::stack::choice::{Bench, Fill};
@@ -253,7 +254,7 @@ fn the_second_look_notices_a_nanometre_a_cent_and_a_face() {
         ("bearing", |part| {
             let longer = part
                 .entry("extended_height")
-                .map(|Entry { value, tol }| Entry { value: value + 1, tol });
+                .map(|entry| Entry { value: entry.value + 1, ..entry });
             part.set("extended_height", longer);
         }),
         ("flywheel", |part| {

@@ -13,6 +13,8 @@ pub(super) const MICRO: i128 = 1_000_000;
 pub(super) struct Known {
     pub(super) value: i128,
     pub(super) tol: i128,
+    /// The half-width of the rectangle that is as uncertain; less than the limit of what was measured.
+    pub(super) wide: i128,
     pub(super) assumed: bool,
 }
 
@@ -71,10 +73,10 @@ impl<'a> Sum<'a> {
             // Rounded once, half away from zero.
             let moved = -ratio.value * opened;
             total.value += moved.signum() * ((moved.abs() + MICRO / 2) / MICRO);
-            total.err(opened * ratio.tol, ratio.assumed);
+            total.err(opened, ratio);
         }
         for (times, known) in effects.into_values().filter(|(times, _)| *times != 0) {
-            total.err(times * known.tol, known.assumed);
+            total.err(times, known);
         }
         Some(total)
     }
@@ -93,10 +95,10 @@ pub(super) struct Total {
 }
 
 impl Total {
-    fn err(&mut self, effect: i128, assumed: bool) {
-        self.worst_case += effect.abs();
-        self.three_u_squared += effect * effect;
-        self.assumed |= assumed;
+    fn err(&mut self, times: i128, known: Known) {
+        self.worst_case += (times * known.tol).abs();
+        self.three_u_squared += (times * known.wide).pow(2);
+        self.assumed |= known.assumed;
     }
 }
 
@@ -116,10 +118,15 @@ fn assumed(kind: &str, key: &str, value: i128) -> i128 {
 
 pub(super) fn known(kind: &str, key: &str, entry: Option<Entry>) -> Option<Known> {
     let Some(entry) = entry else {
-        let flat = Known { value: 0, tol: 0, assumed: false };
+        let flat = Known { value: 0, tol: 0, wide: 0, assumed: false };
         return (key == "cover_step").then_some(flat);
     };
     let value = i128::from(entry.value);
-    let tol = entry.tol.map_or_else(|| assumed(kind, key, value), i128::from);
-    Some(Known { value, tol, assumed: entry.tol.is_none() })
+    let Some(tol) = entry.tol.map(i128::from) else {
+        let tol = assumed(kind, key, value);
+        return Some(Known { value, tol, wide: tol, assumed: true });
+    };
+    let wide = entry.evidence.map_or(tol, |evidence| tol.min(evidence.wide.into()));
+    let assumed = entry.evidence.is_some_and(|evidence| evidence.assumed);
+    Some(Known { value, tol, wide, assumed })
 }
