@@ -9,6 +9,7 @@
     reason = "small shops: counts and places of a few thousand at most"
 )]
 
+use bellstack::model::house::Number;
 use bellstack::model::money::Cents;
 use bellstack::solve::ask::{Answer, Ask, Order, Watch};
 use bellstack::solve::candidates::candidates;
@@ -108,10 +109,8 @@ fn compare(seed: u64, most: i64, order: Order, largest: f64, seen: &mut Seen) {
     let mut slow = recommend_by_product(&bench, &wider, &candidates, &watch).unwrap();
     let fast = recommend_by_search(&bench, &ask, &candidates, &watch).unwrap();
     let next = (slow.stacks.len() > ask.top).then(|| slow.stacks.pop()).flatten();
-    let place = |fit: &Fit<'_>| {
-        Merits::of(fit, order)
-            .place(order, bench.library.house.length(bellstack::model::house::Number::EnoughRoom))
-    };
+    let enough = shop.library.house.length(Number::EnoughRoom);
+    let place = |fit: &Fit<'_>| Merits::of(fit, order).place(order, enough);
     let tied = next.zip(slow.stacks.last()).is_some_and(|(next, last)| place(&next) == place(last));
 
     let counts = |answer: &Answer<'_>| (answer.considered, answer.in_window);
@@ -151,6 +150,10 @@ fn compare_all((first, order): (u64, Order)) {
         compare(seed, 2, order, 1500.0, &mut seen);
     }
     println!("{order:?} {seen:?}");
+    let unbound = if order == Order::Chance { 0 } else { 150 };
+    assert!(seen.shops > 1_800 && seen.found > 200 && seen.near > 200, "{seen:?}");
+    assert!(seen.counted > 300 && seen.tied > 15 && seen.unbound >= unbound, "{seen:?}");
+    assert!(seen.stacks > 3_000 && seen.checked > 1_500, "{seen:?}");
 }
 
 /// The orders, each with the first of its seeds.
@@ -194,7 +197,7 @@ fn where_more_parts_compete_the_search_is_the_full_product() {
         let orders = [Order::Grade, Order::Price, Order::Room, Order::Changes];
         compare(seed, 4, orders[seed as usize % 4], 30_000.0, &mut seen);
     }
-    println!("{seen:?}");
+    assert!(seen.found > 40 && seen.tied > 8 && seen.checked > 800, "{seen:?}");
 }
 
 /// All that differs among many more shops than a test run has time for, so that a slip of the

@@ -19,6 +19,7 @@ mod flags;
 mod outside_optimum;
 mod outside_solver;
 mod program;
+mod properties;
 mod random;
 mod readme;
 mod search;
