@@ -2,13 +2,20 @@
 
 use std::collections::HashMap;
 use std::hash::Hash;
+use std::rc::Rc;
+
+use itertools::Itertools as _;
 
 use crate::model::length::Length;
-use crate::solve::compact::{Common, Rec};
+use crate::solve::compact::{Common, Linear, Rec, Val};
+use crate::solve::histogram::gcd;
 use crate::solve::search::best::Spent;
-use crate::solve::search::{Stage, Walk};
-use crate::solve::tables::{NEVER, Row};
+use crate::solve::search::{Goal, Stage, Walk};
+use crate::solve::tables::{NEVER, Rows, Spot};
 use crate::stack::grade::Grade;
+
+/// The candidates of each slot, in the order in which they promise most.
+pub(super) type Lists = Vec<Vec<usize>>;
 
 /// Candidates of one slot that show the same faces and move the sum alike, in the order of the slot's list.
 pub(super) type Alike = Vec<usize>;
@@ -64,15 +71,20 @@ pub(super) struct Layout {
     pub(super) discs: Vec<Group>,
     /// The candidates of each additive slot, by level.
     pub(super) alike: Vec<Vec<Alike>>,
-    /// Row `k`: what the additive slots from `k` on can still do.
-    pub(super) rows: Vec<Row>,
-    /// The aligned position of each additive candidate, by slot and candidate.
-    pub(super) aligned: Vec<Vec<i64>>,
+    /// Rows `k`: what the additive slots from `k` on can still do.
+    pub(super) rows: Vec<Rows>,
+    /// The first of them in wide buckets, for a first look.
+    pub(super) coarse: Rows,
+    /// Where each additive candidate stands, by slot and candidate.
+    pub(super) spots: Rc<Vec<Vec<Spot>>>,
     /// The fitted parts' aligned positions, taken off a measured rear length.
     pub(super) fitted: i64,
-    /// The least error limits that the additive slots bring.
-    pub(super) rear_wc: i64,
+    /// The least variance that the additive slots bring, three times.
     pub(super) rear_v: i128,
+    /// Whether error limits count in spots: they add up only where every one has to fit.
+    pub(super) limits: bool,
+    /// What the cheapest candidate of each slot costs.
+    pub(super) cheapest: Vec<i64>,
     /// The least that the slots behind the plate still cost, and how many parts they are.
     pub(super) rest: Spent,
     /// The disc that wears least, of those whose own wear is known.
@@ -80,10 +92,33 @@ pub(super) struct Layout {
 }
 
 impl Walk<'_, '_, '_> {
-    /// Lays a stage out; none where some slot has no candidate left.
-    pub(super) fn layout(&self, stage: &Stage) -> Option<Layout> {
+    /// The candidates of a stage; for pairs those of every two slots that may change, as the others
+    /// stay as fitted.
+    pub(super) fn parts_of(&self, stage: &Stage) -> Vec<Lists> {
+        let lists = self.lists(stage);
+        let Goal::Pairs { fitted, barred, .. } = self.goal else {
+            return if lists.iter().any(Vec::is_empty) { vec![] } else { vec![lists] };
+        };
+        let two = (0..lists.len()).array_combinations();
+        let part = |[first, second]: [usize; 2]| {
+            let list = |slot: usize| {
+                let stays = fitted[slot] as usize;
+                if slot == first || slot == second {
+                    let others = lists[slot].iter().filter(|i| **i != stays && !barred[slot][**i]);
+                    return others.copied().collect();
+                }
+                let none = |i: usize| slot == self.compact.named.disc && self.compact.discs[i].none;
+                // A matched set takes the disc's place too, and that is one change.
+                lists[slot].iter().copied().filter(|i| *i == stays || none(*i)).collect()
+            };
+            (0..lists.len()).map(list).collect::<Lists>()
+        };
+        two.map(part).filter(|lists| lists.iter().all(|list| !list.is_empty())).collect()
+    }
+
+    /// Lays a part of a stage out.
+    pub(super) fn layout(&self, stage: &Stage, lists: Lists, spots: &Rc<Vec<Vec<Spot>>>) -> Layout {
         let compact = self.compact;
-        let lists = self.lists(stage)?;
         let named = compact.named;
         let least = |list: &Vec<usize>| list.iter().min().map_or(0, |first| *first as u32);
         let any: Vec<u32> = lists.iter().map(least).collect();
@@ -93,32 +128,27 @@ impl Walk<'_, '_, '_> {
         let first = [any, with_disc];
         let worn = lists[named.disc].iter().copied().filter(|d| compact.discs[*d].wear.is_some());
         let least_wear = worn.min_by_key(|d| compact.discs[*d].wear);
-        let (flywheels, discs) = self.groups(&lists);
-        let (aligned, fitted) = (self.align(), compact.fitted_shift());
-        let range = compact.additive.iter().map(|slot| {
-            let of = |i: &usize| aligned[*slot][*i];
-            let list = &lists[*slot];
-            list.iter().map(of).max().unwrap_or(0) - list.iter().map(of).min().unwrap_or(0)
-        });
-        // Buckets as wide as bound the length of a row: a wide one promises more, never too little.
-        let width = (range.sum::<i64>() / 2048).max(Length::from_thou(2).nm());
-        let mut rows = vec![Row::nothing(width)];
+        let limits = self.limits(stage);
+        let (flywheels, discs) = self.groups(&lists, limits);
+        let mut rows = vec![Rows::nothing(self.width(&lists, spots, &flywheels), limits)];
         let mut alike = Vec::new();
-        let (mut rear_wc, mut rear_v) = (0, 0);
+        let mut rear_v = 0;
         for slot in compact.additive.iter().rev() {
             let (list, common) = (&lists[*slot], &compact.common[*slot]);
-            let same = apart(list, |i| (common[i].faces, aligned[*slot][i]));
-            let item = |same: &Alike| (aligned[*slot][same[0]], cheapest(same, common));
+            let same = apart(list, |i| (common[i].faces, spots[*slot][i]));
+            let item = |same: &Alike| (spots[*slot][same[0]], cheapest(same, common));
             let next = rows[rows.len() - 1].with(&same.iter().map(item).collect::<Vec<_>>());
             rows.push(next);
             alike.push(same);
-            rear_wc += list.iter().map(|i| self.least_rec(*slot, *i).wc).min().unwrap_or(0);
             rear_v += list.iter().map(|i| self.least_rec(*slot, *i).v).min().unwrap_or(0);
         }
         rows.reverse();
+        let coarse = rows[0].coarser(Length::from_thou(COARSE).nm());
         alike.reverse();
         let rest = self.rest(&lists);
-        Some(Layout {
+        let cost = |(list, common): (&Vec<usize>, &Vec<Common>)| cheapest(list, common);
+        let cheapest = lists.iter().zip(&compact.common).map(cost).collect();
+        Layout {
             stage: *stage,
             lists,
             first,
@@ -126,25 +156,28 @@ impl Walk<'_, '_, '_> {
             discs,
             alike,
             rows,
-            aligned,
-            fitted,
-            rear_wc,
+            coarse,
+            spots: Rc::clone(spots),
+            fitted: compact.fitted_shift(),
             rear_v,
+            limits,
+            cheapest,
             rest,
             least_wear,
-        })
+        }
     }
 
     /// Flywheels and discs by what tells them apart under a plate.
-    fn groups(&self, lists: &[Vec<usize>]) -> (Vec<Group>, Vec<Group>) {
+    fn groups(&self, lists: &[Vec<usize>], limits: bool) -> (Vec<Group>, Vec<Group>) {
         let compact = self.compact;
         let named = compact.named;
         let common = &compact.common[named.flywheel];
         let flat = |i: usize| (common[i].kept, compact.flywheels[i].step.value == 0);
         let step = |i: usize| compact.flywheels[i].step.value;
         let flywheels = apart(&lists[named.flywheel], flat).into_iter().map(|list| {
-            let thickness = |i: usize| compact.flywheels[i].thickness.map(|val| val.value);
-            Group::new(&list, step, |i| (common[i].faces, thickness(i), step(i)))
+            let own = |val: Val| (val.value, if limits { val.tol } else { 0 });
+            let both = |i: usize| compact.flywheels[i].thickness.map(own);
+            Group::new(&list, step, |i| (common[i].faces, both(i), own(compact.flywheels[i].step)))
         });
         let common = &compact.common[named.disc];
         let facing = |i: usize| compact.discs[i].facing.map(|facing| facing.value);
@@ -160,7 +193,7 @@ impl Walk<'_, '_, '_> {
     }
 
     /// The candidates of each slot that may be part of a stack of this stage.
-    fn lists(&self, stage: &Stage) -> Option<Vec<Vec<usize>>> {
+    fn lists(&self, stage: &Stage) -> Lists {
         let compact = self.compact;
         let mut lists = Vec::new();
         for (slot, common) in compact.common.iter().enumerate() {
@@ -176,12 +209,9 @@ impl Walk<'_, '_, '_> {
             if stage.grades.1 == Grade::Sure && self.bounds {
                 list.retain(|i| self.may_be_sure(slot, *i));
             }
-            if list.is_empty() {
-                return None;
-            }
             lists.push(list);
         }
-        Some(lists)
+        lists
     }
 
     /// The least that the slots behind the plate still bring.
@@ -200,18 +230,74 @@ impl Walk<'_, '_, '_> {
         rest
     }
 
-    /// Positions by which measured and catalogued rear lengths can share one set of rows: the
-    /// catalogued one, or zero for a fitted part whose own dimension is not known.
-    fn align(&self) -> Vec<Vec<i64>> {
-        let compact = self.compact;
-        let mut aligned = vec![Vec::new(); compact.common.len()];
+    /// Whether error limits add up to what decides.
+    fn limits(&self, stage: &Stage) -> bool {
+        stage.grades.1 == Grade::Sure && self.bounds
+    }
+
+    /// Where measured and catalogued rear lengths can share one set of rows: the catalogued position,
+    /// or zero for a fitted part whose own dimension is not known.
+    pub(super) fn spots(&self, stage: &Stage) -> Vec<Vec<Spot>> {
+        let (compact, limits) = (self.compact, self.limits(stage));
+        let mut spots = vec![Vec::new(); compact.common.len()];
         for slot in &compact.additive {
-            let linear = &compact.linear[*slot];
-            aligned[*slot] = linear.iter().map(|one| one.c.map_or(0, |rec| rec.pos)).collect();
+            let linear = compact.linear[*slot].iter().enumerate();
+            let spot = |(index, one): (usize, &Linear)| {
+                let at = one.c.map_or(0, |rec| rec.pos);
+                let limit = if limits { self.least_rec(*slot, index).wc } else { 0 };
+                [at + limit, at - limit]
+            };
+            spots[*slot] = linear.map(spot).collect();
         }
-        aligned
+        spots
+    }
+
+    /// How wide a bucket of the rows is: the grid on which everything stands, where there is one
+    /// that is not too fine, so that rows are exact. A wider one promises more, never too little.
+    fn width(&self, lists: &[Vec<usize>], spots: &[Vec<Spot>], flywheels: &[Group]) -> i64 {
+        let compact = self.compact;
+        let mut scale = Scale::default();
+        for additive in &compact.additive {
+            scale.take(lists[*additive].iter().flat_map(|i| spots[*additive][*i]));
+        }
+        let roughly = (scale.range / ROUGHLY).max(Length::from_thou(2).nm());
+        let thickness = |alike: &Alike| compact.flywheels[alike[0]].thickness.map(|val| val.value);
+        let all = flywheels.iter().flat_map(|group| &group.alike);
+        scale.take(all.filter_map(thickness));
+        let is_coarse = scale.grid > 0 && scale.range / scale.grid <= FINELY;
+        if is_coarse { scale.grid } else { roughly }
     }
 }
+
+/// The grid on which the positions of several slots stand, and how far all of them reach.
+#[derive(Default)]
+struct Scale {
+    grid: i64,
+    range: i64,
+}
+
+impl Scale {
+    fn take(&mut self, mut positions: impl Iterator<Item = i64>) {
+        let Some(first) = positions.next() else { return };
+        let (mut least, mut most) = (first, first);
+        for at in positions {
+            (least, most) = (least.min(at), most.max(at));
+            if self.grid != 1 {
+                self.grid = gcd(self.grid, at - first);
+            }
+        }
+        self.range += most - least;
+    }
+}
+
+/// How wide buckets are for a first look, thou.
+const COARSE: i64 = 4;
+
+/// How many buckets the rows of the additive slots have about, where there is no grid.
+const ROUGHLY: i64 = 2048;
+
+/// How many buckets they have at most where there is one, the flywheels' included.
+const FINELY: i64 = 6144;
 
 /// A list apart by key, each part in the order of the list, the parts by their first.
 fn apart<K: Eq + Hash>(list: &[usize], key: impl Fn(usize) -> K) -> Vec<Vec<usize>> {
