@@ -93,7 +93,7 @@ struct Seen {
 }
 
 /// Compares the search and the full product on one shop; shops that are too large are passed over.
-fn compare(seed: u64, most: i64, order: Order, largest: f64, seen: &mut Seen) {
+fn compare(seed: u64, most: i64, order: Order, largest: f64, tally: &mut Seen) {
     let shop = landing(seed, most);
     let bench = Bench::new(&shop.library, &shop.job).unwrap();
     let mut dice = Dice::new(seed ^ 0xabcd);
@@ -123,22 +123,22 @@ fn compare(seed: u64, most: i64, order: Order, largest: f64, seen: &mut Seen) {
     assert_eq!(fast.forbidden, slow.forbidden, "seed {seed} {ask:?}");
 
     for fit in fast.stacks.iter().chain(&fast.nearest) {
-        seen.stacks += 1;
+        tally.stacks += 1;
         if let Ok(found) = look_again(&bench, &fit.choice.fills) {
             assert_eq!(found, Found::said(fit), "seed {seed} {}", row(fit));
-            seen.checked += 1;
+            tally.checked += 1;
         }
     }
-    seen.shops += 1;
-    seen.found += usize::from(!slow.stacks.is_empty());
-    seen.near += usize::from(!slow.nearest.is_empty());
-    seen.counted += usize::from(slow.in_window > Some(0));
-    seen.tied += usize::from(tied);
+    tally.shops += 1;
+    tally.found += usize::from(!slow.stacks.is_empty());
+    tally.near += usize::from(!slow.nearest.is_empty());
+    tally.counted += usize::from(slow.in_window > Some(0));
+    tally.tied += usize::from(tied);
     if size < 1000.0 && !slow.stacks.is_empty() && order != Order::Chance {
         let compact = Compact::new(&bench, &candidates).unwrap();
         let run = |bounds| search(&compact, &ask, &Goal::Wanted, ask.top, bounds, &watch).unwrap();
         assert_eq!(run(true), run(false), "seed {seed}");
-        seen.unbound += 1;
+        tally.unbound += 1;
     }
 }
 

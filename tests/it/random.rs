@@ -230,7 +230,7 @@ pub(crate) fn shop(seed: u64, most: i64) -> Shop {
     let mut dice = Dice::new(seed);
     let kinds = Kinds::standard();
     let gaps = *dice.pick(&[0, 10, 40]);
-    let mut maker = Maker { dice: &mut dice, gaps, mating: seed % 4 > 0 };
+    let mut maker = Maker { dice: &mut dice, gaps, mating: !seed.is_multiple_of(4) };
     let mut parts = Vec::new();
     for kind in kinds.iter() {
         let few = matches!(kind.key, "engine" | "bell_housing" | "gearbox" | "master_cylinder");

@@ -75,7 +75,7 @@ impl<'a> Look<'_, 'a> {
         match now {
             Some(now) => gap.extend(now.plain.clone()),
             None if plate.is_matched_set() => {
-                self.add(&mut gap, fills, ("pressure_plate", "pack_thickness"), 1)
+                self.add(&mut gap, fills, ("pressure_plate", "pack_thickness"), 1);
             }
             None => {
                 let disc = fills[self.slot("disc")].parts.first();
