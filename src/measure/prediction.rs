@@ -48,7 +48,7 @@ impl Findings<'_> {
     pub fn prediction(&self, family: &Family<'_>, dim: usize) -> Option<Prediction> {
         let coarsest = family.sisters(dim).map(|(_, measured)| measured.systematic);
         let shared = coarsest.max_by(|a, b| a.u.total_cmp(&b.u));
-        next_piece(family.values(dim)?, self.kind_scatter(family.part, dim), shared)
+        next_piece(family.values(dim)?, family.kind_scatter(dim), shared)
     }
 
     /// The entry that stands for a piece that is still to be bought; none where that is the one
