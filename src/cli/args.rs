@@ -221,6 +221,9 @@ pub(super) struct Fit {
     /// The flywheel machined to this thickness over friction and cover face
     #[arg(long, value_name = "LENGTH")]
     pub(super) machine_to: Option<String>,
+    /// Show what to measure next, and within which limits parts may be accepted when they arrive
+    #[arg(long)]
+    pub(super) measure: bool,
     /// How the answer is written
     #[arg(long, value_enum, default_value_t = Format::Table)]
     pub(super) format: Format,

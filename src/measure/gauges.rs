@@ -8,8 +8,9 @@
 use std::collections::BTreeMap;
 
 use crate::measure::budget::Uncertainty;
-use crate::measure::findings::Measured;
+use crate::measure::findings::{Measured, entry};
 use crate::measure::statistics::{Sample, Scatter};
+use crate::model::entry::{Accuracy, Basis};
 use crate::model::house::Number;
 use crate::model::kinds::{DimSpec, Quantity};
 use crate::model::length::Length;
@@ -59,7 +60,7 @@ impl<'a> Gauges<'a> {
     ) -> Option<Measured> {
         let limits = sets.iter().filter_map(|set| {
             let centre = Sample::of(set.values.iter().copied())?.whole_mean();
-            Some((*set, self.systematic(part, dim, set, centre)))
+            Some((*set, self.systematic(part, dim, set.instrument.as_deref(), centre)))
         });
         let limits: Vec<_> = limits.collect();
         // An assumed limit is no finer than any known one: it may be wrong.
@@ -88,13 +89,41 @@ impl<'a> Gauges<'a> {
         })
     }
 
+    /// What a dimension near `value` is known to once it was read a single time, with the finest of
+    /// the shop's instruments that has a limit of error there; without one, as any reading is
+    /// assumed.
+    pub fn single(&self, part: &Part, dim: &DimSpec, value: i64) -> Accuracy {
+        let names = self.library.measured.instruments.iter().map(|gauge| gauge.name.as_str());
+        let all = names.map(Some).chain([None]).map(|name| {
+            let (systematic, assumed) = self.systematic(part, dim, name, value);
+            let scatter = name.and_then(|_| self.own.get(&name).copied()).or(self.all);
+            let mean = scatter.map(|one| Uncertainty { u: one.s(), nu: one.nu });
+            let known = Uncertainty::combined(mean.into_iter().chain([systematic]));
+            let assumed = assumed || scatter.is_none();
+            let basis = Basis::Measured { readings: 1 };
+            (systematic, entry(value, known, basis, assumed).accuracy(|| 0))
+        });
+        let finest = all.min_by(|(a, one), (b, other)| {
+            one.assumed.cmp(&other.assumed).then(a.u.total_cmp(&b.u))
+        });
+        finest.map_or(Accuracy::assumed(0), |(_, known)| known)
+    }
+
+    /// What a reading of a job near `value` is stated to: the least limit of error that an
+    /// instrument of the shop has there; without one, what is assumed of a job's readings.
+    pub fn on_a_job(&self, value: Length) -> Accuracy {
+        let limits = self.library.measured.instruments.iter().filter_map(|one| one.limit_at(value));
+        let assumed = self.library.house.length(Number::AssumedReading);
+        limits.min().map_or(Accuracy::assumed(assumed.nm()), |limit| Accuracy::stated(limit.nm()))
+    }
+
     /// What an instrument may be wrong by throughout, and whether that was assumed: its limit of
     /// error and half its smallest step, both as rectangles.
     fn systematic(
         &self,
         part: &Part,
         dim: &DimSpec,
-        set: &ReadingSet,
+        instrument: Option<&str>,
         centre: i64,
     ) -> (Uncertainty, bool) {
         let house = &self.library.house;
@@ -102,7 +131,7 @@ impl<'a> Gauges<'a> {
             let own = house.assumed(part.kind.key, dim, centre);
             return (Uncertainty::rectangular(own as f64), true);
         }
-        let gauge = set.instrument.as_ref().and_then(|name| self.library.measured.instrument(name));
+        let gauge = instrument.and_then(|name| self.library.measured.instrument(name));
         let limit = gauge.and_then(|gauge| gauge.limit_at(Length::from_nm(centre)));
         let step = gauge.and_then(|gauge| gauge.resolution).unwrap_or(Length::ZERO);
         let half_width = limit.unwrap_or_else(|| house.length(Number::AssumedReading));

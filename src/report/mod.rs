@@ -8,6 +8,7 @@ mod cells;
 mod cure;
 mod fit;
 mod json;
+mod measuring;
 mod page;
 mod recommend;
 mod rows;

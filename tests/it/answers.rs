@@ -24,6 +24,7 @@ fn fit_shows_every_term() {
     keep(&program, "fit-worn.txt", "fit worn-slate", 0);
     keep(&program, "fit-unsure-mm.txt", "fit unsure-amber --units mm", 0);
     keep(&program, "fit-with-mm.txt", "fit loose-amber --units mm --with disc=DS-A79", 0);
+    keep(&program, "fit-measure.txt", "fit tight-slate --with flywheel=FW-S0900 --measure", 0);
     keep(&program, "fit-tight.json", "fit tight-slate --format json", 1);
     keep(&program, "fit-tight.csv", "fit tight-slate --format csv", 1);
 }

@@ -3,6 +3,7 @@
 mod car;
 mod checks;
 mod facts;
+mod measuring;
 mod moves;
 mod pieces;
 mod rules;
