@@ -13,6 +13,7 @@ pub mod fit;
 pub mod form;
 pub mod grade;
 pub mod hydraulics;
+pub mod inspection;
 pub mod joints;
 pub mod lengths;
 pub mod measuring;

@@ -3,6 +3,7 @@
 mod car;
 mod checks;
 mod facts;
+mod library;
 mod measuring;
 mod moves;
 mod pieces;

@@ -86,7 +86,7 @@ pub fn cures(cures: &[(Bench<'_>, Cure<'_>)]) -> String {
     text(&cures.iter().map(|(bench, cure)| cured(bench, cure)).collect::<Vec<_>>())
 }
 
-fn text(value: &impl Serialize) -> String {
+pub(super) fn text(value: &impl Serialize) -> String {
     // Nothing here can fail: the keys are strings and the numbers finite.
     let mut text = serde_json::to_string_pretty(value).unwrap_or_default();
     text.push('\n');

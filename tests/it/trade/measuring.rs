@@ -21,8 +21,8 @@ fn measuring(car: &Car) -> ToMeasure {
     car.now(|bench, fit| to_measure(bench, fit).unwrap())
 }
 
-fn span(from: i64, to: i64) -> Option<Span> {
-    Some(Span { from: Some(from), to: Some(to) })
+fn span(from: i64, to: i64) -> Span {
+    Span { from: Some(from), to: Some(to) }
 }
 
 fn accepted<'m>(measure: &'m ToMeasure, part: &str, key: &str) -> &'m Acceptance {
@@ -79,11 +79,11 @@ fn a_reading_that_decides_says_within_which_limits() {
     // Its rectangle is rounded up to whole nanometres, so that 2u is 29 330.6 nm.
     assert_eq!(decision.reading.wide, 25_401);
     let edges = (thou(850).nm(), thou(1050).nm());
-    assert_eq!(decision.inside, span(edges.0, edges.1));
-    assert_eq!(decision.likely, span(edges.0 + 29_331, edges.1 - 29_331));
-    assert_eq!(decision.open, span(edges.0 - 29_330, edges.1 + 29_330));
+    assert_eq!(decision.inside, Some(span(edges.0, edges.1)));
+    assert_eq!(decision.likely, Some(span(edges.0 + 29_331, edges.1 - 29_331)));
+    assert_eq!(decision.open, Some(span(edges.0 - 29_330, edges.1 + 29_330)));
     let limit = decision.reading.tol;
-    assert_eq!(decision.sure, span(edges.0 + limit, edges.1 - limit));
+    assert_eq!(decision.sure, Some(span(edges.0 + limit, edges.1 - limit)));
 }
 
 #[test]
@@ -141,7 +141,7 @@ fn a_reading_of_the_job_decides_as_well() {
     car.read(Reading::FingerDepth, 3400, 55);
     let decision = measuring(&car).decision.unwrap();
     assert_eq!(decision.dimension.name(), "job.finger_depth");
-    let inside = span(thou(3250).nm(), thou(3450).nm());
+    let inside = Some(span(thou(3250).nm(), thou(3450).nm()));
     assert_eq!(decision.inside, inside);
     // An instrument's limit of error is what its readings are stated to.
     car.instrument("depth gauge", 5);
@@ -149,7 +149,7 @@ fn a_reading_of_the_job_decides_as_well() {
     assert_eq!(stated.reading, Accuracy::stated(thou(1).nm() / 2));
     // Worst case 0.0005 + 0.001 in of the bearing depth.
     let worst = thou(3).nm() / 2;
-    assert_eq!(stated.sure, span(thou(3250).nm() + worst, thou(3450).nm() - worst));
+    assert_eq!(stated.sure, Some(span(thou(3250).nm() + worst, thou(3450).nm() - worst)));
 }
 
 #[test]
@@ -164,8 +164,8 @@ fn a_disc_is_accepted_as_far_as_the_diaphragm_works() {
     let row = accepted(&measure, "D2", "thickness");
     let thin = thou(330).nm() - 362_857;
     // 0.150 in of preload would be 0.0428571 in, but the range about set_gap ends at 0.020 in.
-    assert_eq!(row.likely, span(thin, thou(350).nm()));
-    assert_eq!(row.inside, span(thin, thou(330).nm() + 1_088_571));
+    assert_eq!(row.likely, Some(span(thin, thou(350).nm())));
+    assert_eq!(row.inside, Some(span(thin, thou(330).nm() + 1_088_571)));
     // A bearing's two heights stand for one number each.
     let tall = accepted(&measure, "R2", "extended_height");
     assert_eq!(tall.likely, Some(Span { from: Some(thou(2950).nm()), to: None }));
