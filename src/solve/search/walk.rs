@@ -5,6 +5,7 @@
 
 use std::cmp::Reverse;
 use std::collections::BinaryHeap;
+use std::rc::Rc;
 
 use crate::error::Result;
 use crate::model::kinds::Joint;
@@ -58,9 +59,18 @@ fn within<'l>(
 }
 
 impl Walk<'_, '_, '_> {
-    /// Frames: engine, bell housing and gearbox, mostly fixed.
+    /// One stage, part by part.
     pub(super) fn run(&mut self, stage: &Stage) -> Result<()> {
-        let Some(layout) = self.layout(stage) else { return Ok(()) };
+        let spots = Rc::new(self.spots(stage));
+        for lists in self.parts_of(stage) {
+            let layout = self.layout(stage, lists, &spots);
+            self.frames(&layout)?;
+        }
+        Ok(())
+    }
+
+    /// Frames: engine, bell housing and gearbox, mostly fixed.
+    fn frames(&mut self, layout: &Layout) -> Result<()> {
         let named = self.compact.named;
         for e in &layout.lists[named.engine] {
             for bell in &layout.lists[named.bell] {
@@ -73,7 +83,7 @@ impl Walk<'_, '_, '_> {
                     if self.clash(&picks, &Joint::ALL) {
                         continue;
                     }
-                    self.frame(&layout, &mut picks)?;
+                    self.frame(layout, &mut picks)?;
                 }
             }
         }
@@ -388,8 +398,8 @@ impl Walk<'_, '_, '_> {
             self.ask.budget.is_none_or(|budget| to_buy.unpriced == 0 && to_buy.amount <= budget);
         match self.goal {
             Goal::Wanted | Goal::Pairs { .. } if !affordable => return,
-            Goal::Pairs { barred, failing_below } => {
-                let does_alone = barred.iter().any(|(slot, pick)| picks[*slot] == *pick);
+            Goal::Pairs { barred, failing_below, .. } => {
+                let does_alone = barred.iter().zip(picks).any(|(bars, pick)| bars[*pick as usize]);
                 let no_better = fails && verdict.grade >= *failing_below;
                 if spent.changes != 2 || does_alone || verdict.outside_range || no_better {
                     return;
