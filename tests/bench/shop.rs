@@ -261,6 +261,8 @@ pub(crate) fn thou(thou: i64) -> i64 {
     Length::from_thou(thou).nm()
 }
 
+/// A dimension as a part holds it.
+#[allow(clippy::unnecessary_wraps, reason = "a part holds one that may be missing")]
 pub(crate) fn entry(value: i64, tol: Option<i64>) -> Option<Entry> {
     Some(Entry::new(value, tol))
 }

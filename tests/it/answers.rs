@@ -57,6 +57,16 @@ fn cure_names_the_smallest_changes() {
 }
 
 #[test]
+fn check_looks_through_everything() {
+    let program = Program::demo();
+    keep(&program, "check.txt", "check --top 3", 1);
+    keep(&program, "check.json", "check --format json", 1);
+    let mm = program.run("check --all --units mm");
+    assert_eq!((mm.status, mm.err.as_str()), (1, ""));
+    assert!(mm.out.contains("1.70 mm") && !mm.out.contains("more: "), "{}", mm.out);
+}
+
+#[test]
 fn a_desks_day_is_one_table() {
     let program = Program::demo();
     let ran = program.run("cure --all");

@@ -8,6 +8,7 @@ use bellstack::model::length::Unit;
 use bellstack::model::money::Cents;
 use bellstack::model::part::Entry;
 use bellstack::model::pieces::Condition::{Machined, New, Used};
+use bellstack::model::pieces::Specimen;
 use bellstack::report::{
     View, inspection_csv, inspection_json, inspection_table, lessons as shown,
 };
@@ -81,7 +82,7 @@ fn listed_measured_and_predicted_stand_side_by_side() {
     let (from, to) = lesson.next.unwrap();
     let half = 3.182 * (338.0_f64 / 3.0 * 1.25).sqrt();
     close((to - from) / 2.0 / tenth, half, 0.01);
-    close((to + from) / 2.0 / tenth, 9998.0, 1e-6);
+    close(f64::midpoint(to, from) / tenth, 9998.0, 1e-6);
     // Used and machined pieces, and struck readings, are told apart.
     car.piece("F", "old", Used);
     car.gauge("F#old", "thickness", &[9000], Some("ideal"));
@@ -152,7 +153,7 @@ fn a_kind_s_scatter_leaves_the_part_s_own_out() {
             car.gauge(&format!("{id}#{label}"), "thickness", &[value], Some("ideal"));
         }
     }
-    car.measured.specimens.sort_by_key(|piece| piece.id());
+    car.measured.specimens.sort_by_key(Specimen::id);
     let stored = car.stored();
     let findings = Findings::of(&stored);
     let pooled = |id: &str| {
