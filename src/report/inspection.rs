@@ -93,7 +93,7 @@ fn found(found: &Found, say: Spoken, view: View) -> String {
             format!("read at {}, beyond the lengths for which it has limits", say.length(*length))
         }
         Found::Routes { length, used, other, apart } => {
-            format!("{length}: {used}, and {other}, are {} apart", say.length(*apart))
+            format!("{} apart: {length} by {used}, and by {other}", say.length(*apart))
         }
     }
 }

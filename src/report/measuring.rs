@@ -129,11 +129,20 @@ fn shares(page: &mut Page, measure: &ToMeasure, unit: Unit) {
         ]);
     }
     page.grid(grid);
-    let rest = &measure.shares[measure.shares.len().min(SHOWN)..];
+    let shown = measure.shares.len().min(SHOWN);
+    let sum = |shares: &[(Dimension, f64)]| shares.iter().map(|(_, share)| share).sum::<f64>();
+    let more = count((measure.shares.len() - shown) as u128, "more term");
+    let leaves = 1.0 - sum(&measure.shares);
+    let mut rest = Vec::new();
+    if shown < measure.shares.len() {
+        rest.push(format!("{:.0} % in {more}", sum(&measure.shares[shown..]) * 100.0));
+    }
+    // Less is not seen beside shares in whole per cent.
+    if leaves >= 0.005 {
+        rest.push(format!("{:.0} % in parts that leave", leaves * 100.0));
+    }
     if !rest.is_empty() {
-        let held: f64 = rest.iter().map(|(_, share)| share).sum();
-        let more = count(rest.len() as u128, "more term");
-        page.line(format!("{:.0} % in {more}.", held * 100.0));
+        page.line(format!("{}.", rest.join(", ")));
     }
 }
 

@@ -63,7 +63,7 @@ fn check_looks_through_everything() {
     keep(&program, "check.json", "check --format json", 1);
     let mm = program.run("check --all --units mm");
     assert_eq!((mm.status, mm.err.as_str()), (1, ""));
-    assert!(mm.out.contains("1.70 mm") && !mm.out.contains("more: "), "{}", mm.out);
+    assert!(mm.out.contains("  1.70 mm apart: ") && !mm.out.contains("more: "), "{}", mm.out);
 }
 
 #[test]
