@@ -16,6 +16,7 @@ use crate::model::part::Part;
 pub mod csv;
 mod fault;
 mod jobs;
+mod measured;
 mod migrations;
 mod open;
 mod parts;

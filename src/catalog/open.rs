@@ -6,11 +6,12 @@ use std::path::{Path, PathBuf};
 use std::time::Duration;
 
 use rusqlite::config::DbConfig;
-use rusqlite::{Connection, OpenFlags, TransactionBehavior};
+use rusqlite::{Connection, OpenFlags, Transaction, TransactionBehavior};
 
+use super::csv::published_instruments;
 use super::fault::Fault;
 use super::migrations::{self, MIGRATIONS, State};
-use super::{Access, Writer};
+use super::{Access, Writer, measured};
 use crate::error::{Error, Result};
 use crate::model::kinds::Kinds;
 
@@ -162,8 +163,21 @@ fn update(conn: &mut Connection) -> Result<(), Fault> {
         return Ok(());
     }
     let tx = conn.transaction_with_behavior(TransactionBehavior::Immediate)?;
-    migrations::migrate(&tx, MIGRATIONS)?;
+    bring_up(&tx)?;
     tx.commit()?;
+    Ok(())
+}
+
+/// The first version of a catalog that has instruments.
+const WITH_INSTRUMENTS: usize = 2;
+
+/// Brings a catalog to the newest version. The published instruments come with the version that
+/// first has a place for them; from then on they are the shop's, to change or remove.
+fn bring_up(tx: &Transaction<'_>) -> Result<(), Fault> {
+    let before = migrations::migrate(tx, MIGRATIONS)?;
+    if before < WITH_INSTRUMENTS {
+        measured::seed(tx, &published_instruments()?)?;
+    }
     Ok(())
 }
 
@@ -222,7 +236,7 @@ pub(super) fn fill_blank<T>(
     conn.pragma_update(None, "foreign_keys", true).map_err(told)?;
     conn.set_prepared_statement_cache_capacity(STATEMENTS);
     let tx = conn.transaction_with_behavior(TransactionBehavior::Immediate).map_err(told)?;
-    migrations::migrate(&tx, MIGRATIONS).map_err(|fault| fault.at(path))?;
+    bring_up(&tx).map_err(|fault| fault.at(path))?;
     let answer = fill(&Writer::new(&tx, path, kinds))?;
     tx.commit().map_err(told)?;
     // Readers and one writer at once from here on. A file system that cannot do it keeps the

@@ -2,7 +2,7 @@
 
 use std::path::Path;
 
-use rusqlite::{Transaction, params};
+use rusqlite::{Connection, Transaction, params};
 
 use super::fault::Fault;
 use super::reader::Reader;
@@ -13,6 +13,7 @@ use crate::model::job::Job;
 use crate::model::kinds::Kinds;
 use crate::model::length::Unit;
 use crate::model::part::Part;
+use crate::model::pieces::PIECE_SIGN;
 
 /// An open transaction. Everything that it did is undone where the command fails.
 #[derive(Debug)]
@@ -30,11 +31,15 @@ impl<'c> Writer<'c> {
         &self.reader
     }
 
-    fn told<T>(&self, result: Result<T, Fault>) -> Result<T> {
+    pub(super) fn conn(&self) -> &'c Connection {
+        self.reader.conn
+    }
+
+    pub(super) fn told<T>(&self, result: Result<T, Fault>) -> Result<T> {
         self.reader.told(result)
     }
 
-    fn part_number(&self, id: &str) -> Result<i64> {
+    pub(super) fn part_number(&self, id: &str) -> Result<i64> {
         let number = self.told(parts::number(self.reader.conn, id))?;
         number.ok_or_else(|| self.reader.no_part(id))
     }
@@ -45,7 +50,7 @@ impl<'c> Writer<'c> {
     ///
     /// Refuses a number that is taken or cannot be one, and values that cannot be.
     pub fn insert_part(&self, part: &Part) -> Result<()> {
-        check_id(&part.id)?;
+        check_part_id(&part.id)?;
         check_values(part)?;
         if self.told(parts::number(self.reader.conn, &part.id))?.is_some() {
             return Err(Error::input(format!("there is a part `{}` already", part.id))
@@ -93,7 +98,7 @@ impl<'c> Writer<'c> {
     ///
     /// # Errors
     ///
-    /// Refuses an unknown number, and a part that a job names.
+    /// Refuses an unknown number, a part that a job names, and one of which a piece was measured.
     pub fn remove_part(&self, id: &str) -> Result<()> {
         let number = self.part_number(id)?;
         let jobs = self.reader.jobs_naming(id)?;
@@ -103,8 +108,20 @@ impl<'c> Writer<'c> {
             return Err(Error::input(format!("`{id}` is named by the {noun} {list}"))
                 .hint("edit the job first, or use `part retire`: retired parts leave the search"));
         }
+        if self.told(self.was_measured(number))? {
+            return Err(Error::input(format!("pieces of `{id}` were measured"))
+                .hint("readings are kept: use `part retire`, retired parts leave the search"));
+        }
         let removed = self.reader.conn.execute("DELETE FROM part WHERE number = ?1", [number]);
         self.told(removed.map_err(Fault::from)).map(|_| ())
+    }
+
+    fn was_measured(&self, part: i64) -> Result<bool, Fault> {
+        let mut query = self.conn().prepare_cached(
+            "SELECT EXISTS (SELECT 1 FROM piece JOIN reading ON reading.piece = piece.number \
+             WHERE part = ?1)",
+        )?;
+        Ok(query.query_row([part], |row| row.get(0))?)
     }
 
     /// Adds a job whose parts are all there. What a job says about itself is checked before by
@@ -149,7 +166,8 @@ impl<'c> Writer<'c> {
 
     fn store_job(&self, number: Option<i64>, job: &Job) -> Result<()> {
         let stored = jobs::store(self.reader.conn, self.reader.kinds, number, job);
-        self.told(stored)?.map_err(|id| self.reader.no_part(&id).at(format!("job `{}`", job.id)))
+        self.told(stored)?
+            .map_err(|name| self.reader.no_named(&name).at(format!("job `{}`", job.id)))
     }
 
     /// Stores the house numbers that differ from the defaults.
@@ -210,8 +228,36 @@ pub(super) fn check_id(id: &str) -> Result<()> {
     Ok(())
 }
 
+/// Refuses a new part number that could not be told from a piece's name.
+///
+/// # Errors
+///
+/// As [`check_id`].
+pub(super) fn check_part_id(id: &str) -> Result<()> {
+    check_id(id)?;
+    without_piece_sign(id, "id")
+}
+
+/// Refuses a piece's label that could not be written behind its part number.
+///
+/// # Errors
+///
+/// As [`check_id`].
+pub(super) fn check_label(label: &str) -> Result<()> {
+    check_id(label).map_err(|error| error.at("label"))?;
+    without_piece_sign(label, "label")
+}
+
+fn without_piece_sign(text: &str, what: &str) -> Result<()> {
+    if text.contains(PIECE_SIGN) {
+        let message = format!("`{text}` cannot be the {what}: `#` stands between part and piece");
+        return Err(Error::input(message).hint("write a hyphen or another sign instead"));
+    }
+    Ok(())
+}
+
 /// Names quoted and joined, the first five in full.
-fn some_of(names: &[String]) -> String {
+pub(super) fn some_of(names: &[String]) -> String {
     let shown: Vec<String> = names.iter().take(5).map(|name| format!("`{name}`")).collect();
     let more = names.len().saturating_sub(5);
     let list = shown.join(", ");

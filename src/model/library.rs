@@ -5,7 +5,7 @@ use crate::model::house::House;
 use crate::model::job::Job;
 use crate::model::kinds::{Kinds, nearest};
 use crate::model::part::Part;
-use crate::model::pieces::Measurements;
+use crate::model::pieces::{Measurements, part_and_label};
 
 /// The library's parts with the house numbers.
 #[derive(Debug, Clone)]
@@ -54,6 +54,25 @@ impl Library {
         Ok(part)
     }
 
+    /// The part that a job means by a name: the part of this number, or the one of which it names a
+    /// piece.
+    pub fn part_named(&self, name: &str) -> Option<&Part> {
+        self.find(name).or_else(|| self.find(part_and_label(name)?.0))
+    }
+
+    /// Checks that a job may name this where a part of this kind stands: a part or a known piece.
+    fn check_named(&self, name: &str, kind: &str) -> Result<()> {
+        let piece = part_and_label(name).filter(|_| self.find(name).is_none());
+        let Some((id, label)) = piece else {
+            return self.part_of_kind(name, kind).map(|_| ());
+        };
+        self.part_of_kind(id, kind)?;
+        match self.measured.piece(id, label) {
+            Some(_) => Ok(()),
+            None => Err(self.measured.no_piece(id, label)),
+        }
+    }
+
     /// Every part of a kind, by id.
     pub fn of_kind<'a>(&'a self, kind: &'a str) -> impl Iterator<Item = &'a Part> {
         self.parts.iter().filter(move |part| part.kind.key == kind)
@@ -68,13 +87,22 @@ impl Library {
         let mut errors = Vec::new();
         for ((kind, slot), ids) in self.kinds.slots().zip(&job.fitted) {
             for id in ids {
-                if let Err(error) = self.part_of_kind(id, kind.key) {
+                if let Err(error) = self.check_named(id, kind.key) {
                     errors.push((slot.key, error));
                 }
             }
+            // Two of one number are two pieces of it; one piece stands in one place.
+            if let [one, other] = ids.as_slice()
+                && one == other
+                && self.find(one).is_none()
+            {
+                let message = format!("the piece `{one}` is named twice");
+                let hint = "name the other piece, or the part number where it is not known which";
+                errors.push((slot.key, Error::input(message).hint(hint)));
+            }
         }
         if let Some(id) = &job.master_cylinder
-            && let Err(error) = self.part_of_kind(id, "master_cylinder")
+            && let Err(error) = self.check_named(id, "master_cylinder")
         {
             errors.push(("master_cylinder", error));
         }
@@ -91,7 +119,7 @@ impl Library {
         }
         let fitted = |kind: &str| {
             let slot = self.kinds.slot_of(kind)?;
-            self.find(job.fitted[slot].first()?)
+            self.part_named(job.fitted[slot].first()?)
         };
         if fitted("pressure_plate").is_some_and(Part::is_matched_set) && fitted("disc").is_some() {
             let message = "a matched set brings its own discs: the disc has no place beside it";

@@ -216,7 +216,12 @@ const ORDERS: &[Order] = &[
 const RATIO_REFUSED: (i64, i64) = (1_500_000, 7_000_000);
 const RATIO_UNUSUAL: (i64, i64) = (2_300_000, 5_500_000);
 
-fn check_value(spec: &DimSpec, entry: Entry) -> Result<Option<String>> {
+/// Checks one value of a dimension. Returns a warning where it is unusual but possible.
+///
+/// # Errors
+///
+/// Says why the value cannot be.
+pub fn check_value(spec: &DimSpec, entry: Entry) -> Result<Option<String>> {
     let shown = show_value(spec.quantity, entry.value, Unit::In);
     match spec.sign {
         Sign::Positive if entry.value <= 0 => {

@@ -1,4 +1,5 @@
-//! CSV in and out: the columns of parts and jobs, read and written by the same forms.
+//! CSV in and out: the columns of parts, jobs, pieces, readings and instruments, read and written by
+//! the same forms.
 //!
 //! A command's `KEY=VALUE` pairs are read as the cells of one row, so that every rule about a
 //! column is in one place.
@@ -7,19 +8,26 @@ mod cells;
 mod edit;
 mod export;
 mod form;
+mod holds;
 mod import;
+mod instrument_form;
 mod job_form;
 mod part_form;
+mod piece_form;
 mod plan;
+mod plan_measured;
 mod problems;
+mod reading_form;
 mod sheet;
 mod shelf;
 mod source;
 mod template;
 mod text;
+mod values;
 
 pub use edit::{add_job, add_part, edit_job, edit_part};
 pub use export::{CsvFile, export, export_one, write_files};
+pub(super) use import::published_instruments;
 pub use import::{FileCount, Imported, Options, Tally, import};
 pub use source::Source;
 pub use template::{column_help, templates};
