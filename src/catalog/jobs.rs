@@ -11,7 +11,7 @@ use crate::model::job::{Job, READINGS, Word};
 use crate::model::kinds::Kinds;
 use crate::model::length::Length;
 use crate::model::part::Entry;
-use crate::model::pieces::{PIECE_SIGN, part_and_label};
+use crate::model::pieces::{PIECE_MARK, part_and_label};
 
 /// Under this name the master cylinder stands among a job's parts, though it has no slot.
 const MASTER: &str = "master_cylinder";
@@ -67,7 +67,7 @@ fn load_parts(conn: &Connection, kinds: Kinds, number: i64, job: &mut Job) -> Re
         let slot = row.get_ref(0)?.as_str().map_err(rusqlite::Error::from)?;
         let mut id: String = row.get(1)?;
         if let Some(label) = row.get::<_, Option<String>>(2)? {
-            id.push(PIECE_SIGN);
+            id.push(PIECE_MARK);
             id.push_str(&label);
         }
         if slot == MASTER {
@@ -90,7 +90,7 @@ fn load_readings(conn: &Connection, number: i64, job: &mut Job) -> Result<(), Fa
         let Some(index) = READINGS.iter().position(|spec| spec.key == key) else {
             return Err(unknown(&format!("a `{key}` for the job `{}`", job.id)));
         };
-        job.readings[index] = Some(Entry { value: row.get(1)?, tol: row.get(2)? });
+        job.readings[index] = Some(Entry::new(row.get(1)?, row.get(2)?));
     }
     Ok(())
 }

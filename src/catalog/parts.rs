@@ -133,7 +133,7 @@ const TABLES: &[(&str, &str, Take)] = &[
 
 fn take_dimension(part: &mut Part, key: &str, row: &rusqlite::Row<'_>) -> rusqlite::Result<bool> {
     let Some(index) = part.kind.dim_index(key) else { return Ok(false) };
-    part.dims[index] = Some(Entry { value: row.get(2)?, tol: row.get(3)? });
+    part.dims[index] = Some(Entry::new(row.get(2)?, row.get(3)?));
     Ok(true)
 }
 

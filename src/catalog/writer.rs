@@ -13,7 +13,7 @@ use crate::model::job::Job;
 use crate::model::kinds::Kinds;
 use crate::model::length::Unit;
 use crate::model::part::Part;
-use crate::model::pieces::PIECE_SIGN;
+use crate::model::pieces::PIECE_MARK;
 
 /// An open transaction. Everything that it did is undone where the command fails.
 #[derive(Debug)]
@@ -228,14 +228,14 @@ pub(super) fn check_id(id: &str) -> Result<()> {
     Ok(())
 }
 
-/// Refuses a new part number that could not be told from a piece's name.
+/// The same for a part number, in which the mark before a piece's label has no place either.
 ///
 /// # Errors
 ///
 /// As [`check_id`].
 pub(super) fn check_part_id(id: &str) -> Result<()> {
     check_id(id)?;
-    without_piece_sign(id, "id")
+    without_mark(id, "a part number")
 }
 
 /// Refuses a piece's label that could not be written behind its part number.
@@ -245,13 +245,14 @@ pub(super) fn check_part_id(id: &str) -> Result<()> {
 /// As [`check_id`].
 pub(super) fn check_label(label: &str) -> Result<()> {
     check_id(label).map_err(|error| error.at("label"))?;
-    without_piece_sign(label, "label")
+    without_mark(label, "a label")
 }
 
-fn without_piece_sign(text: &str, what: &str) -> Result<()> {
-    if text.contains(PIECE_SIGN) {
-        let message = format!("`{text}` cannot be the {what}: `#` stands between part and piece");
-        return Err(Error::input(message).hint("write a hyphen or another sign instead"));
+fn without_mark(text: &str, what: &str) -> Result<()> {
+    if text.contains(PIECE_MARK) {
+        let shown = text.escape_debug();
+        let why = format!("`{PIECE_MARK}` stands between a number and the label of a piece of it");
+        return Err(Error::input(format!("`{shown}` cannot be {what}: {why}")));
     }
     Ok(())
 }
@@ -276,6 +277,11 @@ mod tests {
         for good in ["A-1", "17 x 4", "none-1", "\u{e9}\u{df}", "=1"] {
             assert!(check_id(good).is_ok(), "{good:?}");
         }
+        assert!(
+            check_id("A#1").is_ok()
+                && check_part_id("A#1").is_err()
+                && check_part_id("A-1").is_ok()
+        );
     }
 
     #[test]

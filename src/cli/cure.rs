@@ -22,7 +22,7 @@ pub(super) fn run(common: &Common, args: &Args, env: &mut Env<'_>) -> Result<Rep
         } else {
             args.jobs.iter().map(|job| reader.load_job(job)).collect::<Result<_>>()?
         };
-        Ok((reader.load_library()?, jobs))
+        Ok((place::applied_library(reader)?, jobs))
     })?;
     let ask = ask::ask(&args.search, &library, Order::Changes)?;
     if let [job] = jobs.as_slice()

@@ -2,7 +2,7 @@
 
 use super::args::Common;
 use super::env::Env;
-use super::{Reply, progress};
+use super::{Reply, place, progress};
 use crate::catalog::csv::{Options, Source, import};
 use crate::catalog::{Access, Catalog};
 use crate::error::{Error, Result};
@@ -67,7 +67,7 @@ fn shop(
     let sources: Vec<Source> =
         FILES.iter().map(|(name, text)| Source::embedded(name, text)).collect();
     import(&mut catalog, &sources, &Options::default())?;
-    let library = catalog.load_library()?;
+    let library = catalog.read(place::applied_library)?;
     let view = env.view(common);
     let (parts, jobs) = (library.parts.len(), catalog.load_jobs()?.len());
     let mut text = format!(

@@ -16,8 +16,8 @@ use crate::stack::fit::{evaluate, evaluate_as_it_stands};
 
 pub(super) fn run(common: &Common, args: &Fit, env: &mut Env<'_>) -> Result<Reply> {
     let catalog = place::open(common, env, Access::Read)?;
-    let (library, job) =
-        catalog.read(|reader| Ok((reader.load_library()?, reader.load_job(&args.job)?)))?;
+    let (library, job) = catalog
+        .read(|reader| Ok((place::applied_library(reader)?, reader.load_job(&args.job)?)))?;
     let bench = Bench::new(&library, &job)?;
     let choice = choice(&bench, args)?;
     let fit = evaluate(&bench, &choice).map_err(|missing| lacks(&bench, missing))?;

@@ -13,8 +13,8 @@ use crate::stack::fit::Fit;
 
 pub(super) fn run(common: &Common, args: &Recommend, env: &mut Env<'_>) -> Result<Reply> {
     let catalog = place::open(common, env, Access::Read)?;
-    let (library, job) =
-        catalog.read(|reader| Ok((reader.load_library()?, reader.load_job(&args.job)?)))?;
+    let (library, job) = catalog
+        .read(|reader| Ok((place::applied_library(reader)?, reader.load_job(&args.job)?)))?;
     let bench = Bench::new(&library, &job)?;
     let ask = ask::ask(&args.search, &library, Order::Grade)?;
     let answer = progress::watched(env, |watch| recommend(&bench, &ask, watch))?;

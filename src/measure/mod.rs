@@ -1,1 +1,12 @@
-//! What readings say: uncertainty of a measurement, and prediction of the next piece.
+//! What readings say: the uncertainty of a measurement, and the prediction of the next piece.
+//!
+//! From the inside out: [`statistics`] turns readings into mean and scatter, [`budget`] combines
+//! sources of error (JCGM 100:2008), [`findings`] works out what every piece of a library measured,
+//! [`prediction`] what its next sister is likely to be, and [`applied`] makes of both the library
+//! that answers are computed with.
+
+pub mod applied;
+pub mod budget;
+pub mod findings;
+pub mod prediction;
+pub mod statistics;

@@ -33,13 +33,30 @@ impl Library {
         self.parts.iter().find(|part| part.id == id)
     }
 
-    /// The part of this number and kind.
+    /// The part number of a piece of this name.
+    fn part_of_piece(&self, id: &str) -> Option<&Part> {
+        let (part, label) = part_and_label(id)?;
+        self.find(part).filter(|_| self.measured.piece(part, label).is_some())
+    }
+
+    /// The part of this number, or the one of which it names a piece.
+    fn named(&self, id: &str) -> Option<&Part> {
+        self.find(id).or_else(|| self.part_of_piece(id))
+    }
+
+    /// The part of this number and kind. A piece that has not become a part of its own is taken as
+    /// any piece of its number.
     ///
     /// # Errors
     ///
     /// Names the nearest number where there is none, and the kind where it is another.
     pub fn part_of_kind(&self, id: &str, kind: &str) -> Result<&Part> {
-        let Some(part) = self.find(id) else {
+        let Some(part) = self.named(id) else {
+            if let Some((part, label)) = part_and_label(id)
+                && self.find(part).is_some()
+            {
+                return Err(self.measured.no_piece(part, label));
+            }
             let ids = self.parts.iter().filter(|p| p.kind.key == kind).map(|p| p.id.as_str());
             let mut error = Error::input(format!("there is no {kind} `{id}` in the catalog"));
             if let Some(near) = nearest(id, ids) {
@@ -52,25 +69,6 @@ impl Library {
             return Err(Error::input(format!("`{id}` is a {found}, not a {kind}")));
         }
         Ok(part)
-    }
-
-    /// The part that a job means by a name: the part of this number, or the one of which it names a
-    /// piece.
-    pub fn part_named(&self, name: &str) -> Option<&Part> {
-        self.find(name).or_else(|| self.find(part_and_label(name)?.0))
-    }
-
-    /// Checks that a job may name this where a part of this kind stands: a part or a known piece.
-    fn check_named(&self, name: &str, kind: &str) -> Result<()> {
-        let piece = part_and_label(name).filter(|_| self.find(name).is_none());
-        let Some((id, label)) = piece else {
-            return self.part_of_kind(name, kind).map(|_| ());
-        };
-        self.part_of_kind(id, kind)?;
-        match self.measured.piece(id, label) {
-            Some(_) => Ok(()),
-            None => Err(self.measured.no_piece(id, label)),
-        }
     }
 
     /// Every part of a kind, by id.
@@ -87,22 +85,21 @@ impl Library {
         let mut errors = Vec::new();
         for ((kind, slot), ids) in self.kinds.slots().zip(&job.fitted) {
             for id in ids {
-                if let Err(error) = self.check_named(id, kind.key) {
+                if let Err(error) = self.part_of_kind(id, kind.key) {
                     errors.push((slot.key, error));
                 }
             }
-            // Two of one number are two pieces of it; one piece stands in one place.
-            if let [one, other] = ids.as_slice()
-                && one == other
-                && self.find(one).is_none()
+            if let [first, second] = ids.as_slice()
+                && first == second
+                && self.part_of_piece(first).is_some()
             {
-                let message = format!("the piece `{one}` is named twice");
-                let hint = "name the other piece, or the part number where it is not known which";
+                let message = format!("the piece `{first}` cannot stand in a stack twice");
+                let hint = "name two pieces, or the part number for any piece of it";
                 errors.push((slot.key, Error::input(message).hint(hint)));
             }
         }
         if let Some(id) = &job.master_cylinder
-            && let Err(error) = self.check_named(id, "master_cylinder")
+            && let Err(error) = self.part_of_kind(id, "master_cylinder")
         {
             errors.push(("master_cylinder", error));
         }
@@ -119,7 +116,7 @@ impl Library {
         }
         let fitted = |kind: &str| {
             let slot = self.kinds.slot_of(kind)?;
-            self.part_named(job.fitted[slot].first()?)
+            self.named(job.fitted[slot].first()?)
         };
         if fitted("pressure_plate").is_some_and(Part::is_matched_set) && fitted("disc").is_some() {
             let message = "a matched set brings its own discs: the disc has no place beside it";

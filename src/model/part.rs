@@ -1,42 +1,19 @@
 //! One part number of the shop's library.
 
 use crate::error::{Error, Result};
+pub use crate::model::entry::Entry;
 use crate::model::faces::Names;
 use crate::model::kinds::{DimSpec, KindSpec, Quantity, Sign};
 use crate::model::length::{LONGEST, Length, Ratio, Unit, fixed};
 use crate::model::money::Cents;
 
-/// A value with its tolerance (limit half-width), both in the base unit of its quantity.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
-pub struct Entry {
-    /// The value.
-    pub value: i64,
-    /// The limit half-width, where one was given.
-    pub tol: Option<i64>,
-}
-
-impl Entry {
-    /// A length without a stated tolerance.
-    pub const fn length(value: Length) -> Self {
-        Self { value: value.nm(), tol: None }
-    }
-
-    /// The value as a length.
-    pub const fn as_length(self) -> Length {
-        Length::from_nm(self.value)
-    }
-
-    /// The value as a ratio.
-    pub const fn as_ratio(self) -> Ratio {
-        Ratio::from_millionths(self.value)
-    }
-}
-
 /// A part with everything that was entered about it.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Part {
-    /// The user's own part number.
+    /// The user's own part number; of a single piece, that with the piece's label.
     pub id: String,
+    /// The part number of a single piece, which cannot be bought and stands in a stack once.
+    pub piece_of: Option<String>,
     /// What kind of part it is.
     pub kind: &'static KindSpec,
     /// Who makes it.
@@ -66,6 +43,7 @@ impl Part {
     pub fn new(id: impl Into<String>, kind: &'static KindSpec) -> Self {
         Self {
             id: id.into(),
+            piece_of: None,
             kind,
             maker: String::new(),
             description: String::new(),
@@ -305,7 +283,7 @@ mod tests {
     fn part(kind: &str, dims: &[(&str, i64)]) -> Part {
         let mut part = Part::new("X", Kinds::standard().get(kind).unwrap());
         for (key, value) in dims {
-            part.set(key, Some(Entry { value: *value, tol: None }));
+            part.set(key, Some(Entry::new(*value, None)));
         }
         part
     }

@@ -39,12 +39,13 @@ impl Condition {
     }
 }
 
-/// Stands between part number and label wherever a piece is named, as in `FW-1#A`.
-pub const PIECE_SIGN: char = '#';
+/// What stands between a part number and a piece's label where a single piece is named, as in
+/// `FW-1#A`.
+pub const PIECE_MARK: char = '#';
 
 /// The part number and the label in a piece's name; none where it is no piece's.
 pub fn part_and_label(name: &str) -> Option<(&str, &str)> {
-    name.rsplit_once(PIECE_SIGN)
+    name.rsplit_once(PIECE_MARK)
 }
 
 /// One piece of a part number.
@@ -69,9 +70,9 @@ impl Specimen {
         Self { part, label, condition, in_hand: true, notes: String::new() }
     }
 
-    /// The piece as it is named everywhere: its part number and its label.
-    pub fn name(&self) -> String {
-        format!("{}{PIECE_SIGN}{}", self.part, self.label)
+    /// What the piece is called: its part number, the mark and its label.
+    pub fn id(&self) -> String {
+        format!("{}{PIECE_MARK}{}", self.part, self.label)
     }
 }
 
@@ -134,9 +135,9 @@ impl ReadingSet {
         Self { number: 0, struck: None, ..self.clone() }
     }
 
-    /// The piece as it is named everywhere.
-    pub fn piece_name(&self) -> String {
-        format!("{}{PIECE_SIGN}{}", self.part, self.piece)
+    /// What the piece is called.
+    pub fn piece_id(&self) -> String {
+        format!("{}{PIECE_MARK}{}", self.part, self.piece)
     }
 }
 
@@ -201,11 +202,11 @@ impl Measurements {
 
     /// The refusal of a piece that is not there, naming the nearest one of its part.
     pub fn no_piece(&self, part: &str, label: &str) -> Error {
-        let name = format!("{part}{PIECE_SIGN}{label}");
+        let name = format!("{part}{PIECE_MARK}{label}");
         let error = Error::input(format!("there is no piece `{name}` in the catalog"));
         let labels = self.specimens.iter().filter(|piece| piece.part == part);
         match nearest(label, labels.map(|piece| piece.label.as_str())) {
-            Some(near) => error.hint(format!("did you mean `{part}{PIECE_SIGN}{near}`?")),
+            Some(near) => error.hint(format!("did you mean `{part}{PIECE_MARK}{near}`?")),
             None => error.hint(format!("add it with `piece add {name}`")),
         }
     }

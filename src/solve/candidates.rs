@@ -105,9 +105,13 @@ impl<'a> Slot<'_, 'a> {
             }));
         }
         let wanted = |part: &&Part| {
-            let named = only.is_none_or(|ids| ids.contains(&part.id));
+            // A number stands for its pieces too.
+            let among = |ids: &[String]| {
+                ids.contains(&part.id) || part.piece_of.as_ref().is_some_and(|of| ids.contains(of))
+            };
+            let named = only.is_none_or(|ids| among(ids));
             let is_fitted = fitted.parts.iter().any(|fitted| fitted.id == part.id);
-            named && !self.ask.skip.contains(&part.id) && (!part.retired || is_fitted)
+            named && !among(&self.ask.skip) && (!part.retired || is_fitted)
         };
         let parts = self.bench.library.of_kind(self.kind.key).filter(wanted);
         let may_be_empty = only.is_none_or(|ids| ids.iter().any(|id| id == "none"));
@@ -170,7 +174,9 @@ impl<'a> Slot<'_, 'a> {
             let needed = u32::try_from(needed).unwrap_or(u32::MAX);
             pieces_to_buy(part, needed, reusable(self.bench, part))
         };
-        if self.ask.on_hand && fill.parts.iter().any(|part| to_buy(part) > 0) {
+        // A single piece cannot be bought: where it is not to be had, or not twice, it is no candidate.
+        let wanted = |part: &&Part| self.ask.on_hand || part.piece_of.is_some();
+        if fill.parts.iter().filter(|part| wanted(part)).any(|part| to_buy(part) > 0) {
             return;
         }
         fills.push(fill);

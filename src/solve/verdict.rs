@@ -165,9 +165,8 @@ impl Compact<'_, '_> {
             } else {
                 spread.assumed |= plate_linear.assumed;
                 if let Some(plate) = over_tol {
-                    let tol = i128::from(plate.tol) * MICRO;
-                    spread.worst_case += tol;
-                    spread.three_u_squared += tol * tol;
+                    spread.worst_case += i128::from(plate.tol) * MICRO;
+                    spread.three_u_squared += (i128::from(plate.wide) * MICRO).pow(2);
                     spread.assumed |= plate.assumed;
                 }
             }

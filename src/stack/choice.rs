@@ -58,6 +58,12 @@ pub struct Choice<'a> {
     pub fills: Vec<Fill<'a>>,
 }
 
+/// The single piece that is named twice; parts stand in order of id.
+fn piece_twice<'a>(parts: &[&'a Part]) -> Option<&'a Part> {
+    let twice = parts.windows(2).find(|two| two[0].id == two[1].id && two[0].piece_of.is_some());
+    twice.map(|two| two[0])
+}
+
 /// A job with everything it names looked up.
 #[derive(Debug, Clone)]
 pub struct Bench<'a> {
@@ -130,6 +136,13 @@ impl<'a> Bench<'a> {
     pub fn complete(&self, choice: &Choice<'a>) -> Result<()> {
         let set = self.part(choice, "pressure_plate").is_some_and(Part::is_matched_set);
         for ((_, slot), fill) in self.library.kinds.slots().zip(&choice.fills) {
+            if let Some(piece) = piece_twice(&fill.parts) {
+                return Err(Error::input(format!(
+                    "the piece `{}` cannot stand in a stack twice",
+                    piece.id
+                ))
+                .hint("name two pieces, or the part number for any piece of it"));
+            }
             let none = fill.parts.is_empty() && !fill.bench;
             if slot.takes == Takes::OneUnlessMatchedSet && !none && set {
                 return Err(Error::input(

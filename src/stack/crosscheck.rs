@@ -127,18 +127,20 @@ fn travel(bench: &Bench<'_>, slips: &[(Note, Length)]) -> Option<CrossCheck> {
         bearing.entry("extended_height")?,
         bearing.entry("retracted_height")?,
     ];
-    let mut tols = Vec::new();
+    let mut known = Vec::new();
     for (index, entry) in entries.iter().enumerate() {
         let dim = &bearing.kind.dims[usize::from(index == 3)];
         let stand_in = if index < 2 { assumed } else { house.assumed("bearing", dim, entry.value) };
-        tols.push(i128::from(entry.tol.unwrap_or(stand_in)));
+        known.push(entry.accuracy(|| stand_in));
     }
     let used_value = entries[0].as_length() - entries[1].as_length();
     let other_value = entries[2].as_length() - entries[3].as_length();
     let apart = i128::from((used_value - other_value).abs().nm());
-    let agreement = if apart > tols.iter().sum() {
+    let limits = known.iter().map(|known| i128::from(known.tol)).sum();
+    let squares = known.iter().map(|known| i128::from(known.wide).pow(2));
+    let agreement = if apart > limits {
         Agreement::CannotBothBeRight
-    } else if 3 * apart * apart > 4 * tols.iter().map(|tol| tol * tol).sum::<i128>() {
+    } else if 3 * apart * apart > 4 * squares.sum::<i128>() {
         Agreement::Doubtful
     } else {
         Agreement::Agree

@@ -1,5 +1,6 @@
 //! One stack, worked out in full: both sums, the window, the room, the grade and the checks.
 
+use crate::model::entry::Accuracy;
 use crate::model::house::Number;
 use crate::model::length::{Length, Ratio};
 use crate::model::part::{Entry, Part};
@@ -281,42 +282,48 @@ fn cautions(bench: &Bench<'_>, fit: &Fit<'_>) -> Vec<Note> {
 }
 
 /// The probability that both numbers lie in the window; exactly 1 where the room covers the worst
-/// case at every edge.
+/// case at every edge and no error can pass its limit. A normal one can, if hardly ever.
 #[allow(
     clippy::cast_precision_loss,
     reason = "the probability needs no more than a float's digits"
 )]
 pub fn chance_of(fit: &Fit<'_>) -> f64 {
-    let covered = |edge: &EdgeFit| edge.spread.worst_case_within(edge.room);
-    if fit.edges.iter().flatten().all(covered) {
-        return 1.0;
-    }
-    let nm = |micro: i128| micro as f64 / MICRO as f64;
-    let mut errors: Vec<(Piece<'_>, &str, f64, f64)> = Vec::new();
+    let mut errors: Vec<(Piece<'_>, &str, ErrorTerm)> = Vec::new();
     for (form, is_preload) in [(&fit.preload_form, true), (&fit.reserve_form, false)] {
         for effect in form.effects() {
             let known = errors
                 .iter()
-                .position(|(piece, dim, ..)| *piece == effect.piece && *dim == effect.dim);
+                .position(|(piece, dim, _)| *piece == effect.piece && *dim == effect.dim);
             let index = known.unwrap_or_else(|| {
-                errors.push((effect.piece, effect.dim, 0.0, 0.0));
+                let shape = shape(effect.known);
+                let error = ErrorTerm { shape, to_preload: 0.0, to_reserve: 0.0 };
+                errors.push((effect.piece, effect.dim, error));
                 errors.len() - 1
             });
-            let slot = &mut errors[index];
-            *(if is_preload { &mut slot.2 } else { &mut slot.3 }) = nm(effect.at_limit);
+            let error = &mut errors[index].2;
+            let per_unit = effect.per_unit as f64 / MICRO as f64;
+            *(if is_preload { &mut error.to_preload } else { &mut error.to_reserve }) = per_unit;
         }
     }
-    let terms: Vec<ErrorTerm> = errors
-        .into_iter()
-        .map(|(_, _, to_preload, to_reserve)| ErrorTerm {
-            shape: Shape::Rectangular { half_width: 1.0 },
-            to_preload,
-            to_reserve,
-        })
-        .collect();
+    let errors: Vec<ErrorTerm> = errors.into_iter().map(|(_, _, error)| error).collect();
+    let limited = |error: &ErrorTerm| matches!(error.shape, Shape::Rectangular { .. });
+    let covered = |edge: &EdgeFit| edge.spread.worst_case_within(edge.room);
+    if errors.iter().all(limited) && fit.edges.iter().flatten().all(covered) {
+        return 1.0;
+    }
     let band = |low: usize, high: usize| Band {
         below: fit.edges[low].map_or(f64::INFINITY, |edge| edge.room.nm() as f64),
         above: fit.edges[high].map(|edge| edge.room.nm() as f64),
     };
-    chance(&terms, band(0, 1), band(2, 3))
+    chance(&errors, band(0, 1), band(2, 3))
+}
+
+/// How the errors of a value are distributed.
+#[allow(clippy::cast_precision_loss, reason = "a tolerance is far below 2^53 nm")]
+fn shape(known: Accuracy) -> Shape {
+    if known.is_rectangular() {
+        Shape::Rectangular { half_width: known.tol as f64 }
+    } else {
+        Shape::Normal { u: known.wide as f64 / 3.0_f64.sqrt() }
+    }
 }

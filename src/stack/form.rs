@@ -6,6 +6,7 @@
 //! All verdict arithmetic is exact. Errors are carried in *micro-nanometres* (10^-6 nm), because a
 //! finger ratio is a whole number of millionths.
 
+use crate::model::entry::Accuracy;
 use crate::model::length::{Length, Ratio};
 
 /// Which piece of metal, or the job's own readings.
@@ -37,10 +38,8 @@ pub struct Item<'a> {
     pub dim: &'static str,
     /// Its value.
     pub value: Length,
-    /// Its limit half-width.
-    pub tol: Length,
-    /// Whether the tolerance stands in for a missing one.
-    pub assumed: bool,
+    /// How closely it is known.
+    pub known: Accuracy,
 }
 
 impl Item<'_> {
@@ -56,10 +55,8 @@ pub struct RatioItem<'a> {
     pub piece: Piece<'a>,
     /// Its value.
     pub value: Ratio,
-    /// Its limit half-width in millionths.
-    pub tol: i64,
-    /// Whether the tolerance (or the ratio itself) stands in for a missing one.
-    pub assumed: bool,
+    /// How closely it is known; assumed where the ratio itself stands in for a missing one.
+    pub known: Accuracy,
 }
 
 /// `sign` times ratio times the sum of `gap`, rounded once to the nanometre.
@@ -101,7 +98,7 @@ pub struct Spread {
     /// Every tolerance at its limit, in micro-nanometres.
     pub worst_case: i128,
     /// Three times the variance, in square micro-nanometres: a rectangular distribution of
-    /// half-width t has u^2 = t^2 / 3 (JCGM 100:2008, 4.3.7), so this is the sum of (c t)^2.
+    /// half-width w has u^2 = w^2 / 3 (JCGM 100:2008, 4.3.7), so this is the sum of (c w)^2.
     pub three_u_squared: i128,
     /// Whether some tolerance that counts was assumed.
     pub assumed: bool,
@@ -146,7 +143,7 @@ impl Spread {
     }
 }
 
-/// One independent source of error with its effect, in micro-nanometres at its limit.
+/// One independent source of error with its effect.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub struct Effect<'a> {
     /// The piece.
@@ -155,12 +152,23 @@ pub struct Effect<'a> {
     pub kind: &'static str,
     /// The dimension's key.
     pub dim: &'static str,
-    /// The signed effect of the whole tolerance.
-    pub at_limit: i128,
-    /// The tolerance itself: nanometres, or millionths for a ratio.
-    pub tol: i64,
-    /// Whether the tolerance was assumed.
-    pub assumed: bool,
+    /// The signed effect of one base unit of it (a nanometre, a millionth of a ratio), in
+    /// micro-nanometres.
+    pub per_unit: i128,
+    /// How closely it is known, in its base unit.
+    pub known: Accuracy,
+}
+
+impl Effect<'_> {
+    /// The effect of the whole tolerance, in micro-nanometres.
+    pub fn at_limit(&self) -> i128 {
+        self.per_unit * i128::from(self.known.tol)
+    }
+
+    /// The effect at the end of the rectangle of its u, in micro-nanometres.
+    pub fn at_wide(&self) -> i128 {
+        self.per_unit * i128::from(self.known.wide)
+    }
 }
 
 fn value_of(sum: &[(Item<'_>, i64)]) -> Length {
@@ -210,7 +218,7 @@ impl<'a> Form<'a> {
         value_of(&self.linear) + self.products.iter().map(Product::value).sum()
     }
 
-    /// Every independent error with its effect at its limit. A dimension that enters both directly
+    /// Every independent error with its effect. A dimension that enters both directly
     /// and through the ratio (a flywheel's step) counts once, with its full effect.
     pub fn effects(&self) -> Vec<Effect<'a>> {
         let mut items: Vec<(Item<'a>, i128)> =
@@ -232,20 +240,16 @@ impl<'a> Form<'a> {
                 piece: item.piece,
                 kind: item.kind,
                 dim: item.dim,
-                at_limit: micro * i128::from(item.tol.nm()),
-                tol: item.tol.nm(),
-                assumed: item.assumed,
+                per_unit: micro,
+                known: item.known,
             })
             .collect();
         effects.extend(self.products.iter().map(|product| Effect {
             piece: product.ratio.piece,
             kind: "pressure_plate",
             dim: "finger_ratio",
-            at_limit: i128::from(product.sign)
-                * i128::from(product.gap_value().nm())
-                * i128::from(product.ratio.tol),
-            tol: product.ratio.tol,
-            assumed: product.ratio.assumed,
+            per_unit: i128::from(product.sign) * i128::from(product.gap_value().nm()),
+            known: product.ratio.known,
         }));
         effects
     }
@@ -254,14 +258,14 @@ impl<'a> Form<'a> {
     pub fn spread(&self) -> Spread {
         let mut spread = Spread::default();
         for effect in self.effects() {
-            spread.worst_case += effect.at_limit.abs();
-            spread.three_u_squared += effect.at_limit * effect.at_limit;
+            spread.worst_case += effect.at_limit().abs();
+            spread.three_u_squared += effect.at_wide() * effect.at_wide();
             // Even an effect that happens to be zero was computed with what nobody stated.
-            spread.assumed |= effect.assumed;
+            spread.assumed |= effect.known.assumed;
         }
         for product in &self.products {
-            let gap: i64 = product.gap.iter().map(|(item, c)| c.abs() * item.tol.nm()).sum();
-            spread.worst_case += i128::from(gap) * i128::from(product.ratio.tol);
+            let gap: i64 = product.gap.iter().map(|(item, c)| c.abs() * item.known.tol).sum();
+            spread.worst_case += i128::from(gap) * i128::from(product.ratio.known.tol);
         }
         spread
     }
@@ -277,8 +281,7 @@ mod tests {
             kind: "test",
             dim,
             value: Length::from_thou(thou),
-            tol: Length::from_thou(tol),
-            assumed: false,
+            known: Accuracy::stated(Length::from_thou(tol).nm()),
         }
     }
 
@@ -300,14 +303,22 @@ mod tests {
         let ratio = RatioItem {
             piece: Piece::Job,
             value: Ratio::from_millionths(3_500_000),
-            tol: 0,
-            assumed: false,
+            known: Accuracy::stated(0),
         };
         let product = Product { sign: -1, ratio, gap: vec![(step, -1)] };
         form.add_form(&Form { linear: vec![], products: vec![product] }, 1);
         assert_eq!(form.value(), Length::from_thou(45));
         assert_eq!(form.spread().worst_case_length(), Length::from_thou(9));
         assert_eq!(form.effects().len(), 2);
+    }
+
+    #[test]
+    fn what_was_measured_counts_its_limit_in_the_worst_case_and_its_u_in_the_variance() {
+        let known = Accuracy { wide: 40, assumed: false, ..Accuracy::assumed(70) };
+        let mut form = Form::default();
+        form.add(Item { known, ..item("a", "x", 0, 0) }, -2);
+        assert_eq!(form.spread().worst_case, 140 * MICRO);
+        assert_eq!(form.spread().three_u_squared, 80 * 80 * MICRO * MICRO);
     }
 
     #[test]

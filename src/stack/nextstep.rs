@@ -52,8 +52,8 @@ pub fn next_step(fit: &Fit<'_>) -> Option<NextStep> {
     let effects = form.effects();
     // What is fitted and leaves may still count in a measured sum, but is not worth a measurement.
     let stays = |effect: &&Effect<'_>| stands(fit, effect.piece);
-    let largest = effects.iter().filter(stays).max_by_key(|effect| effect.at_limit.abs())?;
-    let rest = edge.spread.three_u_squared - largest.at_limit * largest.at_limit;
+    let largest = effects.iter().filter(stays).max_by_key(|effect| effect.at_wide().abs())?;
+    let rest = edge.spread.three_u_squared - largest.at_wide() * largest.at_wide();
     // The edges are: least preload, most preload, least reserve, most reserve.
     let upward = index % 2 == 0;
     Some(NextStep {
@@ -87,20 +87,18 @@ fn stands(fit: &Fit<'_>, piece: Piece<'_>) -> bool {
 fn within(largest: &Effect<'_>, room: Length, rest: i128) -> Aim {
     let room = i128::from(room.nm()) * MICRO;
     let left = 3 * room * room / 4 - rest;
-    if left <= 0 || largest.at_limit == 0 || largest.dim == "finger_ratio" {
+    if left <= 0 || largest.at_wide() == 0 || largest.dim == "finger_ratio" {
         return Aim::AsCloselyAsPossible;
     }
-    let share = (left as f64).sqrt() / largest.at_limit.unsigned_abs() as f64;
-    Aim::Within(Length::from_nm((largest.tol as f64 * share).floor() as i64))
+    let half_width = (left as f64).sqrt() / largest.per_unit.unsigned_abs() as f64;
+    Aim::Within(Length::from_nm(half_width.floor() as i64))
 }
 
 /// The value that a dimension has to have, everything else as computed, for the stack to be inside.
 fn must_read(form: &Form<'_>, largest: &Effect<'_>, room: Length, upward: bool) -> Aim {
-    let item = form.linear.iter().find(|(item, _)| {
-        item.piece == largest.piece && item.dim == largest.dim && largest.tol != 0
-    });
-    let only_linear =
-        |times: &i64| largest.at_limit == i128::from(*times) * i128::from(largest.tol) * MICRO;
+    let item =
+        form.linear.iter().find(|(item, _)| item.piece == largest.piece && item.dim == largest.dim);
+    let only_linear = |times: &i64| largest.per_unit == i128::from(*times) * MICRO;
     match item {
         Some((item, times)) if times.abs() == 1 && only_linear(times) => {
             // `room` is negative here: the sum has to move by that much toward the inside.

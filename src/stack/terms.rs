@@ -5,6 +5,7 @@
     reason = "floats serve only the coefficients, which are small whole numbers and ratios"
 )]
 
+use crate::model::entry::Basis;
 use crate::model::length::{Length, Ratio};
 use crate::stack::fit::Fit;
 use crate::stack::form::{Form, Item, Piece, Product};
@@ -20,8 +21,10 @@ pub struct Term {
     pub value: Length,
     /// Its limit half-width.
     pub tol: Length,
-    /// Whether that tolerance was assumed.
+    /// Whether something in that was assumed.
     pub assumed: bool,
+    /// What the value rests on; none for the ratio correction, which is made of several.
+    pub basis: Option<Basis>,
     /// What one unit of it does to the preload.
     pub to_preload: f64,
     /// What one unit of it does to the reserve.
@@ -93,8 +96,9 @@ fn term_of(dimension: String, item: &Item<'_>) -> Term {
         dimension,
         part: part_of(item.piece),
         value: item.value,
-        tol: item.tol,
-        assumed: item.assumed,
+        tol: Length::from_nm(item.known.tol),
+        assumed: item.known.assumed,
+        basis: Some(item.known.basis),
         to_preload: 0.0,
         to_reserve: 0.0,
         adds: Length::ZERO,
@@ -117,6 +121,7 @@ fn correction_term(product: &Product<'_>) -> Term {
         value: product.gap_value(),
         tol: spread.worst_case_length(),
         assumed: spread.assumed,
+        basis: None,
         to_preload: 0.0,
         to_reserve: 0.0,
         adds: Length::ZERO,

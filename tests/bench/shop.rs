@@ -112,10 +112,7 @@ impl Maker {
             let value = self.length(*low, *high);
             part.set(
                 key,
-                Some(Entry {
-                    value,
-                    tol: self.plan.tolerances.then(|| Length::from_thou(*tol).nm()),
-                }),
+                Some(Entry::new(value, self.plan.tolerances.then(|| Length::from_thou(*tol).nm()))),
             );
             if index == 0 {
                 let middle = Length::from_thou((low + high) / 2).nm();
@@ -171,8 +168,8 @@ pub(crate) fn shop(plan: Plan) -> (Library, Job) {
             ],
         );
         let ratio = 3_000_000 + 50_000 * maker.dice.range(0, 30);
-        plate.set("finger_ratio", Some(Entry { value: ratio, tol: Some(100_000) }));
-        plate.set("wear_allowance", Some(Entry { value: Length::from_thou(30).nm(), tol: None }));
+        plate.set("finger_ratio", Some(Entry::new(ratio, Some(100_000))));
+        plate.set("wear_allowance", Some(Entry::new(Length::from_thou(30).nm(), None)));
         parts.push(plate);
     }
     for n in 0..plan.discs {
@@ -187,9 +184,8 @@ pub(crate) fn shop(plan: Plan) -> (Library, Job) {
         let mut bearing = maker.part("bearing", "B", n, &[("extended_height", 2200, 3000, 5)]);
         let travel = maker.length(850, 1400);
         let value = bearing.entry("extended_height").unwrap().value - travel;
-        bearing
-            .set("retracted_height", Some(Entry { value, tol: Some(Length::from_thou(5).nm()) }));
-        bearing.set("max_shim", Some(Entry { value: Length::from_thou(300).nm(), tol: None }));
+        bearing.set("retracted_height", Some(Entry::new(value, Some(Length::from_thou(5).nm()))));
+        bearing.set("max_shim", Some(Entry::new(Length::from_thou(300).nm(), None)));
         parts.push(bearing);
     }
     for n in 0..plan.shims {
@@ -222,7 +218,7 @@ pub(crate) fn measured(library: &Library, number: usize) -> Job {
     let tol = Some(Length::from_thou(3).nm());
     let mut read = |reading: Reading, thou: i64| {
         let value = Length::from_thou(thou).nm();
-        job.readings[reading as usize] = Some(Entry { value, tol });
+        job.readings[reading as usize] = Some(Entry::new(value, tol));
     };
     read(Reading::FingerDepth, 2950 + (number as i64 * 37) % 120);
     read(Reading::BearingDepthExtended, 2150);

@@ -30,7 +30,7 @@ fn parts_jobs_and_house_numbers_come_back_as_they_were_stored() {
     flywheel.price = Some(bellstack::model::money::Cents::new(12_950));
     flywheel.on_hand = 3;
     flywheel.lead_days = Some(9);
-    flywheel.set("cover_step", Some(Entry { value: -7, tol: Some(1) }));
+    flywheel.set("cover_step", Some(Entry::new(-7, Some(1))));
     flywheel.faces[0] = Names::parse("six|eight");
     let mut plate = part("pressure_plate", "P-1");
     plate.facts[0] = Some("push".into());
@@ -38,7 +38,7 @@ fn parts_jobs_and_house_numbers_come_back_as_they_were_stored() {
     let mut work = job("car 1", "F-1");
     work.fitted[kinds.slot_named("bearing_shims").unwrap()] = vec!["S-1".into(), "S-1".into()];
     work.master_cylinder = Some("M-1".into());
-    work.readings[Reading::ClutchHeight as usize] = Some(Entry { value: 55_000_003, tol: Some(2) });
+    work.readings[Reading::ClutchHeight as usize] = Some(Entry::new(55_000_003, Some(2)));
     work.disc_state = DiscState::Worn;
     work.crank_over_plate = true;
     work.torque = Some(450_500);
@@ -82,7 +82,7 @@ fn a_part_is_changed_retired_restored_and_removed() {
     let mut flywheel = part("flywheel", "F-1");
     catalog.write(|writer| writer.insert_part(&flywheel)).unwrap();
     flywheel.set("thickness", None);
-    flywheel.set("min_thickness", Some(Entry { value: 5, tol: None }));
+    flywheel.set("min_thickness", Some(Entry::new(5, None)));
     catalog.write(|writer| writer.update_part(&flywheel)).unwrap();
     assert_eq!(catalog.load_part("F-1").unwrap(), flywheel);
     assert!(catalog.write(|writer| writer.set_retired("F-1", true)).unwrap());
@@ -137,7 +137,7 @@ fn what_cannot_be_is_refused_by_the_store_itself() {
     fails(&|w| w.update_job(&job("x", "F-1")), "there is no job `x`");
     fails(&|w| w.insert_part(&part("disc", "a|b")), "separates two ids");
     let mut thin = part("flywheel", "F-3");
-    thin.set("thickness", Some(Entry { value: -1, tol: None }));
+    thin.set("thickness", Some(Entry::new(-1, None)));
     fails(&|w| w.insert_part(&thin), "`F-3` thickness");
 }
 
@@ -239,7 +239,7 @@ fn a_write_that_the_disk_refuses_half_way_stores_nothing() {
             for number in 1..50 {
                 let mut part = part("flywheel", &format!("F-{number}"));
                 if number == 40 {
-                    part.set("thickness", Some(Entry { value: 13, tol: None }));
+                    part.set("thickness", Some(Entry::new(13, None)));
                 }
                 writer.insert_part(&part)?;
             }
@@ -261,7 +261,7 @@ fn measure_a_large_library() {
         let mut part = part(kinds[number % kinds.len()], &format!("X-{number:05}"));
         for (index, dim) in part.kind.dims.iter().enumerate().take(6) {
             if dim.sign == bellstack::model::kinds::Sign::Any && part.dims[index].is_none() {
-                part.dims[index] = Some(Entry { value: 1_000_000, tol: Some(10_000) });
+                part.dims[index] = Some(Entry::new(1_000_000, Some(10_000)));
             } else if let Some(entry) = &mut part.dims[index] {
                 entry.tol = Some(10_000);
             }

@@ -75,7 +75,7 @@ fn an_engine_and_a_job_may_stand_proud_or_recessed() {
     .unwrap();
     assert_eq!(entry(&catalog, "E", "crank_protrusion"), Some((-508_000, None)));
     let reading = catalog.load_job("J").unwrap().reading(Reading::CrankProtrusion);
-    assert_eq!(reading, Some(Entry { value: 500_000, tol: None }));
+    assert_eq!(reading, Some(Entry::new(500_000, None)));
 }
 
 #[test]
@@ -140,7 +140,7 @@ fn a_replacing_row_is_all_there_is_to_know() {
     )
     .unwrap();
     let mut expected = Part::new("F", Kinds::standard().get("flywheel").unwrap());
-    expected.set("thickness", Some(Entry { value: 21_000_000, tol: None }));
+    expected.set("thickness", Some(Entry::new(21_000_000, None)));
     assert_eq!(catalog.load_part("F").unwrap(), expected);
     assert_eq!(catalog.load_job("J").unwrap(), Job::new("J", Kinds::standard()));
 }
@@ -166,9 +166,9 @@ fn a_job_is_read_with_everything_it_may_say() {
         (vec!["F".into()], vec!["S".into(), "T".into()])
     );
     assert_eq!((job.master_cylinder.as_deref(), job.torque), (Some("M"), Some(450_500)));
-    let crank = Entry { value: -12_700_000, tol: Some(20_000) };
+    let crank = Entry::new(-12_700_000, Some(20_000));
     assert_eq!(job.reading(Reading::CrankProtrusion), Some(crank));
-    assert_eq!(job.reading(Reading::ClutchHeight), Some(Entry { value: 55_000_000, tol: None }));
+    assert_eq!(job.reading(Reading::ClutchHeight), Some(Entry::new(55_000_000, None)));
     assert!(job.crank_over_plate && !job.depth_over_plate);
     assert_eq!(job.disc_state, DiscState::Worn);
     assert_eq!((job.crank_pushed, job.starter_on), (CrankPushed::Rear, StarterOn::Bell));

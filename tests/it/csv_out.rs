@@ -73,7 +73,7 @@ fn random_part(dice: &mut Dice, kind: &'static KindSpec, id: &str) -> Part {
                 Quantity::Torque => 1 + i64::try_from(dice.roll(1_000_000)).unwrap(),
             };
             let tol = (dice.roll(2) == 0).then(|| i64::try_from(dice.roll(100_001)).unwrap());
-            part.dims[index] = Some(Entry { value, tol });
+            part.dims[index] = Some(Entry::new(value, tol));
         }
         for face in &mut part.faces {
             let names = ["", "*", "six", "six|eight", "a \"b\",c"];
@@ -111,7 +111,7 @@ fn random_job(dice: &mut Dice, parts: &[Part], id: String) -> Job {
     for (spec, reading) in READINGS.iter().zip(&mut job.readings) {
         let sign = if spec.signed { Sign::Any } else { Sign::Positive };
         let tol = (dice.roll(2) == 0).then_some(25_401);
-        *reading = (dice.roll(2) == 0).then(|| Entry { value: nanometres(dice, sign), tol });
+        *reading = (dice.roll(2) == 0).then(|| Entry::new(nanometres(dice, sign), tol));
     }
     let has_plate = !job.fitted[kinds.slot_named("block_plate").unwrap()].is_empty();
     job.crank_over_plate = has_plate && dice.roll(2) == 0;
@@ -201,7 +201,7 @@ fn an_exported_catalog_imports_to_the_same_catalog_to_the_nanometre() {
         for id in jobs.iter_mut().flat_map(|job| job.fitted.iter_mut().flatten()) {
             let piece = measured.specimens.iter().find(|piece| piece.part == *id);
             if let Some(piece) = piece.filter(|_| dice.roll(2) == 0) {
-                *id = piece.name();
+                *id = piece.id();
             }
         }
         // One piece does not stand in two places.
@@ -347,7 +347,7 @@ fn a_kind_that_is_added_to_the_table_goes_through_every_file() {
     assert!(error.to_string().contains("not above zero"), "{error}");
     let library = catalog.load_library().unwrap();
     let part = library.find("H-1").unwrap();
-    assert_eq!(part.entry("thickness"), Some(Entry { value: 3_175_000, tol: Some(100_000) }));
+    assert_eq!(part.entry("thickness"), Some(Entry::new(3_175_000, Some(100_000))));
     let file = export_one(&library, &[], Some("heat_shield"), Unit::In).unwrap();
     assert!(
         file.text.ends_with("H-1,heat_shield,,,,0,,in use,,0.125 in,0.10 mm\n"),

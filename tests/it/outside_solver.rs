@@ -8,7 +8,7 @@
 
 use bellstack::model::job::{CrankPushed, DiscState, StarterOn};
 use bellstack::model::library::Library;
-use bellstack::model::part::Part;
+use bellstack::model::part::{Entry, Part};
 use bellstack::solve::ask::{Answer, Ask, Watch};
 use bellstack::solve::recommend::recommend;
 use bellstack::stack::choice::Bench;
@@ -24,7 +24,7 @@ fn on_paper(seed: u64, most: i64) -> Shop {
     let Shop { library, mut job } = shop(seed, most);
     let mut parts = library.parts;
     for dim in parts.iter_mut().flat_map(|part| &mut part.dims).flatten() {
-        dim.tol = Some(0);
+        *dim = Entry::new(dim.value, Some(0));
     }
     job.readings.iter_mut().for_each(|reading| *reading = None);
     job.crank_over_plate = false;

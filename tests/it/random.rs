@@ -7,6 +7,7 @@
     reason = "only small numbers are drawn, and none below zero is cast"
 )]
 
+use bellstack::model::entry::{Basis, Evidence};
 use bellstack::model::faces::Names;
 use bellstack::model::house::House;
 use bellstack::model::job::{CrankPushed, DiscState, Job, Reading, StarterOn};
@@ -87,7 +88,20 @@ impl Maker<'_> {
     fn set(&mut self, part: &mut Part, key: &str, low: i64, high: i64) {
         let value = self.dice.length(low, high);
         let tol = (!self.dice.chance(self.gaps)).then(|| self.dice.range(0, 6) * 12_700);
-        part.set(key, Some(Entry { value, tol }));
+        part.set(key, Some(self.known(value, tol)));
+    }
+
+    /// Some values are as stated; others were measured or predicted, so that their limit and their u
+    /// go their own ways.
+    fn known(&mut self, value: i64, tol: Option<i64>) -> Entry {
+        if self.dice.chance(60) {
+            return Entry::new(value, tol);
+        }
+        let basis =
+            *self.dice.pick(&[Basis::Measured { readings: 3 }, Basis::Predicted { pieces: 4 }]);
+        let (share, assumed) = (self.dice.range(1, 4), self.dice.chance(10));
+        let evidence = Evidence { basis, wide: tol.unwrap_or(0) * share / 4, assumed };
+        Entry { evidence: Some(evidence), ..Entry::new(value, tol) }
     }
 
     fn maybe(&mut self, part: &mut Part, key: &str, low: i64, high: i64) {
@@ -107,7 +121,7 @@ impl Maker<'_> {
                 self.maybe(&mut part, "pilot_bore_depth", 60, 160);
                 self.maybe(&mut part, "dowel_protrusion", 20, 60);
                 if self.dice.chance(40) {
-                    part.set("crank_end_float", Some(Entry { value: 152_400, tol: None }));
+                    part.set("crank_end_float", Some(Entry::new(152_400, None)));
                 }
             }
             "flywheel" => {
@@ -117,10 +131,10 @@ impl Maker<'_> {
                 }
                 self.maybe(&mut part, "ring_gear_offset", 40, 46);
                 self.maybe(&mut part, "bolt_clearance", 4, 30);
-                part.set("min_thickness", Some(Entry { value: 60 * 254_000, tol: None }));
+                part.set("min_thickness", Some(Entry::new(60 * 254_000, None)));
                 if self.dice.chance(60) {
                     let value = self.dice.range(132, 133);
-                    part.set("ring_teeth", Some(Entry { value, tol: None }));
+                    part.set("ring_teeth", Some(Entry::new(value, None)));
                 }
             }
             "disc" => {
@@ -144,7 +158,7 @@ impl Maker<'_> {
                     let value = self.dice.range(230, 450) * 10_000 + self.dice.range(0, 1) * 3;
                     let tol =
                         (!self.dice.chance(self.gaps)).then(|| self.dice.range(0, 4) * 50_000);
-                    part.set("finger_ratio", Some(Entry { value, tol }));
+                    part.set("finger_ratio", Some(self.known(value, tol)));
                 }
                 self.maybe(&mut part, "wear_allowance", 2, 6);
                 self.maybe(&mut part, "release_travel", 30, 60);
@@ -171,7 +185,7 @@ impl Maker<'_> {
                 {
                     let tol =
                         (!self.dice.chance(self.gaps)).then(|| self.dice.range(0, 4) * 25_400);
-                    part.set(key, Some(Entry { value: value * 254_000, tol }));
+                    part.set(key, Some(self.known(value * 254_000, tol)));
                 }
                 self.maybe(&mut part, "contact_diameter", 160, 210);
                 self.maybe(&mut part, "max_shim", 10, 30);
@@ -257,7 +271,7 @@ fn job(dice: &mut Dice, library: &Library) -> Job {
         if dice.chance(percent) {
             let tol = (!dice.chance(40)).then(|| dice.range(0, 30) * 2_540);
             let value = dice.length(low, high);
-            job.readings[reading as usize] = Some(Entry { value, tol });
+            job.readings[reading as usize] = Some(Entry::new(value, tol));
         }
     };
     read(Reading::CrankProtrusion, -4, 4, 40);

@@ -97,7 +97,7 @@ pub(crate) fn part(kind: &str, id: &str) -> Part {
     let mut part = Part::new(id, Kinds::standard().get(kind).unwrap());
     for dim in part.kind.dims.iter().filter(|dim| dim.needed) {
         let value = if dim.key == "retracted_height" { 20_000_000 } else { 30_000_001 };
-        part.set(dim.key, Some(Entry { value, tol: None }));
+        part.set(dim.key, Some(Entry::new(value, None)));
     }
     part
 }

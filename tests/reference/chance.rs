@@ -156,10 +156,10 @@ fn stack(limits: impl Fn(Length, Length) -> Limits) -> f64 {
             job.fitted[kinds.slot_of(kind).unwrap()] = vec![kind.into()];
         }
         let (value, tol) = (Length::from_thou(value).nm(), Length::from_thou(tol).nm());
-        parts.last_mut().unwrap().set(key, Some(Entry { value, tol: Some(tol) }));
+        parts.last_mut().unwrap().set(key, Some(Entry::new(value, Some(tol))));
     }
     let plate = parts.iter_mut().find(|part| part.id == "pressure_plate").unwrap();
-    plate.set("finger_ratio", Some(Entry { value: 3_500_000, tol: Some(0) }));
+    plate.set("finger_ratio", Some(Entry::new(3_500_000, Some(0))));
     let library = Library::new(kinds, parts, House::default());
     let worked_out = |job: &Job| {
         let bench = Bench::new(&library, job).unwrap();

@@ -12,6 +12,7 @@
 
 mod chance;
 mod hydraulics;
+mod measuring;
 mod stacks;
 mod sums;
 mod uncertainty;

@@ -1,5 +1,6 @@
 //! Published stacks written as the program's own sums.
 
+use bellstack::model::entry::Accuracy;
 use bellstack::model::length::{Length, NM_PER_IN};
 use bellstack::stack::form::{Form, Item, MICRO, Piece, Spread};
 
@@ -17,7 +18,13 @@ pub(crate) fn length(text: &str) -> Length {
 fn dim(id: &'static str, nth: usize, value: Length, tol: Length, times: i64) -> Dim {
     let piece = Piece::Part { slot: 0, id, nth, cut: false };
     Dim {
-        item: Item { piece, kind: "published", dim: "length", value, tol, assumed: false },
+        item: Item {
+            piece,
+            kind: "published",
+            dim: "length",
+            value,
+            known: Accuracy::stated(tol.nm()),
+        },
         times,
     }
 }
@@ -49,7 +56,7 @@ impl Dim {
 
     /// The tolerance in nanometres.
     pub(crate) fn tol(self) -> f64 {
-        self.item.tol.nm() as f64
+        self.item.known.tol as f64
     }
 
     pub(crate) fn times(self) -> i64 {

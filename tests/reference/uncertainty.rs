@@ -1,5 +1,6 @@
 //! Standard uncertainties: a tolerance as a rectangle, and the root sum of squares.
 
+use bellstack::model::entry::Accuracy;
 use bellstack::model::length::{Length, Ratio};
 use bellstack::stack::form::{Form, Item, MICRO, Piece, Product, RatioItem};
 
@@ -67,14 +68,12 @@ fn the_ratio_product_spreads_by_the_law_of_propagation() {
         kind: "disc",
         dim: "thickness",
         value: length("1 mm"),
-        tol: length("0.2 mm"),
-        assumed: false,
+        known: Accuracy::stated(length("0.2 mm").nm()),
     };
     let ratio = RatioItem {
         piece: piece("plate"),
         value: Ratio::parse("3.5").unwrap(),
-        tol: 100_000,
-        assumed: false,
+        known: Accuracy::stated(100_000),
     };
     let product = Product { sign: -1, ratio, gap: vec![(gap, 1)] };
     let form = Form { linear: Vec::new(), products: vec![product] };

@@ -165,7 +165,7 @@ impl<'a> Row<'a> {
         let mut entry = match value {
             Change::Keep => old,
             Change::Set(None) => None,
-            Change::Set(Some(value)) => Some(Entry { value, tol: old.and_then(|old| old.tol) }),
+            Change::Set(Some(value)) => Some(Entry::new(value, old.and_then(|old| old.tol))),
         };
         if let Change::Set(Some(bar)) = bar {
             match (&mut entry, value) {
@@ -322,14 +322,14 @@ mod tests {
 
     #[test]
     fn a_bar_is_taken_off_the_reading_and_a_tolerance_stays_until_it_is_given() {
-        let old = Some(Entry { value: 1, tol: Some(7) });
+        let old = Some(Entry::new(1, Some(7)));
         let bar = Some(Scale::Millimetre);
         let (new, wrongs) =
             entry(vec![item("30 mm", Aspect::Value, None), item("5", Aspect::Bar, bar)], old);
         assert!(wrongs.is_empty());
-        assert_eq!(new, Some(Entry { value: 25_000_000, tol: Some(7) }));
+        assert_eq!(new, Some(Entry::new(25_000_000, Some(7))));
         let (new, _) = entry(vec![item("", Aspect::Tol, None)], old);
-        assert_eq!(new, Some(Entry { value: 1, tol: None }));
+        assert_eq!(new, Some(Entry::new(1, None)));
         assert_eq!(entry(vec![item("", Aspect::Value, None)], old).0, None);
         assert_eq!(entry(vec![], old).0, old);
     }

@@ -244,7 +244,7 @@ pub(super) fn recounted(
     let of_piece =
         |set: &&ReadingSet| set.struck.is_none() && set.part == old.part && set.piece == old.label;
     let count = measured?.readings.iter().filter(of_piece).count();
-    let (name, before, now) = (old.name(), old.condition.word(), new.condition.word());
+    let (name, before, now) = (old.id(), old.condition.word(), new.condition.word());
     let sets = if count == 1 { "set of readings counts" } else { "sets of readings count" };
     (count > 0).then(|| format!("`{name}` was {before}; its {count} {sets} as {now} from now on"))
 }

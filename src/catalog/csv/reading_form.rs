@@ -117,7 +117,7 @@ pub(super) fn read(
     }
     let mut warnings = Vec::new();
     for value in &set.values {
-        match check_value(spec, Entry { value: *value, tol: None }) {
+        match check_value(spec, Entry::new(*value, None)) {
             Ok(warning) => warnings.extend(warning),
             Err(error) => row.wrong(row.column_of(value_field, "value"), error),
         }

@@ -117,7 +117,7 @@ impl Writer<'_> {
         check_label(&piece.label)?;
         let part = self.part_number(&piece.part)?;
         if self.told(piece_number(self.conn(), &piece.part, &piece.label))?.is_some() {
-            return Err(Error::input(format!("there is a piece `{}` already", piece.name()))
+            return Err(Error::input(format!("there is a piece `{}` already", piece.id()))
                 .hint("change it with `piece edit`, or give the new one another label"));
         }
         let insert = || -> Result<(), Fault> {
@@ -192,8 +192,8 @@ impl Writer<'_> {
             return Err(Error::input(format!("there is no reading of `{}`", spec.key)));
         }
         for value in &set.values {
-            check_value(spec, Entry { value: *value, tol: None })
-                .map_err(|error| error.at(format!("`{}` {}", set.piece_name(), spec.key)))?;
+            check_value(spec, Entry::new(*value, None))
+                .map_err(|error| error.at(format!("`{}` {}", set.piece_id(), spec.key)))?;
         }
         let instrument = match &set.instrument {
             Some(name) => Some(self.instrument(name)?),

@@ -7,14 +7,14 @@ use crate::stack::form::{Form, MICRO};
 use crate::stack::lengths::rear::Reach;
 use crate::stack::lengths::sums::{Sums, form};
 
-/// A sum with its error limits, in nanometres: tolerances enter with plus or minus one.
+/// A sum with its error limits, in nanometres: dimensions enter with plus or minus one.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
 pub struct Rec {
     /// The value.
     pub pos: i64,
     /// Every tolerance at its limit.
     pub wc: i64,
-    /// The sum of squared tolerances: three times the variance.
+    /// Three times the variance.
     pub v: i128,
     /// Whether some tolerance was assumed.
     pub assumed: bool,

@@ -125,9 +125,7 @@ impl<'b, 'a> Compact<'b, 'a> {
         }
         let reading = |reading: Reading| {
             let entry = bench.job.reading(reading)?;
-            let assumed = bench.library.house.length(Number::AssumedReading).nm();
-            let tol = entry.tol.unwrap_or(assumed);
-            Some(Val { value: entry.value, tol, assumed: entry.tol.is_none() })
+            Some(Val::of(entry, || bench.library.house.length(Number::AssumedReading).nm()))
         };
         let list = |slot: usize| candidates.slots[slot].iter();
         let adapts = |common: &Vec<Common>| {

@@ -2,6 +2,7 @@
 //!
 //! A number that a check alone uses is a bare length; one that enters the sum keeps its tolerance.
 
+use crate::model::entry::{Accuracy, Entry};
 use crate::model::house::Number;
 use crate::model::length::Length;
 use crate::model::money::Cents;
@@ -12,15 +13,25 @@ use crate::stack::cost::ToBuy;
 use crate::stack::fit::working_range;
 use crate::stack::window::{wear, window};
 
-/// One value with its tolerance.
+/// One value with its error limits.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
 pub struct Val {
     /// The value.
     pub value: i64,
     /// The limit half-width.
     pub tol: i64,
-    /// Whether it was assumed.
+    /// The half-width of the rectangle of its u.
+    pub wide: i64,
+    /// Whether something in them was assumed.
     pub assumed: bool,
+}
+
+impl Val {
+    /// An entry; the shop's own tolerance stands in for a missing one.
+    pub fn of(entry: Entry, own: impl FnOnce() -> i64) -> Self {
+        let Accuracy { tol, wide, assumed, .. } = entry.accuracy(own);
+        Self { value: entry.value, tol, wide, assumed }
+    }
 }
 
 /// What every candidate has, whatever its slot.
@@ -98,7 +109,7 @@ pub struct Facing {
     pub value: i64,
     /// Sum of its tolerances.
     pub wc: i64,
-    /// Sum of their squares.
+    /// Three times its variance.
     pub v: i128,
     /// Whether one was assumed.
     pub assumed: bool,
@@ -146,13 +157,8 @@ pub struct PlateRec {
 pub(super) fn val(bench: &Bench<'_>, part: &Part, key: &str) -> Option<Val> {
     let index = part.kind.dim_index(key)?;
     let entry = part.dims[index]?;
-    let assumed =
-        || bench.library.house.assumed(part.kind.key, &part.kind.dims[index], entry.value);
-    Some(Val {
-        value: entry.value,
-        tol: entry.tol.unwrap_or_else(assumed),
-        assumed: entry.tol.is_none(),
-    })
+    let house = &bench.library.house;
+    Some(Val::of(entry, || house.assumed(part.kind.key, &part.kind.dims[index], entry.value)))
 }
 
 /// A length by its key.
@@ -167,7 +173,7 @@ fn facing(bench: &Bench<'_>, part: &Part, keys: &[(&str, i64)]) -> Option<Facing
         let val = val(bench, part, key)?;
         facing.value += sign * val.value;
         facing.wc += val.tol;
-        facing.v += i128::from(val.tol) * i128::from(val.tol);
+        facing.v += i128::from(val.wide).pow(2);
         facing.assumed |= val.assumed;
     }
     Some(facing)

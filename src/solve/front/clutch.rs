@@ -16,12 +16,12 @@ impl Compact<'_, '_> {
         let mut step = MICRO;
         match correction(flywheel, Some(disc), plate, None) {
             Some(correction) => {
-                step += i128::from(correction.gear.micro);
+                step += i128::from(correction.gear.value);
                 sum.correct(&correction, -1);
             }
             None => sum.not_corrected = true,
         }
-        sum.weigh(step, flywheel.step.tol, flywheel.step.assumed);
+        sum.weigh(step, flywheel.step);
         Some(sum)
     }
 
@@ -29,7 +29,7 @@ impl Compact<'_, '_> {
     pub fn clutch_pos(&self, f: usize, d: usize, p: usize) -> Option<i64> {
         let (flywheel, plate) = (&self.flywheels[f], &self.plates[p]);
         let moved = correction(flywheel, Some(&self.discs[d]), plate, None)
-            .map_or(0, |correction| product(correction.gear.micro, correction.difference));
+            .map_or(0, |correction| product(correction.gear.value, correction.difference));
         Some(flywheel.thickness?.value + flywheel.step.value + plate.height?.value - moved)
     }
 
@@ -97,9 +97,9 @@ impl Compact<'_, '_> {
         }
         match corrected {
             Some(gear) => {
-                let micro = i128::from(gear.micro);
+                let micro = i128::from(gear.value);
                 step = (MICRO + micro, MICRO + micro);
-                sum.pos -= product(gear.micro, gap);
+                sum.pos -= product(gear.value, gap);
                 if let Some((new, old)) = facings {
                     sum.weigh_facing(micro, new);
                     sum.weigh_facing(micro, old);
@@ -109,8 +109,8 @@ impl Compact<'_, '_> {
             None => sum.not_corrected = true,
         }
         if !f_kept {
-            sum.weigh(step.0, new_step.tol, new_step.assumed);
-            sum.weigh(step.1, old_step.tol, old_step.assumed);
+            sum.weigh(step.0, new_step);
+            sum.weigh(step.1, old_step);
         }
     }
 
@@ -129,7 +129,7 @@ impl Compact<'_, '_> {
         let new = correction(&self.flywheels[f], Some(&self.discs[d]), &self.plates[p], None);
         let old = correction(&old_flywheel, self.fitted.disc.as_ref(), old_plate, measured)
             .filter(|_| known);
-        let micro = |side: &Option<Correction>| side.map_or(0, |c| i128::from(c.gear.micro));
+        let micro = |side: &Option<Correction>| side.map_or(0, |c| i128::from(c.gear.value));
         let (new_micro, old_micro) = (micro(&new), micro(&old));
         sum.not_corrected = new.is_none() || old.is_none();
         let shared = d_kept
@@ -138,8 +138,8 @@ impl Compact<'_, '_> {
             && self.plates[p].pack.is_none();
         for (side, sign) in [(&new, -1), (&old, 1)] {
             let Some(side) = side else { continue };
-            sum.pos += sign * product(side.gear.micro, side.difference);
-            let ratio = i128::from(side.gear.micro);
+            sum.pos += sign * product(side.gear.value, side.difference);
+            let ratio = i128::from(side.gear.value);
             if let Some(taken) = side.taken {
                 sum.weigh_facing(ratio, taken);
             }
@@ -154,10 +154,10 @@ impl Compact<'_, '_> {
         }
         let (new_step, old_step) = (self.flywheels[f].step, old_flywheel.step);
         if f_kept {
-            sum.weigh(new_micro - old_micro, new_step.tol, new_step.assumed);
+            sum.weigh(new_micro - old_micro, new_step);
         } else {
-            sum.weigh(MICRO + new_micro, new_step.tol, new_step.assumed);
-            sum.weigh(MICRO + old_micro, old_step.tol, old_step.assumed);
+            sum.weigh(MICRO + new_micro, new_step);
+            sum.weigh(MICRO + old_micro, old_step);
         }
     }
 }

@@ -23,17 +23,12 @@ impl Sum {
     /// Adds a value with a whole sign.
     pub(super) fn add(&mut self, val: Val, sign: i64) {
         self.pos += sign * val.value;
-        self.weigh(MICRO, val.tol, val.assumed);
+        self.weigh(MICRO, val);
     }
 
-    /// Counts a tolerance with its coefficient in millionths; the value is counted elsewhere.
-    pub(super) fn weigh(&mut self, micro: i128, tol: i64, assumed: bool) {
-        if micro != 0 {
-            let effect = micro.abs() * i128::from(tol);
-            self.wc += effect;
-            self.v += effect * effect;
-            self.assumed |= assumed;
-        }
+    /// Counts the error limits with their coefficient in millionths; the value is counted elsewhere.
+    pub(super) fn weigh(&mut self, micro: i128, val: Val) {
+        self.weigh_facing(micro, as_facing(val));
     }
 
     pub(super) fn weigh_facing(&mut self, micro: i128, facing: Facing) {
@@ -45,17 +40,17 @@ impl Sum {
     }
 
     /// The ratio's own share: its tolerance times the gap, and the second-order part.
-    pub(super) fn weigh_ratio(&mut self, ratio: Gear, difference: i64, gap_wc: i64) {
-        let effect = i128::from(difference.abs()) * i128::from(ratio.tol);
-        self.gear_wc += effect + i128::from(ratio.tol) * i128::from(gap_wc);
-        self.gear_v += effect * effect;
+    pub(super) fn weigh_ratio(&mut self, ratio: Val, difference: i64, gap_wc: i64) {
+        let tol = i128::from(ratio.tol);
+        self.gear_wc += tol * i128::from(difference.abs()) + tol * i128::from(gap_wc);
+        self.gear_v += (i128::from(difference) * i128::from(ratio.wide)).pow(2);
         self.assumed |= ratio.assumed;
     }
 
     /// Everything of a correction but the step, whose coefficient is collected by the caller.
     pub(super) fn correct(&mut self, correction: &Correction, sign: i64) {
-        let micro = i128::from(correction.gear.micro);
-        self.pos += sign * product(correction.gear.micro, correction.difference);
+        let micro = i128::from(correction.gear.value);
+        self.pos += sign * product(correction.gear.value, correction.difference);
         for facing in [correction.facing, correction.taken].into_iter().flatten() {
             self.weigh_facing(micro, facing);
         }
@@ -63,20 +58,12 @@ impl Sum {
     }
 }
 
-/// A usable ratio.
-#[derive(Debug, Clone, Copy)]
-pub(super) struct Gear {
-    pub(super) micro: i64,
-    pub(super) tol: i64,
-    pub(super) assumed: bool,
-}
-
 /// The ratio to correct with: where nothing differs, a stand-in will do.
-pub(super) fn gear(plate: &PlateRec, difference: i64) -> Option<Gear> {
+pub(super) fn gear(plate: &PlateRec, difference: i64) -> Option<Val> {
     match plate.ratio {
-        Some(ratio) => Some(Gear { micro: ratio.value, tol: ratio.tol, assumed: ratio.assumed }),
+        Some(ratio) => Some(ratio),
         None if difference == 0 => {
-            Some(Gear { micro: STAND_IN_RATIO.millionths(), tol: 0, assumed: true })
+            Some(Val { value: STAND_IN_RATIO.millionths(), assumed: true, ..Val::default() })
         }
         None => None,
     }
@@ -91,7 +78,8 @@ pub(super) fn product(micro: i64, difference: i64) -> i64 {
 /// A plate's correction at a gap.
 #[derive(Debug, Clone, Copy)]
 pub(super) struct Correction {
-    pub(super) gear: Gear,
+    /// The ratio, in millionths.
+    pub(super) gear: Val,
     /// The gap as it is less the gap that was taken.
     pub(super) difference: i64,
     /// The disc or pack that enters; none where it cancels with the gap that was taken.
@@ -104,7 +92,7 @@ pub(super) struct Correction {
 
 /// One value as if it were a clamped thickness.
 pub(super) fn as_facing(val: Val) -> Facing {
-    let v = i128::from(val.tol) * i128::from(val.tol);
+    let v = i128::from(val.wide).pow(2);
     Facing { value: val.value, wc: val.tol, v, assumed: val.assumed }
 }
 

@@ -99,8 +99,8 @@ impl Compact<'_, '_> {
 
     /// The block plate's share of a route's variance, for choosing between routes.
     fn over_v(&self, over: bool) -> i128 {
-        let tol = self.fitted.block_plate.filter(|_| over).map_or(0, |plate| i128::from(plate.tol));
-        tol * tol * MICRO * MICRO
+        let plate = self.fitted.block_plate.filter(|_| over);
+        plate.map_or(0, |plate| (i128::from(plate.wide) * MICRO).pow(2))
     }
 
     /// The crank flange's position, for the checks: the route with the smaller u.

@@ -197,9 +197,12 @@ impl Walk<'_, '_, '_> {
             return (0, 0);
         }
         let flywheel = &self.compact.flywheels[f];
-        let thickness = i128::from(flywheel.thickness.unwrap_or_default().tol) * MICRO;
-        let step = i128::from(flywheel.step.tol) * (MICRO + i128::from(block.step_gear));
-        (thickness + step, thickness * thickness + step * step)
+        let (thickness, step) = (flywheel.thickness.unwrap_or_default(), flywheel.step);
+        let to_step = MICRO + i128::from(block.step_gear);
+        let sum =
+            |thickness: i64, step: i64| (i128::from(thickness) * MICRO, i128::from(step) * to_step);
+        let (limits, widths) = (sum(thickness.tol, step.tol), sum(thickness.wide, step.wide));
+        (limits.0 + limits.1, widths.0.pow(2) + widths.1.pow(2))
     }
 
     /// The least error limits that a disc brings: worst case and variance.

@@ -2,6 +2,7 @@
 
 use super::sums::{At, Sums, Terms};
 use super::{Route, STAND_IN_RATIO};
+use crate::model::entry::Accuracy;
 use crate::model::job::{DiscState, Reading};
 use crate::model::kinds::Enters;
 use crate::model::length::Length;
@@ -125,8 +126,7 @@ impl<'a> Sums<'_, 'a> {
             None if difference.value() == Length::ZERO => RatioItem {
                 piece: Piece::Part { slot, id: &plate.id, nth: 0, cut: false },
                 value: STAND_IN_RATIO,
-                tol: 0,
-                assumed: true,
+                known: Accuracy::assumed(0),
             },
             None => return Err(NotCorrected),
         };
@@ -140,8 +140,7 @@ impl<'a> Sums<'_, 'a> {
         Some(RatioItem {
             piece: Piece::Part { slot, id: &plate.id, nth: 0, cut: false },
             value: entry.as_ratio(),
-            tol: entry.tol.unwrap_or_else(|| house.assumed(plate.kind.key, dim, entry.value)),
-            assumed: entry.tol.is_none(),
+            known: entry.accuracy(|| house.assumed(plate.kind.key, dim, entry.value)),
         })
     }
 

@@ -34,8 +34,7 @@ impl<'a> Sums<'_, 'a> {
             kind: "job",
             dim: reading.spec().key,
             value: entry.as_length(),
-            tol: entry.tol.map_or(assumed, Length::from_nm),
-            assumed: entry.tol.is_none(),
+            known: entry.accuracy(|| assumed.nm()),
         })
     }
 
@@ -94,15 +93,13 @@ impl<'a> Sums<'_, 'a> {
         let item = |key: &'static str, entry: Entry| {
             let dim = &part.kind.dims[part.kind.dim_index(key).unwrap_or_default()];
             let house = &self.bench.library.house;
-            let tol = entry.tol.unwrap_or_else(|| house.assumed(part.kind.key, dim, entry.value));
             let cut = if cut_here { at.cut } else { Length::ZERO };
             Item {
                 piece,
                 kind: part.kind.key,
                 dim: key,
                 value: entry.as_length() - cut,
-                tol: Length::from_nm(tol),
-                assumed: entry.tol.is_none(),
+                known: entry.accuracy(|| house.assumed(part.kind.key, dim, entry.value)),
             }
         };
         if let Some(entry) = part.entry(key) {
@@ -113,7 +110,7 @@ impl<'a> Sums<'_, 'a> {
             return parts.map(|(key, sign)| Some((item(key, part.entry(key)?), *sign))).collect();
         }
         // Blank has a meaning, and that meaning is exact.
-        dim.blank.map(|value| vec![(item(key, Entry { value, tol: Some(0) }), 1)])
+        dim.blank.map(|value| vec![(item(key, Entry::new(value, Some(0))), 1)])
     }
 
     /// The plain catalogued sum over some slots.

@@ -16,7 +16,7 @@ pub(crate) const fn thou(thou: i64) -> Length {
 
 /// An entry of `value` +- `tol`, both in thousandths of an inch.
 pub(crate) fn entry(value: i64, tol: i64) -> Entry {
-    Entry { value: thou(value).nm(), tol: Some(thou(tol).nm()) }
+    Entry::new(thou(value).nm(), Some(thou(tol).nm()))
 }
 
 #[derive(Clone)]
@@ -30,7 +30,7 @@ pub(crate) struct Car {
 pub(crate) type Swaps<'s> = &'s [(&'s str, &'s [&'s str])];
 
 /// The finger ratio of the car's clutch.
-pub(crate) const RATIO: Entry = Entry { value: 3_500_000, tol: Some(0) };
+pub(crate) const RATIO: Entry = Entry::new(3_500_000, Some(0));
 
 impl Car {
     /// A build on paper: fingers at 3.400 in, the bearing's face at 2.650 in extended and 3.600 in

@@ -164,7 +164,7 @@ fn the_ring_gear_stays_where_the_starter_meets_it() {
         };
         car.set(id, "ring_gear_offset", offset);
         let teeth = if id == "other teeth" { 153 } else { 168 };
-        let teeth = Entry { value: teeth, tol: None };
+        let teeth = Entry::new(teeth, None);
         car.part(id).set("ring_teeth", (id != "no teeth").then_some(teeth));
     }
     let starter = |car: &Car, swaps: Swaps<'_>| said(car, swaps, 0, "starter");
@@ -232,7 +232,7 @@ fn the_bearing_touches_the_fingers_inside_their_circle() {
 #[test]
 fn the_clutch_carries_the_job_s_torque() {
     let mut car = Car::paper();
-    let rating = Entry { value: 500_000, tol: None };
+    let rating = Entry::new(500_000, None);
     car.part("P").set("torque_rating", Some(rating));
     assert_eq!(said(&car, &[], 0, "torque"), needs(&["the job's torque"]));
     car.job.torque = Some(500_000);
