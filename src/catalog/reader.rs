@@ -168,7 +168,8 @@ impl<'c> Reader<'c> {
         }
     }
 
-    pub(super) fn no_piece(&self, part: &str, label: &str) -> Error {
+    /// The refusal of a piece that is not there, naming the nearest one.
+    pub fn no_piece(&self, part: &str, label: &str) -> Error {
         match (self.told(parts::number(self.conn, part)), self.load_measured()) {
             (Ok(None), _) => self.no_part(part),
             (Ok(Some(_)), Ok(measured)) => measured.no_piece(part, label),
@@ -176,7 +177,8 @@ impl<'c> Reader<'c> {
         }
     }
 
-    pub(super) fn no_instrument(&self, name: &str) -> Error {
+    /// The refusal of an instrument that is not there, naming the nearest one.
+    pub fn no_instrument(&self, name: &str) -> Error {
         let error = Error::input(format!("there is no instrument `{name}` in the catalog"));
         self.with_nearest(error, name, "SELECT name FROM instrument ORDER BY name")
     }

@@ -13,9 +13,7 @@ pub(super) fn run(common: &Common, args: &Import, env: &mut Env<'_>) -> Result<R
     let options =
         Options { kind: args.kind.as_deref(), replace: args.replace, dry_run: args.dry_run };
     let imported = import(&mut catalog, &sources, &options)?;
-    for warning in &imported.warnings {
-        env.tell(&format!("warning: {warning}"));
-    }
+    env.warn(&imported.warnings);
     let rows = |file: &FileCount| {
         let rows = if file.rows == 1 { "row" } else { "rows" };
         format!("{}: {} {rows}\n", file.name, file.rows)

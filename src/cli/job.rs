@@ -37,7 +37,7 @@ pub(super) fn run(common: &Common, args: Args, env: &mut Env<'_>) -> Result<Repl
         }
         Args::Keys => {
             let columns = column_help(env.kinds, "jobs")?;
-            Ok(Reply::good(report::columns(None, &columns, view)))
+            Ok(Reply::good(report::columns("a job", &columns, view)))
         }
     }
 }

@@ -18,11 +18,15 @@ mod env;
 mod export;
 mod fit;
 mod import;
+mod instrument;
 mod job;
+mod measure;
 mod names;
 mod part;
+mod piece;
 mod place;
 mod progress;
+mod reading;
 mod recommend;
 mod window;
 
@@ -71,6 +75,10 @@ fn dispatch(args: Args, env: &mut Env<'_>) -> Result<Reply> {
         Command::Part(args) => part::run(&common, args, env),
         Command::Job(args) => job::run(&common, args, env),
         Command::Window(args) => window::run(&common, args, env),
+        Command::Piece(args) => piece::run(&common, args, env),
+        Command::Reading(args) => reading::run(&common, args, env),
+        Command::Instrument(args) => instrument::run(&common, args, env),
+        Command::Measure(args) => measure::run(&common, &args, env),
         Command::Fit(args) => fit::run(&common, &args, env),
         Command::Recommend(args) => recommend::run(&common, &args, env),
         Command::Cure(args) => cure::run(&common, &args, env),

@@ -9,4 +9,5 @@ pub mod applied;
 pub mod budget;
 pub mod findings;
 pub mod prediction;
+pub mod slips;
 pub mod statistics;

@@ -10,6 +10,7 @@ mod fit;
 mod json;
 mod page;
 mod recommend;
+mod records;
 mod rows;
 mod sentences;
 mod shop;
@@ -22,6 +23,7 @@ pub use json::{
 };
 pub use page::wrapped;
 pub use recommend::table as recommend_table;
+pub use records::{instrument_list, instrument_show, measured, piece_list, reading_list, set_line};
 pub use rows::{cure as cure_csv, fit as fit_csv, recommend as recommend_csv};
 pub use shop::{columns, job_list, job_show, part_list, part_show, settings, window};
 

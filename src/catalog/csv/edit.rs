@@ -112,7 +112,7 @@ fn check_job(writer: &Writer<'_>, job: &Job) -> Result<()> {
 }
 
 /// The pairs as cells. `fixed` keys say who the part or job is, and are no pairs.
-fn row<'a, W: Copy + PartialEq>(
+pub(super) fn row<'a, W: Copy + PartialEq>(
     form: &Form<W>,
     pairs: &'a [String],
     fixed: &[&str],
@@ -146,7 +146,7 @@ fn row<'a, W: Copy + PartialEq>(
 }
 
 /// One error for everything that is wrong.
-fn agree(mut wrongs: Wrongs) -> Result<()> {
+pub(super) fn agree(mut wrongs: Wrongs) -> Result<()> {
     if wrongs.len() > 1 {
         let lines: Vec<String> = wrongs
             .iter()

@@ -6,6 +6,7 @@
 
 mod cells;
 mod edit;
+mod edit_measured;
 mod export;
 mod form;
 mod holds;
@@ -26,6 +27,10 @@ mod text;
 mod values;
 
 pub use edit::{add_job, add_part, edit_job, edit_part};
+pub use edit_measured::{
+    add_instrument, add_piece, condition_named, day_named, edit_instrument, edit_piece,
+    piece_named, read_set,
+};
 pub use export::{CsvFile, export, export_one, write_files};
 pub(super) use import::published_instruments;
 pub use import::{FileCount, Imported, Options, Tally, import};

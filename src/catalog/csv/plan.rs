@@ -78,8 +78,8 @@ pub(super) struct Planner<'a> {
     pub(super) replace: bool,
     pub(super) problems: Problems,
     pub(super) plan: Plan,
-    /// What each part of this run is.
-    pub(super) kinds: HashMap<String, &'static KindSpec>,
+    /// Where each part of this run stands in the plan.
+    pub(super) part_places: HashMap<String, usize>,
     /// The condition of each piece of this run, by part and label.
     pub(super) conditions: HashMap<(String, String), Condition>,
     /// Where each name of this run was read, what a row is of apart.
@@ -94,7 +94,7 @@ impl<'a> Planner<'a> {
             replace,
             problems: Problems::default(),
             plan: Plan::default(),
-            kinds: HashMap::new(),
+            part_places: HashMap::new(),
             conditions: HashMap::new(),
             seen: HashMap::new(),
         }
@@ -133,7 +133,7 @@ impl<'a> Planner<'a> {
             self.plan.warnings.extend(warnings.iter().map(|text| format!("{place}: {text}")));
             let action = action(&part, old);
             let (file, line) = (sheet.file, record.line);
-            self.kinds.insert(part.id.clone(), kind);
+            self.part_places.insert(part.id.clone(), self.plan.parts.len());
             self.plan.parts.push(Planned { item: part, action, file, line });
         }
     }

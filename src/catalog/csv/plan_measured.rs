@@ -9,7 +9,10 @@ use super::text::Record;
 use super::{instrument_form, piece_form, reading_form};
 use crate::catalog::writer::check_label;
 use crate::error::{Error, Result};
-use crate::model::kinds::{DimSpec, KindSpec, nearest};
+use crate::measure::slips::{Expected, suspicion};
+use crate::model::kinds::{DimSpec, nearest};
+use crate::model::length::Unit;
+use crate::model::part::Part;
 use crate::model::pieces::{Condition, Instrument, Measurements, ReadingSet, Specimen};
 
 /// The sets of readings in the catalog that no row of this run has been found to be yet. Two rows
@@ -43,7 +46,7 @@ impl Planner<'_> {
             }
             let ((part_column, part), (column, label)) =
                 (sheet.key(record, 0), sheet.key(record, 1));
-            if let Err(error) = self.kind_of(part, stored) {
+            if let Err(error) = self.part(part, stored).map(|_| ()) {
                 self.problems.add(sheet.file, record.line, Some(part_column), error);
                 continue;
             }
@@ -113,13 +116,15 @@ impl Planner<'_> {
             if !self.is_whole(sheet, record) {
                 continue;
             }
-            let spec = match self.dimension(sheet, record, stored) {
-                Ok(spec) => spec,
-                Err((column, error)) => {
-                    self.problems.add(sheet.file, record.line, Some(column), error);
-                    continue;
-                }
-            };
+            let about = self.dimension(sheet, record, stored);
+            let (spec, listed) =
+                match about.map(|(part, spec)| (spec, Expected::listed(part, spec))) {
+                    Ok(about) => about,
+                    Err((column, error)) => {
+                        self.problems.add(sheet.file, record.line, Some(column), error);
+                        continue;
+                    }
+                };
             let [part, label, dimension] = [0, 1, 2].map(|which| sheet.key(record, which).1);
             let mut row = Row::new(sheet.items(record, 0).0, sheet.decimal_comma);
             let told = reading_form::condition(&self.forms.reading, &mut row);
@@ -128,7 +133,8 @@ impl Planner<'_> {
                 None
             });
             let mut set = ReadingSet::new(part, label, dimension);
-            let unusual = reading_form::read(&self.forms.reading, &mut row, spec, &mut set);
+            let mut unusual = reading_form::read(&self.forms.reading, &mut row, spec, &mut set);
+            unusual.extend(listed.and_then(|at| suspicion(&set.values, &[at], &[], Unit::In)));
             if let Some(Err(error)) = set.instrument.as_deref().map(|name| self.known(name, stored))
             {
                 row.wrong("instrument", error);
@@ -141,8 +147,6 @@ impl Planner<'_> {
             if let Some(piece) = made {
                 self.plan_piece(sheet, record, piece, None);
             }
-            let place = self.place(sheet, record);
-            self.plan.warnings.extend(unusual.iter().map(|text| format!("{place}: {text}")));
             let action = match there.take(&set) {
                 None => Action::Add,
                 Some(old) if old.struck.is_none() && set.struck.is_some() => {
@@ -152,35 +156,41 @@ impl Planner<'_> {
                 // What was struck out stays so, whatever an older file says.
                 Some(_) => Action::Leave,
             };
+            if action == Action::Add {
+                let place = self.place(sheet, record);
+                self.plan.warnings.extend(unusual.iter().map(|text| format!("{place}: {text}")));
+            }
             let (file, line) = (sheet.file, record.line);
             self.plan.readings.push(Planned { item: set, action, file, line });
         }
     }
 
-    /// The dimension that a row of readings is about.
-    fn dimension<'r>(
-        &self,
+    /// The part and the dimension that a row of readings is about.
+    fn dimension<'r, 'p>(
+        &'p self,
         sheet: &'r Sheet,
         record: &'r Record,
-        stored: &Stored<'_>,
-    ) -> Result<&'static DimSpec, (&'r str, Error)> {
+        stored: &Stored<'p>,
+    ) -> Result<(&'p Part, &'static DimSpec), (&'r str, Error)> {
         let [(column, part), _, (dimension_column, dimension)] =
             [0, 1, 2].map(|which| sheet.key(record, which));
-        let kind = self.kind_of(part, stored).map_err(|error| (column, error))?;
-        kind.dim(dimension).map_err(|error| (dimension_column, error))
+        let part = self.part(part, stored).map_err(|error| (column, error))?;
+        let spec = part.kind.dim(dimension).map_err(|error| (dimension_column, error))?;
+        Ok((part, spec))
     }
 
-    /// The kind of a part that is there or comes with this run.
-    fn kind_of(&self, part: &str, stored: &Stored<'_>) -> Result<&'static KindSpec> {
-        let old = || stored.parts.get(part).map(|part| part.kind);
-        if let Some(kind) = self.kinds.get(part).copied().or_else(old) {
-            return Ok(kind);
+    /// A part as it will be after this run.
+    fn part<'p>(&'p self, id: &str, stored: &Stored<'p>) -> Result<&'p Part> {
+        let new = self.part_places.get(id).map(|place| &self.plan.parts[*place].item);
+        if let Some(part) = new.or_else(|| stored.parts.get(id).copied()) {
+            return Ok(part);
         }
-        let error = Error::input(format!("there is no part `{part}` in the catalog"));
-        let known = stored.parts.keys().copied().chain(self.kinds.keys().map(String::as_str));
-        let mut known: Vec<&str> = known.collect();
+        let error = Error::input(format!("there is no part `{id}` in the catalog"));
+        let known = stored.parts.keys().copied();
+        let mut known: Vec<&str> =
+            known.chain(self.part_places.keys().map(String::as_str)).collect();
         known.sort_unstable();
-        Err(match nearest(part, known) {
+        Err(match nearest(id, known) {
             Some(near) => error.hint(format!("did you mean `{near}`?")),
             None => error.hint("add it, or name its file in the same import"),
         })

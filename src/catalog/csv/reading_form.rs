@@ -126,7 +126,7 @@ pub(super) fn read(
 }
 
 /// A day of the calendar, written the one way in which days sort.
-fn day(text: &str) -> Result<String> {
+pub(super) fn day(text: &str) -> Result<String> {
     let text = text.trim();
     match text.parse::<Date>() {
         Ok(date) if date.to_string() == text => Ok(date.to_string()),
