@@ -1,5 +1,7 @@
 //! Parts in their tables: one row of their own, and one for each thing known about them.
 
+use std::collections::HashMap;
+
 use rusqlite::{Connection, Rows, params};
 
 use super::fault::Fault;
@@ -112,7 +114,8 @@ fn load_where(conn: &Connection, kinds: Kinds, only: Option<&[i64]>) -> Result<V
         part.notes = row.get(9)?;
         parts.push(part);
     }
-    let mut children = Children { parts: &mut parts, numbers: &numbers };
+    let patterns = HashMap::new();
+    let mut children = Children { parts: &mut parts, numbers: &numbers, patterns };
     for (table, columns, take) in TABLES {
         let among = among("part");
         let sql = format!("SELECT part, key, {columns} FROM {table} {among} ORDER BY part, key");
@@ -123,7 +126,10 @@ fn load_where(conn: &Connection, kinds: Kinds, only: Option<&[i64]>) -> Result<V
 }
 
 /// Takes what one row of a child table says into the part; false where the kind has no such key.
-type Take = fn(&mut Part, &str, &rusqlite::Row<'_>) -> rusqlite::Result<bool>;
+type Take = fn(&mut Part, &str, &rusqlite::Row<'_>, &mut Patterns) -> rusqlite::Result<bool>;
+
+/// Patterns by their text: a library has few, and its parts share them.
+type Patterns = HashMap<String, Names>;
 
 const TABLES: &[(&str, &str, Take)] = &[
     ("dimension", "value, tol", take_dimension),
@@ -131,19 +137,41 @@ const TABLES: &[(&str, &str, Take)] = &[
     ("fact", "word", take_fact),
 ];
 
-fn take_dimension(part: &mut Part, key: &str, row: &rusqlite::Row<'_>) -> rusqlite::Result<bool> {
+fn take_dimension(
+    part: &mut Part,
+    key: &str,
+    row: &rusqlite::Row<'_>,
+    _: &mut Patterns,
+) -> rusqlite::Result<bool> {
     let Some(index) = part.kind.dim_index(key) else { return Ok(false) };
     part.dims[index] = Some(Entry::new(row.get(2)?, row.get(3)?));
     Ok(true)
 }
 
-fn take_face(part: &mut Part, key: &str, row: &rusqlite::Row<'_>) -> rusqlite::Result<bool> {
+fn take_face(
+    part: &mut Part,
+    key: &str,
+    row: &rusqlite::Row<'_>,
+    patterns: &mut Patterns,
+) -> rusqlite::Result<bool> {
     let Some(index) = part.kind.face_index(key) else { return Ok(false) };
-    part.faces[index] = Names::parse(row.get_ref(2)?.as_str()?);
+    let text = row.get_ref(2)?.as_str()?;
+    part.faces[index] = if let Some(names) = patterns.get(text) {
+        names.clone()
+    } else {
+        let names = Names::parse(text);
+        patterns.insert(text.into(), names.clone());
+        names
+    };
     Ok(true)
 }
 
-fn take_fact(part: &mut Part, key: &str, row: &rusqlite::Row<'_>) -> rusqlite::Result<bool> {
+fn take_fact(
+    part: &mut Part,
+    key: &str,
+    row: &rusqlite::Row<'_>,
+    _: &mut Patterns,
+) -> rusqlite::Result<bool> {
     let Some(index) = part.kind.facts.iter().position(|fact| fact.key == key) else {
         return Ok(false);
     };
@@ -156,6 +184,7 @@ fn take_fact(part: &mut Part, key: &str, row: &rusqlite::Row<'_>) -> rusqlite::R
 struct Children<'a> {
     parts: &'a mut [Part],
     numbers: &'a [i64],
+    patterns: Patterns,
 }
 
 impl Children<'_> {
@@ -171,7 +200,7 @@ impl Children<'_> {
                 return Err(unknown(&format!("a `{key}` that belongs to no part")));
             }
             let part = &mut self.parts[at];
-            if !take(part, key, row)? {
+            if !take(part, key, row, &mut self.patterns)? {
                 let (id, kind) = (&part.id, part.kind.name);
                 return Err(unknown(&format!("a `{key}` for the {kind} `{id}`")));
             }

@@ -52,5 +52,7 @@ pub(super) fn ask(search: &Search, library: &Library, order: Order) -> Result<As
         at_least: search.at_least.grade(),
         order: search.order.map_or(order, super::args::By::order),
         show_failed: search.show_failed,
+        counts: true,
+        explain: false,
     })
 }

@@ -16,7 +16,10 @@ pub(super) fn run(common: &Common, args: &Recommend, env: &mut Env<'_>) -> Resul
     let (library, job) = catalog
         .read(|reader| Ok((place::applied_library(reader)?, reader.load_job(&args.job)?)))?;
     let bench = Bench::new(&library, &job)?;
-    let ask = ask::ask(&args.search, &library, Order::Grade)?;
+    let mut ask = ask::ask(&args.search, &library, Order::Grade)?;
+    // A CSV answer is rows of stacks: there is no place for counts in it.
+    ask.counts = !args.no_counts && args.search.format != Format::Csv;
+    ask.explain = args.explain;
     let answer = progress::watched(env, |watch| recommend(&bench, &ask, watch))?;
     let view = env.view(common);
     let text = match args.search.format {

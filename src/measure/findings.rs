@@ -12,6 +12,7 @@ use crate::measure::statistics::{Sample, Scatter};
 use crate::model::entry::{Basis, Entry, Evidence};
 use crate::model::house::Number;
 use crate::model::kinds::{DimSpec, Quantity};
+use crate::model::length::Length;
 use crate::model::library::Library;
 use crate::model::part::Part;
 use crate::model::pieces::{Condition, ReadingSet, Specimen};
@@ -30,16 +31,23 @@ pub struct Measured {
     /// The share of it that more readings cannot take away: the instrument's limit of error and its
     /// resolution. Sisters read with one instrument share it.
     pub systematic: Uncertainty,
-    /// The limit of error was assumed, or nothing is known of the scatter yet.
-    pub assumed: bool,
+    /// The instrument's limit of error was assumed.
+    pub limit_assumed: bool,
+    /// Nothing is known yet of how readings scatter: a single one, and none to pool.
+    pub scatter_unknown: bool,
 }
 
 impl Measured {
+    /// Whether something in its uncertainty was assumed.
+    pub fn is_assumed(&self) -> bool {
+        self.limit_assumed || self.scatter_unknown
+    }
+
     /// The mean as an entry.
     pub fn entry(&self) -> Entry {
         let readings = u32::try_from(self.sample.count()).unwrap_or(u32::MAX);
         let basis = Basis::Measured { readings };
-        entry(self.sample.whole_mean(), self.known, basis, self.assumed)
+        entry(self.sample.whole_mean(), self.known, basis, self.is_assumed())
     }
 }
 
@@ -201,14 +209,15 @@ impl<'a> Gauges<'a> {
                 counted.iter().filter_map(|(set, _)| self.own.get(&set.instrument.as_deref()));
             Scatter::pooled(own.copied()).or(self.all)
         };
-        let (systematic, assumed) = counted.first()?.1;
+        let (systematic, limit_assumed) = counted.first()?.1;
         let mean =
             scatter.map(|one| Uncertainty { u: (one.variance / sample.n()).sqrt(), nu: one.nu });
         Some(Measured {
             sample,
             known: Uncertainty::combined(mean.into_iter().chain([systematic])),
             systematic,
-            assumed: assumed || scatter.is_none(),
+            limit_assumed,
+            scatter_unknown: scatter.is_none(),
         })
     }
 
@@ -227,11 +236,10 @@ impl<'a> Gauges<'a> {
             return (Uncertainty::rectangular(own as f64), true);
         }
         let gauge = set.instrument.as_ref().and_then(|name| self.library.measured.instrument(name));
-        let limit =
-            gauge.and_then(|gauge| gauge.limit_at(crate::model::length::Length::from_nm(centre)));
-        let step = gauge.and_then(|gauge| gauge.resolution).map_or(0, |step| step.nm());
+        let limit = gauge.and_then(|gauge| gauge.limit_at(Length::from_nm(centre)));
+        let step = gauge.and_then(|gauge| gauge.resolution).unwrap_or(Length::ZERO);
         let half_width = limit.unwrap_or_else(|| house.length(Number::AssumedReading));
-        let both = [half_width.nm() as f64, step as f64 / 2.0].map(Uncertainty::rectangular);
+        let both = [half_width.nm() as f64, step.nm() as f64 / 2.0].map(Uncertainty::rectangular);
         (Uncertainty::combined(both), limit.is_none())
     }
 }

@@ -27,7 +27,7 @@ pub struct Prediction {
 
 /// Predicts the next piece from its sisters: the scatter of one more value about their mean is
 /// `s sqrt(1 + 1/n)`, Student-distributed. `kind` is the scatter within other part numbers of the kind, which
-/// counts for [`PRIOR`] degrees of freedom; `shared` is what all of the readings may be wrong by
+/// counts for six degrees of freedom; `shared` is what all of the readings may be wrong by
 /// together. None where one piece is all there is, and nothing says how much pieces differ.
 pub fn next_piece(
     sample: Sample,
@@ -63,7 +63,8 @@ impl Findings<'_> {
         let mean = values.whole_mean();
         let pieces = u32::try_from(values.count()).unwrap_or(u32::MAX);
         let basis = Basis::Predicted { pieces };
-        let assumed = family.sisters(dim).any(|(_, measured)| measured.assumed);
+        // How readings scatter is part of how pieces differ.
+        let assumed = family.sisters(dim).any(|(_, measured)| measured.limit_assumed);
         let Some(prediction) = self.prediction(family, dim) else {
             // One piece, and nothing says how much pieces differ: better than no value at all.
             let evidence = Some(Evidence { basis, wide: 0, assumed: true });

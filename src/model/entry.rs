@@ -29,8 +29,10 @@ pub struct Evidence {
 /// What the tolerance of a value rests on.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
 pub enum Basis {
-    /// Stated with the value.
+    /// Stated with the value of a part.
     Listed,
+    /// Stated with a reading of the job.
+    Read,
     /// The shop's own, in place of a missing one.
     Assumed,
     /// Read on the piece itself.
@@ -50,6 +52,7 @@ impl Basis {
     pub const fn word(self) -> &'static str {
         match self {
             Self::Listed => "listed",
+            Self::Read => "read",
             Self::Assumed => "assumed",
             Self::Measured { .. } => "measured",
             Self::Predicted { .. } => "predicted",

@@ -1,6 +1,7 @@
 //! Mating faces: the user's own names for patterns, and when two of them fit.
 
 use std::fmt;
+use std::sync::Arc;
 
 /// What is known of a face's pattern.
 #[derive(Debug, Clone, PartialEq, Eq, PartialOrd, Ord, Hash, Default)]
@@ -10,21 +11,22 @@ pub enum Names {
     Unknown,
     /// `*`: fits all.
     Any,
-    /// One or several names, sorted.
-    Of(Vec<String>),
+    /// One or several names as they are written: sorted, each once, `|` between two. Most parts of
+    /// a shop share a few patterns, so they share the text, too.
+    Of(Arc<str>),
 }
 
 impl Names {
     /// Reads `A|B`, `*` or a blank.
     pub fn parse(text: &str) -> Self {
-        let mut names: Vec<String> =
-            text.split('|').map(str::trim).filter(|n| !n.is_empty()).map(String::from).collect();
-        if names.iter().any(|name| name == "*") {
+        let mut names: Vec<&str> =
+            text.split('|').map(str::trim).filter(|name| !name.is_empty()).collect();
+        if names.contains(&"*") {
             return Self::Any;
         }
         names.sort_unstable();
         names.dedup();
-        if names.is_empty() { Self::Unknown } else { Self::Of(names) }
+        if names.is_empty() { Self::Unknown } else { Self::Of(names.join("|").into()) }
     }
 
     /// Whether nothing is known.
@@ -36,7 +38,9 @@ impl Names {
     /// them fits all or is unknown.
     pub fn mates(&self, other: &Self) -> bool {
         match (self, other) {
-            (Self::Of(a), Self::Of(b)) => a.iter().any(|name| b.contains(name)),
+            (Self::Of(a), Self::Of(b)) => {
+                a == b || a.split('|').any(|name| b.split('|').any(|other| other == name))
+            }
             _ => true,
         }
     }
@@ -48,7 +52,7 @@ impl fmt::Display for Names {
         match self {
             Self::Unknown => Ok(()),
             Self::Any => f.write_str("*"),
-            Self::Of(names) => f.write_str(&names.join("|")),
+            Self::Of(names) => f.write_str(names),
         }
     }
 }

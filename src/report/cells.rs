@@ -1,6 +1,7 @@
 //! Cells that several tables share.
 
 use super::spoken::{Spoken, count};
+use crate::model::entry::Basis;
 use crate::model::length::Length;
 use crate::stack::checks::Outcome;
 use crate::stack::choice::{Bench, Fill};
@@ -14,6 +15,15 @@ pub(super) fn chance(chance: f64) -> String {
         ">99.9 %".into()
     } else {
         format!("{:.1} %", chance * 100.0)
+    }
+}
+
+/// What a value rests on.
+pub(super) fn basis(basis: Basis) -> String {
+    match basis {
+        Basis::Measured { readings } => count(u128::from(readings), "reading"),
+        Basis::Predicted { pieces } => count(u128::from(pieces), "piece"),
+        Basis::Listed | Basis::Read | Basis::Assumed => basis.word().into(),
     }
 }
 

@@ -4,6 +4,7 @@ use super::page::{Grid, Page};
 use super::recommend::{aftermath, title};
 use super::spoken::{Spoken, capital};
 use super::{View, cells, sentences};
+use crate::model::entry::Basis;
 use crate::model::length::{Length, Unit};
 use crate::stack::checks::Outcome;
 use crate::stack::choice::Bench;
@@ -104,65 +105,73 @@ fn signed(length: Length, unit: Unit) -> String {
 }
 
 fn sum(page: &mut Page, fit: &Fit<'_>, unit: Unit) {
+    // What is nothing for certain is no term to check: the step of a flat flywheel, say.
+    let terms: Vec<Term> = terms(fit).into_iter().filter(|term| !is_nothing(term)).collect();
+    let learned = terms.iter().any(is_learned);
     let name = unit.name();
-    let mut grid = Grid::new([
+    let mut columns = vec![
         "term".to_string(),
         "from".into(),
         format!(">value\n{name}"),
         format!(">tolerance\n{name}"),
-        format!(">to preload\n{name}"),
-        format!(">to reserve\n{name}"),
-    ]);
-    // What is nothing for certain is no term to check: the step of a flat flywheel, say.
-    let terms: Vec<Term> = terms(fit).into_iter().filter(|term| !is_nothing(term)).collect();
+    ];
+    columns.extend(learned.then(|| "rests on".into()));
+    columns.extend([format!(">to preload\n{name}"), format!(">to reserve\n{name}")]);
+    let mut grid = Grid::new(columns);
     let adds = |is_used: f64, adds: Length| {
         if is_used == 0.0 { String::new() } else { signed(adds, unit) }
     };
     for term in &terms {
-        grid.row([
+        let mut row = vec![
             term.dimension.clone(),
             term.part.clone().unwrap_or_else(|| "job".into()),
             term.value.digits(unit, true),
             tolerance(term, unit),
-            adds(term.to_preload, term.adds),
-            adds(term.to_reserve, term.adds_to_reserve),
-        ]);
+        ];
+        row.extend(learned.then(|| term.basis.map(cells::basis).unwrap_or_default()));
+        row.extend([adds(term.to_preload, term.adds), adds(term.to_reserve, term.adds_to_reserve)]);
+        grid.row(row);
     }
+    let mut last = |name: &str, sums: [String; 2]| {
+        let mut row = vec![name.to_string()];
+        row.resize(4 + usize::from(learned), String::new());
+        row.extend(sums);
+        grid.row(row);
+    };
     // Where a value is no whole number of printed steps, the printed column may miss its sum by a
     // step: that difference is a line of its own, so that a pencil comes to the same sum.
     let preload: i64 = terms.iter().map(|term| printed(term.adds, unit)).sum();
     let reserve: i64 = terms.iter().map(|term| printed(term.adds_to_reserve, unit)).sum();
     let missing = [printed(fit.preload, unit) - preload, printed(fit.reserve, unit) - reserve];
     if missing != [0, 0] {
-        let [preload, reserve] = missing.map(|steps| Length::from_nm(steps * step(unit)));
         let cell = |length: Length| {
             if length == Length::ZERO { String::new() } else { signed(length, unit) }
         };
-        let (preload, reserve) = (cell(preload), cell(reserve));
-        grid.row([
-            "rounding of the lines above".into(),
-            String::new(),
-            String::new(),
-            String::new(),
-            preload,
-            reserve,
-        ]);
+        let cells = missing.map(|steps| cell(Length::from_nm(steps * step(unit))));
+        last("rounding of the lines above", cells);
     }
-    grid.row([
-        "sum".into(),
-        String::new(),
-        String::new(),
-        String::new(),
-        signed(fit.preload, unit),
-        signed(fit.reserve, unit),
-    ]);
+    last("sum", [signed(fit.preload, unit), signed(fit.reserve, unit)]);
     page.grid(grid);
-    if terms.iter().any(|term| term.assumed) {
+    let starred =
+        |measured: bool| terms.iter().any(|term| term.assumed && is_learned(term) == measured);
+    if starred(false) {
         page.line("* assumed, because none was given (`bellstack window show` lists them)");
+    }
+    if starred(true) {
+        page.line(
+            "* of what was measured: the instrument's limit of error, the scatter of the readings or \
+             of the pieces is not known, and was assumed",
+        );
     }
     for term in terms.iter().filter(|term| !term.made_of.is_empty()) {
         correction(page, term, unit);
     }
+}
+
+/// Whether a term rests on readings of pieces.
+fn is_learned(term: &Term) -> bool {
+    matches!(term.basis, Some(Basis::Measured { .. } | Basis::Predicted { .. }))
+        || term.made_of.iter().any(is_learned)
 }
 
 /// A term that is zero and exact, and is made of nothing else.
@@ -195,7 +204,11 @@ fn correction(page: &mut Page, term: &Term, unit: Unit) {
                 gap.dimension,
                 gap.part.as_deref().unwrap_or("the job"),
                 gap.tol.digits(unit, true),
-                if gap.assumed { " (assumed)" } else { "" }
+                match gap.basis {
+                    _ if gap.assumed => " (assumed)".into(),
+                    Some(basis) if is_learned(gap) => format!(" ({})", cells::basis(basis)),
+                    _ => String::new(),
+                }
             ),
         );
     }

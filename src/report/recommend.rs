@@ -39,6 +39,9 @@ pub fn table(bench: &Bench<'_>, answer: &Answer<'_>, view: View) -> String {
         }
         page.gap();
     }
+    if !answer.sieves.is_empty() {
+        sieves(&mut page, bench, answer);
+    }
     if let Some(line) = sentences::left_out(&answer.left_out) {
         page.line(line);
     }
@@ -62,9 +65,16 @@ pub(super) fn title(bench: &Bench<'_>) -> String {
 }
 
 fn opening(answer: &Answer<'_>, say: Spoken) -> String {
-    let land = if answer.in_window == 1 { "lands" } else { "land" };
-    let counted =
-        format!("{} of {} combinations {land} in the window", answer.in_window, answer.considered);
+    let counted = match (answer.in_window, answer.considered) {
+        (Some(in_window), Some(considered)) => {
+            let land = if in_window == 1 { "lands" } else { "land" };
+            format!("{in_window} of {considered} combinations {land} in the window")
+        }
+        _ if answer.stacks.is_empty() => {
+            "No combination that was asked for lands in the window".into()
+        }
+        _ => "Combinations were not counted".into(),
+    };
     match answer.stacks.first() {
         Some(best) => {
             let fails = sentences::failed(best);
@@ -79,11 +89,30 @@ fn opening(answer: &Answer<'_>, say: Spoken) -> String {
                 say.length(best.room)
             )
         }
-        None if answer.in_window > 0 => {
+        None if answer.in_window.is_some_and(|count| count > 0) => {
             format!("{counted}, but none of them is what was asked for.")
         }
         None => format!("{counted}."),
     }
+}
+
+/// What became of each slot's parts.
+fn sieves(page: &mut Page, bench: &Bench<'_>, answer: &Answer<'_>) {
+    let mut grid = Grid::new(["slot", ">parts", "removed", ">left", ">ways to fill it"]);
+    for sieve in &answer.sieves {
+        let removed = sieve.removed.iter().map(|(why, parts)| format!("{parts} {}", why.words()));
+        let removed = removed.collect::<Vec<_>>().join(", ");
+        grid.row([
+            bench.library.kinds.slot_key(sieve.slot).to_string(),
+            sieve.parts.to_string(),
+            if removed.is_empty() { "none".into() } else { removed },
+            sieve.left().to_string(),
+            sieve.fills.to_string(),
+        ]);
+    }
+    page.line("What became of each slot's parts:");
+    page.grid(grid);
+    page.gap();
 }
 
 fn ranking(page: &mut Page, bench: &Bench<'_>, fits: &[Fit<'_>], view: View) {

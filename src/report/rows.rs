@@ -63,6 +63,7 @@ pub fn fit(report: &FitReport<'_>, view: View) -> String {
         "to_reserve".into(),
         format!("adds_to_preload_{unit}"),
         format!("adds_to_reserve_{unit}"),
+        "rests_on".into(),
     ]];
     let digits = |length: Length| length.digits(view.unit, true);
     for term in terms(&report.fit) {
@@ -76,6 +77,7 @@ pub fn fit(report: &FitReport<'_>, view: View) -> String {
             (term.to_reserve + 0.0).to_string(),
             digits(term.adds),
             digits(term.adds_to_reserve),
+            term.basis.map(super::cells::basis).unwrap_or_default(),
         ]);
     }
     write(rows)

@@ -5,7 +5,7 @@ use std::sync::atomic::{AtomicBool, AtomicU64, Ordering};
 
 use crate::error::{Error, Result};
 use crate::model::money::Cents;
-pub use crate::stack::answer::{Answer, Forbidden, LeftOut};
+pub use crate::stack::answer::{Answer, Forbidden, LeftOut, Removed, Sieve};
 use crate::stack::grade::Grade;
 
 /// By what stacks are ranked first; the default order settles ties.
@@ -49,6 +49,10 @@ pub struct Ask {
     pub order: Order,
     /// Stacks that fail a check are shown too.
     pub show_failed: bool,
+    /// Whether combinations are counted.
+    pub counts: bool,
+    /// Whether it is told what became of each slot's parts.
+    pub explain: bool,
 }
 
 impl Default for Ask {
@@ -65,6 +69,8 @@ impl Default for Ask {
             at_least: Grade::Marginal,
             order: Order::Grade,
             show_failed: false,
+            counts: true,
+            explain: false,
         }
     }
 }

@@ -1,10 +1,12 @@
 //! What may stand in each slot for a job and an ask.
 
+use std::collections::HashSet;
+
 use crate::error::{Error, Result};
 use crate::model::kinds::{KindSpec, SlotSpec, Takes};
 use crate::model::length::Length;
 use crate::model::part::Part;
-use crate::solve::ask::{Ask, LeftOut};
+use crate::solve::ask::{Ask, LeftOut, Removed, Sieve};
 use crate::stack::choice::{Bench, Fill};
 use crate::stack::cost::{pieces_to_buy, reusable};
 
@@ -16,6 +18,8 @@ pub struct Candidates<'a> {
     pub slots: Vec<Vec<Fill<'a>>>,
     /// Parts that lack a dimension.
     pub left_out: Vec<LeftOut>,
+    /// What became of each slot's parts, but for those that clash; only where that is asked for.
+    pub sieves: Vec<Sieve>,
 }
 
 impl Candidates<'_> {
@@ -33,13 +37,17 @@ impl Candidates<'_> {
 pub fn candidates<'a>(bench: &Bench<'a>, ask: &Ask) -> Result<Candidates<'a>> {
     check(bench, ask)?;
     let mut left_out = Vec::new();
-    let mut slots = Vec::new();
+    let (mut slots, mut sieves) = (Vec::new(), Vec::new());
     for (index, (kind, slot)) in bench.library.kinds.slots().enumerate() {
         let one = Slot { bench, ask, index, kind, spec: slot };
-        slots.push(one.fills(&mut left_out)?);
+        let fills = one.fills(&mut left_out)?;
+        if ask.explain {
+            sieves.push(one.sieve(&fills));
+        }
+        slots.push(fills);
     }
     left_out.sort();
-    Ok(Candidates { slots, left_out })
+    Ok(Candidates { slots, left_out, sieves })
 }
 
 fn check(bench: &Bench<'_>, ask: &Ask) -> Result<()> {
@@ -105,13 +113,9 @@ impl<'a> Slot<'_, 'a> {
             }));
         }
         let wanted = |part: &&Part| {
-            // A number stands for its pieces too.
-            let among = |ids: &[String]| {
-                ids.contains(&part.id) || part.piece_of.as_ref().is_some_and(|of| ids.contains(of))
-            };
-            let named = only.is_none_or(|ids| among(ids));
+            let named = only.is_none_or(|ids| is_among(part, ids));
             let is_fitted = fitted.parts.iter().any(|fitted| fitted.id == part.id);
-            named && !among(&self.ask.skip) && (!part.retired || is_fitted)
+            named && !is_among(part, &self.ask.skip) && (!part.retired || is_fitted)
         };
         let parts = self.bench.library.of_kind(self.kind.key).filter(wanted);
         let may_be_empty = only.is_none_or(|ids| ids.iter().any(|id| id == "none"));
@@ -120,6 +124,36 @@ impl<'a> Slot<'_, 'a> {
             fills.insert(0, fitted.clone());
         }
         Ok(fills)
+    }
+
+    /// What became of the kind's parts: the first reason for which each is no candidate.
+    fn sieve(&self, fills: &[Fill<'a>]) -> Sieve {
+        let used: HashSet<&str> = fills.iter().flat_map(|fill| fill.ids()).collect();
+        let asks = |list: &[usize]| list.contains(&self.index);
+        let only = self.ask.only.iter().find(|(slot, _)| *slot == self.index).map(|(_, ids)| ids);
+        let fixed = self.spec.fixed && !asks(&self.ask.open) && only.is_none();
+        let reason = |part: &Part| match part {
+            _ if asks(&self.ask.without) => Removed::Without,
+            _ if asks(&self.ask.keep) || fixed => Removed::Stays,
+            part if part.retired => Removed::Retired,
+            part if only.is_some_and(|ids| !is_among(part, ids)) => Removed::Only,
+            part if is_among(part, &self.ask.skip) => Removed::Skipped,
+            part if !part.missing().is_empty() => Removed::Lacks,
+            _ => Removed::NotOnHand,
+        };
+        let mut sieve = Sieve { slot: self.index, fills: fills.len(), ..Sieve::default() };
+        for part in self.bench.library.of_kind(self.kind.key) {
+            // A piece that cannot be had is not told apart from its number.
+            if part.piece_of.is_some() && part.retired && !used.contains(part.id.as_str()) {
+                continue;
+            }
+            sieve.parts += 1;
+            if !used.contains(part.id.as_str()) {
+                sieve.remove(reason(part), 1);
+            }
+        }
+        sieve.removed.sort_unstable();
+        sieve
     }
 
     /// Drops the parts that lack a needed dimension, unless a measured sum holds them as fitted.
@@ -174,13 +208,19 @@ impl<'a> Slot<'_, 'a> {
             let needed = u32::try_from(needed).unwrap_or(u32::MAX);
             pieces_to_buy(part, needed, reusable(self.bench, part))
         };
-        // A single piece cannot be bought: where it is not to be had, or not twice, it is no candidate.
-        let wanted = |part: &&Part| self.ask.on_hand || part.piece_of.is_some();
-        if fill.parts.iter().filter(|part| wanted(part)).any(|part| to_buy(part) > 0) {
+        // A single piece cannot be bought: where it is not to be had, it is no candidate.
+        let at_hand = |part: &&Part| self.ask.on_hand || part.piece_of.is_some();
+        let lacks = fill.parts.iter().filter(|part| at_hand(part)).any(|part| to_buy(part) > 0);
+        if lacks || fill.piece_twice().is_some() {
             return;
         }
         fills.push(fill);
     }
+}
+
+/// Whether a part is one of those that a user named; a number stands for its pieces too.
+fn is_among(part: &Part, ids: &[String]) -> bool {
+    ids.contains(&part.id) || part.piece_of.as_ref().is_some_and(|of| ids.contains(of))
 }
 
 /// Whether shims stay within what their bearing takes, as far as both are known.

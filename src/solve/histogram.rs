@@ -130,7 +130,9 @@ pub struct Histogram {
 impl Histogram {
     /// For these shifted counts, which may be added later in any order.
     pub fn for_all<'c>(all: impl Iterator<Item = (i64, &'c Counts)> + Clone) -> Self {
-        let lists: Vec<&Counts> = all.clone().map(|(_, counts)| counts).collect();
+        let mut lists: Vec<&Counts> = all.clone().map(|(_, counts)| counts).collect();
+        // Most of them are one and the same list, shifted.
+        lists.dedup_by(|a, b| std::ptr::eq(*a, *b));
         let mut grid = Grid::of(&lists);
         let bounds = all.clone().filter(|(_, counts)| !counts.is_empty());
         let start = bounds.clone().map(|(shift, counts)| shift + first(counts)).min().unwrap_or(0);

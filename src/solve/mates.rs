@@ -1,6 +1,7 @@
 //! Mating faces by number: patterns are interned, so that two parts are compared by a table look-up.
 
-use crate::model::faces::Names;
+use std::collections::HashMap;
+
 use crate::model::kinds::{Joint, Kinds};
 use crate::stack::choice::Fill;
 use crate::stack::joints::{Pattern, shown, takes_part};
@@ -21,44 +22,32 @@ pub struct Face {
 
 /// The patterns of every joint.
 #[derive(Debug, Default)]
-pub struct Patterns {
-    joints: [Interned; 8],
+pub struct Patterns<'a> {
+    joints: [Interned<'a>; 8],
 }
 
 #[derive(Debug, Default)]
-struct Interned {
-    list: Vec<Pattern>,
-    index: std::collections::HashMap<Key, Sig>,
+struct Interned<'a> {
+    list: Vec<Pattern<'a>>,
+    index: HashMap<Pattern<'a>, Sig>,
     /// Row after row: whether pattern a mates with pattern b. Built once all are known.
     mates: Vec<bool>,
-}
-
-#[derive(Debug, PartialEq, Eq, Hash)]
-enum Key {
-    Names(Names),
-    Diameter(Option<i64>),
 }
 
 /// The largest number of patterns at one joint for which the whole table is laid out.
 const TABLE: usize = 2048;
 
-impl Patterns {
-    fn intern(&mut self, joint: Joint, pattern: Pattern) -> Sig {
-        let key = match &pattern {
-            Pattern::Names(names) => Key::Names(names.clone()),
-            Pattern::Diameter(diameter) => {
-                Key::Diameter(diameter.map(super::super::model::length::Length::nm))
-            }
-        };
+impl<'a> Patterns<'a> {
+    fn intern(&mut self, joint: Joint, pattern: Pattern<'a>) -> Sig {
         let known = &mut self.joints[joint as usize];
-        *known.index.entry(key).or_insert_with(|| {
+        *known.index.entry(pattern).or_insert_with(|| {
             known.list.push(pattern);
-            Sig::try_from(known.list.len() - 1).unwrap_or(Sig::MAX)
+            known.list.len() as Sig - 1
         })
     }
 
     /// The faces of a fill, and the bits of joints at which it is blank.
-    pub fn faces(&mut self, kinds: Kinds, slot: usize, fill: &Fill<'_>) -> (Vec<Face>, u8) {
+    pub fn faces(&mut self, kinds: Kinds, slot: usize, fill: &Fill<'a>) -> (Vec<Face>, u8) {
         let (mut faces, mut blank) = (Vec::new(), 0);
         let kind = kinds.slots().nth(slot).map(|(kind, _)| kind);
         for joint in Joint::ALL {

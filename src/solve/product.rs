@@ -75,6 +75,8 @@ pub fn recommend_by_product<'a>(
     let left_out = candidates.left_out.clone();
     let stacks = rank(bench, good, ask.order, ask.top);
     let nearest = if stacks.is_empty() { rank_nearest(bench, others, NEAREST) } else { Vec::new() };
-    let forbidden = forbidden(bench, candidates, considered, &stacks, &nearest);
-    Ok(Answer { considered, in_window, left_out, stacks, nearest, forbidden })
+    let forbidden = forbidden(bench, candidates, Some(considered), &stacks, &nearest);
+    let sieves = if ask.explain { candidates.sieves.clone() } else { Vec::new() };
+    let (considered, in_window) = (Some(considered), Some(in_window));
+    Ok(Answer { considered, in_window, sieves, left_out, stacks, nearest, forbidden })
 }

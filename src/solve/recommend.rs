@@ -1,15 +1,17 @@
 //! Every combination, ranked: which parts land the bearing in its window.
 
 use crate::error::{Error, Result};
+use crate::model::kinds::Joint;
 use crate::model::length::Length;
-use crate::solve::ask::{Answer, Ask, Forbidden, Order, Watch};
+use crate::solve::ask::{Answer, Ask, Forbidden, Order, Removed, Sieve, Watch};
 use crate::solve::candidates::{Candidates, candidates};
 use crate::solve::compact::Compact;
-use crate::solve::count::{Tally, count};
+use crate::solve::count::count;
 use crate::solve::product::recommend_by_product;
 use crate::solve::rank::{rank, rank_nearest};
 use crate::solve::search::{Goal, search};
-use crate::stack::choice::{Bench, Choice};
+use crate::solve::verdict::NONE;
+use crate::stack::choice::{Bench, Choice, Fill};
 use crate::stack::fit::{Fit, evaluate};
 use crate::stack::window::{Empty, SetBy};
 
@@ -77,10 +79,42 @@ pub fn recommend_by_search<'a>(
         }
         nearest = rank_nearest(bench, nearest, NEAREST);
     }
-    let Tally { considered, in_window } = count(&compact, watch)?;
+    // Where nothing at all was found, only the count tells whether anything mates.
+    let tally = if ask.counts || (stacks.is_empty() && nearest.is_empty()) {
+        Some(count(&compact, watch)?)
+    } else {
+        None
+    };
+    let (considered, in_window) =
+        (tally.map(|tally| tally.considered), tally.map(|tally| tally.in_window));
+    let sieves = if ask.explain { clashing(&compact, &candidates.sieves) } else { Vec::new() };
     let forbidden = forbidden(bench, candidates, considered, &stacks, &nearest);
     let left_out = candidates.left_out.clone();
-    Ok(Answer { considered, in_window, left_out, stacks, nearest, forbidden })
+    Ok(Answer { considered, in_window, sieves, left_out, stacks, nearest, forbidden })
+}
+
+/// The sieves with the parts that clash with what stays in the slots that have one fill only.
+fn clashing(compact: &Compact<'_, '_>, sieves: &[Sieve]) -> Vec<Sieve> {
+    let slots = &compact.candidates.slots;
+    let stays = |fills: &Vec<Fill<'_>>| if fills.len() == 1 { 0 } else { NONE };
+    let staying: Vec<u32> = slots.iter().map(stays).collect();
+    let mut sieves = sieves.to_vec();
+    for (slot, sieve) in sieves.iter_mut().enumerate() {
+        let mut picks = staying.clone();
+        let mut clash = |pick: u32| {
+            picks[slot] = pick;
+            Joint::ALL.iter().any(|joint| compact.clashes(&picks, *joint))
+        };
+        let clashing: Vec<&Fill<'_>> = (0..)
+            .zip(&slots[slot])
+            .filter(|(pick, _)| clash(*pick))
+            .map(|(_, fill)| fill)
+            .collect();
+        sieve.fills -= clashing.len();
+        sieve
+            .remove(Removed::Clashes, clashing.iter().filter(|fill| fill.parts.len() == 1).count());
+    }
+    sieves
 }
 
 /// The stack that some picks stand for, worked out in full.
@@ -108,7 +142,7 @@ pub fn wanted(ask: &Ask, fit: &Fit<'_>) -> bool {
 pub fn forbidden(
     bench: &Bench<'_>,
     candidates: &Candidates<'_>,
-    considered: u128,
+    considered: Option<u128>,
     stacks: &[Fit<'_>],
     nearest: &[Fit<'_>],
 ) -> Option<Forbidden> {
@@ -119,7 +153,7 @@ pub fn forbidden(
         return Some(Forbidden::NoCandidate { slot });
     }
     match nearest.first() {
-        None if considered == 0 => Some(Forbidden::NothingMates),
+        None if considered == Some(0) => Some(Forbidden::NothingMates),
         None => None,
         Some(fit) => forbidding(bench, fit),
     }

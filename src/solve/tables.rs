@@ -6,18 +6,25 @@
 /// No combination lies here.
 pub const NEVER: i64 = i64::MAX / 4;
 
+/// How many buckets make a block.
+const BLOCK: usize = 16;
+
 /// Least cost for each bucket of positions.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Row {
     start: i64,
     width: i64,
-    /// Level `k` holds the least of 2^k buckets from each bucket on, so that any stretch is two
-    /// look-ups.
+    buckets: Vec<i64>,
+    /// The least from the start of its block to each bucket, and from each bucket to its block's end.
+    to_here: Vec<i64>,
+    from_here: Vec<i64>,
+    /// Level `k` holds the least of 2^k blocks from each block on: any stretch of whole blocks is
+    /// two look-ups.
     levels: Vec<Vec<i64>>,
 }
 
-fn levels(buckets: Vec<i64>) -> Vec<Vec<i64>> {
-    let mut levels = vec![buckets];
+fn levels(blocks: Vec<i64>) -> Vec<Vec<i64>> {
+    let mut levels = vec![blocks];
     let mut step = 1;
     while 2 * step <= levels[0].len() {
         let below = &levels[levels.len() - 1];
@@ -28,17 +35,39 @@ fn levels(buckets: Vec<i64>) -> Vec<Vec<i64>> {
     levels
 }
 
+/// The least of all up to each.
+fn running<'c>(costs: impl Iterator<Item = &'c i64>) -> impl Iterator<Item = i64> {
+    costs.scan(NEVER, |least, cost| {
+        *least = (*least).min(*cost);
+        Some(*least)
+    })
+}
+
 impl Row {
     /// Nothing to choose: position zero at no cost.
     pub fn nothing(width: i64) -> Self {
-        Self { start: 0, width, levels: levels(vec![0]) }
+        Self::of(0, width, vec![0])
+    }
+
+    fn of(start: i64, width: i64, buckets: Vec<i64>) -> Self {
+        let blocks = || buckets.chunks(BLOCK);
+        let to_here = blocks().flat_map(|block| running(block.iter())).collect();
+        let back = |block: &[i64]| {
+            let mut back: Vec<i64> = running(block.iter().rev()).collect();
+            back.reverse();
+            back
+        };
+        let from_here = blocks().flat_map(back).collect();
+        let least = |block: &[i64]| block.iter().copied().min().unwrap_or(NEVER);
+        let levels = levels(blocks().map(least).collect());
+        Self { start, width, buckets, to_here, from_here, levels }
     }
 
     /// One more slot: every item, at its position and cost, with everything in this row.
     #[must_use]
     pub fn with(&self, items: &[(i64, i64)]) -> Self {
         let Some(first) = items.iter().map(|(pos, _)| *pos).min() else {
-            return Self { start: 0, width: self.width, levels: levels(Vec::new()) };
+            return Self::of(0, self.width, Vec::new());
         };
         let last = items.iter().map(|(pos, _)| *pos).max().unwrap_or(first);
         // Items of one bucket and remainder collapse to the cheapest.
@@ -53,14 +82,15 @@ impl Row {
                 own[index + 1] = own[index + 1].min(*cost);
             }
         }
-        let below = &self.levels[0];
+        let below = &self.buckets;
         let mut sums = vec![NEVER; span + below.len()];
         for (a, cost) in own.iter().enumerate().filter(|(_, cost)| **cost < NEVER) {
             for (slot, below) in sums[a..].iter_mut().zip(below) {
-                *slot = (*slot).min(cost + below);
+                // Costs stay below `NEVER`, a quarter of what a number holds.
+                *slot = (*slot).min(cost.wrapping_add(*below));
             }
         }
-        Self { start: self.start + first, width: self.width, levels: levels(sums) }
+        Self::of(self.start + first, self.width, sums)
     }
 
     /// The least cost of anything that may lie between two positions, both included.
@@ -70,21 +100,42 @@ impl Row {
         }
         let from = (low - self.start).div_euclid(self.width).max(0);
         let to = (high - self.start).div_euclid(self.width);
-        let last = self.levels[0].len() as i64 - 1;
-        let to = to.min(last);
+        let to = to.min(self.buckets.len() as i64 - 1);
         if from > to {
             return NEVER;
         }
         let (from, to) = (from as usize, to as usize);
-        let level = (to - from + 1).ilog2() as usize;
+        let (first, last) = (from / BLOCK, to / BLOCK);
+        if first == last {
+            return self.buckets[from..=to].iter().copied().min().unwrap_or(NEVER);
+        }
+        let ends = self.from_here[from].min(self.to_here[to]);
+        let between = last - first - 1;
+        if between == 0 {
+            return ends;
+        }
+        let level = between.ilog2() as usize;
         let row = &self.levels[level];
-        row[from].min(row[to + 1 - (1 << level)])
+        ends.min(row[first + 1]).min(row[last - (1 << level)])
     }
 }
 
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    #[test]
+    fn the_least_of_any_stretch_is_that_of_its_buckets() {
+        let costs: Vec<i64> = (0..100_i64).map(|i| (i * 7919 + 13) % 101).collect();
+        let items: Vec<(i64, i64)> = (0..).map(|i| i * 10).zip(costs.iter().copied()).collect();
+        let row = Row::nothing(10).with(&items);
+        for from in 0..100 {
+            for to in from..100 {
+                let least = *costs[from..=to].iter().min().unwrap();
+                assert_eq!(row.min(10 * from as i64, 10 * to as i64), least, "{from} to {to}");
+            }
+        }
+    }
 
     #[test]
     fn a_row_never_promises_more_cost_than_some_combination_has() {

@@ -6,6 +6,7 @@ use crate::model::kinds::Joint;
 use crate::model::length::Length;
 use crate::solve::compact::{Compact, PlateRec, Rec};
 use crate::solve::front::Front;
+use crate::solve::mates::Face;
 use crate::stack::fit::cap;
 use crate::stack::form::{MICRO, Spread};
 use crate::stack::grade::{Grade, edge_grade};
@@ -314,7 +315,7 @@ impl Compact<'_, '_> {
             if picks[a] == NONE {
                 continue;
             }
-            let faces = &self.common[a][picks[a] as usize].faces;
+            let faces = self.shown(a, picks[a]);
             for (index, face) in faces.iter().enumerate() {
                 if face.joint != joint {
                     continue;
@@ -333,7 +334,7 @@ impl Compact<'_, '_> {
                         continue;
                     }
                     let mut adapted = false;
-                    for other in &self.common[b][*pick as usize].faces {
+                    for other in self.shown(b, *pick) {
                         if other.joint == joint {
                             if !self.patterns.mate(joint, facing, other.front) {
                                 return true;
@@ -348,6 +349,11 @@ impl Compact<'_, '_> {
             }
         }
         false
+    }
+
+    /// What a candidate shows at its joints.
+    pub fn shown(&self, slot: usize, pick: u32) -> &[Face] {
+        &self.faces[slot][self.common[slot][pick as usize].faces as usize]
     }
 
     fn may_adapt(&self, slot: usize, joint: Joint) -> bool {

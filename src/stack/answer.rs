@@ -71,13 +71,95 @@ pub enum Forbidden {
     },
 }
 
+/// Why a part of the library is no candidate in its slot.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+pub enum Removed {
+    /// The job fixes the slot, or it was asked to stay as fitted.
+    Stays,
+    /// It was asked to stay empty.
+    Without,
+    /// Retired.
+    Retired,
+    /// Not among those that were asked for.
+    Only,
+    /// Not wanted.
+    Skipped,
+    /// It lacks a dimension that the sum needs.
+    Lacks,
+    /// Neither fitted nor on the shelf.
+    NotOnHand,
+    /// Its faces clash with what stays in the other slots.
+    Clashes,
+}
+
+impl Removed {
+    /// As it is written for programs.
+    pub const fn key(self) -> &'static str {
+        match self {
+            Self::Stays => "stays",
+            Self::Without => "without",
+            Self::Retired => "retired",
+            Self::Only => "only",
+            Self::Skipped => "skipped",
+            Self::Lacks => "lacks_dimension",
+            Self::NotOnHand => "not_on_hand",
+            Self::Clashes => "clashes",
+        }
+    }
+
+    /// As it is said.
+    pub const fn words(self) -> &'static str {
+        match self {
+            Self::Stays => "the slot stays",
+            Self::Without => "--without",
+            Self::Retired => "retired",
+            Self::Only => "--only",
+            Self::Skipped => "--skip",
+            Self::Lacks => "lack a dimension",
+            Self::NotOnHand => "not on hand",
+            Self::Clashes => "clash with what stays",
+        }
+    }
+}
+
+/// What became of the parts of one slot's kind.
+#[derive(Debug, Clone, PartialEq, Eq, Default)]
+pub struct Sieve {
+    /// The slot.
+    pub slot: usize,
+    /// Parts of its kind in the library.
+    pub parts: usize,
+    /// How many were removed for which reason, in the order in which it is asked.
+    pub removed: Vec<(Removed, usize)>,
+    /// Fills that are left: parts, pairs of shims, and the empty slot where it may be.
+    pub fills: usize,
+}
+
+impl Sieve {
+    /// Counts parts as removed.
+    pub fn remove(&mut self, reason: Removed, parts: usize) {
+        match self.removed.iter_mut().find(|(known, _)| *known == reason) {
+            Some((_, known)) => *known += parts,
+            None if parts > 0 => self.removed.push((reason, parts)),
+            None => {}
+        }
+    }
+
+    /// Parts that are left.
+    pub fn left(&self) -> usize {
+        self.parts - self.removed.iter().map(|(_, parts)| parts).sum::<usize>()
+    }
+}
+
 /// The combinations of a job, ranked.
 #[derive(Debug, Clone)]
 pub struct Answer<'a> {
-    /// Combinations of the candidates whose known faces mate.
-    pub considered: u128,
+    /// Combinations of the candidates whose known faces mate, where they were counted.
+    pub considered: Option<u128>,
     /// Those of them that are in the window and fail no check.
-    pub in_window: u128,
+    pub in_window: Option<u128>,
+    /// What became of each slot's parts, where that was asked for.
+    pub sieves: Vec<Sieve>,
     /// Parts left out for want of a dimension.
     pub left_out: Vec<LeftOut>,
     /// The best stacks, best first.

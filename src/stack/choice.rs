@@ -45,6 +45,12 @@ impl<'a> Fill<'a> {
         self.parts.iter().map(|part| part.id.as_str()).collect()
     }
 
+    /// A single piece that stands here twice, which no stack can have.
+    pub fn piece_twice(&self) -> Option<&'a Part> {
+        let twice = |two: &&[&Part]| two[0].id == two[1].id && two[0].piece_of.is_some();
+        self.parts.windows(2).find(twice).map(|two| two[0])
+    }
+
     /// Whether both stand for the same pieces, unmachined or machined alike.
     pub fn same(&self, other: &Self) -> bool {
         self.bench == other.bench && self.cut == other.cut && self.ids() == other.ids()
@@ -56,12 +62,6 @@ impl<'a> Fill<'a> {
 pub struct Choice<'a> {
     /// The fills, in slot order.
     pub fills: Vec<Fill<'a>>,
-}
-
-/// The single piece that is named twice; parts stand in order of id.
-fn piece_twice<'a>(parts: &[&'a Part]) -> Option<&'a Part> {
-    let twice = parts.windows(2).find(|two| two[0].id == two[1].id && two[0].piece_of.is_some());
-    twice.map(|two| two[0])
 }
 
 /// A job with everything it names looked up.
@@ -136,7 +136,7 @@ impl<'a> Bench<'a> {
     pub fn complete(&self, choice: &Choice<'a>) -> Result<()> {
         let set = self.part(choice, "pressure_plate").is_some_and(Part::is_matched_set);
         for ((_, slot), fill) in self.library.kinds.slots().zip(&choice.fills) {
-            if let Some(piece) = piece_twice(&fill.parts) {
+            if let Some(piece) = fill.piece_twice() {
                 return Err(Error::input(format!(
                     "the piece `{}` cannot stand in a stack twice",
                     piece.id

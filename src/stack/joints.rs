@@ -32,26 +32,26 @@ impl Joints {
 }
 
 /// What one part shows at a joint: toward the engine and toward the gearbox.
-#[derive(Debug, Clone, PartialEq, Eq)]
-pub struct Shown {
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Shown<'a> {
     /// The part's number, or its kind where it is "as on the bench".
-    pub who: String,
+    pub who: &'a str,
     /// What parts before it have to mate with.
-    pub front: Pattern,
+    pub front: Pattern<'a>,
     /// What parts behind it have to mate with, where the part adapts.
-    pub rear: Option<Pattern>,
+    pub rear: Option<Pattern<'a>>,
 }
 
 /// A pattern's names, or for the disc joint a diameter.
-#[derive(Debug, Clone, PartialEq, Eq)]
-pub enum Pattern {
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
+pub enum Pattern<'a> {
     /// The user's own names.
-    Names(Names),
+    Names(&'a Names),
     /// A diameter, where known.
     Diameter(Option<Length>),
 }
 
-impl Pattern {
+impl Pattern<'_> {
     /// Whether nothing is known.
     pub fn is_unknown(&self) -> bool {
         match self {
@@ -73,7 +73,7 @@ impl Pattern {
 }
 
 /// What a part shows at a joint, if it takes part in it.
-pub fn shown(part: &Part, joint: Joint) -> Option<Shown> {
+pub fn shown(part: &Part, joint: Joint) -> Option<Shown<'_>> {
     if joint == Joint::Diameter {
         let key = match part.kind.key {
             "disc" => "diameter",
@@ -81,18 +81,18 @@ pub fn shown(part: &Part, joint: Joint) -> Option<Shown> {
             _ => return None,
         };
         let front = Pattern::Diameter(part.length(key));
-        return Some(Shown { who: part.id.clone(), front, rear: None });
+        return Some(Shown { who: &part.id, front, rear: None });
     }
     let set = part.is_matched_set();
     let face = |end: End| {
         let found = part.kind.faces.iter().position(|face| {
             face.joint == joint && face.end == end && (set || !face.matched_set_only)
         });
-        found.map(|index| part.faces[index].clone())
+        found.map(|index| &part.faces[index])
     };
     let front = Pattern::Names(face(End::Front)?);
     let rear = face(End::Rear).filter(|names| !names.is_unknown()).map(Pattern::Names);
-    Some(Shown { who: part.id.clone(), front, rear })
+    Some(Shown { who: &part.id, front, rear })
 }
 
 /// Whether a kind takes part in a joint at all (a plate's spline only as a matched set).
@@ -107,11 +107,11 @@ pub fn takes_part(kind: &KindSpec, joint: Joint) -> bool {
 pub fn joints<'a>(bench: &Bench<'a>, choice: &Choice<'a>) -> Joints {
     let mut result = Joints::default();
     for joint in Joint::ALL {
-        let mut present: Vec<Shown> = Vec::new();
+        let mut present: Vec<Shown<'_>> = Vec::new();
         for ((kind, slot), fill) in bench.library.kinds.slots().zip(&choice.fills) {
             if fill.bench && slot.takes == Takes::One && takes_part(kind, joint) {
-                let front = Pattern::Names(Names::Unknown);
-                present.push(Shown { who: kind.name.into(), front, rear: None });
+                let front = Pattern::Names(&Names::Unknown);
+                present.push(Shown { who: kind.name, front, rear: None });
             }
             present.extend(fill.parts.iter().filter_map(|part| shown(part, joint)));
         }
@@ -121,7 +121,7 @@ pub fn joints<'a>(bench: &Bench<'a>, choice: &Choice<'a>) -> Joints {
 }
 
 /// Every two parts present have to agree, but for those that an adapting part stands between.
-fn check_joint(joint: Joint, present: &[Shown], result: &mut Joints) {
+fn check_joint(joint: Joint, present: &[Shown<'_>], result: &mut Joints) {
     if present.len() < 2 {
         return;
     }
@@ -132,7 +132,7 @@ fn check_joint(joint: Joint, present: &[Shown], result: &mut Joints) {
         let facing = first.rear.as_ref().unwrap_or(&first.front);
         for second in &present[index + 1..] {
             if !facing.mates(&second.front) {
-                result.clashes.push((joint, first.who.clone(), second.who.clone()));
+                result.clashes.push((joint, first.who.into(), second.who.into()));
             }
             if second.rear.is_some() {
                 break;

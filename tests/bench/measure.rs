@@ -34,8 +34,8 @@ fn main() {
         println!(
             "recommend, {n} parts a kind: {:.3} s, considered {}, in window {}, best {first:?}",
             start.elapsed().as_secs_f64(),
-            answer.considered,
-            answer.in_window,
+            answer.considered.unwrap_or_default(),
+            answer.in_window.unwrap_or_default(),
         );
         let car = measured(&library, 1);
         let bench = Bench::new(&library, &car).unwrap();

@@ -1,228 +1,288 @@
-//! A seeded generator of large shops, so that every measurement can be repeated.
-
-#![allow(
-    clippy::cast_possible_wrap,
-    clippy::cast_sign_loss,
-    clippy::struct_excessive_bools,
-    reason = "only small numbers are drawn, none below zero is cast, and a plan is a list of switches"
-)]
+//! A seeded generator of large shops, so that every measurement can be repeated. All of it is
+//! invented.
 
 use bellstack::model::faces::Names;
 use bellstack::model::house::House;
-use bellstack::model::job::{Job, Reading};
+use bellstack::model::job::Job;
 use bellstack::model::kinds::Kinds;
 use bellstack::model::length::Length;
 use bellstack::model::library::Library;
 use bellstack::model::money::Cents;
 use bellstack::model::part::{Entry, Part};
+use clap::ValueEnum;
 
-/// What a generated shop is like.
+/// What is special about a shop.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
+pub(crate) enum Variant {
+    /// Everything mates, is priced at random, and is measured in inches with its tolerances.
+    Plain,
+    /// Clutches and bearings mate within one of about 20 groups.
+    Groups,
+    /// What is cheap makes the fit too tight, and every thousandth that a dearer part wins costs
+    /// the same: cheap parts never fit, and stacks at the window's edge cost about the same.
+    Adversarial,
+    /// The price falls as the tolerances widen: cheap stacks are in the window and never `sure`.
+    Loose,
+    /// No part has a price.
+    Unpriced,
+    /// No dimension has a tolerance.
+    Untoleranced,
+    /// One dimension in four was measured in hundredths of a millimetre.
+    Mixed,
+    /// Every check beside the window has what it needs.
+    Checked,
+}
+
+/// How many parts of each kind a shop has.
 #[derive(Debug, Clone, Copy)]
 pub(crate) struct Plan {
-    pub(crate) seed: u64,
-    /// Flywheels and plates.
-    pub(crate) wide: usize,
-    pub(crate) discs: usize,
-    /// Of each plate and spacer.
-    pub(crate) plates: usize,
-    pub(crate) bearings: usize,
-    pub(crate) shims: usize,
-    /// In how many groups clutches and bearings mate; one: everything mates.
-    pub(crate) groups: i64,
-    /// Cheap parts never fit: the price falls with the misfit.
-    pub(crate) adversarial: bool,
-    /// Whether parts have a price at all.
-    pub(crate) priced: bool,
-    /// Whether dimensions have a tolerance.
-    pub(crate) tolerances: bool,
-    /// Dimensions in millimetres for one part in four.
-    pub(crate) mixed: bool,
+    pub(crate) variant: Variant,
+    /// Flywheels and pressure plates.
+    wide: usize,
+    discs: usize,
+    /// Of each of block plate, bell spacer and gearbox spacer.
+    plates: usize,
+    bearings: usize,
+    shims: usize,
 }
 
 impl Plan {
-    /// `n` parts of every kind that is searched.
-    pub(crate) fn even(n: usize) -> Self {
-        Self {
-            seed: 1,
-            wide: n,
-            discs: n,
-            plates: n,
-            bearings: n,
-            shims: n,
-            groups: 1,
-            adversarial: false,
-            mixed: true,
-            priced: true,
-            tolerances: true,
-        }
+    /// `n` flywheels and `n` plates, a tenth of discs and bearings, a hundredth of each plate and
+    /// spacer, and shims that give 30 picks.
+    pub(crate) fn tapered(n: usize, variant: Variant) -> Self {
+        let tenth = n.div_ceil(10);
+        let plates = n.div_ceil(100).max(3);
+        Self { variant, wide: n, discs: tenth, plates, bearings: tenth, shims: 7 }
     }
 
-    /// The large shop: `n` flywheels and plates, and fewer of the rest.
-    pub(crate) fn large(n: usize) -> Self {
-        Self {
-            discs: n.div_ceil(10),
-            plates: n.div_ceil(100),
-            bearings: n.div_ceil(10),
-            shims: 7,
-            ..Self::even(n)
-        }
+    /// `n` parts of every kind.
+    pub(crate) fn even(n: usize, variant: Variant) -> Self {
+        Self { variant, wide: n, discs: n, plates: n, bearings: n, shims: n }
+    }
+
+    /// In how many groups clutches and bearings mate; the parts of a kind take turns, so that none
+    /// is empty.
+    pub(crate) fn groups(&self) -> usize {
+        if self.variant == Variant::Groups { self.bearings.min(20) } else { 1 }
     }
 }
 
-struct Dice(u64);
+/// A small seeded generator of numbers (splitmix64).
+pub(crate) struct Dice(u64);
 
 impl Dice {
-    fn next(&mut self) -> u64 {
-        self.0 ^= self.0 << 13;
-        self.0 ^= self.0 >> 7;
-        self.0 ^= self.0 << 17;
-        self.0
+    pub(crate) fn new(seed: u64) -> Self {
+        Self(seed)
     }
 
-    fn range(&mut self, low: i64, high: i64) -> i64 {
-        low + (self.next() % (high - low + 1) as u64) as i64
+    fn next(&mut self) -> u64 {
+        self.0 = self.0.wrapping_add(0x9e37_79b9_7f4a_7c15);
+        let mut z = self.0;
+        z = (z ^ (z >> 30)).wrapping_mul(0xbf58_476d_1ce4_e5b9);
+        z = (z ^ (z >> 27)).wrapping_mul(0x94d0_49bb_1331_11eb);
+        z ^ (z >> 31)
+    }
+
+    /// A number from `low` to `high`, both included.
+    pub(crate) fn range(&mut self, low: i64, high: i64) -> i64 {
+        let numbers = high.abs_diff(low) + 1;
+        low + i64::try_from(self.next() % numbers).unwrap()
+    }
+
+    /// A number from 0 to `count` - 1.
+    pub(crate) fn index(&mut self, count: usize) -> usize {
+        usize::try_from(self.next() % u64::try_from(count).unwrap()).unwrap()
+    }
+
+    /// True in `percent` of cases.
+    pub(crate) fn chance(&mut self, percent: i64) -> bool {
+        self.range(0, 99) < percent
     }
 }
+
+/// A dimension to be drawn: its key, from where to where, and its tightest tolerance, in thou.
+type Draw = (&'static str, i64, i64, i64);
 
 struct Maker {
     dice: Dice,
     plan: Plan,
+    parts: Vec<Part>,
 }
 
 impl Maker {
-    /// A length of `low` to `high` thou, in whole thou or in hundredths of a millimetre.
+    fn is(&self, variant: Variant) -> bool {
+        self.plan.variant == variant
+    }
+
+    /// A length of `low` to `high` thou, in steps of half a thou or of a hundredth of a millimetre.
     fn length(&mut self, low: i64, high: i64) -> i64 {
-        if self.plan.mixed && self.dice.range(0, 3) == 0 {
+        if self.is(Variant::Mixed) && self.dice.range(0, 3) == 0 {
             return self.dice.range(low * 254 / 100, high * 254 / 100) * 10_000;
         }
-        Length::from_thou(self.dice.range(low, high)).nm()
+        self.dice.range(low * 2, high * 2) * 12_700
     }
 
-    fn part(
-        &mut self,
-        kind: &str,
-        prefix: &str,
-        number: usize,
-        dims: &[(&str, i64, i64, i64)],
-    ) -> Part {
-        let spec = Kinds::standard().get(kind).unwrap();
-        let mut part = Part::new(format!("{prefix}{number:05}"), spec);
-        let mut misfit = 0;
-        for (index, (key, low, high, tol)) in dims.iter().enumerate() {
+    /// Makes a part. `wins` says what a larger first dimension does to the reserve, in thousandths
+    /// per thou: an adversarial price is made of that.
+    fn part(&mut self, kind: &str, number: usize, wins: i64, draws: &[Draw]) -> Part {
+        let kind = Kinds::standard().get(kind).unwrap();
+        let prefix: String = kind.key.split('_').map(|word| &word[..2]).collect();
+        let mut part = Part::new(format!("{prefix}{number:05}").to_uppercase(), kind);
+        let slack = self.dice.range(2, if self.is(Variant::Loose) { 16 } else { 4 });
+        for (key, low, high, tol) in draws {
             let value = self.length(*low, *high);
-            part.set(
-                key,
-                Some(Entry::new(value, self.plan.tolerances.then(|| Length::from_thou(*tol).nm()))),
-            );
-            if index == 0 {
-                let middle = Length::from_thou((low + high) / 2).nm();
-                misfit = (value - middle).abs() / 25_400;
-            }
+            let tol = thou(*tol) * slack / 2;
+            part.set(key, entry(value, (!self.is(Variant::Untoleranced)).then_some(tol)));
         }
-        let price = if self.plan.adversarial {
-            100_000 - 300 * misfit.min(300)
-        } else {
-            self.dice.range(10, 900) * 100
-        };
-        part.price = self.plan.priced.then(|| Cents::new(price));
-        let group = self.dice.range(1, self.plan.groups);
-        for (face, names) in part.kind.faces.iter().zip(&mut part.faces) {
-            if face.key.ends_with("_rear") || face.matched_set_only {
-                continue;
+        let noise = self.dice.range(0, 99);
+        let price = match self.plan.variant {
+            Variant::Unpriced => None,
+            Variant::Adversarial => {
+                let (key, low, high, _) = draws[0];
+                let worst = if wins < 0 { high } else { low };
+                let better = part.entry(key).unwrap().value - thou(worst);
+                Some(100 + noise + better * wins / thou(10))
             }
+            Variant::Loose => Some((17 - slack) * 1_000 + noise),
+            _ => Some(self.dice.range(10, 900) * 100),
+        };
+        part.price = price.map(Cents::new);
+        let group = format!("g{}", number % self.plan.groups());
+        for (face, names) in part.kind.faces.iter().zip(&mut part.faces) {
             let grouped = matches!(face.key, "cover_pattern" | "contact_face");
-            let name = if grouped { format!("g{group}") } else { "a".into() };
-            *names = Names::parse(&name);
+            if !face.key.ends_with("_rear") && !face.matched_set_only {
+                *names = Names::parse(if grouped { &group } else { "a" });
+            }
         }
         part
     }
-}
 
-/// A paper build: engine, bell housing and gearbox are given, all else is to be found.
-pub(crate) fn shop(plan: Plan) -> (Library, Job) {
-    let mut maker = Maker { dice: Dice(plan.seed.wrapping_mul(0x9e37_79b9_7f4a_7c15) | 1), plan };
-    let mut parts = Vec::new();
-    let fixed = |maker: &mut Maker, kind: &str, id: &str, dims: &[(&str, i64, i64, i64)]| {
-        let mut part = maker.part(kind, id, 0, dims);
-        part.on_hand = 1;
-        part
-    };
-    parts.push(fixed(&mut maker, "engine", "E", &[("crank_protrusion", 20, 20, 2)]));
-    parts.push(fixed(&mut maker, "bell_housing", "H", &[("depth", 6200, 6200, 4)]));
-    parts.push(fixed(&mut maker, "gearbox", "G", &[("seat_height", 500, 500, 4)]));
-    for n in 0..plan.wide {
-        parts.push(maker.part(
-            "flywheel",
-            "F",
-            n,
-            &[("thickness", 800, 1300, 3), ("ring_gear_offset", 500, 520, 2)],
-        ));
-        let mut plate = maker.part(
-            "pressure_plate",
-            "P",
-            n,
-            &[
+    /// What only the checks beside the window ask for.
+    fn check(&mut self, part: &mut Part, draws: &[Draw]) {
+        if self.is(Variant::Checked) {
+            for (key, low, high, tol) in draws {
+                let value = self.length(*low, *high);
+                part.set(key, entry(value, Some(thou(*tol))));
+            }
+        }
+    }
+
+    /// What a job gives and the search leaves alone: one is on the shelf.
+    fn fixed(&mut self) {
+        let mut engine = self.part("engine", 0, 0, &[("crank_protrusion", 20, 20, 2)]);
+        let pilot: [Draw; 4] = [
+            ("pilot_recess", 100, 100, 5),
+            ("pilot_length", 750, 750, 5),
+            ("pilot_bore_depth", 1500, 1500, 5),
+            ("dowel_protrusion", 500, 500, 5),
+        ];
+        self.check(&mut engine, &pilot);
+        let bell = self.part("bell_housing", 0, 0, &[("depth", 5200, 5200, 4)]);
+        let mut gearbox = self.part("gearbox", 0, 0, &[("seat_height", 500, 500, 4)]);
+        self.check(&mut gearbox, &[("shaft_length", 6200, 6200, 5)]);
+        let mut all = vec![engine, bell, gearbox];
+        if self.is(Variant::Checked) {
+            all.push(self.part("master_cylinder", 0, 0, &[("bore", 1000, 1000, 1)]));
+            all[3].set("stroke", entry(thou(1500), None));
+        }
+        for part in &mut all {
+            part.on_hand = 1;
+        }
+        self.parts.append(&mut all);
+    }
+
+    fn clutches(&mut self) {
+        for number in 0..self.plan.wide {
+            let mut flywheel = self.part("flywheel", number, -1000, &[("thickness", 800, 1300, 3)]);
+            self.check(&mut flywheel, &[("bolt_clearance", 100, 300, 5)]);
+            self.parts.push(flywheel);
+            let draws: [Draw; 3] = [
                 ("finger_height", 1500, 2200, 5),
                 ("set_gap", 300, 340, 2),
                 ("release_travel", 300, 450, 5),
-            ],
-        );
-        let ratio = 3_000_000 + 50_000 * maker.dice.range(0, 30);
-        plate.set("finger_ratio", Some(Entry::new(ratio, Some(100_000))));
-        plate.set("wear_allowance", Some(Entry::new(Length::from_thou(30).nm(), None)));
-        parts.push(plate);
-    }
-    for n in 0..plan.discs {
-        parts.push(maker.part("disc", "D", n, &[("thickness", 290, 350, 3)]));
-    }
-    for n in 0..plan.plates {
-        parts.push(maker.part("block_plate", "K", n, &[("thickness", 30, 250, 1)]));
-        parts.push(maker.part("bell_spacer", "S", n, &[("thickness", 100, 500, 2)]));
-        parts.push(maker.part("gearbox_spacer", "X", n, &[("thickness", 100, 500, 2)]));
-    }
-    for n in 0..plan.bearings {
-        let mut bearing = maker.part("bearing", "B", n, &[("extended_height", 2200, 3000, 5)]);
-        let travel = maker.length(850, 1400);
-        let value = bearing.entry("extended_height").unwrap().value - travel;
-        bearing.set("retracted_height", Some(Entry::new(value, Some(Length::from_thou(5).nm()))));
-        bearing.set("max_shim", Some(Entry::new(Length::from_thou(300).nm(), None)));
-        parts.push(bearing);
-    }
-    for n in 0..plan.shims {
-        parts.push(maker.part("bearing_shim", "Z", n, &[("thickness", 20, 120, 1)]));
-    }
-    let kinds = Kinds::standard();
-    let library = Library::new(kinds, parts, House::default());
-    let mut job = Job::new("paper", kinds);
-    for (kind, id) in [("engine", "E00000"), ("bell_housing", "H00000"), ("gearbox", "G00000")] {
-        job.fitted[kinds.slot_of(kind).unwrap()] = vec![id.into()];
-    }
-    (library, job)
-}
-
-/// A measured car of the same shop, too tight: everything is fitted, clutch and bearing measured.
-pub(crate) fn measured(library: &Library, number: usize) -> Job {
-    let kinds = library.kinds;
-    let mut job = Job::new(format!("car-{number}"), kinds);
-    for (index, (kind, slot)) in kinds.slots().enumerate() {
-        let needed = matches!(
-            slot.takes,
-            bellstack::model::kinds::Takes::One
-                | bellstack::model::kinds::Takes::OneUnlessMatchedSet
-        );
-        let ids: Vec<_> = library.of_kind(kind.key).map(|part| part.id.clone()).collect();
-        if needed && !ids.is_empty() {
-            job.fitted[index] = vec![ids[number * 7919 % ids.len()].clone()];
+            ];
+            let mut plate = self.part("pressure_plate", number, -1000, &draws);
+            let ratio = 3_000_000 + 10_000 * self.dice.range(0, 150);
+            let tol = (!self.is(Variant::Untoleranced)).then_some(100_000);
+            plate.set("finger_ratio", entry(ratio, tol));
+            plate.set("wear_allowance", entry(thou(30), None));
+            plate.set("disc_diameter", entry(thou(11_000), None));
+            let circle: [Draw; 2] =
+                [("finger_circle_inner", 1500, 1600, 5), ("finger_circle_outer", 2000, 2100, 5)];
+            self.check(&mut plate, &circle);
+            if self.is(Variant::Checked) {
+                plate.set("torque_rating", entry(self.dice.range(300, 900) * 1000, None));
+            }
+            self.parts.push(plate);
+        }
+        for number in 0..self.plan.discs {
+            let mut disc = self.part("disc", number, 3750, &[("thickness", 290, 350, 3)]);
+            disc.set("diameter", entry(thou(11_000), None));
+            self.check(&mut disc, &[("hub_front", 20, 200, 5)]);
+            self.parts.push(disc);
         }
     }
-    let tol = Some(Length::from_thou(3).nm());
-    let mut read = |reading: Reading, thou: i64| {
-        let value = Length::from_thou(thou).nm();
-        job.readings[reading as usize] = Some(Entry::new(value, tol));
-    };
-    read(Reading::FingerDepth, 2950 + (number as i64 * 37) % 120);
-    read(Reading::BearingDepthExtended, 2150);
-    read(Reading::BearingDepthRetracted, 3100);
-    job.disc_state = bellstack::model::job::DiscState::New;
+
+    fn rear(&mut self) {
+        for number in 0..self.plan.plates {
+            let block_plate = self.part("block_plate", number, 1000, &[("thickness", 30, 250, 1)]);
+            self.parts.push(block_plate);
+            for kind in ["bell_spacer", "gearbox_spacer"] {
+                let spacer = self.part(kind, number, 1000, &[("thickness", 100, 500, 2)]);
+                self.parts.push(spacer);
+            }
+        }
+        for number in 0..self.plan.bearings {
+            let heights: [Draw; 1] = [("extended_height", 2200, 3000, 5)];
+            let mut bearing = self.part("bearing", number, -1000, &heights);
+            let long = bearing.entry("extended_height").unwrap();
+            let travel = self.length(850, 1400);
+            bearing.set("retracted_height", entry(long.value - travel, long.tol));
+            bearing.set("max_shim", entry(thou(170), None));
+            let circles: [Draw; 3] = [
+                ("contact_diameter", 1550, 2050, 5),
+                ("bore_outer", 2600, 2800, 1),
+                ("bore_inner", 2000, 2100, 1),
+            ];
+            self.check(&mut bearing, &circles);
+            self.parts.push(bearing);
+        }
+        for number in 0..self.plan.shims {
+            // Seven in even steps: of their 36 picks, 30 stay within a bearing's 0.170 in.
+            let step = 20 + 15 * i64::try_from(number).unwrap();
+            let (low, high) = if self.plan.shims == 7 { (step, step) } else { (10, 120) };
+            let shim = self.part("bearing_shim", number, -1000, &[("thickness", low, high, 1)]);
+            self.parts.push(shim);
+        }
+    }
+}
+
+pub(crate) fn thou(thou: i64) -> i64 {
+    Length::from_thou(thou).nm()
+}
+
+pub(crate) fn entry(value: i64, tol: Option<i64>) -> Option<Entry> {
+    Some(Entry::new(value, tol))
+}
+
+/// The shop's library, the same in every run.
+pub(crate) fn library(plan: Plan) -> Library {
+    let mut maker = Maker { dice: Dice::new(1), plan, parts: Vec::new() };
+    maker.fixed();
+    maker.clutches();
+    maker.rear();
+    Library::new(Kinds::standard(), maker.parts, House::default())
+}
+
+/// A build on paper: engine, bell housing and gearbox are given, all else is to be found.
+pub(crate) fn paper(library: &Library) -> Job {
+    let kinds = library.kinds;
+    let mut job = Job::new("paper", kinds);
+    for kind in ["engine", "bell_housing", "gearbox"] {
+        let id = library.of_kind(kind).next().unwrap().id.clone();
+        job.fitted[kinds.slot_of(kind).unwrap()].push(id);
+    }
+    job.master_cylinder = library.of_kind("master_cylinder").next().map(|part| part.id.clone());
+    job.torque = job.master_cylinder.as_ref().map(|_| 500_000);
     job
 }

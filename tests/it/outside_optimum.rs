@@ -40,6 +40,8 @@ fn priced(seed: u64) -> Shop {
     let Shop { library, mut job } = shop(seed, 3);
     let mut dice = Dice::new(seed);
     let mut parts = library.parts;
+    // Single pieces have no price.
+    parts.retain(|part| part.piece_of.is_none());
     for part in &mut parts {
         for (spec, dim) in part.kind.dims.iter().zip(&mut part.dims) {
             if !KEPT.contains(&spec.key) && !spec.key.ends_with("ed_height") {

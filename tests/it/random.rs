@@ -85,6 +85,13 @@ impl Maker<'_> {
         part
     }
 
+    /// A single piece of a part number, in hand or gone.
+    fn piece(&mut self, kind: &str, number: usize) -> Part {
+        let piece = self.filled(kind, number);
+        let (of, on_hand) = (piece.id.clone(), u32::from(self.dice.chance(70)));
+        Part { id: format!("{of}#1"), piece_of: Some(of), price: None, on_hand, ..piece }
+    }
+
     fn set(&mut self, part: &mut Part, key: &str, low: i64, high: i64) {
         let value = self.dice.length(low, high);
         let tol = (!self.dice.chance(self.gaps)).then(|| self.dice.range(0, 6) * 12_700);
@@ -222,6 +229,9 @@ pub(crate) fn shop(seed: u64, most: i64) -> Shop {
             if few { 1 + i64::from(maker.dice.chance(15)) } else { maker.dice.range(1, most) };
         for number in 0..count as usize {
             parts.push(maker.filled(kind.key, number));
+            if !few && maker.dice.chance(15) {
+                parts.push(maker.piece(kind.key, number));
+            }
         }
     }
     let mut house = House::default();
@@ -254,7 +264,10 @@ fn job(dice: &mut Dice, library: &Library) -> Job {
         if !blank && !ids.is_empty() {
             job.fitted[index].push(dice.pick(&ids).clone());
             if slot.key == "bearing_shims" && dice.chance(40) {
-                job.fitted[index].push(dice.pick(&ids).clone());
+                let second = dice.pick(&ids).clone();
+                if !second.contains('#') {
+                    job.fitted[index].push(second);
+                }
             }
         }
     }

@@ -4,5 +4,6 @@ mod car;
 mod checks;
 mod facts;
 mod moves;
+mod pieces;
 mod rules;
 mod windows;

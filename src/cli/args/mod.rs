@@ -247,6 +247,12 @@ pub(in crate::cli) struct Recommend {
     pub(in crate::cli) job: String,
     #[command(flatten)]
     pub(in crate::cli) search: Search,
+    /// Leave out how many combinations there are and how many land: quicker in a large library
+    #[arg(long)]
+    pub(in crate::cli) no_counts: bool,
+    /// Show what became of each slot's parts
+    #[arg(long)]
+    pub(in crate::cli) explain: bool,
 }
 
 #[derive(Debug, ClapArgs)]

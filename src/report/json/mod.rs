@@ -7,10 +7,11 @@ use serde::Serialize;
 use super::fit::FitReport;
 use super::sentences;
 use super::spoken::Spoken;
+use crate::model::entry::Basis;
 use crate::model::house::EDGE_KEYS;
 use crate::model::kinds::{Kinds, Takes};
 use crate::model::length::Length;
-use crate::stack::answer::{Answer, Change, Cure, LeftOut, LookFor, Trouble};
+use crate::stack::answer::{Answer, Change, Cure, LeftOut, LookFor, Sieve, Trouble};
 use crate::stack::checks::{Check, Outcome};
 use crate::stack::choice::{Bench, Fill};
 use crate::stack::crosscheck::CrossCheck;
@@ -23,7 +24,7 @@ mod types;
 
 use types::{
     AtEdge, ChangeRow, CheckRow, Comparison, Cured, InSlot, L, Lacking, LookRow, OneFit, Ordered,
-    Ranking, Stack, TermRow, ToBuy, Uncertainty, Window, Wrong,
+    Ranking, SlotRow, Stack, TermRow, ToBuy, Uncertainty, Window, Wrong,
 };
 
 const SAY: Spoken = Spoken::Both;
@@ -36,13 +37,26 @@ pub fn recommend(bench: &Bench<'_>, answer: &Answer<'_>) -> String {
     let forbidden = answer.forbidden.as_ref();
     text(&Ranking {
         job: &bench.job.id,
-        considered: answer.considered.to_string(),
-        in_window: answer.in_window.to_string(),
+        considered: answer.considered.map(|count| count.to_string()),
+        in_window: answer.in_window.map(|count| count.to_string()),
+        slots: sieves(bench, answer),
         left_out: left_out(&answer.left_out),
         stacks: ranked.map(|(index, fit)| stack(bench, fit, Some(index + 1))).collect(),
         nearest: none.then(|| nearest.map(|(i, fit)| stack(bench, fit, Some(i + 1))).collect()),
         forbidden_by: forbidden.map(|why| sentences::forbidden(bench.library.kinds, why, SAY)),
     })
+}
+
+/// What became of each slot's parts, where that was asked for.
+fn sieves(bench: &Bench<'_>, answer: &Answer<'_>) -> Option<Vec<SlotRow>> {
+    let row = |sieve: &Sieve| SlotRow {
+        slot: bench.library.kinds.slot_key(sieve.slot),
+        parts: sieve.parts,
+        removed: Ordered(sieve.removed.iter().map(|(why, n)| (why.key(), *n)).collect()),
+        left: sieve.left(),
+        fills: sieve.fills,
+    };
+    (!answer.sieves.is_empty()).then(|| answer.sieves.iter().map(row).collect())
 }
 
 /// One stack with the terms of its sum.
@@ -225,7 +239,15 @@ fn check(check: &Check) -> CheckRow {
 }
 
 fn term(term: Term) -> TermRow {
+    let (readings, pieces) = match term.basis {
+        Some(Basis::Measured { readings }) => (Some(readings), None),
+        Some(Basis::Predicted { pieces }) => (None, Some(pieces)),
+        _ => (None, None),
+    };
     TermRow {
+        basis: term.basis.map(Basis::word),
+        readings,
+        pieces,
         dimension: term.dimension,
         part: term.part.unwrap_or_else(|| "job".into()),
         value: term.value.into(),

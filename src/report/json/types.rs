@@ -117,10 +117,22 @@ pub(super) struct Lacking<'a> {
 }
 
 #[derive(Derive)]
+pub(super) struct SlotRow {
+    pub(super) slot: &'static str,
+    pub(super) parts: usize,
+    pub(super) removed: Ordered<usize>,
+    pub(super) left: usize,
+    pub(super) fills: usize,
+}
+
+#[derive(Derive)]
 pub(super) struct Ranking<'a> {
     pub(super) job: &'a str,
-    pub(super) considered: String,
-    pub(super) in_window: String,
+    /// Null where it was not counted.
+    pub(super) considered: Option<String>,
+    pub(super) in_window: Option<String>,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub(super) slots: Option<Vec<SlotRow>>,
     pub(super) left_out: Vec<Lacking<'a>>,
     pub(super) stacks: Vec<Stack<'a>>,
     #[serde(skip_serializing_if = "Option::is_none")]
@@ -136,6 +148,12 @@ pub(super) struct TermRow {
     pub(super) value: L,
     pub(super) tol: L,
     pub(super) assumed: bool,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub(super) basis: Option<&'static str>,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub(super) readings: Option<u32>,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub(super) pieces: Option<u32>,
     pub(super) to_preload: f64,
     pub(super) to_reserve: f64,
     pub(super) adds: L,

@@ -6,7 +6,7 @@
 pub mod linear;
 pub mod records;
 
-use std::sync::Arc;
+use std::collections::HashMap;
 
 use crate::model::house::Number;
 use crate::model::job::Reading;
@@ -14,7 +14,7 @@ use crate::model::kinds::{Enters, Inside};
 use crate::solve::candidates::Candidates;
 use crate::solve::compact::linear::{bearings, linears};
 use crate::solve::compact::records::{disc_rec, engine_rec, flywheel_rec, nm, plate_rec, val};
-use crate::solve::mates::Patterns;
+use crate::solve::mates::{Face, Patterns};
 use crate::stack::choice::{Bench, Choice, Fill};
 use crate::stack::cost::{ToBuy, pieces_to_buy, reusable};
 
@@ -63,6 +63,8 @@ pub struct Compact<'b, 'a> {
     pub additive: Vec<usize>,
     /// Common numbers, slot by slot.
     pub common: Vec<Vec<Common>>,
+    /// What candidates of a slot show at their joints, each once, slot by slot.
+    pub faces: Vec<Vec<Vec<Face>>>,
     /// Whether a measured sum holds the parts of a slot.
     pub inside: Vec<bool>,
     /// The bits of joints at which some candidate of a slot adapts one pattern to another.
@@ -80,7 +82,7 @@ pub struct Compact<'b, 'a> {
     /// Bearings.
     pub bearings: Vec<BearingRec>,
     /// Patterns.
-    pub patterns: Arc<Patterns>,
+    pub patterns: Patterns<'a>,
     /// Readings, by [`Reading`].
     pub readings: [Option<Val>; 6],
     /// What is fitted, for measured sums.
@@ -113,9 +115,11 @@ impl<'b, 'a> Compact<'b, 'a> {
         let named = named(bench)?;
         let additive = additive(bench, candidates, &named)?;
         let mut patterns = Patterns::default();
-        let mut common = Vec::new();
+        let (mut common, mut faces) = (Vec::new(), Vec::new());
         for slot in 0..candidates.slots.len() {
-            common.push(commons(bench, candidates, slot, &mut patterns));
+            let (numbers, shown) = commons(bench, candidates, slot, &mut patterns);
+            common.push(numbers);
+            faces.push(shown);
         }
         patterns.finish();
         let mut linear = vec![Vec::new(); candidates.slots.len()];
@@ -128,14 +132,13 @@ impl<'b, 'a> Compact<'b, 'a> {
             Some(Val::of(entry, || bench.library.house.length(Number::AssumedReading).nm()))
         };
         let list = |slot: usize| candidates.slots[slot].iter();
-        let adapts = |common: &Vec<Common>| {
-            let faces = common.iter().flat_map(|one| &one.faces);
-            let adapting = faces.filter(|face| face.rear.is_some());
+        let adapts = |faces: &Vec<Vec<Face>>| {
+            let adapting = faces.iter().flatten().filter(|face| face.rear.is_some());
             adapting.fold(0, |bits, face| bits | face.joint.bit())
         };
         Some(Self {
             inside: bench.library.kinds.slots().map(|(_, slot)| slot.inside.is_some()).collect(),
-            adapts: common.iter().map(adapts).collect(),
+            adapts: faces.iter().map(adapts).collect(),
             engines: list(named.engine).map(|fill| engine_rec(bench, fill)).collect(),
             flywheels: list(named.flywheel).map(|fill| flywheel_rec(bench, fill)).collect(),
             discs: list(named.disc).map(|fill| disc_rec(bench, fill)).collect(),
@@ -155,8 +158,9 @@ impl<'b, 'a> Compact<'b, 'a> {
             named,
             additive,
             common,
+            faces,
             linear,
-            patterns: Arc::new(patterns),
+            patterns,
         })
     }
 
@@ -223,17 +227,25 @@ fn additive(bench: &Bench<'_>, candidates: &Candidates<'_>, named: &Named) -> Op
     Some(additive)
 }
 
-/// What every candidate of a slot has, whatever the slot.
-fn commons(
-    bench: &Bench<'_>,
-    candidates: &Candidates<'_>,
+/// What every candidate of a slot has, whatever the slot, and the faces that they show.
+fn commons<'a>(
+    bench: &Bench<'a>,
+    candidates: &Candidates<'a>,
     slot: usize,
-    patterns: &mut Patterns,
-) -> Vec<Common> {
+    patterns: &mut Patterns<'a>,
+) -> (Vec<Common>, Vec<Vec<Face>>) {
     let old = &bench.fitted[slot];
     let is_disc = Some(slot) == bench.slot("disc");
-    let one = |fill: &Fill<'_>| {
+    let mut known: HashMap<Vec<Face>, u32> = HashMap::new();
+    let mut shown: Vec<Vec<Face>> = Vec::new();
+    let mut one = |fill: &Fill<'a>| {
         let (faces, blank) = patterns.faces(bench.library.kinds, slot, fill);
+        let faces = known.get(&faces).copied().unwrap_or_else(|| {
+            let number = shown.len() as u32;
+            shown.push(faces.clone());
+            known.insert(faces, number);
+            number
+        });
         let mut cost = ToBuy::default();
         for (index, part) in fill.parts.iter().enumerate() {
             let first = fill.parts.iter().position(|other| other.id == part.id) == Some(index);
@@ -249,16 +261,17 @@ fn commons(
         let replaced = is_disc && bench.disc_is_replaced();
         Common {
             cost: pack(cost),
-            parts: u32::try_from(fill.parts.len()).unwrap_or(u32::MAX) + u32::from(fill.bench),
+            parts: fill.parts.len() as u8 + u8::from(fill.bench),
             // A disc that leaves with a matched set belongs to the plate's change.
-            changes: u32::from(!(kept || is_disc && fill.parts.is_empty())),
+            changes: u8::from(!(kept || is_disc && fill.parts.is_empty())),
             blank,
             faces,
             kept,
             stays: (fill.bench && old.bench) || (shared && !replaced),
         }
     };
-    candidates.slots[slot].iter().map(one).collect()
+    let common = candidates.slots[slot].iter().map(&mut one).collect();
+    (common, shown)
 }
 
 /// What is fitted, read off like a candidate.

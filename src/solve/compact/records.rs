@@ -7,7 +7,6 @@ use crate::model::house::Number;
 use crate::model::length::Length;
 use crate::model::money::Cents;
 use crate::model::part::Part;
-use crate::solve::mates::Face;
 use crate::stack::choice::{Bench, Fill};
 use crate::stack::cost::ToBuy;
 use crate::stack::fit::working_range;
@@ -35,18 +34,19 @@ impl Val {
 }
 
 /// What every candidate has, whatever its slot.
-#[derive(Debug, Clone, Default)]
+#[derive(Debug, Clone, Copy, Default)]
 pub struct Common {
     /// Unpriced pieces in the high bits, cents in the low ones: one number that adds and compares.
     pub cost: i64,
+    /// What it shows at its joints, by its place in [`Compact::faces`](super::Compact::faces):
+    /// those that show the same go together.
+    pub faces: u32,
     /// How many parts it is.
-    pub parts: u32,
+    pub parts: u8,
     /// One where it differs from what is fitted.
-    pub changes: u32,
+    pub changes: u8,
     /// The bits of joints at which it is blank.
     pub blank: u8,
-    /// What it shows at its joints.
-    pub faces: Vec<Face>,
     /// It is just what is fitted.
     pub kept: bool,
     /// Some piece of it stays inside the measured sum.

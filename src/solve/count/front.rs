@@ -11,19 +11,24 @@ use crate::solve::verdict::NONE;
 
 impl Frame<'_, '_, '_> {
     /// The flywheels and the discs that mate under the picked plate, of this group of faces.
-    pub(super) fn mating(&mut self, group: u32, p: usize) -> Rc<Mating> {
+    pub(super) fn mating(&mut self, group: u32, p: usize) -> usize {
         let compact = self.compact;
         let named = compact.named;
         let set = compact.plates[p].pack.is_some();
         if let Some(known) = self.mating.get(&(group, set)) {
-            return Rc::clone(known);
+            return *known;
         }
         let flywheels = self.fitting(named.flywheel, &[Joint::Crank, Joint::Cover]);
         let mut discs = self.fitting(named.disc, &[Joint::Diameter, Joint::Spline]);
         discs.retain(|d| compact.discs[*d].none == set);
-        let mating = Rc::new(Mating { flywheels, discs });
-        self.mating.insert((group, set), Rc::clone(&mating));
-        mating
+        let mating = Mating { flywheels, discs };
+        let known = self.matings.iter().position(|known| **known == mating);
+        let place = known.unwrap_or_else(|| {
+            self.matings.push(Rc::new(mating));
+            self.matings.len() - 1
+        });
+        self.mating.insert((group, set), place);
+        place
     }
 
     /// The candidates of a slot that mate with what is picked.
@@ -54,7 +59,8 @@ impl Frame<'_, '_, '_> {
     /// How many flywheels and discs mate under the picked plate and can be summed up.
     pub(super) fn front_count(&mut self, group: u32, p: usize) -> Result<u128> {
         let e = self.pick(self.compact.named.engine);
-        let mating = self.mating(group, p);
+        let place = self.mating(group, p);
+        let mating = Rc::clone(&self.matings[place]);
         let Mating { flywheels, discs } = mating.as_ref();
         let works = |f: usize, d: usize| self.compact.front((e, f, d, p)).is_some();
         if !self.is_measured() {

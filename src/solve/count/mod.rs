@@ -11,15 +11,16 @@ mod front;
 mod rear;
 mod sweep;
 
+use std::collections::hash_map::Entry;
 use std::collections::{BTreeMap, HashMap};
 use std::rc::Rc;
 
 use crate::error::Result;
 use crate::model::kinds::Joint;
 use crate::solve::ask::Watch;
-use crate::solve::compact::Compact;
+use crate::solve::compact::{Common, Compact};
+use crate::solve::count::class::Component;
 use crate::solve::count::sweep::Chosen;
-use crate::solve::mates::Face;
 use crate::solve::verdict::NONE;
 
 /// The two counts.
@@ -50,7 +51,8 @@ pub fn count(compact: &Compact<'_, '_>, watch: &Watch) -> Result<Tally> {
                 let clash = Joint::ALL.iter().any(|joint| compact.clashes(&picks, *joint));
                 watch.step(1)?;
                 if !clash {
-                    Frame { compact, watch, picks, mating: HashMap::new() }.count(&mut tally)?;
+                    let (mating, matings) = (HashMap::new(), Vec::new());
+                    Frame { compact, watch, picks, mating, matings }.count(&mut tally)?;
                 }
             }
         }
@@ -65,12 +67,23 @@ struct Frame<'s, 'b, 'a> {
     /// What is picked meanwhile. Whoever picks puts [`NONE`] back before returning: faces are
     /// asked of all that is picked.
     picks: Vec<u32>,
-    /// Plates that show the same faces go with the same flywheels and discs.
-    mating: HashMap<(u32, bool), Rc<Mating>>,
+    /// Plates that show the same faces go with the same flywheels and discs: a place in `matings`.
+    mating: HashMap<(u32, bool), usize>,
+    /// Each once.
+    matings: Vec<Rc<Mating>>,
 }
 
+/// The components whose bearing mates with a plate, and how many combinations they stand for.
+struct Meeting {
+    bearings: Vec<bool>,
+    behind: u128,
+}
+
+/// The faces of a plate with what the checks of plate and bearing ask for.
+type Served = (u32, Option<(i64, i64)>, Option<i64>);
+
 /// The flywheels and discs that mate under a plate.
-#[derive(Debug, PartialEq, Eq, PartialOrd, Ord)]
+#[derive(Debug, PartialEq, Eq)]
 struct Mating {
     flywheels: Vec<usize>,
     discs: Vec<usize>,
@@ -90,41 +103,62 @@ impl Frame<'_, '_, '_> {
         let named = self.compact.named;
         let starters = self.starters(&components);
         let groups = self.face_groups(named.plate);
-        let mut meeting: HashMap<u32, Vec<bool>> = HashMap::new();
-        // Plates that the same bearings may meet share their running totals.
-        let mut sharing: BTreeMap<Vec<bool>, Vec<usize>> = BTreeMap::new();
+        let mut meeting: HashMap<u32, Meeting> = HashMap::new();
+        // Plates that the same bearings may serve share their running totals.
+        let mut serving: HashMap<Served, Rc<Vec<bool>>> = HashMap::new();
+        let mut sharing: BTreeMap<Rc<Vec<bool>>, Vec<usize>> = BTreeMap::new();
+        let mut shared: HashMap<Served, Vec<usize>> = HashMap::new();
         for (p, group) in groups.iter().enumerate() {
             self.watch.step(1)?;
             self.picks[named.plate] = p as u32;
-            let meets = meeting.entry(*group).or_insert_with(|| {
-                let clash = self.clash(&[Joint::Spline]);
-                components.iter().map(|one| !clash && self.meets(p, one.bearing)).collect()
-            });
-            if meets.iter().any(|meets| *meets) {
-                let behind: u128 = components
-                    .iter()
-                    .zip(meets.iter())
-                    .map(|(one, meets)| if *meets { one.all } else { 0 })
-                    .sum();
-                tally.considered += behind * self.front_count(*group, p)?;
-                let holds: Vec<bool> = components
-                    .iter()
-                    .zip(meets.iter())
-                    .map(|(one, meets)| *meets && !self.compact.contact_fails(p, one.bearing))
-                    .collect();
+            let meets = match meeting.entry(*group) {
+                Entry::Occupied(known) => known.into_mut(),
+                Entry::Vacant(new) => new.insert(self.meeting(&components)),
+            };
+            if meets.behind > 0 {
+                tally.considered += meets.behind * self.front_count(*group, p)?;
                 if !self.compact.plate_fails(p, i64::MAX) {
-                    sharing.entry(holds).or_default().push(p);
+                    let served = self.served(*group, p);
+                    serving.entry(served).or_insert_with(|| {
+                        let both = components.iter().zip(&meets.bearings);
+                        let serves = both.map(|(one, meets)| {
+                            *meets && !self.compact.contact_fails(p, one.bearing)
+                        });
+                        Rc::new(serves.collect())
+                    });
+                    shared.entry(served).or_default().push(p);
                 }
             }
             self.picks[named.plate] = NONE;
         }
-        for (holds, plates) in sharing {
+        for (served, plates) in shared {
+            sharing.entry(Rc::clone(&serving[&served])).or_default().extend(plates);
+        }
+        for (serves, plates) in sharing {
             for (passes, flywheels) in &starters {
-                let chosen = Chosen::all(&components, &holds, passes);
+                let chosen = Chosen::all(&components, &serves, passes);
                 self.share((&plates, &groups), &chosen, flywheels, tally)?;
             }
         }
         Ok(())
+    }
+
+    /// The bearings that mate with the picked plate.
+    fn meeting(&mut self, components: &[Component]) -> Meeting {
+        let p = self.pick(self.compact.named.plate);
+        let clash = self.clash(&[Joint::Spline]);
+        let bearings: Vec<bool> =
+            components.iter().map(|one| !clash && self.meets(p, one.bearing)).collect();
+        let behind = components.iter().zip(&bearings).filter(|(_, meets)| **meets);
+        Meeting { behind: behind.map(|(one, _)| one.all).sum(), bearings }
+    }
+
+    /// What the bearings that serve a plate hang on.
+    fn served(&self, group: u32, p: usize) -> Served {
+        let (plate, bearings) = (&self.compact.plates[p], &self.compact.bearings);
+        let circles = bearings.iter().any(|bearing| bearing.contact.is_some());
+        let hydraulics = self.compact.fitted.master.is_some();
+        (group, plate.circle.filter(|_| circles), plate.release.filter(|_| hydraulics))
     }
 
     fn clash(&self, joints: &[Joint]) -> bool {
@@ -143,8 +177,13 @@ impl Frame<'_, '_, '_> {
 
     /// A candidate that stands for all of its slot with the same faces, for each candidate.
     fn face_groups(&self, slot: usize) -> Vec<u32> {
-        let mut first: HashMap<&Vec<Face>, u32> = HashMap::new();
-        let common = self.compact.common[slot].iter().enumerate();
-        common.map(|(index, one)| *first.entry(&one.faces).or_insert(index as u32)).collect()
+        let mut first = vec![NONE; self.compact.faces[slot].len()];
+        let common = (0..).zip(&self.compact.common[slot]);
+        let stands_for = |(index, one): (u32, &Common)| {
+            let first = &mut first[one.faces as usize];
+            *first = index.min(*first);
+            *first
+        };
+        common.map(stands_for).collect()
     }
 }

@@ -191,12 +191,11 @@ impl Frame<'_, '_, '_> {
 
     /// Only what shows at the bearing's joints still matters behind; the rest is forgotten.
     fn seat_face(&self, slot: usize, face: u32) -> u32 {
-        let faces = &self.compact.common[slot][face as usize].faces;
+        let faces = self.compact.shown(slot, face);
         let matters = faces.iter().any(|face| matches!(face.joint, Joint::Seat | Joint::Contact));
         if matters { face } else { NONE }
     }
 
-    /// Whether a measured bearing depth holds this slot.
     /// Everything that may stand behind one bearing: the middle with its shims.
     fn behind(&mut self, middle: &BTreeMap<Class, Counts>, bearing: usize) -> Result<Vec<Behind>> {
         let compact = self.compact;

@@ -6,7 +6,7 @@ use std::rc::Rc;
 use crate::error::Result;
 use crate::solve::ask::Watch;
 use crate::solve::count::class::{ByStarter, Component};
-use crate::solve::count::{Frame, Mating, Tally};
+use crate::solve::count::{Frame, Tally};
 use crate::solve::histogram::{Counts, Histogram, convolved, merged};
 use crate::solve::verdict::NONE;
 
@@ -60,23 +60,44 @@ impl Chosen {
     }
 }
 
-/// For each window the plates and discs that have it, and how many discs each disc stands for.
-type Windows = BTreeMap<[Option<i64>; 4], Vec<(usize, usize, u128)>>;
+/// Discs that wear alike, each with how many it stands for.
+type Worn = Vec<(usize, u128)>;
+
+/// A window with the plate that has it, and with which of the discs that wear alike.
+type Window = ([Option<i64>; 4], usize, usize);
 
 impl Frame<'_, '_, '_> {
-    /// One disc for all that put the fingers alike, and how many they are. Under a measured clutch
-    /// each is its own: the route may hang on its tolerance.
-    fn alike_discs(&self, discs: &[usize]) -> Vec<(usize, u128)> {
-        if self.is_measured() {
-            return discs.iter().map(|d| (*d, 1)).collect();
-        }
-        let mut alike: BTreeMap<_, (usize, u128)> = BTreeMap::new();
+    /// Discs by their own wear, one for all that put the fingers alike. Under a measured clutch each
+    /// is its own: the route may hang on its tolerance.
+    fn worn(&self, discs: &[usize]) -> Vec<Worn> {
+        let mut worn: BTreeMap<Option<i64>, BTreeMap<_, (usize, u128)>> = BTreeMap::new();
         for d in discs {
             let disc = &self.compact.discs[*d];
-            let key = (disc.facing.map(|facing| facing.value), disc.wear, disc.hub);
-            alike.entry(key).or_insert((*d, 0)).1 += 1;
+            let own = self.is_measured().then_some(*d);
+            let key = (disc.facing.map(|facing| facing.value), disc.hub, own);
+            worn.entry(disc.wear).or_default().entry(key).or_insert((*d, 0)).1 += 1;
         }
-        alike.into_values().collect()
+        worn.into_values().map(|alike| alike.into_values().collect()).collect()
+    }
+
+    /// The window of each plate with each list of discs.
+    fn windows(&self, plates: &[usize], worn: &[Worn]) -> Vec<Window> {
+        let engine = &self.compact.engines[self.pick(self.compact.named.engine)];
+        let (less_preload, less_reserve) = engine.allowance;
+        let mut windows = Vec::with_capacity(plates.len() * worn.len());
+        for p in plates {
+            for (index, discs) in worn.iter().enumerate() {
+                let mut window = self.compact.window(discs[0].0, *p);
+                window[0] = window[0].map(|limit| limit + less_preload);
+                // A preload below the release travel fails the stroke check.
+                window[0] = window[0].max(self.compact.plates[*p].release);
+                window[1] = window[1].map(|limit| limit - less_reserve);
+                window[2] = window[2].map(|limit| limit + less_reserve);
+                window[3] = window[3].map(|limit| limit - less_preload);
+                windows.push((window, *p, index));
+            }
+        }
+        windows
     }
 
     /// Counts the plates that meet the same bearings.
@@ -89,35 +110,23 @@ impl Frame<'_, '_, '_> {
     ) -> Result<()> {
         let named = self.compact.named;
         let e = self.pick(named.engine);
-        let (less_preload, less_reserve) = self.compact.engines[e].allowance;
         // Plates that the same flywheels and discs fit are swept together.
-        let mut alike: BTreeMap<Rc<Mating>, Vec<usize>> = BTreeMap::new();
+        let mut alike: BTreeMap<usize, Vec<usize>> = BTreeMap::new();
         for p in plates {
             self.picks[named.plate] = *p as u32;
-            let mating = self.mating(groups[*p], *p);
-            alike.entry(mating).or_default().push(*p);
+            alike.entry(self.mating(groups[*p], *p)).or_default().push(*p);
             self.picks[named.plate] = NONE;
         }
-        for (mating, plates) in alike {
-            let discs = self.alike_discs(&mating.discs);
+        for (place, plates) in alike {
+            let mating = Rc::clone(&self.matings[place]);
+            let worn = self.worn(&mating.discs);
             let fly: Vec<usize> =
                 mating.flywheels.iter().copied().filter(|f| flywheels[*f]).collect();
-            let mut windows = Windows::new();
-            for p in plates {
-                for (d, number) in &discs {
-                    let mut window = self.compact.window(*d, p);
-                    window[0] = window[0].map(|limit| limit + less_preload);
-                    // A preload below the release travel fails the stroke check.
-                    window[0] = window[0].max(self.compact.plates[p].release);
-                    window[1] = window[1].map(|limit| limit - less_reserve);
-                    window[2] = window[2].map(|limit| limit + less_reserve);
-                    window[3] = window[3].map(|limit| limit - less_preload);
-                    windows.entry(window).or_default().push((p, *d, *number));
-                }
-            }
+            let windows = self.windows(&plates, &worn);
+            let mut discs = worn.iter().flatten();
             let flat = |f: &usize| self.compact.flywheels[*f].step.value == 0;
             let hubs = fly.iter().any(|f| self.compact.flywheels[*f].bolts.is_some())
-                && discs.iter().any(|(d, _)| self.compact.discs[*d].hub.is_some());
+                && discs.any(|(d, _)| self.compact.discs[*d].hub.is_some());
             let (flats, mut singly): (Vec<usize>, Vec<usize>) = fly.iter().partition(|f| flat(f));
             if self.is_measured() || hubs || flats.len() < 2 {
                 singly = fly;
@@ -126,21 +135,23 @@ impl Frame<'_, '_, '_> {
                 let shifts = flats.iter().filter_map(|f| self.compact.flywheels[*f].thickness);
                 let shifts = merged(shifts.map(|thickness| (-thickness.value, 1)).collect());
                 let folded = Chosen::shifted(chosen, &shifts);
-                let base = |p: usize, d: usize| {
-                    let first = flats[0];
-                    let pos = self.compact.crank(e)? + self.compact.clutch_pos(first, d, p)?;
-                    Some(pos - self.compact.flywheels[first].thickness?.value)
+                let (first, crank) = (flats[0], self.compact.crank(e));
+                let list = |p: usize, d: usize, fingers: &mut Vec<i64>| {
+                    let above = self.compact.clutch_pos(first, d, p);
+                    let thickness = self.compact.flywheels[first].thickness;
+                    if let (Some(crank), Some(above), Some(own)) = (crank, above, thickness) {
+                        fingers.push(crank + above - own.value);
+                    }
                 };
-                let list = |p, d| base(p, d).into_iter().collect();
-                tally.in_window += sweep(&folded, &windows, self.watch, list)?;
+                tally.in_window += sweep(&folded, windows.clone(), &worn, self.watch, list)?;
             }
             if !singly.is_empty() {
-                let list = |p, d| {
+                let list = |p, d, fingers: &mut Vec<i64>| {
                     let finger = self.fingers(e, &singly, d, p);
                     let holds = singly.iter().filter(|f| !self.compact.hub_fails(**f, d));
-                    holds.filter_map(|f| finger(*f)).collect()
+                    fingers.extend(holds.filter_map(|f| finger(*f)));
                 };
-                tally.in_window += sweep(chosen, &windows, self.watch, list)?;
+                tally.in_window += sweep(chosen, windows, &worn, self.watch, list)?;
             }
         }
         Ok(())
@@ -148,24 +159,24 @@ impl Frame<'_, '_, '_> {
 }
 
 /// Counts what holds for every window's plates and discs, those that need the most travel first.
-/// `fingers` lists where the fingers stand for a plate and a disc.
+/// `list` adds where the fingers stand for a plate and a disc.
 fn sweep(
     chosen: &[Chosen],
-    windows: &Windows,
+    mut windows: Vec<Window>,
+    worn: &[Worn],
     watch: &Watch,
-    fingers: impl Fn(usize, usize) -> Vec<i64>,
+    list: impl Fn(usize, usize, &mut Vec<i64>),
 ) -> Result<u128> {
     let all = |end: usize| chosen.iter().map(move |one| (one.ends[end], one.counts.as_ref()));
-    let mut windows: Vec<_> = windows.iter().collect();
-    windows.sort_by_key(|(window, _)| {
+    windows.sort_by_key(|(window, ..)| {
         std::cmp::Reverse(window[0].unwrap_or(0) + window[2].unwrap_or(0))
     });
     let mut by_travel: Vec<&Chosen> = chosen.iter().collect();
     by_travel.sort_by_key(|one| std::cmp::Reverse(one.ends[1] - one.ends[0]));
     let mut waiting = by_travel.iter().peekable();
     let (mut extended, mut retracted) = (Histogram::for_all(all(0)), Histogram::for_all(all(1)));
-    let mut count = 0;
-    for (window, pairs) in windows {
+    let (mut count, mut fingers) = (0, Vec::new());
+    for (window, p, discs) in windows {
         let is_bounded = window[1].is_some() || window[3].is_some();
         let (least_preload, least_reserve) = (window[0].unwrap_or(0), window[2].unwrap_or(0));
         while let Some(one) = waiting.next_if(|one| {
@@ -176,11 +187,12 @@ fn sweep(
         }
         extended.ready();
         retracted.ready();
-        for (p, d, number) in pairs {
-            let fingers = fingers(*p, *d);
+        for (d, number) in &worn[discs] {
+            fingers.clear();
+            list(p, *d, &mut fingers);
             watch.step(1 + fingers.len() as u64)?;
             let held = if is_bounded {
-                bounded(chosen, *window, &fingers)
+                bounded(chosen, window, &fingers)
             } else {
                 // extended <= fingers - preload_min, and retracted >= fingers + reserve_min.
                 let held = |pos: &i64| {

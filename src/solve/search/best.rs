@@ -62,8 +62,8 @@ impl Best {
 pub(super) struct Spent {
     /// Packed: unpriced pieces first, then cents.
     pub(super) cost: i64,
-    pub(super) parts: u32,
-    pub(super) changes: u32,
+    pub(super) parts: u8,
+    pub(super) changes: u8,
     /// The bits of joints that are not verified.
     pub(super) blank: u8,
 }

@@ -6,19 +6,25 @@ use crate::model::kinds::Joint;
 use crate::model::length::{Length, Ratio};
 use crate::solve::compact::Rec;
 use crate::solve::front::Route;
-use crate::solve::search::layout::Layout;
-use crate::solve::search::{ROUNDING, Walk};
+use crate::solve::search::layout::{Group, Layout, cheapest};
+use crate::solve::search::{Mates, ROUNDING, Walk};
 use crate::solve::tables::Row;
+use crate::solve::verdict::NONE;
+use crate::stack::form::MICRO;
 use crate::stack::grade::Grade;
 
 /// The tails: one bearing with its routes to both ends, for one bell housing and gearbox.
 pub(super) struct Tail {
     pub(super) bearing: usize,
     /// Positions of both ends with nothing in the additive slots.
-    pub(super) ends: [Rec; 2],
+    pub(super) ends: [i64; 2],
+    /// The least error limits of both ends, with what the additive slots bring at least.
+    pub(super) wc: [i64; 2],
+    pub(super) v: [f64; 2],
 }
 
 /// The heads: flywheels and discs that behave alike under one plate and route.
+#[derive(Clone, Copy)]
 pub(super) struct Block {
     pub(super) route: Route,
     /// Where the fingers stand with nothing of a flywheel or disc.
@@ -30,22 +36,58 @@ pub(super) struct Block {
     /// Which groups of the layout they are.
     pub(super) flywheels: usize,
     pub(super) discs: usize,
-    /// Error limits that neither flywheel nor disc brings.
-    pub(super) base_wc: i128,
-    pub(super) base_v: i128,
+    /// Error limits that neither flywheel nor disc brings: the worst case in whole nanometres,
+    /// rounded down, and three times the variance in their square.
+    pub(super) base_wc: i64,
+    pub(super) base_v: f64,
 }
 
-/// Where a block's flywheels and discs put the fingers, in the order of its lists.
+impl Block {
+    /// With other error limits, given in micro-nanometres and their square.
+    pub(super) fn with_limits(self, wc: i128, v: i128) -> Self {
+        let base_wc = i64::try_from(wc / MICRO).unwrap_or(i64::MAX / 8);
+        let base_v = v as f64 / (MICRO as f64 * MICRO as f64);
+        Self { base_wc, base_v, ..self }
+    }
+}
+
+/// Where a block's flywheels and discs put the fingers, in the order of their groups.
 pub(super) struct Places {
     pub(super) flywheels: Vec<i64>,
     pub(super) discs: Vec<i64>,
 }
 
-/// Rows of least cost for the disc on and for the flywheel on, by what they hang on.
-pub(super) type Cache = HashMap<(i64, i64, usize, usize, Vec<u32>), (Row, Row)>;
+/// What the rows of a block hang on: rough gears, groups, faces of the plate.
+pub(super) type Key = (i64, i64, usize, usize, Vec<u32>);
+
+/// Rows of least cost for the disc on and for the flywheel on. Plates of nearly the same ratio
+/// share them.
+pub(super) type Cache = HashMap<Key, (Row, Row)>;
+
+/// How a block's own gears lie to the rough ones of its rows: what is taken off a position before a
+/// row is asked, and how far off it may be then.
+#[derive(Clone, Copy, Default)]
+pub(super) struct Offset {
+    shift: i64,
+    blur: i64,
+}
+
+impl Offset {
+    /// The least cost in a row between two positions, both given by the block's own gears.
+    pub(super) fn min(self, row: &Row, low: i64, high: i64) -> i64 {
+        row.min(low - self.shift - self.blur, high - self.shift + self.blur)
+    }
+}
+
+/// The gears that rows are laid out for, in millionths: multiples of this.
+const ROUGH: i64 = 62_500;
+
+fn rough(gear: i64) -> i64 {
+    (gear + ROUGH / 2) / ROUGH * ROUGH
+}
 
 /// How many flywheel and disc rows are kept at a time.
-pub(super) const CACHE: usize = 16;
+pub(super) const CACHE: usize = 48;
 
 impl Walk<'_, '_, '_> {
     /// Every bearing with each pair of routes to its ends.
@@ -70,7 +112,13 @@ impl Walk<'_, '_, '_> {
             let only_sure = layout.stage.grades.1 == Grade::Sure && self.bounds;
             for extended in routes[0].iter().filter(|rec| !(only_sure && rec.assumed)) {
                 for retracted in routes[1].iter().filter(|rec| !(only_sure && rec.assumed)) {
-                    tails.push(Tail { bearing: *b, ends: [*extended, *retracted] });
+                    let ends = [extended, retracted];
+                    tails.push(Tail {
+                        bearing: *b,
+                        ends: ends.map(|rec| rec.pos),
+                        wc: ends.map(|rec| rec.wc + layout.rear_wc),
+                        v: ends.map(|rec| (rec.v + layout.rear_v) as f64),
+                    });
                 }
             }
         }
@@ -87,11 +135,11 @@ impl Walk<'_, '_, '_> {
         let mut blocks = Vec::new();
         for (f_group, flywheels) in layout.flywheels.iter().enumerate() {
             for (d_group, discs) in layout.discs.iter().enumerate() {
-                if compact.discs[discs[0]].none != plate.pack.is_some() {
+                if compact.discs[discs.first()].none != plate.pack.is_some() {
                     continue;
                 }
                 for route in Route::ALL {
-                    let (f0, d0) = (flywheels[0], discs[0]);
+                    let (f0, d0) = (flywheels.first(), discs.first());
                     let Some(first) = compact.front_route(route, (e, f0, d0, p)) else { continue };
                     let mut block = Block {
                         route,
@@ -101,19 +149,16 @@ impl Walk<'_, '_, '_> {
                         flywheels: f_group,
                         discs: d_group,
                         base_wc: 0,
-                        base_v: 0,
+                        base_v: 0.0,
                     };
                     let at = |f, d| compact.front_route(route, (e, f, d, p)).map(|front| front.pos);
-                    let step = |f: usize| compact.flywheels[f].step.value;
-                    let other = flywheels.iter().find(|f| step(**f) != step(f0));
-                    if let Some(f1) = other {
-                        let plain = self.flywheel_at(*f1, &block) - self.flywheel_at(f0, &block);
-                        let moved = at(*f1, d0).map_or(plain, |pos| pos - first.pos);
+                    if let Some(f1) = flywheels.other {
+                        let plain = self.flywheel_at(f1, &block) - self.flywheel_at(f0, &block);
+                        let moved = at(f1, d0).map_or(plain, |pos| pos - first.pos);
                         block.step_gear = if (moved - plain).abs() > ROUNDING { ratio } else { 0 };
                     }
-                    let thick = |d: usize| compact.discs[d].facing.map_or(0, |f| f.value);
-                    if let Some(d1) = discs.iter().find(|d| thick(**d) != thick(d0)) {
-                        let moved = at(f0, *d1).map_or(0, |pos| pos - first.pos);
+                    if let Some(d1) = discs.other {
+                        let moved = at(f0, d1).map_or(0, |pos| pos - first.pos);
                         block.disc_gear = if moved.abs() > 0 { ratio } else { 0 };
                     }
                     block.base =
@@ -121,8 +166,10 @@ impl Walk<'_, '_, '_> {
                     let generous = Block { step_gear: ratio, disc_gear: ratio, ..block };
                     let (fw, fv) = self.flywheel_spread(f0, &generous);
                     let (dw, dv) = self.disc_spread(d0, &generous);
-                    block.base_wc = (first.wc - first.gear_wc - fw - dw).max(0);
-                    block.base_v = (first.v - first.gear_v - fv - dv).max(0);
+                    block = block.with_limits(
+                        (first.wc - first.gear_wc - fw - dw).max(0),
+                        (first.v - first.gear_v - fv - dv).max(0),
+                    );
                     let dirty = self.bounds && self.is_capped(layout.stage.grades.1, &first, p);
                     if !dirty {
                         blocks.push(block);
@@ -146,51 +193,70 @@ impl Walk<'_, '_, '_> {
         -geared(block.disc_gear, facing.value)
     }
 
+    /// How a block's gears lie to those of its rows: for the disc on, and for the flywheel on.
+    pub(super) fn offsets(layout: &Layout, block: &Block) -> (Offset, Offset) {
+        let off = |gear: i64, group: &Group| Offset {
+            shift: geared(gear, group.middle),
+            blur: geared((gear - rough(gear)).abs(), group.half) + ROUNDING,
+        };
+        let disc = off(block.disc_gear, &layout.discs[block.discs]);
+        let flywheel = off(block.step_gear, &layout.flywheels[block.flywheels]);
+        let both = Offset { shift: disc.shift - flywheel.shift, blur: disc.blur + flywheel.blur };
+        (disc, both)
+    }
+
     /// The cheapest that flywheels and discs of a block do together with the additive slots: a row
-    /// for the disc on, and one for the flywheel on. Both count from the fingers.
+    /// for the disc on, and one for the flywheel on. Both count from the fingers, by rough gears and
+    /// from the middle of what is geared.
     pub(super) fn front_rows(&self, layout: &Layout, picks: &[u32], block: &Block) -> (Row, Row) {
         let named = self.compact.named;
-        let mates = |slot: usize, index: usize, joint: Joint| {
-            let mut picks = picks.to_vec();
-            picks[slot] = index as u32;
-            !self.compact.clashes(&picks, joint)
+        let block = &Block {
+            step_gear: rough(block.step_gear),
+            disc_gear: rough(block.disc_gear),
+            ..*block
         };
-        let mut items = Vec::new();
-        for d in &layout.discs[block.discs] {
-            if mates(named.disc, *d, Joint::Diameter) && mates(named.disc, *d, Joint::Spline) {
-                items.push((-self.disc_at(*d, block), self.compact.common[named.disc][*d].cost));
-            }
-        }
-        let disc_row = layout.rows[0].with(&items);
-        items.clear();
-        for f in &layout.flywheels[block.flywheels] {
-            if mates(named.flywheel, *f, Joint::Cover) && mates(named.flywheel, *f, Joint::Crank) {
-                let cost = self.compact.common[named.flywheel][*f].cost;
-                items.push((-self.flywheel_at(*f, block), cost));
-            }
-        }
-        let both_row = disc_row.with(&items);
+        let mut picks = picks.to_vec();
+        let mut mating = |group: &Group, slot: usize, joints: &[Joint]| -> Vec<(usize, i64)> {
+            let mut mates = Mates::new();
+            let mut fits = |index: &usize| {
+                picks[slot] = *index as u32;
+                self.fits(&mut mates, &picks, slot, joints)
+            };
+            let common = &self.compact.common[slot];
+            let first = group.alike.iter().map(|alike| (alike[0], cheapest(alike, common)));
+            let list = first.filter(|(index, _)| fits(index)).collect();
+            picks[slot] = NONE;
+            list
+        };
+        let group = &layout.discs[block.discs];
+        let discs = mating(group, named.disc, &[Joint::Diameter, Joint::Spline]);
+        let middle = geared(block.disc_gear, group.middle);
+        let items = discs.iter().map(|(d, cost)| (-self.disc_at(*d, block) - middle, *cost));
+        let disc_row = layout.rows[0].with(&items.collect::<Vec<_>>());
+        let group = &layout.flywheels[block.flywheels];
+        let flywheels = mating(group, named.flywheel, &[Joint::Crank, Joint::Cover]);
+        let middle = geared(block.step_gear, group.middle);
+        let items = flywheels.iter().map(|(f, cost)| (middle - self.flywheel_at(*f, block), *cost));
+        let both_row = disc_row.with(&items.collect::<Vec<_>>());
         (disc_row, both_row)
     }
 
     /// What the rows of a block hang on: those with the same key share them.
-    pub(super) fn row_key(
-        &self,
-        picks: &[u32],
-        block: &Block,
-    ) -> (i64, i64, usize, usize, Vec<u32>) {
+    pub(super) fn row_key(&self, picks: &[u32], block: &Block) -> Key {
         let named = self.compact.named;
-        let plate = &self.compact.common[named.plate][picks[named.plate] as usize];
-        let faces = plate
-            .faces
+        let faces = self.compact.shown(named.plate, picks[named.plate]);
+        let faces = faces
             .iter()
             .filter(|face| matches!(face.joint, Joint::Cover | Joint::Diameter | Joint::Spline));
         let faces = faces.flat_map(|face| [face.joint as u32, face.front]).collect();
-        (block.step_gear, block.disc_gear, block.flywheels, block.discs, faces)
+        (rough(block.step_gear), rough(block.disc_gear), block.flywheels, block.discs, faces)
     }
 }
 
 /// A length through a ratio in millionths.
 fn geared(gear: i64, length: i64) -> i64 {
+    if gear == 0 || length == 0 {
+        return 0;
+    }
     Ratio::from_millionths(gear).times(Length::from_nm(length)).nm()
 }

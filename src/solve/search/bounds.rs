@@ -116,13 +116,10 @@ impl Walk<'_, '_, '_> {
     pub(super) fn least_window(&self, layout: &Layout, p: usize) -> [Option<i64>; 4] {
         let compact = self.compact;
         let mut window = compact.plates[p].window;
-        let discs = layout.lists[compact.named.disc].iter();
-        let least = discs.filter(|d| compact.discs[**d].wear.is_some());
-        let least = least.min_by_key(|d| compact.discs[**d].wear);
-        if let Some(d) = least
+        if let Some(d) = layout.least_wear
             && compact.plates[p].pack.is_none()
         {
-            let other = compact.window(*d, p);
+            let other = compact.window(d, p);
             window[2] = window[2].min(other[2]);
         }
         if self.goal.is_wanted() && !self.ask.show_failed {
@@ -143,25 +140,19 @@ impl Walk<'_, '_, '_> {
     ) -> (i64, i64) {
         let engine = &self.compact.engines[picks[self.compact.named.engine] as usize];
         let (less_preload, less_reserve) = engine.allowance;
-        let margin = |end: &Rec| {
-            self.margin(
-                layout.stage.grades.1,
-                block.base_wc + i128::from(end.wc + layout.rear_wc) * MICRO,
-                block.base_v + (end.v + layout.rear_v) * MICRO * MICRO,
-            )
-        };
-        let (margin_p, margin_r) = (margin(&tail.ends[0]), margin(&tail.ends[1]));
+        let margin = |end: usize| self.margin(layout.stage.grades.1, block, tail, end);
+        let (margin_p, margin_r) = (margin(0), margin(1));
         let far = i64::MAX / 8;
         // preload = x - extended - R, reserve = retracted + R - x.
         let mut high =
-            window[0].map_or(far, |limit| -tail.ends[0].pos - limit - less_preload - margin_p);
+            window[0].map_or(far, |limit| -tail.ends[0] - limit - less_preload - margin_p);
         let mut low =
-            window[2].map_or(-far, |limit| limit + less_reserve + margin_r - tail.ends[1].pos);
+            window[2].map_or(-far, |limit| limit + less_reserve + margin_r - tail.ends[1]);
         if let Some(limit) = window[1] {
-            low = low.max(-tail.ends[0].pos - limit + less_reserve + margin_p);
+            low = low.max(-tail.ends[0] - limit + less_reserve + margin_p);
         }
         if let Some(limit) = window[3] {
-            high = high.min(limit - less_preload - margin_r - tail.ends[1].pos);
+            high = high.min(limit - less_preload - margin_r - tail.ends[1]);
         }
         (low, high)
     }
@@ -176,14 +167,14 @@ impl Walk<'_, '_, '_> {
     }
 
     /// The room that a grade needs at least, rounded down.
-    fn margin(&self, grade: Grade, wc: i128, v: i128) -> i64 {
+    fn margin(&self, grade: Grade, block: &Block, tail: &Tail, end: usize) -> i64 {
         if !self.bounds {
             return 0;
         }
         match grade {
-            Grade::Sure => i64::try_from(wc / MICRO).unwrap_or(0),
+            Grade::Sure => block.base_wc + tail.wc[end],
             Grade::Likely if self.order == Order::Grade => {
-                let two_u = (v as f64 * 4.0 / 3.0).sqrt() / MICRO as f64;
+                let two_u = ((block.base_v + tail.v[end]) * 4.0 / 3.0).sqrt();
                 (two_u * (1.0 - 1e-9)) as i64 - 1
             }
             _ => 0,

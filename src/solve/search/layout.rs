@@ -1,14 +1,56 @@
 //! What one stage lays out once: the candidates that may count, their groups, and rows of least cost.
 
-use std::collections::BTreeMap;
+use std::collections::HashMap;
+use std::hash::Hash;
 
 use crate::model::length::Length;
-use crate::solve::ask::Order;
-use crate::solve::compact::Rec;
+use crate::solve::compact::{Common, Rec};
 use crate::solve::search::best::Spent;
 use crate::solve::search::{Stage, Walk};
-use crate::solve::tables::Row;
+use crate::solve::tables::{NEVER, Row};
 use crate::stack::grade::Grade;
+
+/// Candidates of one slot that show the same faces and move the sum alike, in the order of the slot's list.
+pub(super) type Alike = Vec<usize>;
+
+/// What the cheapest of them costs; where another key leads the order, that need not be the first.
+pub(super) fn cheapest(alike: &Alike, common: &[Common]) -> i64 {
+    alike.iter().map(|index| common[*index].cost).min().unwrap_or(NEVER)
+}
+
+/// Flywheels (or discs) that behave alike under every plate and route.
+pub(super) struct Group {
+    /// Those that also stand at the same place.
+    pub(super) alike: Vec<Alike>,
+    /// One whose step (or thickness) differs from the first one's.
+    pub(super) other: Option<usize>,
+    /// The middle of all steps (or thicknesses), and how far they lie from it at most.
+    pub(super) middle: i64,
+    pub(super) half: i64,
+}
+
+impl Group {
+    /// A list by what moves it through the ratio, its parts alike by faces and `place`.
+    fn new<K: Eq + Hash>(
+        list: &[usize],
+        geared: impl Fn(usize) -> i64,
+        place: impl Fn(usize) -> K,
+    ) -> Self {
+        let least = list.iter().map(|index| geared(*index)).min().unwrap_or(0);
+        let most = list.iter().map(|index| geared(*index)).max().unwrap_or(0);
+        let middle = least + (most - least) / 2;
+        Self {
+            alike: apart(list, place),
+            other: list.iter().copied().find(|index| geared(*index) != geared(list[0])),
+            middle,
+            half: most - middle,
+        }
+    }
+
+    pub(super) fn first(&self) -> usize {
+        self.alike[0][0]
+    }
+}
 
 /// What one stage has laid out.
 pub(super) struct Layout {
@@ -17,9 +59,11 @@ pub(super) struct Layout {
     pub(super) lists: Vec<Vec<usize>>,
     /// The first candidate of each slot, by id: with any plate, and with one that takes a disc.
     pub(super) first: [Vec<u32>; 2],
-    /// Flywheels that behave alike, and discs that behave alike.
-    pub(super) flywheels: Vec<Vec<usize>>,
-    pub(super) discs: Vec<Vec<usize>>,
+    /// Flywheels and discs.
+    pub(super) flywheels: Vec<Group>,
+    pub(super) discs: Vec<Group>,
+    /// The candidates of each additive slot, by level.
+    pub(super) alike: Vec<Vec<Alike>>,
     /// Row `k`: what the additive slots from `k` on can still do.
     pub(super) rows: Vec<Row>,
     /// The aligned position of each additive candidate, by slot and candidate.
@@ -31,6 +75,8 @@ pub(super) struct Layout {
     pub(super) rear_v: i128,
     /// The least that the slots behind the plate still cost, and how many parts they are.
     pub(super) rest: Spent,
+    /// The disc that wears least, of those whose own wear is known.
+    pub(super) least_wear: Option<usize>,
 }
 
 impl Walk<'_, '_, '_> {
@@ -45,15 +91,9 @@ impl Walk<'_, '_, '_> {
         let discs = lists[named.disc].iter().filter(|d| !compact.discs[**d].none);
         with_disc[named.disc] = discs.min().map_or(0, |first| *first as u32);
         let first = [any, with_disc];
-        let flywheels = groups(&lists[named.flywheel], |i| {
-            let kept = compact.common[named.flywheel][i].kept;
-            (kept, compact.flywheels[i].step.value == 0)
-        });
-        let discs = groups(&lists[named.disc], |i| {
-            let disc = &compact.discs[i];
-            let kept = compact.common[named.disc][i].kept;
-            (kept || disc.none, disc.none, disc.facing.is_some())
-        });
+        let worn = lists[named.disc].iter().copied().filter(|d| compact.discs[*d].wear.is_some());
+        let least_wear = worn.min_by_key(|d| compact.discs[*d].wear);
+        let (flywheels, discs) = self.groups(&lists);
         let (aligned, fitted) = (self.align(), compact.fitted_shift());
         let range = compact.additive.iter().map(|slot| {
             let of = |i: &usize| aligned[*slot][*i];
@@ -63,17 +103,20 @@ impl Walk<'_, '_, '_> {
         // Buckets as wide as bound the length of a row: a wide one promises more, never too little.
         let width = (range.sum::<i64>() / 2048).max(Length::from_thou(2).nm());
         let mut rows = vec![Row::nothing(width)];
+        let mut alike = Vec::new();
         let (mut rear_wc, mut rear_v) = (0, 0);
         for slot in compact.additive.iter().rev() {
-            let list = &lists[*slot];
-            let items: Vec<(i64, i64)> =
-                list.iter().map(|i| (aligned[*slot][*i], compact.common[*slot][*i].cost)).collect();
-            let next = rows[rows.len() - 1].with(&items);
+            let (list, common) = (&lists[*slot], &compact.common[*slot]);
+            let same = apart(list, |i| (common[i].faces, aligned[*slot][i]));
+            let item = |same: &Alike| (aligned[*slot][same[0]], cheapest(same, common));
+            let next = rows[rows.len() - 1].with(&same.iter().map(item).collect::<Vec<_>>());
             rows.push(next);
+            alike.push(same);
             rear_wc += list.iter().map(|i| self.least_rec(*slot, *i).wc).min().unwrap_or(0);
             rear_v += list.iter().map(|i| self.least_rec(*slot, *i).v).min().unwrap_or(0);
         }
         rows.reverse();
+        alike.reverse();
         let rest = self.rest(&lists);
         Some(Layout {
             stage: *stage,
@@ -81,13 +124,39 @@ impl Walk<'_, '_, '_> {
             first,
             flywheels,
             discs,
+            alike,
             rows,
             aligned,
             fitted,
             rear_wc,
             rear_v,
             rest,
+            least_wear,
         })
+    }
+
+    /// Flywheels and discs by what tells them apart under a plate.
+    fn groups(&self, lists: &[Vec<usize>]) -> (Vec<Group>, Vec<Group>) {
+        let compact = self.compact;
+        let named = compact.named;
+        let common = &compact.common[named.flywheel];
+        let flat = |i: usize| (common[i].kept, compact.flywheels[i].step.value == 0);
+        let step = |i: usize| compact.flywheels[i].step.value;
+        let flywheels = apart(&lists[named.flywheel], flat).into_iter().map(|list| {
+            let thickness = |i: usize| compact.flywheels[i].thickness.map(|val| val.value);
+            Group::new(&list, step, |i| (common[i].faces, thickness(i), step(i)))
+        });
+        let common = &compact.common[named.disc];
+        let facing = |i: usize| compact.discs[i].facing.map(|facing| facing.value);
+        let thick = |i: usize| facing(i).unwrap_or(0);
+        let kinds = |i: usize| {
+            let none = compact.discs[i].none;
+            (common[i].kept || none, none, facing(i).is_some())
+        };
+        let discs = apart(&lists[named.disc], kinds)
+            .into_iter()
+            .map(|list| Group::new(&list, thick, |i| (common[i].faces, thick(i))));
+        (flywheels.collect(), discs.collect())
     }
 
     /// The candidates of each slot that may be part of a stack of this stage.
@@ -96,8 +165,8 @@ impl Walk<'_, '_, '_> {
         let mut lists = Vec::new();
         for (slot, common) in compact.common.iter().enumerate() {
             let allowed = stage.blank.unwrap_or(u8::MAX);
-            let mut list: Vec<usize> =
-                (0..common.len()).filter(|i| common[*i].blank & !allowed == 0).collect();
+            let mut list = self.by_cost[slot].clone();
+            list.retain(|i| common[*i].blank & !allowed == 0);
             if stage.grades.1 == Grade::Sure && !compact.linear[slot].is_empty() {
                 let linear = &compact.linear[slot];
                 let clean = |rec: &Option<Rec>| rec.is_some_and(|rec| !rec.assumed);
@@ -107,11 +176,6 @@ impl Walk<'_, '_, '_> {
             if stage.grades.1 == Grade::Sure && self.bounds {
                 list.retain(|i| self.may_be_sure(slot, *i));
             }
-            let fewest = self.order == Order::Changes;
-            list.sort_by_key(|i| {
-                let one = &common[*i];
-                (if fewest { one.changes } else { 0 }, one.cost, one.parts, *i)
-            });
             if list.is_empty() {
                 return None;
             }
@@ -128,7 +192,7 @@ impl Walk<'_, '_, '_> {
         for slot in compact.additive.iter().chain([&named.flywheel, &named.disc, &named.bearing]) {
             let common = &compact.common[*slot];
             let least =
-                |of: &dyn Fn(usize) -> u32| lists[*slot].iter().map(|i| of(*i)).min().unwrap_or(0);
+                |of: &dyn Fn(usize) -> u8| lists[*slot].iter().map(|i| of(*i)).min().unwrap_or(0);
             rest.cost += lists[*slot].iter().map(|i| common[*i].cost).min().unwrap_or(0);
             rest.parts += least(&|i| common[i].parts);
             rest.changes += least(&|i| common[i].changes);
@@ -149,11 +213,16 @@ impl Walk<'_, '_, '_> {
     }
 }
 
-/// A list apart by key, each part in the order of the list.
-fn groups<K: Ord>(list: &[usize], key: impl Fn(usize) -> K) -> Vec<Vec<usize>> {
-    let mut groups: BTreeMap<K, Vec<usize>> = BTreeMap::new();
+/// A list apart by key, each part in the order of the list, the parts by their first.
+fn apart<K: Eq + Hash>(list: &[usize], key: impl Fn(usize) -> K) -> Vec<Vec<usize>> {
+    let mut known: HashMap<K, usize> = HashMap::new();
+    let mut parts: Vec<Vec<usize>> = Vec::new();
     for index in list {
-        groups.entry(key(*index)).or_default().push(*index);
+        let part = *known.entry(key(*index)).or_insert(parts.len());
+        if part == parts.len() {
+            parts.push(Vec::new());
+        }
+        parts[part].push(*index);
     }
-    groups.into_values().collect()
+    parts
 }

@@ -17,6 +17,8 @@ mod bounds;
 mod layout;
 mod walk;
 
+use std::collections::HashMap;
+
 use crate::error::Result;
 use crate::model::house::Number;
 use crate::model::kinds::Joint;
@@ -69,8 +71,9 @@ pub fn search(
 ) -> Result<Vec<Picks>> {
     let order = if goal.is_wanted() { ask.order } else { Order::Room };
     let enough = compact.bench.library.house.length(Number::EnoughRoom);
-    let best = Best::new(top);
-    let mut walk = Walk { compact, ask, goal, order, enough, bounds, watch, best, steps: 0 };
+    let (best, by_cost) = (Best::new(top), by_cost(compact, order));
+    let mut walk =
+        Walk { compact, ask, goal, order, enough, bounds, watch, by_cost, best, steps: 0 };
     let mut before = None;
     for stage in stages(compact, ask, goal) {
         // Stages of one rank compete with each other; a later rank cannot beat a full list.
@@ -82,6 +85,19 @@ pub fn search(
         walk.run(&stage)?;
     }
     Ok(walk.best.into_picks())
+}
+
+/// The candidates of each slot in the order in which they promise most.
+fn by_cost(compact: &Compact<'_, '_>, order: Order) -> Vec<Vec<usize>> {
+    let sorted = |common: &Vec<Common>| {
+        let mut list: Vec<usize> = (0..common.len()).collect();
+        list.sort_by_key(|i| {
+            let one = &common[*i];
+            (if order == Order::Changes { one.changes } else { 0 }, one.cost, one.parts, *i)
+        });
+        list
+    };
+    compact.common.iter().map(sorted).collect()
 }
 
 /// A stretch of the ranking that is searched by itself.
@@ -140,11 +156,16 @@ struct Walk<'s, 'b, 'a> {
     /// Whether branches that cannot win are left. Off, the answer is the same and takes longer.
     bounds: bool,
     watch: &'s Watch,
+    /// Candidates of each slot, the cheapest first.
+    by_cost: Vec<Vec<usize>>,
     /// Filled across stages: a stage of a later rank is not begun once it is full.
     best: Best,
     /// Steps so far, for the watch.
     steps: u64,
 }
+
+/// Whether those of a slot that show the same faces mate with what is picked elsewhere.
+type Mates = HashMap<u32, bool>;
 
 /// Slack for the once-rounded ratio products that the aligned positions split, nm.
 const ROUNDING: i64 = 4;
@@ -157,6 +178,12 @@ impl Walk<'_, '_, '_> {
 
     fn clash(&self, picks: &[u32], joints: &[Joint]) -> bool {
         joints.iter().any(|joint| self.compact.clashes(picks, *joint))
+    }
+
+    /// Whether the candidate picked in a slot mates at these joints with what else is picked.
+    fn fits(&self, mates: &mut Mates, picks: &[u32], slot: usize, joints: &[Joint]) -> bool {
+        let faces = self.compact.common[slot][picks[slot] as usize].faces;
+        *mates.entry(faces).or_insert_with(|| !self.clash(picks, joints))
     }
 
     fn spent(&self, spent: Spent, slot: usize, index: usize) -> Spent {

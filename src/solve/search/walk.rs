@@ -7,11 +7,11 @@ use crate::error::Result;
 use crate::model::kinds::Joint;
 use crate::solve::ask::Order;
 use crate::solve::candidates::shims_within;
-use crate::solve::compact::unpack;
+use crate::solve::compact::{Common, unpack};
 use crate::solve::search::best::Spent;
-use crate::solve::search::blocks::{Block, CACHE, Cache, Places, Tail};
-use crate::solve::search::layout::Layout;
-use crate::solve::search::{Goal, ROUNDING, Stage, Walk};
+use crate::solve::search::blocks::{Block, CACHE, Cache, Offset, Places, Tail};
+use crate::solve::search::layout::{Alike, Layout};
+use crate::solve::search::{Goal, Mates, ROUNDING, Stage, Walk};
 use crate::solve::tables::{NEVER, Row};
 use crate::solve::verdict::{NONE, Picks};
 
@@ -24,7 +24,7 @@ struct Pair<'p> {
     low: i64,
     high: i64,
     /// The least that discs do together with the additive slots, by position.
-    disc_row: &'p Row,
+    disc_row: (&'p Row, Offset),
 }
 
 /// What the additive slots have to add up to, and the room that this may give.
@@ -34,6 +34,19 @@ struct Target {
     high: i64,
     /// Half of what lies between.
     room: i64,
+}
+
+/// Those of an alike list that stay within a cost with the least that still comes to it; all of
+/// them where none is set.
+fn within<'l>(
+    alike: &'l Alike,
+    common: &'l [Common],
+    least: i64,
+    cut: i64,
+) -> impl Iterator<Item = (i64, usize)> + 'l {
+    let some = if least < NEVER { alike.as_slice() } else { &[] };
+    let costs = some.iter().map(move |index| (common[*index].cost + least, *index));
+    costs.take_while(move |(cost, _)| *cost <= cut)
 }
 
 impl Walk<'_, '_, '_> {
@@ -106,17 +119,20 @@ impl Walk<'_, '_, '_> {
                 cache.insert(key.clone(), rows);
             }
             let Some((disc_row, both_row)) = cache.get(&key) else { continue };
-            let at = |f: &usize| self.flywheel_at(*f, &block);
+            let (flywheels, discs) =
+                (&layout.flywheels[block.flywheels].alike, &layout.discs[block.discs].alike);
             let places = Places {
-                flywheels: layout.flywheels[block.flywheels].iter().map(at).collect(),
-                discs: layout.discs[block.discs].iter().map(|d| self.disc_at(*d, &block)).collect(),
+                flywheels: flywheels.iter().map(|f| self.flywheel_at(f[0], &block)).collect(),
+                discs: discs.iter().map(|d| self.disc_at(d[0], &block)).collect(),
             };
+            let (disc_offset, offset) = Self::offsets(layout, &block);
             // The most promising first: the list fills with good places, and the rest is cut short.
             let mut promising = Vec::new();
             for tail in tails {
                 let (low, high) = self.interval(layout, &block, tail, window, picks);
                 let reach = self.slack(layout) + ROUNDING;
-                let least = both_row.min(low + block.base - reach, high + block.base + reach);
+                let least =
+                    offset.min(both_row, low + block.base - reach, high + block.base + reach);
                 if least < NEVER {
                     let cost = self.compact.common[named.bearing][tail.bearing].cost + least;
                     promising.push((cost, tail, low, high));
@@ -126,15 +142,17 @@ impl Walk<'_, '_, '_> {
             promising.sort_by_key(|(cost, tail, low, high)| {
                 (if by_room { low - high } else { 0 }, *cost, tail.bearing)
             });
+            let mut mates = Mates::new();
             for (cost, tail, low, high) in promising {
                 self.tick()?;
                 let room = (high - low) / 2;
                 let with = self.spent(spent, named.bearing, tail.bearing);
                 picks[named.bearing] = tail.bearing as u32;
                 if self.can_win(layout, with, spent.cost + cost, room, picks)
-                    && !self.clash(picks, &[Joint::Contact, Joint::Seat])
+                    && self.fits(&mut mates, picks, named.bearing, &[Joint::Contact, Joint::Seat])
                     && (self.lets_fail() || !self.compact.contact_fails(p, tail.bearing))
                 {
+                    let disc_row = (disc_row, disc_offset);
                     let pair = Pair { block: &block, places: &places, tail, low, high, disc_row };
                     self.flywheels(layout, picks, with, &pair)?;
                 }
@@ -157,25 +175,25 @@ impl Walk<'_, '_, '_> {
         let reach = self.slack(layout) + ROUNDING;
         let mut promising = Vec::new();
         let cut = self.cost_cut() - spent.cost;
-        let list = layout.flywheels[pair.block.flywheels].iter().zip(&pair.places.flywheels);
-        for (f, place) in list {
-            let own = self.compact.common[named.flywheel][*f].cost;
-            if own > cut {
+        let common = &self.compact.common[named.flywheel];
+        let groups = layout.flywheels[pair.block.flywheels].alike.iter();
+        for (alike, place) in groups.zip(&pair.places.flywheels) {
+            if common[alike[0]].cost > cut {
                 break;
             }
             let at = pair.block.base + place;
-            let least = pair.disc_row.min(pair.low + at - reach, pair.high + at + reach);
-            if least < NEVER && own + least <= cut {
-                promising.push((own + least, *f, at));
-            }
+            let (row, offset) = pair.disc_row;
+            let least = offset.min(row, pair.low + at - reach, pair.high + at + reach);
+            promising.extend(within(alike, common, least, cut).map(|(cost, f)| (cost, f, at)));
         }
         promising.sort_unstable();
+        let mut mates = Mates::new();
         for (cost, f, at) in promising {
             self.tick()?;
             let with = self.spent(spent, named.flywheel, f);
             picks[named.flywheel] = f as u32;
             if self.can_win(layout, with, spent.cost + cost, room, picks)
-                && !self.clash(picks, &[Joint::Crank, Joint::Cover])
+                && self.fits(&mut mates, picks, named.flywheel, &[Joint::Crank, Joint::Cover])
             {
                 self.discs(layout, picks, with, pair, at)?;
             }
@@ -201,31 +219,30 @@ impl Walk<'_, '_, '_> {
         let mut promising = Vec::new();
         let reach = self.slack(layout) + ROUNDING;
         let cut = self.cost_cut() - spent.cost;
-        for (d, place) in layout.discs[pair.block.discs].iter().zip(&pair.places.discs) {
-            let own = compact.common[named.disc][*d].cost;
-            if own > cut {
+        let common = &compact.common[named.disc];
+        for (alike, place) in layout.discs[pair.block.discs].alike.iter().zip(&pair.places.discs) {
+            if common[alike[0]].cost > cut {
                 break;
             }
             let pos = flywheel_at + place;
             let least = layout.rows[0].min(pair.low + pos - reach, pair.high + pos + reach);
-            if least < NEVER && own + least <= cut {
-                promising.push((own + least, *d, pos));
-            }
+            promising.extend(within(alike, common, least, cut).map(|(cost, d)| (cost, d, pos)));
         }
         promising.sort_unstable();
+        let mut mates = Mates::new();
         for (cost, d, pos) in &promising {
             self.tick()?;
             let with = self.spent(spent, named.disc, *d);
             picks[named.disc] = *d as u32;
             let room = (pair.high - pair.low) / 2;
             if self.can_win(layout, with, spent.cost + cost, room, picks)
-                && !self.clash(picks, &[Joint::Diameter, Joint::Spline])
+                && self.fits(&mut mates, picks, named.disc, &[Joint::Diameter, Joint::Spline])
                 && (self.lets_fail() || !compact.hub_fails(f, *d))
                 && let Some(front) = compact.front((e, f, *d, p))
                 && front.route == pair.block.route
                 && self.may_reach(layout.stage.grades.1, &front, (f, *d, p))
             {
-                let block = Block { base_wc: front.wc, base_v: front.v, ..*pair.block };
+                let block = pair.block.with_limits(front.wc, front.v);
                 let mut window = compact.window(*d, p);
                 if !self.lets_fail() && self.goal.is_wanted() {
                     window[0] = window[0].max(compact.plates[p].release);
@@ -261,19 +278,18 @@ impl Walk<'_, '_, '_> {
         let named = self.compact.named;
         let mut promising = Vec::new();
         let cut = self.cost_cut() - spent.cost;
-        for index in &layout.lists[slot] {
-            if self.compact.common[slot][*index].cost > cut {
+        let (common, slack) = (&self.compact.common[slot], self.slack(layout));
+        for alike in &layout.alike[level] {
+            if common[alike[0]].cost > cut {
                 break;
             }
-            let here = sum + layout.aligned[slot][*index];
-            let slack = self.slack(layout);
+            let here = sum + layout.aligned[slot][alike[0]];
             let least = row.min(target.low - slack - here, target.high + slack - here);
-            if least < NEVER {
-                let common = &self.compact.common[slot][*index];
-                promising.push((common.cost + least, common.parts, *index, here));
-            }
+            let found = within(alike, common, least, cut);
+            promising.extend(found.map(|(cost, i)| (cost, common[i].parts, i, here)));
         }
         promising.sort_unstable();
+        let mut mates = Mates::new();
         for (cost, _, index, here) in &promising {
             self.tick()?;
             let with = self.spent(spent, slot, *index);
@@ -283,7 +299,7 @@ impl Walk<'_, '_, '_> {
             if self.can_win(layout, with, spent.cost + cost, target.room, picks)
                 && (slot != named.shims
                     || shims_within(&fills[named.bearing][bearing], &fills[slot][*index]))
-                && !self.clash(picks, &[Joint::Block, Joint::Gearbox, Joint::Seat])
+                && self.fits(&mut mates, picks, slot, &[Joint::Block, Joint::Gearbox, Joint::Seat])
             {
                 self.additive(layout, picks, with, level + 1, *here, target)?;
             }

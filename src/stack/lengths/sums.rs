@@ -2,6 +2,7 @@
 
 use super::Missing;
 use super::rear::Reach;
+use crate::model::entry::Basis;
 use crate::model::house::Number;
 use crate::model::job::Reading;
 use crate::model::kinds::{Enters, Takes};
@@ -29,12 +30,16 @@ impl<'a> Sums<'_, 'a> {
     pub(crate) fn reading(&self, reading: Reading) -> Option<Item<'a>> {
         let entry = self.bench.job.reading(reading)?;
         let assumed = self.bench.library.house.length(Number::AssumedReading);
+        let mut known = entry.accuracy(|| assumed.nm());
+        if known.basis == Basis::Listed {
+            known.basis = Basis::Read;
+        }
         Some(Item {
             piece: Piece::Job,
             kind: "job",
             dim: reading.spec().key,
             value: entry.as_length(),
-            known: entry.accuracy(|| assumed.nm()),
+            known,
         })
     }
 

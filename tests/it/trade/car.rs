@@ -1,5 +1,6 @@
 //! A car with every part that a stack needs, in round numbers, for tests to change.
 
+use bellstack::measure::applied::applied;
 use bellstack::model::faces::Names;
 use bellstack::model::house::House;
 use bellstack::model::job::{DiscState, Job, Reading};
@@ -7,11 +8,19 @@ use bellstack::model::kinds::Kinds;
 use bellstack::model::length::Length;
 use bellstack::model::library::Library;
 use bellstack::model::part::{Entry, Part};
+use bellstack::model::pieces::{
+    Condition, Instrument, LimitOfError, Measurements, ReadingSet, Specimen,
+};
 use bellstack::stack::choice::{Bench, Choice, Fill};
 use bellstack::stack::fit::{Fit, evaluate, evaluate_as_it_stands};
 
 pub(crate) const fn thou(thou: i64) -> Length {
     Length::from_thou(thou)
+}
+
+/// Tenths of a thousandth of an inch.
+pub(crate) const fn tenths(tenths: i64) -> Length {
+    Length::from_nm(tenths * 2540)
 }
 
 /// An entry of `value` +- `tol`, both in thousandths of an inch.
@@ -24,6 +33,7 @@ pub(crate) struct Car {
     pub(crate) parts: Vec<Part>,
     pub(crate) job: Job,
     pub(crate) house: House,
+    pub(crate) measured: Measurements,
 }
 
 /// What stands in some slots instead of what is fitted: the kind, and the part numbers.
@@ -37,8 +47,12 @@ impl Car {
     /// retracted. Preload 0.750, reserve 0.200, travel 0.950 in; nothing may be wrong by anything.
     pub(crate) fn paper() -> Self {
         let kinds = Kinds::standard();
-        let mut car =
-            Self { parts: Vec::new(), job: Job::new("car", kinds), house: House::default() };
+        let mut car = Self {
+            parts: Vec::new(),
+            job: Job::new("car", kinds),
+            house: House::default(),
+            measured: Measurements::default(),
+        };
         car.fit("engine", "E", &[("crank_protrusion", 500)]);
         car.fit("flywheel", "F", &[("thickness", 1000), ("cover_step", 0)]);
         car.fit("disc", "D", &[("thickness", 330)]);
@@ -135,8 +149,59 @@ impl Car {
         self.job.readings[reading as usize] = Some(entry(value, tol));
     }
 
+    /// An instrument that is wrong by at most so many tenths of a thousandth, and shows every step.
+    pub(crate) fn instrument(&mut self, name: &str, limit: i64) {
+        let limit = LimitOfError { up_to: thou(25_000), limit: tenths(limit) };
+        self.measured.instruments.push(Instrument {
+            name: name.into(),
+            description: String::new(),
+            resolution: None,
+            limits: vec![limit],
+            source: "invented".into(),
+        });
+    }
+
+    /// Adds a piece of a part number, in hand.
+    pub(crate) fn piece(&mut self, part: &str, label: &str, condition: Condition) -> &mut Specimen {
+        let (part, label) = (part.into(), label.into());
+        let piece = Specimen { part, label, condition, in_hand: true, notes: String::new() };
+        self.measured.specimens.push(piece);
+        self.measured.specimens.last_mut().unwrap()
+    }
+
+    /// Readings on a piece, such as `F#1`, in tenths of a thousandth.
+    pub(crate) fn gauge(
+        &mut self,
+        piece: &str,
+        dimension: &str,
+        values: &[i64],
+        instrument: Option<&str>,
+    ) -> &mut ReadingSet {
+        let (part, label) = piece.split_once('#').unwrap();
+        self.measured.readings.push(ReadingSet {
+            number: 0,
+            part: part.into(),
+            piece: label.into(),
+            dimension: dimension.into(),
+            values: values.iter().map(|value| tenths(*value).nm()).collect(),
+            instrument: instrument.map(String::from),
+            by: String::new(),
+            date: String::new(),
+            struck: None,
+        });
+        self.measured.readings.last_mut().unwrap()
+    }
+
+    /// The library as it is stored.
+    pub(crate) fn stored(&self) -> Library {
+        let mut library = Library::new(Kinds::standard(), self.parts.clone(), self.house.clone());
+        library.measured = self.measured.clone();
+        library
+    }
+
+    /// The library that answers are computed with.
     pub(crate) fn library(&self) -> Library {
-        Library::new(Kinds::standard(), self.parts.clone(), self.house.clone())
+        applied(self.stored(), std::slice::from_ref(&self.job))
     }
 
     /// Works with the looked-up job.

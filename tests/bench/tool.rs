@@ -1,0 +1,107 @@
+//! What the measuring scripts drive: it makes shops, reads a catalog as plainly as can be, and
+//! counts, each as a whole process.
+
+#![allow(clippy::unwrap_used, missing_docs, reason = "a measurement stops at the first surprise")]
+
+mod cars;
+mod shop;
+
+use std::path::{Path, PathBuf};
+
+use bellstack::catalog::{Access, Catalog};
+use bellstack::model::kinds::Kinds;
+use bellstack::solve::ask::{Ask, Watch};
+use bellstack::solve::candidates::candidates;
+use bellstack::solve::compact::Compact;
+use bellstack::solve::count::count;
+use bellstack::stack::choice::Bench;
+use cars::{Trouble, car};
+use clap::Parser;
+use rusqlite::{Connection, OpenFlags};
+use shop::{Plan, Variant, library, paper};
+
+#[derive(Parser)]
+enum Command {
+    /// Makes a catalog with a build on paper, `tight` and `far`.
+    Make {
+        file: PathBuf,
+        /// How many flywheels and plates; of the rest there are fewer.
+        parts: usize,
+        #[arg(value_enum)]
+        variant: Variant,
+        /// As many of every other kind.
+        #[arg(long)]
+        even: bool,
+        /// Measured cars instead of the three jobs.
+        #[arg(long, default_value_t = 0)]
+        cars: usize,
+    },
+    /// Reads all that a catalog says of its parts into vectors, and nothing more.
+    Read { file: PathBuf },
+    /// Counts the combinations of a job and those of them that hold.
+    Count { file: PathBuf, job: String },
+}
+
+fn main() {
+    match Command::parse() {
+        Command::Make { file, parts, variant, even, cars } => {
+            let plan = if even { Plan::even } else { Plan::tapered }(parts, variant);
+            make(&file, plan, cars);
+        }
+        Command::Read { file } => read(&file).unwrap(),
+        Command::Count { file, job } => tally(&file, &job),
+    }
+}
+
+/// Writes a new catalog.
+fn make(file: &Path, plan: Plan, cars: usize) {
+    let library = library(plan);
+    let made = |number, trouble| car(&library, plan.groups(), number, trouble);
+    let jobs = match cars {
+        0 => vec![paper(&library), made(1, Trouble::Tight), made(1, Trouble::Far)],
+        _ => (0..cars).map(|number| made(number, Trouble::Any)).collect(),
+    };
+    let mut catalog = Catalog::open(file, library.kinds, Access::Create).unwrap();
+    catalog
+        .write(|writer| {
+            library.parts.iter().try_for_each(|part| writer.insert_part(part))?;
+            jobs.iter().try_for_each(|job| writer.insert_job(job))
+        })
+        .unwrap();
+    println!("{} parts, {} jobs", library.parts.len(), jobs.len());
+}
+
+/// The measure of reading: every row of the parts' tables, as it lies there, in a vector.
+fn read(file: &Path) -> rusqlite::Result<()> {
+    let catalog = Connection::open_with_flags(file, OpenFlags::SQLITE_OPEN_READ_ONLY)?;
+    let mut query = catalog.prepare("SELECT number, id, kind, price_cents, on_hand FROM part")?;
+    let rows = query.query_map([], |row| {
+        let text = (row.get::<_, String>(1)?, row.get::<_, String>(2)?);
+        Ok((row.get::<_, i64>(0)?, text, row.get::<_, Option<i64>>(3)?, row.get::<_, i64>(4)?))
+    })?;
+    let parts = rows.collect::<rusqlite::Result<Vec<_>>>()?;
+    let mut query = catalog.prepare("SELECT part, key, value, tol FROM dimension")?;
+    let rows = query.query_map([], |row| {
+        let value = (row.get::<_, i64>(2)?, row.get::<_, Option<i64>>(3)?);
+        Ok((row.get::<_, i64>(0)?, row.get::<_, String>(1)?, value))
+    })?;
+    let dimensions = rows.collect::<rusqlite::Result<Vec<_>>>()?;
+    let mut query = catalog.prepare("SELECT part, key, names FROM face")?;
+    let rows = query.query_map([], |row| {
+        Ok((row.get::<_, i64>(0)?, row.get::<_, String>(1)?, row.get::<_, String>(2)?))
+    })?;
+    let faces = rows.collect::<rusqlite::Result<Vec<_>>>()?;
+    println!("{} parts, {} dimensions, {} faces", parts.len(), dimensions.len(), faces.len());
+    Ok(())
+}
+
+/// Both counts, without a search.
+fn tally(file: &Path, job: &str) {
+    let catalog = Catalog::open(file, Kinds::standard(), Access::Read).unwrap();
+    let (library, job) = (catalog.load_library().unwrap(), catalog.load_job(job).unwrap());
+    let bench = Bench::new(&library, &job).unwrap();
+    let candidates = candidates(&bench, &Ask::default()).unwrap();
+    let compact = Compact::new(&bench, &candidates).unwrap();
+    let tally = count(&compact, &Watch::default()).unwrap();
+    println!("{} {}", tally.considered, tally.in_window);
+}
