@@ -106,7 +106,8 @@ impl Grid {
     }
 }
 
-fn gcd(a: i64, b: i64) -> i64 {
+/// The greatest common divisor; that of zero and a number is the number.
+pub fn gcd(a: i64, b: i64) -> i64 {
     let (mut a, mut b) = (a.abs(), b.abs());
     while b != 0 {
         (a, b) = (b, a % b);

@@ -120,6 +120,45 @@ impl Row {
     }
 }
 
+/// Where something stands with every error limit of its own pushed to one side, and to the other.
+/// Where limits do not count both are the same.
+pub type Spot = [i64; 2];
+
+/// Both spots of two things together.
+pub fn plus(a: Spot, b: Spot) -> Spot {
+    [a[0] + b[0], a[1] + b[1]]
+}
+
+/// Rows over both spots: a combination has to lie in an interval with the one and with the other.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Rows {
+    /// One where both spots are the same.
+    rows: Vec<Row>,
+}
+
+impl Rows {
+    /// Nothing to choose; `limits` says whether the two spots differ.
+    pub fn nothing(width: i64, limits: bool) -> Self {
+        Self { rows: vec![Row::nothing(width); if limits { 2 } else { 1 }] }
+    }
+
+    /// One more slot.
+    #[must_use]
+    pub fn with(&self, items: &[(Spot, i64)]) -> Self {
+        let with = |(side, row): (usize, &Row)| {
+            row.with(&items.iter().map(|(spot, cost)| (spot[side], *cost)).collect::<Vec<_>>())
+        };
+        Self { rows: self.rows.iter().enumerate().map(with).collect() }
+    }
+
+    /// The least cost of anything that, added to what stands `at` a spot, may lie between two
+    /// positions.
+    pub fn min(&self, low: i64, high: i64, at: Spot) -> i64 {
+        let min = |(row, at): (&Row, i64)| row.min(low - at, high - at);
+        self.rows.iter().zip(at).map(min).max().unwrap_or(NEVER)
+    }
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;

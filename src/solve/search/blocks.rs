@@ -1,15 +1,16 @@
 //! Both ends of the sum: heads (blocks of flywheels and discs that behave alike) and tails (bearings).
 
 use std::collections::HashMap;
+use std::rc::Rc;
 
 use crate::model::kinds::Joint;
 use crate::model::length::{Length, Ratio};
 use crate::solve::compact::Rec;
 use crate::solve::front::Route;
-use crate::solve::search::layout::{Group, Layout, cheapest};
+use crate::solve::search::best::Spent;
+use crate::solve::search::layout::{Alike, Group, Layout, cheapest};
 use crate::solve::search::{Mates, ROUNDING, Walk};
-use crate::solve::tables::Row;
-use crate::solve::verdict::NONE;
+use crate::solve::tables::{Rows, Spot, plus};
 use crate::stack::form::MICRO;
 use crate::stack::grade::Grade;
 
@@ -18,7 +19,8 @@ pub(super) struct Tail {
     pub(super) bearing: usize,
     /// Positions of both ends with nothing in the additive slots.
     pub(super) ends: [i64; 2],
-    /// The least error limits of both ends, with what the additive slots bring at least.
+    /// The error limits of both ends, and three times the variance with what the additive slots
+    /// bring at least.
     pub(super) wc: [i64; 2],
     pub(super) v: [f64; 2],
 }
@@ -51,31 +53,63 @@ impl Block {
     }
 }
 
-/// Where a block's flywheels and discs put the fingers, in the order of their groups.
+/// Where a block's flywheels and discs stand, in the order of their groups. Fingers further out count
+/// down, as they do in the sum.
 pub(super) struct Places {
-    pub(super) flywheels: Vec<i64>,
-    pub(super) discs: Vec<i64>,
+    pub(super) flywheels: Vec<Spot>,
+    pub(super) discs: Vec<Spot>,
 }
 
-/// What the rows of a block hang on: rough gears, groups, faces of the plate.
-pub(super) type Key = (i64, i64, usize, usize, Vec<u32>);
+/// What rows hang on: rough gears, groups, faces of the plate.
+type Key = (i64, i64, usize, usize, Vec<u32>);
 
-/// Rows of least cost for the disc on and for the flywheel on. Plates of nearly the same ratio
-/// share them.
-pub(super) type Cache = HashMap<Key, (Row, Row)>;
+/// Rows of least cost with the flywheels, with the discs, and with both. Plates of nearly the same
+/// ratio share them.
+#[derive(Default)]
+pub(super) struct Cache {
+    flywheels: HashMap<Key, Rc<Rows>>,
+    discs: HashMap<Key, Rc<Rows>>,
+    both: HashMap<Key, Rc<Rows>>,
+}
 
-/// How a block's own gears lie to the rough ones of its rows: what is taken off a position before a
-/// row is asked, and how far off it may be then.
+/// An engine, bell housing and gearbox: what all plates on them share.
+pub(super) struct Frame {
+    pub(super) spent: Spent,
+    /// What any stack of it costs at least.
+    pub(super) floor: i64,
+    pub(super) tails: Vec<Tail>,
+    pub(super) cache: Cache,
+}
+
+/// How many rows of one sort are kept at a time.
+const CACHE: usize = 32;
+
+/// The rows of a key, made where they are not known.
+fn kept(known: &mut HashMap<Key, Rc<Rows>>, key: Key, make: impl FnOnce() -> Rows) -> Rc<Rows> {
+    if let Some(rows) = known.get(&key) {
+        return Rc::clone(rows);
+    }
+    if known.len() >= CACHE {
+        known.clear();
+    }
+    let rows = Rc::new(make());
+    known.insert(key, Rc::clone(&rows));
+    rows
+}
+
+/// How a block's own gears lie to the rough ones of its rows: what is added to a spot before a row
+/// is asked, and how far off it may be then.
 #[derive(Clone, Copy, Default)]
 pub(super) struct Offset {
-    shift: i64,
-    blur: i64,
+    pub(super) shift: i64,
+    pub(super) blur: i64,
 }
 
 impl Offset {
-    /// The least cost in a row between two positions, both given by the block's own gears.
-    pub(super) fn min(self, row: &Row, low: i64, high: i64) -> i64 {
-        row.min(low - self.shift - self.blur, high - self.shift + self.blur)
+    /// The least cost in rows between two positions for what stands at a spot by the block's own
+    /// gears.
+    pub(super) fn min(self, rows: &Rows, low: i64, high: i64, at: Spot) -> i64 {
+        rows.min(low - self.blur, high + self.blur, plus(at, [self.shift; 2]))
     }
 }
 
@@ -85,9 +119,6 @@ const ROUGH: i64 = 62_500;
 fn rough(gear: i64) -> i64 {
     (gear + ROUGH / 2) / ROUGH * ROUGH
 }
-
-/// How many flywheel and disc rows are kept at a time.
-pub(super) const CACHE: usize = 48;
 
 impl Walk<'_, '_, '_> {
     /// Every bearing with each pair of routes to its ends.
@@ -116,7 +147,7 @@ impl Walk<'_, '_, '_> {
                     tails.push(Tail {
                         bearing: *b,
                         ends: ends.map(|rec| rec.pos),
-                        wc: ends.map(|rec| rec.wc + layout.rear_wc),
+                        wc: ends.map(|rec| rec.wc),
                         v: ends.map(|rec| (rec.v + layout.rear_v) as f64),
                     });
                 }
@@ -205,52 +236,146 @@ impl Walk<'_, '_, '_> {
         (disc, both)
     }
 
-    /// The cheapest that flywheels and discs of a block do together with the additive slots: a row
-    /// for the disc on, and one for the flywheel on. Both count from the fingers, by rough gears and
-    /// from the middle of what is geared.
-    pub(super) fn front_rows(&self, layout: &Layout, picks: &[u32], block: &Block) -> (Row, Row) {
-        let named = self.compact.named;
-        let block = &Block {
-            step_gear: rough(block.step_gear),
-            disc_gear: rough(block.disc_gear),
-            ..*block
-        };
-        let mut picks = picks.to_vec();
-        let mut mating = |group: &Group, slot: usize, joints: &[Joint]| -> Vec<(usize, i64)> {
-            let mut mates = Mates::new();
-            let mut fits = |index: &usize| {
-                picks[slot] = *index as u32;
-                self.fits(&mut mates, &picks, slot, joints)
-            };
-            let common = &self.compact.common[slot];
-            let first = group.alike.iter().map(|alike| (alike[0], cheapest(alike, common)));
-            let list = first.filter(|(index, _)| fits(index)).collect();
-            picks[slot] = NONE;
-            list
-        };
-        let group = &layout.discs[block.discs];
-        let discs = mating(group, named.disc, &[Joint::Diameter, Joint::Spline]);
-        let middle = geared(block.disc_gear, group.middle);
-        let items = discs.iter().map(|(d, cost)| (-self.disc_at(*d, block) - middle, *cost));
-        let disc_row = layout.rows[0].with(&items.collect::<Vec<_>>());
-        let group = &layout.flywheels[block.flywheels];
-        let flywheels = mating(group, named.flywheel, &[Joint::Crank, Joint::Cover]);
-        let middle = geared(block.step_gear, group.middle);
-        let items = flywheels.iter().map(|(f, cost)| (middle - self.flywheel_at(*f, block), *cost));
-        let both_row = disc_row.with(&items.collect::<Vec<_>>());
-        (disc_row, both_row)
+    /// Where the flywheels and discs of a block stand.
+    pub(super) fn places(&self, layout: &Layout, block: &Block) -> Places {
+        let (flywheels, discs) = (&layout.flywheels[block.flywheels], &layout.discs[block.discs]);
+        let flywheel = |alike: &Alike| self.flywheel_spot(layout, alike[0], block);
+        let disc = |alike: &Alike| self.disc_spot(layout, alike[0], block);
+        Places {
+            flywheels: flywheels.alike.iter().map(flywheel).collect(),
+            discs: discs.alike.iter().map(disc).collect(),
+        }
     }
 
-    /// What the rows of a block hang on: those with the same key share them.
-    pub(super) fn row_key(&self, picks: &[u32], block: &Block) -> Key {
+    fn flywheel_spot(&self, layout: &Layout, f: usize, block: &Block) -> Spot {
+        let limit = if layout.limits { self.flywheel_spread(f, block).0 / MICRO } else { 0 };
+        spot(-self.flywheel_at(f, block), limit)
+    }
+
+    fn disc_spot(&self, layout: &Layout, d: usize, block: &Block) -> Spot {
+        let limit = if layout.limits { self.disc_spread(d, block).0 / MICRO } else { 0 };
+        spot(-self.disc_at(d, block), limit)
+    }
+
+    /// What a stack of this frame may cost beyond the least and still win; what is dearer can be left
+    /// out of rows, as it only ever shrinks.
+    pub(super) fn spare(&self, frame: &Frame) -> i64 {
+        self.cost_cut() - frame.floor
+    }
+
+    /// The cheapest that discs of a block do together with the additive slots.
+    pub(super) fn disc_rows(
+        &self,
+        layout: &Layout,
+        picks: &[u32],
+        block: &Block,
+        frame: &mut Frame,
+    ) -> Rc<Rows> {
+        let spare = self.spare(frame);
+        let key = self.key(picks, block, &[Joint::Diameter, Joint::Spline]);
+        let key = (0, key.1, 0, key.3, key.4);
+        kept(&mut frame.cache.discs, key, || {
+            layout.rows[0].with(&self.disc_items(layout, picks, block, spare))
+        })
+    }
+
+    /// The cheapest that flywheels and discs of a block do together with the additive slots.
+    pub(super) fn both_rows(
+        &self,
+        layout: &Layout,
+        picks: &[u32],
+        block: &Block,
+        frame: &mut Frame,
+    ) -> Rc<Rows> {
+        let spare = self.spare(frame);
+        let Cache { flywheels, both, .. } = &mut frame.cache;
+        kept(both, self.key(picks, block, &[Joint::Cover, Joint::Diameter, Joint::Spline]), || {
+            let key = self.key(picks, block, &[Joint::Cover]);
+            let key = (key.0, 0, key.2, 0, key.4);
+            let rows = kept(flywheels, key, || {
+                layout.rows[0].with(&self.flywheel_items(layout, picks, block, spare))
+            });
+            rows.with(&self.disc_items(layout, picks, block, spare))
+        })
+    }
+
+    /// What the discs of a block bring to a row: by a rough gear, from the middle of what is geared.
+    /// Only those that cost no more than `spare` beyond the cheapest.
+    fn disc_items(
+        &self,
+        layout: &Layout,
+        picks: &[u32],
+        block: &Block,
+        spare: i64,
+    ) -> Vec<(Spot, i64)> {
+        let slot = self.compact.named.disc;
+        let gear = rough(block.disc_gear);
+        let (at, group) = (Block { disc_gear: gear, ..*block }, &layout.discs[block.discs]);
+        // A rough gear may be larger than the block's own, and limits have to be the least.
+        let low = Block { disc_gear: (gear - ROUGH / 2).max(0), ..*block };
+        let middle = geared(gear, group.middle);
+        let mut items = self.mating(group, picks, slot, &[Joint::Diameter, Joint::Spline], |d| {
+            let limit = if layout.limits { self.disc_spread(d, &low).0 / MICRO } else { 0 };
+            spot(-self.disc_at(d, &at) - middle, limit)
+        });
+        items.retain(|(_, cost)| *cost - layout.cheapest[slot] <= spare);
+        items
+    }
+
+    /// The same of the flywheels.
+    fn flywheel_items(
+        &self,
+        layout: &Layout,
+        picks: &[u32],
+        block: &Block,
+        spare: i64,
+    ) -> Vec<(Spot, i64)> {
+        let slot = self.compact.named.flywheel;
+        let gear = rough(block.step_gear);
+        let (at, group) = (Block { step_gear: gear, ..*block }, &layout.flywheels[block.flywheels]);
+        let low = Block { step_gear: (gear - ROUGH / 2).max(0), ..*block };
+        let middle = geared(gear, group.middle);
+        let mut items = self.mating(group, picks, slot, &[Joint::Crank, Joint::Cover], |f| {
+            let limit = if layout.limits { self.flywheel_spread(f, &low).0 / MICRO } else { 0 };
+            spot(middle - self.flywheel_at(f, &at), limit)
+        });
+        items.retain(|(_, cost)| *cost - layout.cheapest[slot] <= spare);
+        items
+    }
+
+    /// The spots of those of a group that mate with what is picked, each with its least cost.
+    fn mating(
+        &self,
+        group: &Group,
+        picks: &[u32],
+        slot: usize,
+        joints: &[Joint],
+        spot: impl Fn(usize) -> Spot,
+    ) -> Vec<(Spot, i64)> {
+        let (mut picks, mut mates) = (picks.to_vec(), Mates::new());
+        let mut fits = |index: usize| {
+            picks[slot] = index as u32;
+            self.fits(&mut mates, &picks, slot, joints)
+        };
+        let common = &self.compact.common[slot];
+        let mating = group.alike.iter().filter(|alike| fits(alike[0]));
+        mating.map(|alike| (spot(alike[0]), cheapest(alike, common))).collect()
+    }
+
+    /// What the rows of a block hang on, with the faces of its plate at these joints.
+    fn key(&self, picks: &[u32], block: &Block, joints: &[Joint]) -> Key {
         let named = self.compact.named;
-        let faces = self.compact.shown(named.plate, picks[named.plate]);
-        let faces = faces
-            .iter()
-            .filter(|face| matches!(face.joint, Joint::Cover | Joint::Diameter | Joint::Spline));
+        let faces = self.compact.shown(named.plate, picks[named.plate]).iter();
+        let faces = faces.filter(|face| joints.contains(&face.joint));
         let faces = faces.flat_map(|face| [face.joint as u32, face.front]).collect();
         (rough(block.step_gear), rough(block.disc_gear), block.flywheels, block.discs, faces)
     }
+}
+
+/// A position with the limit of its error, rounded down.
+fn spot(at: i64, limit: i128) -> Spot {
+    let limit = limit as i64;
+    [at + limit, at - limit]
 }
 
 /// A length through a ratio in millionths.

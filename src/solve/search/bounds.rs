@@ -44,6 +44,11 @@ impl Walk<'_, '_, '_> {
         self.best.takes(&place, picks, &layout.first[usize::from(with_disc)])
     }
 
+    /// Whether this and all that is dearer can be left: it wins nothing, or enough was found.
+    pub(super) fn is_done(&self, cost: i64) -> bool {
+        cost > self.cost_cut() || (self.probing && self.best.is_full())
+    }
+
     /// Beyond this cost nothing wins any more, where cost is the first thing that still differs.
     pub(super) fn cost_cut(&self) -> i64 {
         let by_cost = self.bounds && matches!(self.order, Order::Grade | Order::Price);
@@ -136,9 +141,9 @@ impl Walk<'_, '_, '_> {
         block: &Block,
         tail: &Tail,
         window: [Option<i64>; 4],
-        picks: &[u32],
+        engine: usize,
     ) -> (i64, i64) {
-        let engine = &self.compact.engines[picks[self.compact.named.engine] as usize];
+        let engine = &self.compact.engines[engine];
         let (less_preload, less_reserve) = engine.allowance;
         let margin = |end: usize| self.margin(layout.stage.grades.1, block, tail, end);
         let (margin_p, margin_r) = (margin(0), margin(1));

@@ -4,10 +4,11 @@ use std::collections::HashMap;
 use std::hash::Hash;
 
 use crate::model::length::Length;
-use crate::solve::compact::{Common, Rec};
+use crate::solve::compact::{Common, Linear, Rec, Val};
+use crate::solve::histogram::gcd;
 use crate::solve::search::best::Spent;
 use crate::solve::search::{Stage, Walk};
-use crate::solve::tables::{NEVER, Row};
+use crate::solve::tables::{NEVER, Rows, Spot};
 use crate::stack::grade::Grade;
 
 /// Candidates of one slot that show the same faces and move the sum alike, in the order of the slot's list.
@@ -64,15 +65,18 @@ pub(super) struct Layout {
     pub(super) discs: Vec<Group>,
     /// The candidates of each additive slot, by level.
     pub(super) alike: Vec<Vec<Alike>>,
-    /// Row `k`: what the additive slots from `k` on can still do.
-    pub(super) rows: Vec<Row>,
-    /// The aligned position of each additive candidate, by slot and candidate.
-    pub(super) aligned: Vec<Vec<i64>>,
+    /// Rows `k`: what the additive slots from `k` on can still do.
+    pub(super) rows: Vec<Rows>,
+    /// Where each additive candidate stands, by slot and candidate.
+    pub(super) spots: Vec<Vec<Spot>>,
     /// The fitted parts' aligned positions, taken off a measured rear length.
     pub(super) fitted: i64,
-    /// The least error limits that the additive slots bring.
-    pub(super) rear_wc: i64,
+    /// The least variance that the additive slots bring, three times.
     pub(super) rear_v: i128,
+    /// Whether error limits count in spots: they add up only where every one has to fit.
+    pub(super) limits: bool,
+    /// What the cheapest candidate of each slot costs.
+    pub(super) cheapest: Vec<i64>,
     /// The least that the slots behind the plate still cost, and how many parts they are.
     pub(super) rest: Spent,
     /// The disc that wears least, of those whose own wear is known.
@@ -93,31 +97,26 @@ impl Walk<'_, '_, '_> {
         let first = [any, with_disc];
         let worn = lists[named.disc].iter().copied().filter(|d| compact.discs[*d].wear.is_some());
         let least_wear = worn.min_by_key(|d| compact.discs[*d].wear);
-        let (flywheels, discs) = self.groups(&lists);
-        let (aligned, fitted) = (self.align(), compact.fitted_shift());
-        let range = compact.additive.iter().map(|slot| {
-            let of = |i: &usize| aligned[*slot][*i];
-            let list = &lists[*slot];
-            list.iter().map(of).max().unwrap_or(0) - list.iter().map(of).min().unwrap_or(0)
-        });
-        // Buckets as wide as bound the length of a row: a wide one promises more, never too little.
-        let width = (range.sum::<i64>() / 2048).max(Length::from_thou(2).nm());
-        let mut rows = vec![Row::nothing(width)];
+        let limits = stage.grades.1 == Grade::Sure && self.bounds;
+        let (flywheels, discs) = self.groups(&lists, limits);
+        let (spots, fitted) = (self.spots(limits), compact.fitted_shift());
+        let mut rows = vec![Rows::nothing(self.width(&lists, &spots, &flywheels), limits)];
         let mut alike = Vec::new();
-        let (mut rear_wc, mut rear_v) = (0, 0);
+        let mut rear_v = 0;
         for slot in compact.additive.iter().rev() {
             let (list, common) = (&lists[*slot], &compact.common[*slot]);
-            let same = apart(list, |i| (common[i].faces, aligned[*slot][i]));
-            let item = |same: &Alike| (aligned[*slot][same[0]], cheapest(same, common));
+            let same = apart(list, |i| (common[i].faces, spots[*slot][i]));
+            let item = |same: &Alike| (spots[*slot][same[0]], cheapest(same, common));
             let next = rows[rows.len() - 1].with(&same.iter().map(item).collect::<Vec<_>>());
             rows.push(next);
             alike.push(same);
-            rear_wc += list.iter().map(|i| self.least_rec(*slot, *i).wc).min().unwrap_or(0);
             rear_v += list.iter().map(|i| self.least_rec(*slot, *i).v).min().unwrap_or(0);
         }
         rows.reverse();
         alike.reverse();
         let rest = self.rest(&lists);
+        let cost = |(list, common): (&Vec<usize>, &Vec<Common>)| cheapest(list, common);
+        let cheapest = lists.iter().zip(&compact.common).map(cost).collect();
         Some(Layout {
             stage: *stage,
             lists,
@@ -126,25 +125,27 @@ impl Walk<'_, '_, '_> {
             discs,
             alike,
             rows,
-            aligned,
+            spots,
             fitted,
-            rear_wc,
             rear_v,
+            limits,
+            cheapest,
             rest,
             least_wear,
         })
     }
 
     /// Flywheels and discs by what tells them apart under a plate.
-    fn groups(&self, lists: &[Vec<usize>]) -> (Vec<Group>, Vec<Group>) {
+    fn groups(&self, lists: &[Vec<usize>], limits: bool) -> (Vec<Group>, Vec<Group>) {
         let compact = self.compact;
         let named = compact.named;
         let common = &compact.common[named.flywheel];
         let flat = |i: usize| (common[i].kept, compact.flywheels[i].step.value == 0);
         let step = |i: usize| compact.flywheels[i].step.value;
         let flywheels = apart(&lists[named.flywheel], flat).into_iter().map(|list| {
-            let thickness = |i: usize| compact.flywheels[i].thickness.map(|val| val.value);
-            Group::new(&list, step, |i| (common[i].faces, thickness(i), step(i)))
+            let own = |val: Val| (val.value, if limits { val.tol } else { 0 });
+            let both = |i: usize| compact.flywheels[i].thickness.map(own);
+            Group::new(&list, step, |i| (common[i].faces, both(i), own(compact.flywheels[i].step)))
         });
         let common = &compact.common[named.disc];
         let facing = |i: usize| compact.discs[i].facing.map(|facing| facing.value);
@@ -200,18 +201,66 @@ impl Walk<'_, '_, '_> {
         rest
     }
 
-    /// Positions by which measured and catalogued rear lengths can share one set of rows: the
-    /// catalogued one, or zero for a fitted part whose own dimension is not known.
-    fn align(&self) -> Vec<Vec<i64>> {
+    /// Where measured and catalogued rear lengths can share one set of rows: the catalogued position,
+    /// or zero for a fitted part whose own dimension is not known.
+    fn spots(&self, limits: bool) -> Vec<Vec<Spot>> {
         let compact = self.compact;
-        let mut aligned = vec![Vec::new(); compact.common.len()];
+        let mut spots = vec![Vec::new(); compact.common.len()];
         for slot in &compact.additive {
-            let linear = &compact.linear[*slot];
-            aligned[*slot] = linear.iter().map(|one| one.c.map_or(0, |rec| rec.pos)).collect();
+            let linear = compact.linear[*slot].iter().enumerate();
+            let spot = |(index, one): (usize, &Linear)| {
+                let at = one.c.map_or(0, |rec| rec.pos);
+                let limit = if limits { self.least_rec(*slot, index).wc } else { 0 };
+                [at + limit, at - limit]
+            };
+            spots[*slot] = linear.map(spot).collect();
         }
-        aligned
+        spots
+    }
+
+    /// How wide a bucket of the rows is: the grid on which everything stands, where there is one
+    /// that is not too fine, so that rows are exact. A wider one promises more, never too little.
+    fn width(&self, lists: &[Vec<usize>], spots: &[Vec<Spot>], flywheels: &[Group]) -> i64 {
+        let compact = self.compact;
+        let mut scale = Scale::default();
+        for additive in &compact.additive {
+            scale.take(lists[*additive].iter().flat_map(|i| spots[*additive][*i]));
+        }
+        let roughly = (scale.range / ROUGHLY).max(Length::from_thou(2).nm());
+        let thickness = |alike: &Alike| compact.flywheels[alike[0]].thickness.map(|val| val.value);
+        let all = flywheels.iter().flat_map(|group| &group.alike);
+        scale.take(all.filter_map(thickness));
+        let is_coarse = scale.grid > 0 && scale.range / scale.grid <= FINELY;
+        if is_coarse { scale.grid } else { roughly }
     }
 }
+
+/// The grid on which the positions of several slots stand, and how far all of them reach.
+#[derive(Default)]
+struct Scale {
+    grid: i64,
+    range: i64,
+}
+
+impl Scale {
+    fn take(&mut self, mut positions: impl Iterator<Item = i64>) {
+        let Some(first) = positions.next() else { return };
+        let (mut least, mut most) = (first, first);
+        for at in positions {
+            (least, most) = (least.min(at), most.max(at));
+            if self.grid != 1 {
+                self.grid = gcd(self.grid, at - first);
+            }
+        }
+        self.range += most - least;
+    }
+}
+
+/// How many buckets the rows of the additive slots have about, where there is no grid.
+const ROUGHLY: i64 = 2048;
+
+/// How many buckets they have at most where there is one, the flywheels' included.
+const FINELY: i64 = 6144;
 
 /// A list apart by key, each part in the order of the list, the parts by their first.
 fn apart<K: Eq + Hash>(list: &[usize], key: impl Fn(usize) -> K) -> Vec<Vec<usize>> {

@@ -72,8 +72,19 @@ pub fn search(
     let order = if goal.is_wanted() { ask.order } else { Order::Room };
     let enough = compact.bench.library.house.length(Number::EnoughRoom);
     let (best, by_cost) = (Best::new(top), by_cost(compact, order));
-    let mut walk =
-        Walk { compact, ask, goal, order, enough, bounds, watch, by_cost, best, steps: 0 };
+    let mut walk = Walk {
+        compact,
+        ask,
+        goal,
+        order,
+        enough,
+        bounds,
+        watch,
+        by_cost,
+        best,
+        probing: false,
+        steps: 0,
+    };
     let mut before = None;
     for stage in stages(compact, ask, goal) {
         // Stages of one rank compete with each other; a later rank cannot beat a full list.
@@ -160,6 +171,8 @@ struct Walk<'s, 'b, 'a> {
     by_cost: Vec<Vec<usize>>,
     /// Filled across stages: a stage of a later rank is not begun once it is full.
     best: Best,
+    /// Only until the list is full.
+    probing: bool,
     /// Steps so far, for the watch.
     steps: u64,
 }

@@ -3,16 +3,19 @@
 //! At each step the most promising candidates come first: the list fills with good places, and the
 //! rest is cut short. Each candidate is taken back once its branch is done.
 
+use std::cmp::Reverse;
+use std::collections::BinaryHeap;
+
 use crate::error::Result;
 use crate::model::kinds::Joint;
 use crate::solve::ask::Order;
 use crate::solve::candidates::shims_within;
 use crate::solve::compact::{Common, unpack};
 use crate::solve::search::best::Spent;
-use crate::solve::search::blocks::{Block, CACHE, Cache, Offset, Places, Tail};
+use crate::solve::search::blocks::{Block, Cache, Frame, Offset, Places, Tail};
 use crate::solve::search::layout::{Alike, Layout};
 use crate::solve::search::{Goal, Mates, ROUNDING, Stage, Walk};
-use crate::solve::tables::{NEVER, Row};
+use crate::solve::tables::{NEVER, Rows, Spot, plus};
 use crate::solve::verdict::{NONE, Picks};
 
 /// A block and a tail with the interval between them.
@@ -24,7 +27,8 @@ struct Pair<'p> {
     low: i64,
     high: i64,
     /// The least that discs do together with the additive slots, by position.
-    disc_row: (&'p Row, Offset),
+    disc_rows: &'p Rows,
+    offset: Offset,
 }
 
 /// What the additive slots have to add up to, and the room that this may give.
@@ -35,6 +39,10 @@ struct Target {
     /// Half of what lies between.
     room: i64,
 }
+
+/// A bearing that a plate may have behind it: the least that they cost together, the tail, and the
+/// interval.
+type Behind<'t> = (i64, &'t Tail, i64, i64);
 
 /// Those of an alike list that stay within a cost with the least that still comes to it; all of
 /// them where none is set.
@@ -72,7 +80,8 @@ impl Walk<'_, '_, '_> {
         Ok(())
     }
 
-    /// Plates.
+    /// Plates, the most promising first. What one promises is first only a hope by its price; once
+    /// it is the best that is left, it is worked out, and waits for its turn again.
     fn frame(&mut self, layout: &Layout, picks: &mut Picks) -> Result<()> {
         let named = self.compact.named;
         let mut spent = Spent::default();
@@ -80,70 +89,108 @@ impl Walk<'_, '_, '_> {
             spent = self.spent(spent, slot, picks[slot] as usize);
         }
         let tails = self.tails(layout, picks);
-        let mut cache = Cache::new();
-        for p in &layout.lists[named.plate] {
+        let floor = spent.cost + layout.cheapest[named.plate] + layout.rest.cost;
+        let mut frame = Frame { spent, floor, tails, cache: Cache::default() };
+        let by_cost = self.bounds && matches!(self.order, Order::Grade | Order::Price);
+        let mut waiting: BinaryHeap<Reverse<(i64, usize, bool)>> = BinaryHeap::new();
+        for (turn, p) in layout.lists[named.plate].iter().enumerate() {
+            let hope = Self::hope(layout, self.spent(spent, named.plate, *p));
+            waiting.push(Reverse((if by_cost { hope.cost } else { 0 }, turn, !by_cost)));
+        }
+        while let Some(Reverse((least, turn, worked_out))) = waiting.pop() {
             self.tick()?;
-            let with_plate = self.spent(spent, named.plate, *p);
-            let hope = Self::hope(layout, with_plate);
-            picks[named.plate] = *p as u32;
-            if self.can_win(layout, hope, hope.cost, i64::MAX, picks)
+            let p = layout.lists[named.plate][turn];
+            let hope = Self::hope(layout, self.spent(spent, named.plate, p));
+            picks[named.plate] = p as u32;
+            if self.can_win(layout, hope, hope.cost.max(least), i64::MAX, picks)
                 && !self.clash(picks, &[Joint::Spline])
-                && (self.lets_fail() || !self.compact.plate_fails(*p, i64::MAX))
+                && (self.lets_fail() || !self.compact.plate_fails(p, i64::MAX))
             {
-                self.plate(layout, picks, with_plate, &tails, &mut cache)?;
+                if worked_out {
+                    self.plate(layout, picks, &mut frame)?;
+                } else {
+                    // A promise means nothing before there is a last place to hold it against: any
+                    // will do at first. What is found is found again, and stands in the list once.
+                    if !self.best.is_full() {
+                        self.probing = true;
+                        self.plate(layout, picks, &mut frame)?;
+                        self.probing = false;
+                    }
+                    let least = self.promise(layout, picks, &mut frame);
+                    if least < NEVER {
+                        waiting.push(Reverse((least, turn, true)));
+                    }
+                }
             }
             picks[named.plate] = NONE;
         }
         Ok(())
     }
 
-    /// Bearings, by the blocks of flywheels and discs that the plate may have before it.
-    fn plate(
-        &mut self,
+    /// The least that any stack with the picked plate costs.
+    fn promise(&self, layout: &Layout, picks: &[u32], frame: &mut Frame) -> i64 {
+        let named = self.compact.named;
+        let own = self.spent(frame.spent, named.plate, picks[named.plate] as usize).cost;
+        let mut least = NEVER;
+        for block in self.blocks(layout, picks) {
+            for (cost, ..) in self.behind(layout, picks, &block, frame) {
+                least = least.min(own + cost);
+            }
+        }
+        least
+    }
+
+    /// The bearings that may stand behind a block.
+    fn behind<'f>(
+        &self,
         layout: &Layout,
-        picks: &mut Picks,
-        spent: Spent,
-        tails: &[Tail],
-        cache: &mut Cache,
-    ) -> Result<()> {
+        picks: &[u32],
+        block: &Block,
+        frame: &'f mut Frame,
+    ) -> impl Iterator<Item = Behind<'f>> {
+        let window = self.least_window(layout, picks[self.compact.named.plate] as usize);
+        let rows = self.both_rows(layout, picks, block, frame);
+        let dearest = layout.cheapest[self.compact.named.bearing] + self.spare(frame);
+        let (_, offset) = Self::offsets(layout, block);
+        let common = &self.compact.common[self.compact.named.bearing];
+        let reach = self.slack(layout) + ROUNDING;
+        let engine = picks[self.compact.named.engine] as usize;
+        // They are in the order of the bearings' list: where cost leads it, the rest is dearer still.
+        let tails = &frame.tails;
+        let tails = tails.iter().take_while(move |tail| common[tail.bearing].cost <= dearest);
+        tails.filter_map(move |tail| {
+            let (low, high) = self.interval(layout, block, tail, window, engine);
+            let least = offset.min(&rows, low - reach, high + reach, [-block.base; 2]);
+            (least < NEVER).then(|| (common[tail.bearing].cost + least, tail, low, high))
+        })
+    }
+
+    /// Bearings, by the blocks of flywheels and discs that the plate may have before it.
+    fn plate(&mut self, layout: &Layout, picks: &mut Picks, frame: &mut Frame) -> Result<()> {
         let named = self.compact.named;
         let p = picks[named.plate] as usize;
-        let window = self.least_window(layout, p);
+        let spent = self.spent(frame.spent, named.plate, p);
         for block in self.blocks(layout, picks) {
-            let key = self.row_key(picks, &block);
-            if !cache.contains_key(&key) {
-                if cache.len() >= CACHE {
-                    cache.clear();
-                }
-                let rows = self.front_rows(layout, picks, &block);
-                cache.insert(key.clone(), rows);
+            let disc_rows = self.disc_rows(layout, picks, &block, frame);
+            let (offset, _) = Self::offsets(layout, &block);
+            let cut = self.cost_cut() - spent.cost;
+            let mut promising: Vec<Behind<'_>> = self
+                .behind(layout, picks, &block, frame)
+                .filter(|(cost, ..)| *cost <= cut)
+                .collect();
+            if promising.is_empty() {
+                continue;
             }
-            let Some((disc_row, both_row)) = cache.get(&key) else { continue };
-            let (flywheels, discs) =
-                (&layout.flywheels[block.flywheels].alike, &layout.discs[block.discs].alike);
-            let places = Places {
-                flywheels: flywheels.iter().map(|f| self.flywheel_at(f[0], &block)).collect(),
-                discs: discs.iter().map(|d| self.disc_at(d[0], &block)).collect(),
-            };
-            let (disc_offset, offset) = Self::offsets(layout, &block);
-            // The most promising first: the list fills with good places, and the rest is cut short.
-            let mut promising = Vec::new();
-            for tail in tails {
-                let (low, high) = self.interval(layout, &block, tail, window, picks);
-                let reach = self.slack(layout) + ROUNDING;
-                let least =
-                    offset.min(both_row, low + block.base - reach, high + block.base + reach);
-                if least < NEVER {
-                    let cost = self.compact.common[named.bearing][tail.bearing].cost + least;
-                    promising.push((cost, tail, low, high));
-                }
-            }
+            let places = self.places(layout, &block);
             let by_room = self.order == Order::Room;
             promising.sort_by_key(|(cost, tail, low, high)| {
                 (if by_room { low - high } else { 0 }, *cost, tail.bearing)
             });
             let mut mates = Mates::new();
             for (cost, tail, low, high) in promising {
+                if self.is_done(spent.cost + cost) {
+                    break;
+                }
                 self.tick()?;
                 let room = (high - low) / 2;
                 let with = self.spent(spent, named.bearing, tail.bearing);
@@ -152,8 +199,8 @@ impl Walk<'_, '_, '_> {
                     && self.fits(&mut mates, picks, named.bearing, &[Joint::Contact, Joint::Seat])
                     && (self.lets_fail() || !self.compact.contact_fails(p, tail.bearing))
                 {
-                    let disc_row = (disc_row, disc_offset);
-                    let pair = Pair { block: &block, places: &places, tail, low, high, disc_row };
+                    let (block, places, disc_rows) = (&block, &places, disc_rows.as_ref());
+                    let pair = Pair { block, places, tail, low, high, disc_rows, offset };
                     self.flywheels(layout, picks, with, &pair)?;
                 }
                 picks[named.bearing] = NONE;
@@ -181,14 +228,16 @@ impl Walk<'_, '_, '_> {
             if common[alike[0]].cost > cut {
                 break;
             }
-            let at = pair.block.base + place;
-            let (row, offset) = pair.disc_row;
-            let least = offset.min(row, pair.low + at - reach, pair.high + at + reach);
+            let at = plus(*place, [-pair.block.base; 2]);
+            let least = pair.offset.min(pair.disc_rows, pair.low - reach, pair.high + reach, at);
             promising.extend(within(alike, common, least, cut).map(|(cost, f)| (cost, f, at)));
         }
         promising.sort_unstable();
         let mut mates = Mates::new();
         for (cost, f, at) in promising {
+            if self.is_done(spent.cost + cost) {
+                break;
+            }
             self.tick()?;
             let with = self.spent(spent, named.flywheel, f);
             picks[named.flywheel] = f as u32;
@@ -209,7 +258,7 @@ impl Walk<'_, '_, '_> {
         picks: &mut Picks,
         spent: Spent,
         pair: &Pair<'_>,
-        flywheel_at: i64,
+        flywheel_at: Spot,
     ) -> Result<()> {
         let compact = self.compact;
         let named = compact.named;
@@ -224,13 +273,16 @@ impl Walk<'_, '_, '_> {
             if common[alike[0]].cost > cut {
                 break;
             }
-            let pos = flywheel_at + place;
-            let least = layout.rows[0].min(pair.low + pos - reach, pair.high + pos + reach);
-            promising.extend(within(alike, common, least, cut).map(|(cost, d)| (cost, d, pos)));
+            let at = plus(flywheel_at, *place);
+            let least = layout.rows[0].min(pair.low - reach, pair.high + reach, at);
+            promising.extend(within(alike, common, least, cut));
         }
         promising.sort_unstable();
         let mut mates = Mates::new();
-        for (cost, d, pos) in &promising {
+        for (cost, d) in &promising {
+            if self.is_done(spent.cost + cost) {
+                break;
+            }
             self.tick()?;
             let with = self.spent(spent, named.disc, *d);
             picks[named.disc] = *d as u32;
@@ -247,13 +299,13 @@ impl Walk<'_, '_, '_> {
                 if !self.lets_fail() && self.goal.is_wanted() {
                     window[0] = window[0].max(compact.plates[p].release);
                 }
-                let (low, high) = self.interval(layout, &block, pair.tail, window, picks);
+                let (low, high) = self.interval(layout, &block, pair.tail, window, e);
                 let target = Target {
-                    low: low + pos - ROUNDING,
-                    high: high + pos + ROUNDING,
+                    low: low + front.pos - ROUNDING,
+                    high: high + front.pos + ROUNDING,
                     room: (high - low) / 2,
                 };
-                self.additive(layout, picks, with, 0, 0, target)?;
+                self.additive(layout, picks, with, 0, [0; 2], target)?;
             }
             picks[named.disc] = NONE;
         }
@@ -267,14 +319,14 @@ impl Walk<'_, '_, '_> {
         picks: &mut Picks,
         spent: Spent,
         level: usize,
-        sum: i64,
+        sum: Spot,
         target: Target,
     ) -> Result<()> {
         let Some(slot) = self.compact.additive.get(level).copied() else {
             self.leaf(layout, picks, spent);
             return Ok(());
         };
-        let row = &layout.rows[level + 1];
+        let rows = &layout.rows[level + 1];
         let named = self.compact.named;
         let mut promising = Vec::new();
         let cut = self.cost_cut() - spent.cost;
@@ -283,14 +335,17 @@ impl Walk<'_, '_, '_> {
             if common[alike[0]].cost > cut {
                 break;
             }
-            let here = sum + layout.aligned[slot][alike[0]];
-            let least = row.min(target.low - slack - here, target.high + slack - here);
+            let here = plus(sum, layout.spots[slot][alike[0]]);
+            let least = rows.min(target.low - slack, target.high + slack, here);
             let found = within(alike, common, least, cut);
             promising.extend(found.map(|(cost, i)| (cost, common[i].parts, i, here)));
         }
         promising.sort_unstable();
         let mut mates = Mates::new();
         for (cost, _, index, here) in &promising {
+            if self.is_done(spent.cost + cost) {
+                break;
+            }
             self.tick()?;
             let with = self.spent(spent, slot, *index);
             picks[slot] = *index as u32;
