@@ -12,6 +12,7 @@ pub(super) const APPLICATION_ID: i32 = 0x4245_4C53;
 pub(super) const MIGRATIONS: &[&str] = &[
     include_str!("../../catalog/migrations/0001_first.sql"),
     include_str!("../../catalog/migrations/0002_measured.sql"),
+    include_str!("../../catalog/migrations/0003_history.sql"),
 ];
 
 /// What a file turned out to be.

@@ -11,9 +11,8 @@ use rusqlite::{Connection, OpenFlags, Transaction, TransactionBehavior};
 use super::csv::published_instruments;
 use super::fault::Fault;
 use super::migrations::{self, MIGRATIONS, State};
-use super::{Access, Writer, measured};
+use super::{Access, measured};
 use crate::error::{Error, Result};
-use crate::model::kinds::Kinds;
 
 /// How long a command waits for another one that is writing.
 const PATIENCE: Duration = Duration::from_secs(5);
@@ -194,8 +193,7 @@ pub(super) fn in_memory() -> Result<Connection, Fault> {
 /// fails leaves nothing behind. `None` where another one was made in the meantime.
 pub(super) fn create<T>(
     path: &Path,
-    kinds: Kinds,
-    fill: &mut impl FnMut(&Writer<'_>) -> Result<T>,
+    fill: &mut impl FnMut(&Transaction<'_>) -> Result<T>,
 ) -> Result<Option<T>> {
     let refuse = |error: &std::io::Error| {
         let name = path.display();
@@ -215,7 +213,7 @@ pub(super) fn create<T>(
         builder.permissions(fs::Permissions::from_mode(0o666));
     }
     let fresh = builder.tempfile_in(directory).map_err(|error| refuse(&error))?;
-    let answer = fill_blank(fresh.path(), path, kinds, fill)?;
+    let answer = fill_blank(fresh.path(), path, fill)?;
     match fresh.into_temp_path().persist_noclobber(path) {
         Ok(()) => Ok(Some(answer)),
         Err(error) if error.error.kind() == ErrorKind::AlreadyExists => Ok(None),
@@ -227,8 +225,7 @@ pub(super) fn create<T>(
 pub(super) fn fill_blank<T>(
     place: &Path,
     path: &Path,
-    kinds: Kinds,
-    fill: &mut impl FnMut(&Writer<'_>) -> Result<T>,
+    fill: &mut impl FnMut(&Transaction<'_>) -> Result<T>,
 ) -> Result<T> {
     let mut conn = connect(place).map_err(|fault| fault.at(path))?;
     let told = |error: rusqlite::Error| Fault::from(error).at(path);
@@ -237,7 +234,7 @@ pub(super) fn fill_blank<T>(
     conn.set_prepared_statement_cache_capacity(STATEMENTS);
     let tx = conn.transaction_with_behavior(TransactionBehavior::Immediate).map_err(told)?;
     bring_up(&tx).map_err(|fault| fault.at(path))?;
-    let answer = fill(&Writer::new(&tx, path, kinds))?;
+    let answer = fill(&tx)?;
     tx.commit().map_err(told)?;
     // Readers and one writer at once from here on. A file system that cannot do it keeps the
     // older way, which is as safe, only slower.

@@ -4,7 +4,7 @@ use std::ffi::OsString;
 use std::io::{BufRead, Write};
 use std::path::PathBuf;
 
-use jiff::ZonedDateTime;
+use jiff::{Timestamp, ZonedDateTime};
 
 use super::args::Common;
 use crate::error::{Error, Result};
@@ -76,6 +76,11 @@ impl<'e> Env<'e> {
         }
     }
 
+    /// The same for a text that is laid out already.
+    pub(super) fn tell_as_is(&mut self, text: &str) {
+        let _ = writeln!(self.err, "{text}");
+    }
+
     /// Tells of what is unusual but possible.
     pub(super) fn warn(&mut self, warnings: &[String]) {
         for warning in warnings {
@@ -109,9 +114,10 @@ impl<'e> Env<'e> {
         (self.clock)().date().to_string()
     }
 
-    /// The same for a text that is laid out already.
-    pub(super) fn tell_as_is(&mut self, text: &str) {
-        let _ = writeln!(self.err, "{text}");
+    /// This second, in coordinated universal time.
+    pub(super) fn now(&self) -> String {
+        let now = (self.clock)().timestamp();
+        Timestamp::from_second(now.as_second()).unwrap_or(now).to_string()
     }
 
     fn width(&self) -> u16 {

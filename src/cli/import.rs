@@ -12,7 +12,7 @@ pub(super) fn run(common: &Common, args: &Import, env: &mut Env<'_>) -> Result<R
     let mut catalog = place::open(common, env, Access::Create)?;
     let options =
         Options { kind: args.kind.as_deref(), replace: args.replace, dry_run: args.dry_run };
-    let imported = import(&mut catalog, &sources, &options)?;
+    let imported = import(&mut catalog, &place::stamp(common, env), &sources, &options)?;
     env.warn(&imported.warnings);
     let rows = |file: &FileCount| {
         let rows = if file.rows == 1 { "row" } else { "rows" };

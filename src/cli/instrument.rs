@@ -26,18 +26,23 @@ pub(super) fn run(common: &Common, args: Args, env: &mut Env<'_>) -> Result<Repl
         }
         Args::Add { name, pairs } => {
             let mut catalog = place::open(common, env, Access::Create)?;
-            catalog.write(|writer| add_instrument(writer, &name, &pairs))?;
+            catalog.write(&place::stamp(common, env), |writer| {
+                add_instrument(writer, &name, &pairs)
+            })?;
             Ok(Reply::good(format!("added the instrument {name}\n")))
         }
         Args::Set { name, pairs } => {
             let mut catalog = place::open(common, env, Access::Write)?;
-            catalog.write(|writer| edit_instrument(writer, &name, &pairs))?;
+            catalog.write(&place::stamp(common, env), |writer| {
+                edit_instrument(writer, &name, &pairs)
+            })?;
             Ok(Reply::good(format!("changed the instrument {name}\n")))
         }
         Args::Remove { names } => {
             let mut catalog = place::open(common, env, Access::Write)?;
-            catalog
-                .write(|writer| names.iter().try_for_each(|name| writer.remove_instrument(name)))?;
+            catalog.write(&place::stamp(common, env), |writer| {
+                names.iter().try_for_each(|name| writer.remove_instrument(name))
+            })?;
             let lines = names.iter().map(|name| format!("removed the instrument {name}\n"));
             Ok(Reply::good(lines.collect::<String>()))
         }

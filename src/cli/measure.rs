@@ -7,12 +7,13 @@
 use super::args::{Common, Measure as Args};
 use super::env::Env;
 use super::reading::taken;
-use super::{Reply, place};
-use crate::catalog::csv::{condition_named, day_named, read_set};
+use super::{Reply, place, say};
+use crate::catalog::csv::{condition_named, day_named, read_set, readings_file};
 use crate::catalog::{Access, Catalog};
 use crate::error::Result;
 use crate::measure::findings::Findings;
 use crate::measure::slips::{Expected, suspicion};
+use crate::model::history::Stamp;
 use crate::model::kinds::{DimSpec, Quantity};
 use crate::model::length::Length;
 use crate::model::library::Library;
@@ -48,26 +49,34 @@ pub(super) fn run(common: &Common, args: &Args, env: &mut Env<'_>) -> Result<Rep
         pairs.extend(bench.instrument()?.map(|name| format!("instrument={name}")));
     }
     let mut sets = Vec::new();
-    for spec in dims {
-        match bench.dimension(&piece, spec, &pairs)? {
-            Said::Set(set) => sets.push(set),
-            Said::Nothing => {}
-            Said::End => break,
+    let stored = match bench.dimensions(&piece, dims, &pairs, &mut sets) {
+        Ok(()) if sets.is_empty() => return Ok(nothing()),
+        Ok(()) => store(&mut catalog, &place::stamp(common, env), &piece, &sets),
+        Err(error) => Err(error),
+    };
+    match stored {
+        Ok(()) => Ok(Reply::good(report::measured(&library, &piece, &sets, view))),
+        Err(error) if sets.is_empty() => Err(error),
+        Err(error) => {
+            // Nobody is to go back to the bench because a disk was full.
+            say(env, &readings_file(&part, &piece, &sets, view.unit).text)?;
+            let error = error.at("nothing was stored");
+            Err(error.hint("what was read is above as CSV: keep it as `readings.csv` to import it"))
         }
     }
-    if sets.is_empty() {
-        return Ok(nothing());
-    }
-    store(&mut catalog, &piece, &sets)?;
-    Ok(Reply::good(report::measured(&library, &piece, &sets, view)))
 }
 
 fn nothing() -> Reply {
     Reply::good("Nothing was read, so nothing was stored.\n")
 }
 
-fn store(catalog: &mut Catalog, piece: &Specimen, sets: &[ReadingSet]) -> Result<()> {
-    catalog.write(|writer| {
+fn store(
+    catalog: &mut Catalog,
+    stamp: &Stamp,
+    piece: &Specimen,
+    sets: &[ReadingSet],
+) -> Result<()> {
+    catalog.write(stamp, |writer| {
         let known = writer.reader().load_measured()?;
         if known.piece(&piece.part, &piece.label).is_none() {
             writer.insert_piece(piece)?;
@@ -172,6 +181,24 @@ impl Bench<'_, '_> {
             }
             self.env.tell(&format!("there is no instrument `{name}`"));
         }
+    }
+
+    /// What is read of one dimension after another, until there is no more to come.
+    fn dimensions(
+        &mut self,
+        piece: &Specimen,
+        dims: Vec<&DimSpec>,
+        pairs: &[String],
+        sets: &mut Vec<ReadingSet>,
+    ) -> Result<()> {
+        for spec in dims {
+            match self.dimension(piece, spec, pairs)? {
+                Said::Set(set) => sets.push(set),
+                Said::Nothing => {}
+                Said::End => break,
+            }
+        }
+        Ok(())
     }
 
     /// What was read of one dimension.

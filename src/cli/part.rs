@@ -15,13 +15,15 @@ pub(super) fn run(common: &Common, args: Args, env: &mut Env<'_>) -> Result<Repl
         Args::Show { id } => show(common, &id, env),
         Args::Add { kind, id, pairs } => {
             let mut catalog = place::open(common, env, Access::Create)?;
-            let warnings = catalog.write(|writer| add_part(writer, &kind, &id, &pairs))?;
+            let warnings = catalog
+                .write(&place::stamp(common, env), |writer| add_part(writer, &kind, &id, &pairs))?;
             env.warn(&warnings);
             Ok(Reply::good(format!("added the part {id}\n")))
         }
         Args::Edit { id, pairs } => {
             let mut catalog = place::open(common, env, Access::Write)?;
-            let warnings = catalog.write(|writer| edit_part(writer, &id, &pairs))?;
+            let warnings = catalog
+                .write(&place::stamp(common, env), |writer| edit_part(writer, &id, &pairs))?;
             env.warn(&warnings);
             Ok(Reply::good(format!("changed the part {id}\n")))
         }
@@ -61,8 +63,9 @@ fn each(
     change: impl Fn(&Writer<'_>, &str) -> Result<String>,
 ) -> Result<Reply> {
     let mut catalog = place::open(common, env, Access::Write)?;
-    let lines: Result<Vec<String>> =
-        catalog.write(|writer| ids.iter().map(|id| change(writer, id)).collect());
+    let lines: Result<Vec<String>> = catalog.write(&place::stamp(common, env), |writer| {
+        ids.iter().map(|id| change(writer, id)).collect()
+    });
     Ok(Reply::good(lines?.concat()))
 }
 

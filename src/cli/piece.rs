@@ -14,12 +14,14 @@ pub(super) fn run(common: &Common, args: Args, env: &mut Env<'_>) -> Result<Repl
         Args::List { part, all } => list(common, part.as_deref(), all, env),
         Args::Add { piece, pairs } => {
             let mut catalog = place::open(common, env, Access::Write)?;
-            catalog.write(|writer| add_piece(writer, &piece, &pairs))?;
+            catalog
+                .write(&place::stamp(common, env), |writer| add_piece(writer, &piece, &pairs))?;
             Ok(Reply::good(format!("added the piece {piece}\n")))
         }
         Args::Edit { piece, pairs } => {
             let mut catalog = place::open(common, env, Access::Write)?;
-            let warnings = catalog.write(|writer| edit_piece(writer, &piece, &pairs))?;
+            let warnings = catalog
+                .write(&place::stamp(common, env), |writer| edit_piece(writer, &piece, &pairs))?;
             env.warn(&warnings);
             Ok(Reply::good(format!("changed the piece {piece}\n")))
         }
@@ -51,8 +53,9 @@ fn each(
     change: impl Fn(&Writer<'_>, &str) -> Result<String>,
 ) -> Result<Reply> {
     let mut catalog = place::open(common, env, Access::Write)?;
-    let lines: Result<Vec<String>> =
-        catalog.write(|writer| names.iter().map(|name| change(writer, name)).collect());
+    let lines: Result<Vec<String>> = catalog.write(&place::stamp(common, env), |writer| {
+        names.iter().map(|name| change(writer, name)).collect()
+    });
     Ok(Reply::good(lines?.concat()))
 }
 

@@ -20,7 +20,7 @@ pub(super) fn run(common: &Common, args: Args, env: &mut Env<'_>) -> Result<Repl
         Args::Add(args) => add(common, &args, env),
         Args::Strike { numbers, because } => {
             let mut catalog = place::open(common, env, Access::Write)?;
-            catalog.write(|writer| {
+            catalog.write(&place::stamp(common, env), |writer| {
                 numbers.iter().try_for_each(|number| writer.strike_reading(*number, &because))
             })?;
             let lines = numbers.iter().map(|number| format!("struck out reading {number}\n"));
@@ -49,7 +49,7 @@ fn add(common: &Common, args: &AddReading, env: &mut Env<'_>) -> Result<Reply> {
     pairs.push(format!("value={}", args.values.join(" ")));
     pairs.extend(args.bar.as_ref().map(|bar| format!("bar={bar}")));
     let mut catalog = place::open(common, env, Access::Write)?;
-    let (number, set, library, unusual) = catalog.write(|writer| {
+    let (number, set, library, unusual) = catalog.write(&place::stamp(common, env), |writer| {
         let before = writer.reader().load_library()?;
         let listed = writer.reader().load_part(part)?;
         let (set, mut unusual) = read_set(listed.kind, (part, label), &args.dimension, &pairs)?;

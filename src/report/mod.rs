@@ -7,7 +7,9 @@ use crate::model::length::Unit;
 mod cells;
 mod cure;
 mod fit;
+mod history;
 mod json;
+mod kept;
 mod page;
 mod recommend;
 mod records;
@@ -18,8 +20,13 @@ mod spoken;
 
 pub use cure::{brief as cure_brief, table as cure_table};
 pub use fit::{FitReport, table as fit_table};
+pub use history::{csv as history_csv, json as history_json, table as history_table};
 pub use json::{
     cure as cure_json, cures as cures_json, fit as fit_json, recommend as recommend_json,
+};
+pub use kept::{
+    Comparison, StackThen, StacksThen, Today, compare_json, compare_table, list as answer_list,
+    list_json as answer_list_json, show as answer_show, show_json as answer_show_json,
 };
 pub use page::wrapped;
 pub use recommend::table as recommend_table;

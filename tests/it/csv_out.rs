@@ -14,7 +14,7 @@ use bellstack::model::pieces::{
     Condition, Instrument, LimitOfError, Measurements, ReadingSet, Specimen,
 };
 
-use crate::support::{Bench, Dice, take};
+use crate::support::{Bench, Dice, stamp, take};
 
 const FULL: &str = "id,maker,price,on_hand,lead_days,status,notes,thickness,thickness_tol,crank_pattern\n\
                     F,Invented,10,2,5,retired,old,20 mm,0.1 mm,six\n";
@@ -212,7 +212,7 @@ fn an_exported_catalog_imports_to_the_same_catalog_to_the_nanometre() {
         let bench = Bench::new();
         let mut catalog = bench.catalog();
         catalog
-            .write(|writer| {
+            .write(&stamp(), |writer| {
                 parts.iter().try_for_each(|part| writer.insert_part(part))?;
                 let Measurements { specimens, readings, instruments } = &measured;
                 instruments.iter().try_for_each(|gauge| writer.insert_instrument(gauge))?;
@@ -267,7 +267,7 @@ fn an_export_is_one_file_for_each_kind_or_one_stream() {
     );
 
     // A kind that has no part any more leaves no old parts behind.
-    catalog.write(|w| w.remove_job("J").and_then(|()| w.remove_part("F"))).unwrap();
+    catalog.write(&stamp(), |w| w.remove_job("J").and_then(|()| w.remove_part("F"))).unwrap();
     let library = catalog.load_library().unwrap();
     write_files(&export(&library, &[], None, Unit::In).unwrap(), &out).unwrap();
     let text = fs::read_to_string(out.join("flywheels.csv")).unwrap();

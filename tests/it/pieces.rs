@@ -7,7 +7,7 @@ use bellstack::model::pieces::{Condition, Specimen};
 use rusqlite::Connection;
 
 use crate::program::Program;
-use crate::support::{Bench, refused, take, take_with};
+use crate::support::{Bench, refused, stamp, take, take_with};
 
 const PARTS: &str = "id,kind,thickness,pack_thickness\nF-1,flywheel,1.000 in,\nF-2,flywheel,2 in,\n\
                      S-1,bearing_shim,0.5 mm,\nP-1,pressure_plate,,40 mm\nD-1,disc,8 mm,\n";
@@ -178,9 +178,11 @@ fn a_job_may_name_a_piece_that_is_there() {
     refuses("K,S-1#1,,,", "`S-1#1` is a bearing_shim, not a flywheel");
     refuses("K,,P-1#x,D-1,", "a matched set brings its own discs");
     refuses("K,,,,S-1#1|S-1#1", "the piece `S-1#1` cannot stand in a stack twice");
-    let error = catalog.write(|writer| writer.remove_piece("F-1", "A")).unwrap_err().to_string();
+    let error =
+        catalog.write(&stamp(), |writer| writer.remove_piece("F-1", "A")).unwrap_err().to_string();
     assert!(error.contains("`F-1#A` is named by the job `J`"), "{error}");
-    let error = catalog.write(|writer| writer.remove_part("F-1")).unwrap_err().to_string();
+    let error =
+        catalog.write(&stamp(), |writer| writer.remove_part("F-1")).unwrap_err().to_string();
     assert!(error.contains("named by the job `J`"), "{error}");
 }
 

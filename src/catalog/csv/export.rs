@@ -17,7 +17,7 @@ use crate::model::kinds::{KindSpec, Kinds, Quantity};
 use crate::model::length::Unit;
 use crate::model::library::Library;
 use crate::model::part::Part;
-use crate::model::pieces::{Condition, Measurements, ReadingSet};
+use crate::model::pieces::{Condition, Measurements, ReadingSet, Specimen};
 
 /// One CSV file.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -168,6 +168,14 @@ pub(super) fn measured_files(
         |instrument, what, _| instrument_form::cell(instrument, what, unit),
     );
     [(Holds::Pieces, pieces), (Holds::Readings, readings), (Holds::Instruments, instruments)]
+}
+
+/// The file of sets of readings of one piece that are not in the catalog, which its import makes.
+pub fn readings_file(part: &Part, piece: &Specimen, sets: &[ReadingSet], unit: Unit) -> CsvFile {
+    let (specimens, readings) = (vec![piece.clone()], sets.to_vec());
+    let measured = Measurements { specimens, readings, ..Measurements::default() };
+    let [_, (_, readings), _] = measured_files(std::slice::from_ref(part), &measured, unit);
+    readings
 }
 
 fn table<T, W: Copy + PartialEq>(

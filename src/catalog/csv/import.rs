@@ -7,7 +7,10 @@ use super::sheet::Sheet;
 use super::source::Source;
 use crate::catalog::{Catalog, Reader, Writer};
 use crate::error::Result;
+use crate::model::history::Stamp;
+use crate::model::job::Job;
 use crate::model::kinds::Kinds;
+use crate::model::library::Library;
 use crate::model::pieces::Instrument;
 
 /// How to import.
@@ -72,6 +75,7 @@ pub struct Imported {
 /// cannot be written.
 pub fn import(
     catalog: &mut Catalog,
+    stamp: &Stamp,
     sources: &[Source],
     options: &Options<'_>,
 ) -> Result<Imported> {
@@ -80,28 +84,32 @@ pub fn import(
     let forms = Forms::new(kinds);
     let names: Vec<String> =
         sources.iter().map(|source| source.name.display().to_string()).collect();
-    let plan = |reader: &Reader<'_>| {
+    let plan = |library: &Library, jobs: &[Job]| {
         let mut planner = Planner::new(&forms, &names, options.replace);
-        plan(reader, sources, asked, &mut planner)?;
+        plan(library, jobs, sources, asked, &mut planner);
         let Planner { problems, plan, .. } = planner;
         if problems.is_empty() { Ok(plan) } else { Err(problems.into_error(&names)) }
     };
+    let before = |reader: &Reader<'_>| Ok((reader.load_library()?, reader.load_jobs()?));
     if options.dry_run {
-        return catalog.read(|reader| Ok(told(&plan(reader)?, &names)));
+        let (library, jobs) = catalog.read(before)?;
+        return Ok(told(&plan(&library, &jobs)?, &names));
     }
-    catalog.write(|writer| {
-        let plan = plan(writer.reader())?;
-        store(writer, &plan)?;
+    catalog.write(stamp, |writer| {
+        let (library, jobs) = before(writer.reader())?;
+        let plan = plan(&library, &jobs)?;
+        store(writer, &plan, &Stored::new(&library, &jobs))?;
         Ok(told(&plan, &names))
     })
 }
 
 fn plan(
-    reader: &Reader<'_>,
+    library: &Library,
+    jobs: &[Job],
     sources: &[Source],
     asked: Option<Holds>,
     planner: &mut Planner<'_>,
-) -> Result<()> {
+) {
     let forms = planner.forms;
     let sheets: Vec<Option<Sheet>> = sources
         .iter()
@@ -109,9 +117,7 @@ fn plan(
         .map(|(file, source)| Sheet::read(source, file, asked, forms, &mut planner.problems))
         .collect();
     let lost = sheets.iter().any(Option::is_none);
-    let library = reader.load_library()?;
-    let jobs = reader.load_jobs()?;
-    let stored = Stored::new(&library, &jobs);
+    let stored = Stored::new(library, jobs);
     let sheets_of = |wanted: fn(Holds) -> bool| {
         sheets.iter().flatten().filter(move |sheet| wanted(sheet.holds))
     };
@@ -133,14 +139,28 @@ fn plan(
     }
     // Where a file could not be read at all, its parts would only be missed once more.
     if !lost {
-        planner.check_jobs(&library, &jobs);
+        planner.check_jobs(library, jobs);
     }
-    Ok(())
 }
 
-fn store(writer: &Writer<'_>, plan: &Plan) -> Result<()> {
-    each(&plan.parts, |part| writer.insert_part(part), |part| writer.update_part(part))?;
-    each(&plan.pieces, |piece| writer.insert_piece(piece), |piece| writer.update_piece(piece))?;
+/// Stores a plan. What a changed thing was before is at hand, so that nothing is read again.
+fn store(writer: &Writer<'_>, plan: &Plan, stored: &Stored<'_>) -> Result<()> {
+    each(
+        &plan.parts,
+        |part| writer.insert_part(part),
+        |part| match stored.parts.get(part.id.as_str()) {
+            Some(old) => writer.replace_part(old, part),
+            None => writer.update_part(part),
+        },
+    )?;
+    each(
+        &plan.pieces,
+        |piece| writer.insert_piece(piece),
+        |piece| match stored.pieces.get(&(piece.part.as_str(), piece.label.as_str())) {
+            Some(old) => writer.replace_piece(old, piece),
+            None => writer.update_piece(piece),
+        },
+    )?;
     each(
         &plan.instruments,
         |instrument| writer.insert_instrument(instrument),
@@ -151,7 +171,14 @@ fn store(writer: &Writer<'_>, plan: &Plan) -> Result<()> {
         |set| writer.insert_reading(set).map(|_| ()),
         |set| writer.strike_reading(set.number, set.struck.as_deref().unwrap_or_default()),
     )?;
-    each(&plan.jobs, |job| writer.insert_job(job), |job| writer.update_job(job))
+    each(
+        &plan.jobs,
+        |job| writer.insert_job(job),
+        |job| match stored.jobs.get(job.id.as_str()) {
+            Some(old) => writer.replace_job(old, job),
+            None => writer.update_job(job),
+        },
+    )
 }
 
 fn each<T>(

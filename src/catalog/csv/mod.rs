@@ -5,6 +5,7 @@
 //! column is in one place.
 
 mod cells;
+mod differences;
 mod edit;
 mod edit_measured;
 mod export;
@@ -26,12 +27,13 @@ mod template;
 mod text;
 mod values;
 
+pub(super) use differences::{filled, of_house, of_instrument, of_job, of_part, of_piece};
 pub use edit::{add_job, add_part, edit_job, edit_part};
 pub use edit_measured::{
     add_instrument, add_piece, condition_named, day_named, edit_instrument, edit_piece,
     piece_named, read_set,
 };
-pub use export::{CsvFile, export, export_one, write_files};
+pub use export::{CsvFile, export, export_one, readings_file, write_files};
 pub(super) use import::published_instruments;
 pub use import::{FileCount, Imported, Options, Tally, import};
 pub use source::Source;

@@ -1,16 +1,19 @@
 //! Changing pieces, readings and instruments within one transaction.
 
-use rusqlite::{Connection, OptionalExtension as _, params};
+use rusqlite::{Connection, OptionalExtension as _, Row, params};
 
 use crate::catalog::Writer;
+use crate::catalog::csv::{of_instrument, of_piece};
 use crate::catalog::fault::Fault;
+use crate::catalog::history::Thing;
 use crate::catalog::parts::unknown;
 use crate::catalog::writer::{check_id, check_label, some_of};
 use crate::error::{Error, Result};
+use crate::model::history::{Change, Deed, Held};
 use crate::model::kinds::KindSpec;
 use crate::model::length::Length;
 use crate::model::part::{Entry, check_value};
-use crate::model::pieces::{Instrument, ReadingSet, Specimen};
+use crate::model::pieces::{Instrument, PIECE_MARK, ReadingSet, Specimen};
 
 /// The row's number of a piece.
 pub(in crate::catalog) fn piece_number(
@@ -81,6 +84,11 @@ fn insert_reading(
     Ok(number)
 }
 
+/// What a set of readings is called in the history.
+fn reading_name(number: i64, piece: &str, dimension: &str) -> String {
+    format!("{number} of {piece} {dimension}")
+}
+
 /// How many rows there are of which this is the number.
 fn counted(conn: &Connection, sql: &str, number: i64) -> Result<i64, Fault> {
     Ok(conn.prepare_cached(sql)?.query_row([number], |row| row.get(0))?)
@@ -129,7 +137,29 @@ impl Writer<'_> {
             insert.execute(params![part, label, condition.word(), in_hand, notes])?;
             Ok(())
         };
-        self.told(insert())
+        self.told(insert())?;
+        self.record_piece(piece, Deed::Added, &[])
+    }
+
+    /// Writes down what became of a piece.
+    pub(in crate::catalog) fn record_piece(
+        &self,
+        piece: &Specimen,
+        deed: Deed,
+        changes: &[Change],
+    ) -> Result<()> {
+        self.record(Thing::piece(&piece.id(), &piece.part), deed, changes)
+    }
+
+    /// The pieces of a part as they are stored.
+    pub(in crate::catalog) fn pieces_of(&self, part: &str) -> Result<Vec<Specimen>> {
+        let specimens = self.reader().load_measured()?.specimens;
+        Ok(specimens.into_iter().filter(|piece| piece.part == part).collect())
+    }
+
+    fn stored_piece(&self, part: &str, label: &str) -> Result<Specimen> {
+        let found = self.pieces_of(part)?.into_iter().find(|piece| piece.label == label);
+        found.ok_or_else(|| self.reader().no_piece(part, label))
     }
 
     /// Replaces everything about a piece but its name.
@@ -138,6 +168,12 @@ impl Writer<'_> {
     ///
     /// Refuses a piece that is not there.
     pub fn update_piece(&self, piece: &Specimen) -> Result<()> {
+        let old = self.stored_piece(&piece.part, &piece.label)?;
+        self.replace_piece(&old, piece)
+    }
+
+    /// The same where the piece as it is stored is at hand.
+    pub(in crate::catalog) fn replace_piece(&self, old: &Specimen, piece: &Specimen) -> Result<()> {
         let number = self.piece(&piece.part, &piece.label)?;
         let update = || -> Result<(), Fault> {
             let mut update = self.conn().prepare_cached(
@@ -146,7 +182,8 @@ impl Writer<'_> {
             update.execute(params![number, piece.condition.word(), piece.in_hand, piece.notes])?;
             Ok(())
         };
-        self.told(update())
+        self.told(update())?;
+        self.record_piece(piece, Deed::Changed, &of_piece(old, Some(piece)))
     }
 
     /// Takes a piece out of the catalog that was entered by mistake.
@@ -167,8 +204,10 @@ impl Writer<'_> {
             return Err(Error::input(format!("`{part}#{label}` is named by the job {list}"))
                 .hint("edit the job first"));
         }
+        let old = self.stored_piece(part, label)?;
         let removed = self.conn().execute("DELETE FROM piece WHERE number = ?1", [number]);
-        self.told(removed.map_err(Fault::from)).map(|_| ())
+        self.told(removed.map_err(Fault::from))?;
+        self.record_piece(&old, Deed::Removed, &of_piece(&old, None))
     }
 
     fn jobs_of_piece(&self, number: i64) -> Result<Vec<String>, Fault> {
@@ -199,7 +238,10 @@ impl Writer<'_> {
             Some(name) => Some(self.instrument(name)?),
             None => None,
         };
-        self.told(insert_reading(self.conn(), piece, instrument, set))
+        let number = self.told(insert_reading(self.conn(), piece, instrument, set))?;
+        let name = reading_name(number, &set.piece_id(), &set.dimension);
+        self.record(Thing::reading(&name, &set.part), Deed::Added, &[])?;
+        Ok(number)
     }
 
     /// Strikes out a set of readings: it stays in the catalog and counts no more.
@@ -212,21 +254,29 @@ impl Writer<'_> {
         if reason.is_empty() {
             return Err(Error::input("the reason is blank").hint("say why it counts no more"));
         }
-        let find = || -> Result<Option<Option<String>>, Fault> {
-            let mut query =
-                self.conn().prepare_cached("SELECT struck FROM reading WHERE number = ?1")?;
-            Ok(query.query_row([number], |row| row.get(0)).optional()?)
+        let find = || -> Result<Option<(Option<String>, [String; 3])>, Fault> {
+            let mut query = self.conn().prepare_cached(
+                "SELECT struck, id, label, dimension FROM reading \
+                 JOIN piece ON piece.number = reading.piece \
+                 JOIN part ON part.number = piece.part WHERE reading.number = ?1",
+            )?;
+            let read = |row: &Row<'_>| Ok((row.get(0)?, [row.get(1)?, row.get(2)?, row.get(3)?]));
+            Ok(query.query_row([number], read).optional()?)
         };
         match self.told(find())? {
             None => Err(Error::input(format!("there is no reading {number} in the catalog"))
                 .hint("`reading list` shows their numbers")),
-            Some(Some(before)) => {
+            Some((Some(before), _)) => {
                 Err(Error::input(format!("reading {number} was struck out before: {before}")))
             }
-            Some(None) => {
+            Some((None, [part, label, dimension])) => {
                 let sql = "UPDATE reading SET struck = ?2 WHERE number = ?1";
                 let struck = self.conn().execute(sql, params![number, reason]);
-                self.told(struck.map_err(Fault::from)).map(|_| ())
+                self.told(struck.map_err(Fault::from))?;
+                let name = reading_name(number, &format!("{part}{PIECE_MARK}{label}"), &dimension);
+                let (field, to) = ("struck".to_string(), Held::Text(reason.into()));
+                let change = Change { field, from: Held::Blank, to };
+                self.record(Thing::reading(&name, &part), Deed::Changed, &[change])
             }
         }
     }
@@ -251,7 +301,8 @@ impl Writer<'_> {
             return Err(Error::input(format!("there is an instrument `{name}` already"))
                 .hint("change it with `instrument set`, or give the new one another name"));
         }
-        self.told(insert_instrument(self.conn(), instrument))
+        self.told(insert_instrument(self.conn(), instrument))?;
+        self.record(Thing::instrument(name), Deed::Added, &[])
     }
 
     /// Replaces everything about an instrument but its name.
@@ -261,7 +312,10 @@ impl Writer<'_> {
     /// Refuses a name that is not there.
     pub fn update_instrument(&self, instrument: &Instrument) -> Result<()> {
         let number = self.instrument(&instrument.name)?;
-        self.told(update_instrument(self.conn(), number, instrument))
+        let old = self.stored_instrument(&instrument.name)?;
+        self.told(update_instrument(self.conn(), number, instrument))?;
+        let changes = of_instrument(&old, Some(instrument));
+        self.record(Thing::instrument(&instrument.name), Deed::Changed, &changes)
     }
 
     /// Takes an instrument out of the catalog.
@@ -278,7 +332,15 @@ impl Writer<'_> {
             return Err(Error::input(format!("{used} {noun} taken with `{name}`"))
                 .hint("it stays with them; change it with `instrument set`"));
         }
+        let old = self.stored_instrument(name)?;
         let removed = self.conn().execute("DELETE FROM instrument WHERE number = ?1", [number]);
-        self.told(removed.map_err(Fault::from)).map(|_| ())
+        self.told(removed.map_err(Fault::from))?;
+        self.record(Thing::instrument(name), Deed::Removed, &of_instrument(&old, None))
+    }
+
+    fn stored_instrument(&self, name: &str) -> Result<Instrument> {
+        let instruments = self.reader().load_measured()?.instruments;
+        let found = instruments.into_iter().find(|instrument| instrument.name == name);
+        found.ok_or_else(|| self.reader().no_instrument(name))
     }
 }

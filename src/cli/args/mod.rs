@@ -8,8 +8,10 @@ use crate::model::length::Unit;
 use crate::solve::ask::Order;
 use crate::stack::grade::Grade;
 
+mod kept;
 mod measured;
 
+pub(in crate::cli) use kept::{Answer, History, Keep, Shape};
 pub(in crate::cli) use measured::{AddReading, Instrument, Measure, Piece, Reading, Taken};
 
 /// Finds the combinations of driveline parts that land a concentric hydraulic release bearing in
@@ -31,6 +33,9 @@ pub(in crate::cli) struct Common {
     /// The unit that people read; what is stored does not change
     #[arg(long, global = true, value_enum, default_value_t = Units::In, display_order = 101)]
     pub(in crate::cli) units: Units,
+    /// What was typed, without the program's name.
+    #[arg(skip)]
+    pub(in crate::cli) words: Vec<String>,
 }
 
 #[derive(Debug, Clone, Copy, ValueEnum)]
@@ -76,6 +81,11 @@ pub(in crate::cli) enum Command {
     Instrument(Instrument),
     /// Measure a piece, asked for one dimension after another
     Measure(Measure),
+    /// Who changed what and when
+    History(History),
+    /// Answers that are kept, to be compared with today's
+    #[command(subcommand)]
+    Answer(Answer),
     /// Work out one stack, with every term of its sum
     Fit(Fit),
     /// Rank every combination of parts for a job
@@ -247,6 +257,9 @@ pub(in crate::cli) struct Recommend {
     pub(in crate::cli) job: String,
     #[command(flatten)]
     pub(in crate::cli) search: Search,
+    /// How the answer is written
+    #[arg(long, value_enum, default_value_t = Format::Table)]
+    pub(in crate::cli) format: Format,
     /// Leave out how many combinations there are and how many land: quicker in a large library
     #[arg(long)]
     pub(in crate::cli) no_counts: bool,
@@ -265,6 +278,9 @@ pub(in crate::cli) struct Cure {
     pub(in crate::cli) all: bool,
     #[command(flatten)]
     pub(in crate::cli) search: Search,
+    /// How the answer is written
+    #[arg(long, value_enum, default_value_t = Format::Table)]
+    pub(in crate::cli) format: Format,
 }
 
 /// What narrows a search.
@@ -303,9 +319,6 @@ pub(in crate::cli) struct Search {
     /// Show stacks that fail a check beside the window too
     #[arg(long)]
     pub(in crate::cli) show_failed: bool,
-    /// How the answer is written
-    #[arg(long, value_enum, default_value_t = Format::Table)]
-    pub(in crate::cli) format: Format,
 }
 
 #[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]

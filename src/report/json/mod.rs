@@ -23,9 +23,10 @@ use crate::stack::window::Edge;
 mod types;
 
 use types::{
-    AtEdge, ChangeRow, CheckRow, Comparison, Cured, InSlot, L, Lacking, LookRow, OneFit, Ordered,
-    Ranking, SlotRow, Stack, TermRow, ToBuy, Uncertainty, Window, Wrong,
+    AtEdge, ChangeRow, CheckRow, Comparison, Cured, InSlot, Lacking, LookRow, OneFit, Ranking,
+    SlotRow, TermRow, ToBuy, Uncertainty, Window, Wrong,
 };
+pub(super) use types::{L, Ordered, Stack};
 
 const SAY: Spoken = Spoken::Both;
 
@@ -81,7 +82,7 @@ pub fn cures(cures: &[(Bench<'_>, Cure<'_>)]) -> String {
     text(&cures.iter().map(|(bench, cure)| cured(bench, cure)).collect::<Vec<_>>())
 }
 
-fn text(value: &impl Serialize) -> String {
+pub(super) fn text(value: &impl Serialize) -> String {
     // Nothing here can fail: the keys are strings and the numbers finite.
     let mut text = serde_json::to_string_pretty(value).unwrap_or_default();
     text.push('\n');
@@ -170,7 +171,7 @@ fn chance(fit: &Fit<'_>) -> f64 {
     if chance >= 1.0 { 1.0 } else { (chance * 1e4).floor() / 1e4 }
 }
 
-fn stack<'a>(bench: &'a Bench<'_>, fit: &'a Fit<'_>, rank: Option<usize>) -> Stack<'a> {
+pub(super) fn stack<'a>(bench: &'a Bench<'_>, fit: &'a Fit<'_>, rank: Option<usize>) -> Stack<'a> {
     let slots = bench.library.kinds.slots().zip(&fit.choice.fills);
     let edges = EDGE_KEYS.iter().zip(&fit.edges);
     Stack {
