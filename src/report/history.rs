@@ -31,7 +31,7 @@ pub(super) fn list(page: &mut Page, events: &[Event], unit: Unit) {
     for of_command in events.chunk_by(|a, b| a.stamp == b.stamp) {
         page.line(stamped(&of_command[0].stamp));
         for event in of_command {
-            page.hanging("  ", words(event, unit));
+            page.wrap("  ", 4, &words(event, unit));
         }
     }
 }

@@ -14,6 +14,8 @@ mod csv;
 mod csv_out;
 mod extra_kind;
 mod flags;
+mod history;
+mod kept;
 mod outside_optimum;
 mod outside_solver;
 mod pieces;
