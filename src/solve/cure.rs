@@ -1,9 +1,8 @@
 //! The smallest changes that bring a job into its window, and the dimensions to look for.
 
-use itertools::Itertools;
+use itertools::Itertools as _;
 
 use crate::error::Result;
-use crate::model::kinds::Joint;
 use crate::model::length::{Length, NM_PER_IN};
 use crate::solve::ask::{Ask, LeftOut, Order, Watch};
 use crate::solve::candidates::{Candidates, candidates, shims_within};
@@ -12,6 +11,8 @@ use crate::solve::lookfor::look_for;
 use crate::solve::rank::rank;
 use crate::solve::recommend::{MOST_CHANCES, empty_window, forbidding, stack, wanted};
 use crate::solve::search::{Goal, search};
+use crate::solve::singles::Singles;
+use crate::solve::verdict::{NONE, Picks};
 pub use crate::stack::answer::{Change, Cure, Remedy, Trouble};
 use crate::stack::choice::{Bench, Choice, Fill};
 use crate::stack::fit::{Fit, evaluate, evaluate_as_it_stands};
@@ -49,6 +50,7 @@ fn cure_job<'a>(bench: &Bench<'a>, ask: &Ask, watch: &Watch, walk: bool) -> Resu
     let mut candidates = candidates(bench, ask)?;
     let left_out = std::mem::take(&mut candidates.left_out);
     stay(bench, &mut candidates);
+    machine(bench, ask, &now, &mut candidates);
     let compact = if walk { None } else { Compact::new(bench, &candidates) };
     let mut search = Changes {
         bench,
@@ -153,10 +155,10 @@ fn stay<'a>(bench: &Bench<'a>, candidates: &mut Candidates<'a>) {
 }
 
 /// What is fitted, as candidates.
-fn fitted_picks(bench: &Bench<'_>, candidates: &Candidates<'_>) -> Option<Vec<u32>> {
+fn fitted_picks(bench: &Bench<'_>, candidates: &Candidates<'_>) -> Picks {
     let slots = candidates.slots.iter().zip(&bench.fitted);
     let at = slots.map(|(fills, fitted)| fills.iter().position(|fill| fill.same(fitted)));
-    at.map(|at| u32::try_from(at?).ok()).collect()
+    at.map(|at| at.map_or(NONE, |at| at as u32)).collect()
 }
 
 struct Changes<'b, 'a> {
@@ -168,141 +170,100 @@ struct Changes<'b, 'a> {
     compact: Option<&'b Compact<'b, 'a>>,
     now: &'b Fit<'a>,
     /// What is fitted, as candidates.
-    base: Option<Vec<u32>>,
+    base: Vec<u32>,
     tried: u128,
     good: u128,
 }
 
-/// One slot's change: a candidate by its index, or the fitted part machined.
-struct Swap<'a> {
+/// One slot's change to a candidate.
+#[derive(Clone, Copy)]
+struct Swap {
     slot: usize,
-    pick: Option<u32>,
-    fill: Fill<'a>,
+    pick: u32,
 }
 
 impl<'a> Changes<'_, 'a> {
     /// Single changes; then, where they do not fill the list, pairs in which neither alone would do.
     fn remedies(&mut self) -> Result<Vec<Fit<'a>>> {
-        let (mut fits, mut alone, mut others) = (Vec::new(), Vec::new(), Vec::new());
-        for swap in self.swaps() {
-            self.watch.step(1)?;
-            match self.attempt(&[&swap]) {
-                Some(fit) => {
-                    fits.push(fit);
-                    alone.push(swap);
-                }
-                None => others.push(swap),
-            }
-        }
-        let machined = self.machining();
-        let machining = machined.as_ref().and_then(|swap| self.attempt(&[swap]));
-        let machining_does = machining.is_some();
-        fits.extend(machining);
-        if self.ask.order != Order::Changes || fits.len() < self.ask.top {
-            // The counts are of single changes: pairs are searched for, not walked one by one.
-            let counted = (self.tried, self.good);
-            match self.compact {
-                Some(compact) => fits.extend(self.pairs(compact, &alone)?),
-                None => fits.extend(self.walked_pairs(&others)?),
-            }
-            if let Some(machined) = machined.filter(|_| !machining_does) {
-                for other in others.iter().filter(|other| other.slot != machined.slot) {
-                    self.watch.step(1)?;
-                    fits.extend(self.attempt(&[&machined, other]));
-                }
-            }
-            (self.tried, self.good) = counted;
-        }
+        let fits = match self.compact {
+            Some(compact) => self.searched(compact)?,
+            None => self.walked()?,
+        };
         Ok(rank(self.bench, fits, self.ask.order, self.ask.top))
     }
 
-    /// Pairs by the search.
-    fn pairs(&self, compact: &Compact<'_, 'a>, alone: &[Swap<'a>]) -> Result<Vec<Fit<'a>>> {
-        let mut ask = self.ask.clone();
-        if !self.now.fails() {
-            let better = Grade::ALL.into_iter().filter(|grade| *grade < self.now.grade).max();
-            let Some(better) = better else { return Ok(Vec::new()) };
-            ask.at_least = ask.at_least.min(better);
-        }
-        let barred = alone.iter().filter_map(|swap| Some((swap.slot, swap.pick?))).collect();
-        let goal = Goal::Pairs { barred, failing_below: self.now.grade };
-        let mut top = self.ask.top;
-        if ask.order == Order::Chance {
-            // A chance cannot be bounded from parts: the best by grade are ranked by it afterwards.
-            ask.order = Order::Grade;
-            top = MOST_CHANCES;
-        }
-        let found = search(compact, &ask, &goal, top, true, self.watch)?;
-        let stacks = found.iter().filter_map(|picks| stack(self.bench, self.candidates, picks));
-        Ok(stacks.collect())
+    /// Whether pairs may still find their way into an answer.
+    fn asks_for_pairs(&self, singles: usize) -> bool {
+        self.ask.order != Order::Changes || singles < self.ask.top
     }
 
-    /// Pairs one by one, for a table of kinds that the search cannot add up.
-    fn walked_pairs(&mut self, others: &[Swap<'a>]) -> Result<Vec<Fit<'a>>> {
-        let mut fits = Vec::new();
-        for (index, first) in others.iter().enumerate() {
-            for second in others[index + 1..].iter().filter(|second| second.slot != first.slot) {
-                self.watch.step(1)?;
-                fits.extend(self.attempt(&[first, second]));
-            }
+    fn searched(&mut self, compact: &Compact<'_, 'a>) -> Result<Vec<Fit<'a>>> {
+        // A chance cannot be bounded from parts: the best by grade are ranked by it afterwards.
+        let by_chance = self.ask.order == Order::Chance;
+        let top = if by_chance { MOST_CHANCES } else { self.ask.top };
+        let singles = Singles::of(self.bench, self.ask, self.now, compact, &self.base, self.watch)?;
+        (self.tried, self.good) = (singles.tried, singles.good);
+        let stack = |picks: &Picks| stack(self.bench, self.candidates, picks);
+        let mut fits: Vec<Fit<'a>> = singles.best(top).iter().filter_map(stack).collect();
+        if !self.asks_for_pairs(fits.len()) {
+            return Ok(fits);
         }
+        let mut ask = Ask { top, ..self.ask.clone() };
+        if by_chance || ask.order == Order::Changes {
+            // Every pair has two changes.
+            ask.order = Order::Grade;
+        }
+        if !self.now.fails() {
+            let better = Grade::ALL.into_iter().filter(|grade| *grade < self.now.grade).max();
+            let Some(better) = better else { return Ok(fits) };
+            ask.at_least = ask.at_least.min(better);
+        }
+        let (fitted, barred) = (self.base.clone(), singles.does_alone);
+        let goal = Goal::Pairs { fitted, barred, failing_below: self.now.grade };
+        let pairs = search(compact, &ask, &goal, top, true, self.watch)?;
+        fits.extend(pairs.iter().filter_map(stack));
         Ok(fits)
     }
 
-    fn swaps(&self) -> Vec<Swap<'a>> {
-        let mut swaps = Vec::new();
-        for (slot, fills) in self.candidates.slots.iter().enumerate() {
-            for (pick, fill) in (0..).zip(fills) {
-                if !fill.same(&self.bench.fitted[slot]) {
-                    swaps.push(Swap { slot, pick: Some(pick), fill: fill.clone() });
-                }
+    /// The same one by one.
+    fn walked(&mut self) -> Result<Vec<Fit<'a>>> {
+        let (mut fits, mut others) = (Vec::new(), Vec::new());
+        for swap in self.swaps() {
+            self.watch.step(1)?;
+            match self.attempt(&[swap]) {
+                Some(fit) => fits.push(fit),
+                None => others.push(swap),
             }
         }
-        swaps
+        if !self.asks_for_pairs(fits.len()) {
+            return Ok(fits);
+        }
+        // The counts are of single changes.
+        let counted = (self.tried, self.good);
+        for (index, first) in others.iter().enumerate() {
+            for second in others[index + 1..].iter().filter(|second| second.slot != first.slot) {
+                self.watch.step(1)?;
+                fits.extend(self.attempt(&[*first, *second]));
+            }
+        }
+        (self.tried, self.good) = counted;
+        Ok(fits)
     }
 
-    /// The fitted flywheel, machined over both faces just as far as the best grade within reach
-    /// needs, in steps of 0.001 in.
-    fn machining(&self) -> Option<Swap<'a>> {
-        let slot = self.bench.slot("flywheel")?;
-        let fitted = &self.bench.fitted[slot];
-        let flywheel = *fitted.parts.first()?;
-        if self.ask.keep.contains(&slot) || self.ask.skip.contains(&flywheel.id) {
-            return None;
-        }
-        let most = flywheel.length("thickness")? - flywheel.length("min_thickness")?;
-        let step = Length::from_nm(NM_PER_IN / 1000);
-        if most < step {
-            return None;
-        }
-        let with = |cut: Length| {
-            let mut choice = self.now.choice.clone();
-            choice.fills[slot].cut = cut;
-            evaluate(self.bench, &choice).ok().map(|fit| (fit, choice))
-        };
-        let (first, _) = with(step)?;
-        // A cut lowers the fingers: it makes room at the least reserve and the most preload.
-        let mut cuts = vec![step];
-        for edge in [first.edges[1], first.edges[2]].into_iter().flatten() {
-            let two_u = Length::from_nm((2.0 * edge.spread.u()).ceil() as i64 + 1);
-            for goal in [edge.spread.worst_case_length(), two_u, Length::ZERO] {
-                let needed = (goal - edge.room).max(Length::ZERO) + step;
-                cuts.push(up_to_step(needed, step));
-            }
-        }
-        let offers = cuts.into_iter().filter(|cut| *cut <= most).filter_map(with);
-        let best =
-            offers.min_by_key(|(fit, choice)| (fit.fails(), fit.grade, choice.fills[slot].cut))?;
-        Some(Swap { slot, pick: None, fill: best.1.fills[slot].clone() })
+    fn swaps(&self) -> Vec<Swap> {
+        let slots = self.candidates.slots.iter().enumerate();
+        let all = slots
+            .flat_map(|(slot, fills)| (0..).zip(fills).map(move |(pick, _)| Swap { slot, pick }));
+        all.filter(|swap| swap.pick != self.base[swap.slot]).collect()
     }
 
     /// The stack that some changes make, if it is a remedy.
-    fn attempt(&mut self, swaps: &[&Swap<'a>]) -> Option<Fit<'a>> {
+    fn attempt(&mut self, swaps: &[Swap]) -> Option<Fit<'a>> {
         let slot = |kind| self.bench.slot(kind).unwrap_or_default();
         let (plate, disc) = (slot("pressure_plate"), slot("disc"));
         let mut choice = Choice { fills: self.now.choice.fills.clone() };
         for swap in swaps {
-            choice.fills[swap.slot] = swap.fill.clone();
+            choice.fills[swap.slot] = self.candidates.slots[swap.slot][swap.pick as usize].clone();
         }
         let set = choice.fills[plate].parts.first().is_some_and(|part| part.is_matched_set());
         // A matched set takes the disc's place too, and that is one change.
@@ -311,57 +272,64 @@ impl<'a> Changes<'_, 'a> {
         }
         if self.bench.complete(&choice).is_err()
             || !shims_within(&choice.fills[slot("bearing")], &choice.fills[slot("bearing_shim")])
+            || !joints(self.bench, &choice).clashes.is_empty()
         {
-            return None;
-        }
-        if let [Swap { slot, pick: Some(pick), .. }] = swaps
-            && let Some(promising) = self.glance(*slot, *pick, set)
-            && !promising
-        {
-            return None;
-        }
-        if !joints(self.bench, &choice).clashes.is_empty() {
             return None;
         }
         let fit = evaluate(self.bench, &choice).ok()?;
         self.tried += 1;
         self.good += u128::from(fit.holds());
-        let better = self.is_better(fit.grade, fit.fails());
+        let better = is_better(self.now, fit.grade, fit.fails());
         (better && wanted(self.ask, &fit) && !fit.outside_range).then_some(fit)
     }
+}
 
-    fn is_better(&self, grade: Grade, fails: bool) -> bool {
-        grade < self.now.grade || (self.now.fails() && !fails)
-    }
+/// Whether a grade is better than today's, or a check that fails today holds.
+fn is_better(now: &Fit<'_>, grade: Grade, fails: bool) -> bool {
+    grade < now.grade || (now.fails() && !fails)
+}
 
-    /// A look at one change in plain numbers: whether it is worth working out in full. What is not
-    /// is counted here. None where the plain numbers cannot tell.
-    fn glance(&mut self, slot: usize, pick: u32, set: bool) -> Option<bool> {
-        let compact = self.compact?;
-        let named = compact.named;
-        let mut picks = self.base.clone()?;
-        picks[slot] = pick;
-        if set && slot != named.disc {
-            let at = compact.discs.iter().position(|disc| disc.none)?;
-            picks[named.disc] = u32::try_from(at).ok()?;
-        }
-        if Joint::ALL.iter().any(|joint| compact.clashes(&picks, *joint)) {
-            return Some(false);
-        }
-        let at = |slot: usize| picks[slot] as usize;
-        let front =
-            compact.front((at(named.engine), at(named.flywheel), at(named.disc), at(named.plate)));
-        let (Some(front), Some(rear)) = (front, compact.rear(&picks)) else { return Some(false) };
-        let verdict = compact.verdict(&picks, &front, &rear);
-        let fails = compact.fails(&picks, verdict.preload);
-        let holds = verdict.grade.in_window() && (self.ask.show_failed || !fails);
-        if holds && self.is_better(verdict.grade, fails) && !verdict.outside_range {
-            return Some(true);
-        }
-        self.tried += 1;
-        self.good += u128::from(verdict.grade.in_window() && !fails);
-        Some(false)
+/// The fitted flywheel, machined over both faces just as far as the best grade within reach needs, in
+/// steps of 0.001 in: one more candidate of its slot, behind the one that it is made from.
+fn machine<'a>(bench: &Bench<'a>, ask: &Ask, now: &Fit<'a>, candidates: &mut Candidates<'a>) {
+    let Some(slot) = bench.slot("flywheel") else { return };
+    let Some(machined) = machined(bench, ask, now, slot) else { return };
+    let fills = &mut candidates.slots[slot];
+    if let Some(at) = fills.iter().position(|fill| fill.same(&bench.fitted[slot])) {
+        fills.insert(at + 1, machined);
     }
+}
+
+fn machined<'a>(bench: &Bench<'a>, ask: &Ask, now: &Fit<'a>, slot: usize) -> Option<Fill<'a>> {
+    let fitted = &bench.fitted[slot];
+    let flywheel = *fitted.parts.first()?;
+    if ask.keep.contains(&slot) || ask.skip.contains(&flywheel.id) {
+        return None;
+    }
+    let most = flywheel.length("thickness")? - flywheel.length("min_thickness")?;
+    let step = Length::from_nm(NM_PER_IN / 1000);
+    if most < step {
+        return None;
+    }
+    let with = |cut: Length| {
+        let mut choice = now.choice.clone();
+        choice.fills[slot].cut = cut;
+        evaluate(bench, &choice).ok().map(|fit| (fit, choice))
+    };
+    let (first, _) = with(step)?;
+    // A cut lowers the fingers: it makes room at the least reserve and the most preload.
+    let mut cuts = vec![step];
+    for edge in [first.edges[1], first.edges[2]].into_iter().flatten() {
+        let two_u = Length::from_nm((2.0 * edge.spread.u()).ceil() as i64 + 1);
+        for goal in [edge.spread.worst_case_length(), two_u, Length::ZERO] {
+            let needed = (goal - edge.room).max(Length::ZERO) + step;
+            cuts.push(up_to_step(needed, step));
+        }
+    }
+    let offers = cuts.into_iter().filter(|cut| *cut <= most).filter_map(with);
+    let best =
+        offers.min_by_key(|(fit, choice)| (fit.fails(), fit.grade, choice.fills[slot].cut))?;
+    Some(best.1.fills[slot].clone())
 }
 
 fn up_to_step(length: Length, step: Length) -> Length {

@@ -22,5 +22,6 @@ pub mod product;
 pub mod rank;
 pub mod recommend;
 pub mod search;
+pub mod singles;
 pub mod tables;
 pub mod verdict;

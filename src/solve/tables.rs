@@ -93,6 +93,15 @@ impl Row {
         Self::of(self.start + first, self.width, sums)
     }
 
+    /// The same in buckets of at least this width: it promises more and is sooner joined.
+    #[must_use]
+    pub fn coarser(&self, width: i64) -> Self {
+        let by = usize::try_from(width / self.width).unwrap_or(1).max(1);
+        let least = |buckets: &[i64]| buckets.iter().copied().min().unwrap_or(NEVER);
+        let buckets = self.buckets.chunks(by).map(least).collect();
+        Self::of(self.start, self.width * by as i64, buckets)
+    }
+
     /// The least cost of anything that may lie between two positions, both included.
     pub fn min(&self, low: i64, high: i64) -> i64 {
         if high < low {
@@ -149,6 +158,12 @@ impl Rows {
             row.with(&items.iter().map(|(spot, cost)| (spot[side], *cost)).collect::<Vec<_>>())
         };
         Self { rows: self.rows.iter().enumerate().map(with).collect() }
+    }
+
+    /// The same in buckets of at least this width.
+    #[must_use]
+    pub fn coarser(&self, width: i64) -> Self {
+        Self { rows: self.rows.iter().map(|row| row.coarser(width)).collect() }
     }
 
     /// The least cost of anything that, added to what stands `at` a spot, may lie between two

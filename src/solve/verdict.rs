@@ -89,6 +89,13 @@ impl Compact<'_, '_> {
         Some(rear)
     }
 
+    /// Whether shims stay within what their bearing takes, as far as both are known.
+    pub fn shims_within(&self, bearing: usize, shims: usize) -> bool {
+        let most = self.bearings[bearing].max_shim;
+        most.zip(self.linear[self.named.shims][shims].thickness)
+            .is_none_or(|(most, all)| all <= most)
+    }
+
     /// The window's limits for a plate and disc.
     pub fn window(&self, d: usize, p: usize) -> [Option<i64>; 4] {
         let plate = &self.plates[p];

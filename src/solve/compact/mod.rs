@@ -11,6 +11,7 @@ use std::collections::HashMap;
 use crate::model::house::Number;
 use crate::model::job::Reading;
 use crate::model::kinds::{Enters, Inside};
+use crate::model::length::Length;
 use crate::solve::candidates::Candidates;
 use crate::solve::compact::linear::{bearings, linears};
 use crate::solve::compact::records::{disc_rec, engine_rec, flywheel_rec, nm, plate_rec, val};
@@ -256,14 +257,15 @@ fn commons<'a>(
                 cost = cost + ToBuy::of(part, pieces);
             }
         }
-        let kept = fill.same(old);
+        let same = fill.same(old);
+        let kept = same || (fill.cut != Length::ZERO && fill.ids() == old.ids());
         let shared = fill.parts.iter().any(|part| old.parts.iter().any(|o| o.id == part.id));
         let replaced = is_disc && bench.disc_is_replaced();
         Common {
             cost: pack(cost),
             parts: fill.parts.len() as u8 + u8::from(fill.bench),
             // A disc that leaves with a matched set belongs to the plate's change.
-            changes: u8::from(!(kept || is_disc && fill.parts.is_empty())),
+            changes: u8::from(!(same || is_disc && fill.parts.is_empty())),
             blank,
             faces,
             kept,

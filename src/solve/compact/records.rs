@@ -47,7 +47,7 @@ pub struct Common {
     pub changes: u8,
     /// The bits of joints at which it is blank.
     pub blank: u8,
-    /// It is just what is fitted.
+    /// It is the piece that is fitted, machined or not.
     pub kept: bool,
     /// Some piece of it stays inside the measured sum.
     pub stays: bool,
@@ -100,6 +100,8 @@ pub struct FlywheelRec {
     pub teeth: Option<i64>,
     /// For the checks.
     pub bolts: Option<i64>,
+    /// Machined, so that its thickness is another dimension than before.
+    pub cut: bool,
 }
 
 /// A disc, or a matched set's pack.
@@ -197,12 +199,14 @@ pub(super) fn engine_rec(bench: &Bench<'_>, fill: &Fill<'_>) -> EngineRec {
 /// A flywheel's numbers.
 pub(super) fn flywheel_rec(bench: &Bench<'_>, fill: &Fill<'_>) -> FlywheelRec {
     let Some(part) = fill.parts.first() else { return FlywheelRec::default() };
+    let (thickness, cut) = (val(bench, part, "thickness"), fill.cut.nm());
     FlywheelRec {
-        thickness: val(bench, part, "thickness"),
+        thickness: thickness.map(|val| Val { value: val.value - cut, ..val }),
         step: val(bench, part, "cover_step").unwrap_or_default(),
         ring: nm(part, "ring_gear_offset"),
         teeth: part.entry("ring_teeth").map(|entry| entry.value),
-        bolts: nm(part, "bolt_clearance"),
+        bolts: nm(part, "bolt_clearance").map(|bolts| bolts - cut),
+        cut: cut != 0,
     }
 }
 

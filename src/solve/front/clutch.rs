@@ -40,7 +40,7 @@ impl Compact<'_, '_> {
         let d_kept = self.common[named.disc][d].kept;
         let p_kept = self.common[named.plate][p].kept && self.fitted.plate.is_some();
         let mut sum = Sum::default();
-        if !f_kept {
+        if !f_kept || self.flywheels[f].cut {
             let old = self.fitted.flywheel?;
             sum.add(self.flywheels[f].thickness?, 1);
             sum.add(old.thickness?, -1);

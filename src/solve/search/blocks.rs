@@ -55,13 +55,25 @@ impl Block {
 
 /// Where a block's flywheels and discs stand, in the order of their groups. Fingers further out count
 /// down, as they do in the sum.
-pub(super) struct Places {
-    pub(super) flywheels: Vec<Spot>,
-    pub(super) discs: Vec<Spot>,
+pub(super) struct Places<'l> {
+    pub(super) flywheels: Vec<(Spot, &'l Alike)>,
+    pub(super) discs: Vec<(Spot, &'l Alike)>,
 }
 
-/// What rows hang on: rough gears, groups, faces of the plate.
-type Key = (i64, i64, usize, usize, Vec<u32>);
+/// The joints at which a flywheel meets what was picked before it, and those of a disc.
+const AT_FLYWHEEL: [Joint; 2] = [Joint::Crank, Joint::Cover];
+const AT_DISC: [Joint; 2] = [Joint::Diameter, Joint::Spline];
+
+/// What candidates of a slot have to mate with, and what they may cost beyond the cheapest.
+struct Mating<'p> {
+    picks: &'p [u32],
+    slot: usize,
+    joints: &'p [Joint],
+    spare: i64,
+}
+
+/// What rows hang on: whether they are for a first look, rough gears, groups, faces of the plate.
+type Key = (bool, i64, i64, usize, usize, Vec<u32>);
 
 /// Rows of least cost with the flywheels, with the discs, and with both. Plates of nearly the same
 /// ratio share them.
@@ -81,7 +93,7 @@ pub(super) struct Frame {
     pub(super) cache: Cache,
 }
 
-/// How many rows of one sort are kept at a time.
+/// How many rows of one sort are kept at a time; those for a first look are smaller.
 const CACHE: usize = 32;
 
 /// The rows of a key, made where they are not known.
@@ -89,7 +101,8 @@ fn kept(known: &mut HashMap<Key, Rc<Rows>>, key: Key, make: impl FnOnce() -> Row
     if let Some(rows) = known.get(&key) {
         return Rc::clone(rows);
     }
-    if known.len() >= CACHE {
+    let most = if key.0 { 8 * CACHE } else { CACHE };
+    if known.len() >= most {
         known.clear();
     }
     let rows = Rc::new(make());
@@ -236,15 +249,22 @@ impl Walk<'_, '_, '_> {
         (disc, both)
     }
 
-    /// Where the flywheels and discs of a block stand.
-    pub(super) fn places(&self, layout: &Layout, block: &Block) -> Places {
+    /// Where the flywheels and discs of a block stand that mate and may still win.
+    pub(super) fn places<'l>(
+        &self,
+        layout: &'l Layout,
+        picks: &[u32],
+        block: &Block,
+        spare: i64,
+    ) -> Places<'l> {
+        let named = self.compact.named;
         let (flywheels, discs) = (&layout.flywheels[block.flywheels], &layout.discs[block.discs]);
-        let flywheel = |alike: &Alike| self.flywheel_spot(layout, alike[0], block);
-        let disc = |alike: &Alike| self.disc_spot(layout, alike[0], block);
-        Places {
-            flywheels: flywheels.alike.iter().map(flywheel).collect(),
-            discs: discs.alike.iter().map(disc).collect(),
-        }
+        let slot = Mating { picks, slot: named.flywheel, spare, joints: &AT_FLYWHEEL };
+        let flywheels =
+            self.mating(layout, flywheels, &slot, |f| self.flywheel_spot(layout, f, block));
+        let slot = Mating { slot: named.disc, joints: &AT_DISC, ..slot };
+        let discs = self.mating(layout, discs, &slot, |d| self.disc_spot(layout, d, block));
+        Places { flywheels, discs }
     }
 
     fn flywheel_spot(&self, layout: &Layout, f: usize, block: &Block) -> Spot {
@@ -273,7 +293,7 @@ impl Walk<'_, '_, '_> {
     ) -> Rc<Rows> {
         let spare = self.spare(frame);
         let key = self.key(picks, block, &[Joint::Diameter, Joint::Spline]);
-        let key = (0, key.1, 0, key.3, key.4);
+        let key = (false, 0, key.1, 0, key.3, key.4);
         kept(&mut frame.cache.discs, key, || {
             layout.rows[0].with(&self.disc_items(layout, picks, block, spare))
         })
@@ -286,14 +306,16 @@ impl Walk<'_, '_, '_> {
         picks: &[u32],
         block: &Block,
         frame: &mut Frame,
+        coarse: bool,
     ) -> Rc<Rows> {
         let spare = self.spare(frame);
         let Cache { flywheels, both, .. } = &mut frame.cache;
-        kept(both, self.key(picks, block, &[Joint::Cover, Joint::Diameter, Joint::Spline]), || {
+        let key = self.key(picks, block, &[Joint::Cover, Joint::Diameter, Joint::Spline]);
+        kept(both, (coarse, key.0, key.1, key.2, key.3, key.4), || {
             let key = self.key(picks, block, &[Joint::Cover]);
-            let key = (key.0, 0, key.2, 0, key.4);
-            let rows = kept(flywheels, key, || {
-                layout.rows[0].with(&self.flywheel_items(layout, picks, block, spare))
+            let rows = kept(flywheels, (coarse, key.0, 0, key.2, 0, key.4), || {
+                let rows = if coarse { &layout.coarse } else { &layout.rows[0] };
+                rows.with(&self.flywheel_items(layout, picks, block, spare))
             });
             rows.with(&self.disc_items(layout, picks, block, spare))
         })
@@ -314,12 +336,12 @@ impl Walk<'_, '_, '_> {
         // A rough gear may be larger than the block's own, and limits have to be the least.
         let low = Block { disc_gear: (gear - ROUGH / 2).max(0), ..*block };
         let middle = geared(gear, group.middle);
-        let mut items = self.mating(group, picks, slot, &[Joint::Diameter, Joint::Spline], |d| {
+        let mating = Mating { picks, slot, spare, joints: &AT_DISC };
+        let found = self.mating(layout, group, &mating, |d| {
             let limit = if layout.limits { self.disc_spread(d, &low).0 / MICRO } else { 0 };
             spot(-self.disc_at(d, &at) - middle, limit)
         });
-        items.retain(|(_, cost)| *cost - layout.cheapest[slot] <= spare);
-        items
+        self.priced(slot, &found)
     }
 
     /// The same of the flywheels.
@@ -335,39 +357,50 @@ impl Walk<'_, '_, '_> {
         let (at, group) = (Block { step_gear: gear, ..*block }, &layout.flywheels[block.flywheels]);
         let low = Block { step_gear: (gear - ROUGH / 2).max(0), ..*block };
         let middle = geared(gear, group.middle);
-        let mut items = self.mating(group, picks, slot, &[Joint::Crank, Joint::Cover], |f| {
+        let mating = Mating { picks, slot, spare, joints: &AT_FLYWHEEL };
+        let found = self.mating(layout, group, &mating, |f| {
             let limit = if layout.limits { self.flywheel_spread(f, &low).0 / MICRO } else { 0 };
             spot(middle - self.flywheel_at(f, &at), limit)
         });
-        items.retain(|(_, cost)| *cost - layout.cheapest[slot] <= spare);
-        items
+        self.priced(slot, &found)
     }
 
-    /// The spots of those of a group that mate with what is picked, each with its least cost.
-    fn mating(
-        &self,
-        group: &Group,
-        picks: &[u32],
-        slot: usize,
-        joints: &[Joint],
-        spot: impl Fn(usize) -> Spot,
-    ) -> Vec<(Spot, i64)> {
-        let (mut picks, mut mates) = (picks.to_vec(), Mates::new());
-        let mut fits = |index: usize| {
-            picks[slot] = index as u32;
-            self.fits(&mut mates, &picks, slot, joints)
-        };
+    /// Spots with what the cheapest at each costs.
+    fn priced(&self, slot: usize, found: &[(Spot, &Alike)]) -> Vec<(Spot, i64)> {
         let common = &self.compact.common[slot];
-        let mating = group.alike.iter().filter(|alike| fits(alike[0]));
-        mating.map(|alike| (spot(alike[0]), cheapest(alike, common))).collect()
+        found.iter().map(|(spot, alike)| (*spot, cheapest(alike, common))).collect()
+    }
+
+    /// The spots of those of a group that mate with what is picked and may still win.
+    fn mating<'l>(
+        &self,
+        layout: &Layout,
+        group: &'l Group,
+        with: &Mating<'_>,
+        spot: impl Fn(usize) -> Spot,
+    ) -> Vec<(Spot, &'l Alike)> {
+        let (mut picks, mut mates) = (with.picks.to_vec(), Mates::new());
+        let mut fits = |index: usize| {
+            picks[with.slot] = index as u32;
+            self.fits(&mut mates, &picks, with.slot, with.joints)
+        };
+        let (common, least) = (&self.compact.common[with.slot], layout.cheapest[with.slot]);
+        let may_win = |alike: &&Alike| cheapest(alike, common) - least <= with.spare;
+        let found = group.alike.iter().filter(may_win).filter(|alike| fits(alike[0]));
+        found.map(|alike| (spot(alike[0]), alike)).collect()
     }
 
     /// What the rows of a block hang on, with the faces of its plate at these joints.
-    fn key(&self, picks: &[u32], block: &Block, joints: &[Joint]) -> Key {
+    fn key(
+        &self,
+        picks: &[u32],
+        block: &Block,
+        joints: &[Joint],
+    ) -> (i64, i64, usize, usize, Vec<u32>) {
         let named = self.compact.named;
         let faces = self.compact.shown(named.plate, picks[named.plate]).iter();
         let faces = faces.filter(|face| joints.contains(&face.joint));
-        let faces = faces.flat_map(|face| [face.joint as u32, face.front]).collect();
+        let faces: Vec<u32> = faces.flat_map(|face| [face.joint as u32, face.front]).collect();
         (rough(block.step_gear), rough(block.disc_gear), block.flywheels, block.discs, faces)
     }
 }

@@ -2,14 +2,20 @@
 
 use std::collections::HashMap;
 use std::hash::Hash;
+use std::rc::Rc;
+
+use itertools::Itertools as _;
 
 use crate::model::length::Length;
 use crate::solve::compact::{Common, Linear, Rec, Val};
 use crate::solve::histogram::gcd;
 use crate::solve::search::best::Spent;
-use crate::solve::search::{Stage, Walk};
+use crate::solve::search::{Goal, Stage, Walk};
 use crate::solve::tables::{NEVER, Rows, Spot};
 use crate::stack::grade::Grade;
+
+/// The candidates of each slot, in the order in which they promise most.
+pub(super) type Lists = Vec<Vec<usize>>;
 
 /// Candidates of one slot that show the same faces and move the sum alike, in the order of the slot's list.
 pub(super) type Alike = Vec<usize>;
@@ -67,8 +73,10 @@ pub(super) struct Layout {
     pub(super) alike: Vec<Vec<Alike>>,
     /// Rows `k`: what the additive slots from `k` on can still do.
     pub(super) rows: Vec<Rows>,
+    /// The first of them in wide buckets, for a first look.
+    pub(super) coarse: Rows,
     /// Where each additive candidate stands, by slot and candidate.
-    pub(super) spots: Vec<Vec<Spot>>,
+    pub(super) spots: Rc<Vec<Vec<Spot>>>,
     /// The fitted parts' aligned positions, taken off a measured rear length.
     pub(super) fitted: i64,
     /// The least variance that the additive slots bring, three times.
@@ -84,10 +92,33 @@ pub(super) struct Layout {
 }
 
 impl Walk<'_, '_, '_> {
-    /// Lays a stage out; none where some slot has no candidate left.
-    pub(super) fn layout(&self, stage: &Stage) -> Option<Layout> {
+    /// The candidates of a stage; for pairs those of every two slots that may change, as the others
+    /// stay as fitted.
+    pub(super) fn parts_of(&self, stage: &Stage) -> Vec<Lists> {
+        let lists = self.lists(stage);
+        let Goal::Pairs { fitted, barred, .. } = self.goal else {
+            return if lists.iter().any(Vec::is_empty) { vec![] } else { vec![lists] };
+        };
+        let two = (0..lists.len()).array_combinations();
+        let part = |[first, second]: [usize; 2]| {
+            let list = |slot: usize| {
+                let stays = fitted[slot] as usize;
+                if slot == first || slot == second {
+                    let others = lists[slot].iter().filter(|i| **i != stays && !barred[slot][**i]);
+                    return others.copied().collect();
+                }
+                let none = |i: usize| slot == self.compact.named.disc && self.compact.discs[i].none;
+                // A matched set takes the disc's place too, and that is one change.
+                lists[slot].iter().copied().filter(|i| *i == stays || none(*i)).collect()
+            };
+            (0..lists.len()).map(list).collect::<Lists>()
+        };
+        two.map(part).filter(|lists| lists.iter().all(|list| !list.is_empty())).collect()
+    }
+
+    /// Lays a part of a stage out.
+    pub(super) fn layout(&self, stage: &Stage, lists: Lists, spots: &Rc<Vec<Vec<Spot>>>) -> Layout {
         let compact = self.compact;
-        let lists = self.lists(stage)?;
         let named = compact.named;
         let least = |list: &Vec<usize>| list.iter().min().map_or(0, |first| *first as u32);
         let any: Vec<u32> = lists.iter().map(least).collect();
@@ -97,10 +128,9 @@ impl Walk<'_, '_, '_> {
         let first = [any, with_disc];
         let worn = lists[named.disc].iter().copied().filter(|d| compact.discs[*d].wear.is_some());
         let least_wear = worn.min_by_key(|d| compact.discs[*d].wear);
-        let limits = stage.grades.1 == Grade::Sure && self.bounds;
+        let limits = self.limits(stage);
         let (flywheels, discs) = self.groups(&lists, limits);
-        let (spots, fitted) = (self.spots(limits), compact.fitted_shift());
-        let mut rows = vec![Rows::nothing(self.width(&lists, &spots, &flywheels), limits)];
+        let mut rows = vec![Rows::nothing(self.width(&lists, spots, &flywheels), limits)];
         let mut alike = Vec::new();
         let mut rear_v = 0;
         for slot in compact.additive.iter().rev() {
@@ -113,11 +143,12 @@ impl Walk<'_, '_, '_> {
             rear_v += list.iter().map(|i| self.least_rec(*slot, *i).v).min().unwrap_or(0);
         }
         rows.reverse();
+        let coarse = rows[0].coarser(Length::from_thou(COARSE).nm());
         alike.reverse();
         let rest = self.rest(&lists);
         let cost = |(list, common): (&Vec<usize>, &Vec<Common>)| cheapest(list, common);
         let cheapest = lists.iter().zip(&compact.common).map(cost).collect();
-        Some(Layout {
+        Layout {
             stage: *stage,
             lists,
             first,
@@ -125,14 +156,15 @@ impl Walk<'_, '_, '_> {
             discs,
             alike,
             rows,
-            spots,
-            fitted,
+            coarse,
+            spots: Rc::clone(spots),
+            fitted: compact.fitted_shift(),
             rear_v,
             limits,
             cheapest,
             rest,
             least_wear,
-        })
+        }
     }
 
     /// Flywheels and discs by what tells them apart under a plate.
@@ -161,7 +193,7 @@ impl Walk<'_, '_, '_> {
     }
 
     /// The candidates of each slot that may be part of a stack of this stage.
-    fn lists(&self, stage: &Stage) -> Option<Vec<Vec<usize>>> {
+    fn lists(&self, stage: &Stage) -> Lists {
         let compact = self.compact;
         let mut lists = Vec::new();
         for (slot, common) in compact.common.iter().enumerate() {
@@ -177,12 +209,9 @@ impl Walk<'_, '_, '_> {
             if stage.grades.1 == Grade::Sure && self.bounds {
                 list.retain(|i| self.may_be_sure(slot, *i));
             }
-            if list.is_empty() {
-                return None;
-            }
             lists.push(list);
         }
-        Some(lists)
+        lists
     }
 
     /// The least that the slots behind the plate still bring.
@@ -201,10 +230,15 @@ impl Walk<'_, '_, '_> {
         rest
     }
 
+    /// Whether error limits add up to what decides.
+    fn limits(&self, stage: &Stage) -> bool {
+        stage.grades.1 == Grade::Sure && self.bounds
+    }
+
     /// Where measured and catalogued rear lengths can share one set of rows: the catalogued position,
     /// or zero for a fitted part whose own dimension is not known.
-    fn spots(&self, limits: bool) -> Vec<Vec<Spot>> {
-        let compact = self.compact;
+    pub(super) fn spots(&self, stage: &Stage) -> Vec<Vec<Spot>> {
+        let (compact, limits) = (self.compact, self.limits(stage));
         let mut spots = vec![Vec::new(); compact.common.len()];
         for slot in &compact.additive {
             let linear = compact.linear[*slot].iter().enumerate();
@@ -255,6 +289,9 @@ impl Scale {
         self.range += most - least;
     }
 }
+
+/// How wide buckets are for a first look, thou.
+const COARSE: i64 = 4;
 
 /// How many buckets the rows of the additive slots have about, where there is no grid.
 const ROUGHLY: i64 = 2048;

@@ -41,8 +41,10 @@ pub enum Goal {
     },
     /// Stacks that differ from what is fitted in just two slots, the diaphragm in its range.
     Pairs {
-        /// Slots and candidates that do alone.
-        barred: Vec<(usize, u32)>,
+        /// What is fitted.
+        fitted: Picks,
+        /// Slot by slot the candidates that do alone.
+        barred: Vec<Vec<bool>>,
         /// A stack that fails a check has to be better than this.
         failing_below: Grade,
     },

@@ -5,6 +5,7 @@
 
 use std::cmp::Reverse;
 use std::collections::BinaryHeap;
+use std::rc::Rc;
 
 use crate::error::Result;
 use crate::model::kinds::Joint;
@@ -21,7 +22,7 @@ use crate::solve::verdict::{NONE, Picks};
 /// A block and a tail with the interval between them.
 struct Pair<'p> {
     block: &'p Block,
-    places: &'p Places,
+    places: &'p Places<'p>,
     tail: &'p Tail,
     /// What the additive slots have to add up to, less where the fingers stand.
     low: i64,
@@ -58,9 +59,18 @@ fn within<'l>(
 }
 
 impl Walk<'_, '_, '_> {
-    /// Frames: engine, bell housing and gearbox, mostly fixed.
+    /// One stage, part by part.
     pub(super) fn run(&mut self, stage: &Stage) -> Result<()> {
-        let Some(layout) = self.layout(stage) else { return Ok(()) };
+        let spots = Rc::new(self.spots(stage));
+        for lists in self.parts_of(stage) {
+            let layout = self.layout(stage, lists, &spots);
+            self.frames(&layout)?;
+        }
+        Ok(())
+    }
+
+    /// Frames: engine, bell housing and gearbox, mostly fixed.
+    fn frames(&mut self, layout: &Layout) -> Result<()> {
         let named = self.compact.named;
         for e in &layout.lists[named.engine] {
             for bell in &layout.lists[named.bell] {
@@ -73,7 +83,7 @@ impl Walk<'_, '_, '_> {
                     if self.clash(&picks, &Joint::ALL) {
                         continue;
                     }
-                    self.frame(&layout, &mut picks)?;
+                    self.frame(layout, &mut picks)?;
                 }
             }
         }
@@ -133,23 +143,24 @@ impl Walk<'_, '_, '_> {
         let own = self.spent(frame.spent, named.plate, picks[named.plate] as usize).cost;
         let mut least = NEVER;
         for block in self.blocks(layout, picks) {
-            for (cost, ..) in self.behind(layout, picks, &block, frame) {
+            for (cost, ..) in self.behind(layout, picks, &block, frame, true) {
                 least = least.min(own + cost);
             }
         }
         least
     }
 
-    /// The bearings that may stand behind a block.
+    /// The bearings that may stand behind a block, at a first look or closely.
     fn behind<'f>(
         &self,
         layout: &Layout,
         picks: &[u32],
         block: &Block,
         frame: &'f mut Frame,
+        coarse: bool,
     ) -> impl Iterator<Item = Behind<'f>> {
         let window = self.least_window(layout, picks[self.compact.named.plate] as usize);
-        let rows = self.both_rows(layout, picks, block, frame);
+        let rows = self.both_rows(layout, picks, block, frame, coarse);
         let dearest = layout.cheapest[self.compact.named.bearing] + self.spare(frame);
         let (_, offset) = Self::offsets(layout, block);
         let common = &self.compact.common[self.compact.named.bearing];
@@ -173,15 +184,15 @@ impl Walk<'_, '_, '_> {
         for block in self.blocks(layout, picks) {
             let disc_rows = self.disc_rows(layout, picks, &block, frame);
             let (offset, _) = Self::offsets(layout, &block);
-            let cut = self.cost_cut() - spent.cost;
+            let (cut, spare) = (self.cost_cut() - spent.cost, self.spare(frame));
             let mut promising: Vec<Behind<'_>> = self
-                .behind(layout, picks, &block, frame)
+                .behind(layout, picks, &block, frame, false)
                 .filter(|(cost, ..)| *cost <= cut)
                 .collect();
             if promising.is_empty() {
                 continue;
             }
-            let places = self.places(layout, &block);
+            let places = self.places(layout, picks, &block, spare);
             let by_room = self.order == Order::Room;
             promising.sort_by_key(|(cost, tail, low, high)| {
                 (if by_room { low - high } else { 0 }, *cost, tail.bearing)
@@ -223,8 +234,7 @@ impl Walk<'_, '_, '_> {
         let mut promising = Vec::new();
         let cut = self.cost_cut() - spent.cost;
         let common = &self.compact.common[named.flywheel];
-        let groups = layout.flywheels[pair.block.flywheels].alike.iter();
-        for (alike, place) in groups.zip(&pair.places.flywheels) {
+        for (place, alike) in &pair.places.flywheels {
             if common[alike[0]].cost > cut {
                 break;
             }
@@ -269,7 +279,7 @@ impl Walk<'_, '_, '_> {
         let reach = self.slack(layout) + ROUNDING;
         let cut = self.cost_cut() - spent.cost;
         let common = &compact.common[named.disc];
-        for (alike, place) in layout.discs[pair.block.discs].alike.iter().zip(&pair.places.discs) {
+        for (place, alike) in &pair.places.discs {
             if common[alike[0]].cost > cut {
                 break;
             }
@@ -388,8 +398,8 @@ impl Walk<'_, '_, '_> {
             self.ask.budget.is_none_or(|budget| to_buy.unpriced == 0 && to_buy.amount <= budget);
         match self.goal {
             Goal::Wanted | Goal::Pairs { .. } if !affordable => return,
-            Goal::Pairs { barred, failing_below } => {
-                let does_alone = barred.iter().any(|(slot, pick)| picks[*slot] == *pick);
+            Goal::Pairs { barred, failing_below, .. } => {
+                let does_alone = barred.iter().zip(picks).any(|(bars, pick)| bars[*pick as usize]);
                 let no_better = fails && verdict.grade >= *failing_below;
                 if spent.changes != 2 || does_alone || verdict.outside_range || no_better {
                     return;
