@@ -81,6 +81,10 @@ impl Writer<'_> {
     }
 }
 
+/// Which events are wanted: of the part `?1`, of the job `?2`, or with neither all.
+const WANTED: &str =
+    "(?1 IS NULL OR part = ?1) AND (?2 IS NULL OR (subject = 'job' AND name = ?2))";
+
 impl Reader<'_> {
     /// The last events of those that are wanted, the newest last, and how many came before them.
     ///
@@ -94,8 +98,6 @@ impl Reader<'_> {
             Of::Part(id) => (Some(id), None),
             Of::Job(id) => (None, Some(id)),
         };
-        const WANTED: &str =
-            "(?1 IS NULL OR part = ?1) AND (?2 IS NULL OR (subject = 'job' AND name = ?2))";
         let count = || -> Result<usize, Fault> {
             let sql = format!("SELECT count(*) FROM event WHERE {WANTED}");
             Ok(self

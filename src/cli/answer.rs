@@ -19,8 +19,11 @@ pub(super) fn run(common: &Common, args: Args, env: &mut Env<'_>) -> Result<Repl
         Args::Keep(args) => keep(common, &args, env),
         Args::List { job, format } => {
             let catalog = place::open(common, env, Access::Read)?;
-            let mut kept = catalog.read(|reader| reader.load_answers())?;
-            kept.retain(|kept| job.as_ref().is_none_or(|job| kept.job == *job));
+            let kept = catalog.read(|reader| {
+                let mut kept = reader.load_answers()?;
+                kept.retain(|kept| job.as_ref().is_none_or(|job| kept.job == *job));
+                Ok(kept)
+            })?;
             Ok(Reply::good(match format {
                 Shape::Table => report::answer_list(&kept, env.kinds, view)?,
                 Shape::Json => report::answer_list_json(&kept),
