@@ -13,15 +13,8 @@ use crate::model::pieces::{Instrument, Specimen};
 /// What differs between two states of a part; without a `to` all that it held.
 pub(in crate::catalog) fn of_part(from: &Part, to: Option<&Part>) -> Vec<Change> {
     let form = part_form::form(from.kind);
-    // A file may change ten thousand parts in a field or two: only those are worth writing out.
-    let passed_over = |what| match (what, to) {
-        (part_form::Of::Id, _) => true,
-        (part_form::Of::Dim(dim), Some(to)) => from.dims[dim] == to.dims[dim],
-        (part_form::Of::Face(face), Some(to)) => from.faces[face] == to.faces[face],
-        (part_form::Of::Fact(fact), Some(to)) => from.facts[fact] == to.facts[fact],
-        _ => false,
-    };
-    changes(&form, passed_over, from, to, |part, what, aspect| {
+    let named = |what| what == part_form::Of::Id;
+    changes(&form, named, from, to, |part, what, aspect| {
         part_form::cell(part, what, aspect, Unit::In)
     })
 }
@@ -70,13 +63,13 @@ pub(in crate::catalog) fn filled(kinds: Kinds, job: &Job) -> Vec<(String, String
 
 fn changes<T, W: Copy + PartialEq>(
     form: &Form<W>,
-    passed_over: impl Fn(W) -> bool,
+    named: impl Fn(W) -> bool,
     from: &T,
     to: Option<&T>,
     cell: impl Fn(&T, W, Aspect) -> String,
 ) -> Vec<Change> {
     let mut changes = Vec::new();
-    for (field, aspect) in form.columns().filter(|(field, _)| !passed_over(field.what)) {
+    for (field, aspect) in form.columns().filter(|(field, _)| !named(field.what)) {
         let from = cell(from, field.what, aspect);
         let to = to.map(|to| cell(to, field.what, aspect)).unwrap_or_default();
         if from != to {
