@@ -1,6 +1,7 @@
 //! `cure`: the smallest changes that bring jobs into their windows.
 
 use itertools::Itertools as _;
+use rayon::iter::{IntoParallelRefIterator as _, ParallelIterator as _};
 
 use super::args::{Common, Cure as Args, Format};
 use super::env::Env;
@@ -103,14 +104,12 @@ fn every<'a>(
     failed: &mut usize,
 ) -> Result<Vec<(Bench<'a>, Cure<'a>)>> {
     let answers = progress::watched(env, |watch| {
-        let mut answers = Vec::with_capacity(benches.len());
-        for bench in benches {
-            match cure(bench, ask, watch) {
-                Err(error) if error.class() == Class::Interrupted => return Err(error),
-                answer => answers.push(answer),
-            }
-        }
-        Ok(answers)
+        // Jobs have nothing to do with each other; their answers stay in the order of the jobs.
+        let one = |bench: &Bench<'a>| match cure(bench, ask, watch) {
+            Err(error) if error.class() == Class::Interrupted => Err(error),
+            answer => Ok(answer),
+        };
+        benches.par_iter().map(one).collect::<Result<Vec<_>>>()
     })?;
     let mut cures = Vec::new();
     for (bench, answer) in benches.iter().zip(answers) {

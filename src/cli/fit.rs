@@ -85,7 +85,7 @@ pub(super) fn fill<'a>(bench: &Bench<'a>, slot: usize, ids: &str) -> Result<Fill
         return Err(Error::input(format!("`{key}` takes {most} at most, not {found}")));
     }
     let parts = ids.into_iter().map(|id| bench.library.part_of_kind(id, kind.key));
-    Ok(Fill::several(parts.collect::<Result<_>>()?))
+    Ok(Fill::several(parts.collect::<Result<Vec<_>>>()?))
 }
 
 fn machine(bench: &Bench<'_>, choice: &mut Choice<'_>, text: &str) -> Result<()> {

@@ -195,7 +195,7 @@ impl<'a> Slot<'_, 'a> {
             self.offer(&mut fills, Fill::one(part));
             if self.spec.takes == Takes::UpToTwo {
                 for second in &parts[index..] {
-                    self.offer(&mut fills, Fill::several(vec![part, second]));
+                    self.offer(&mut fills, Fill::several([*part, *second]));
                 }
             }
         }

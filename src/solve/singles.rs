@@ -1,6 +1,6 @@
 //! Every change of one slot in plain numbers: how many there are, and which put a job right.
 
-use std::collections::HashMap;
+use rustc_hash::FxHashMap;
 
 use crate::error::Result;
 use crate::model::house::Number;
@@ -8,9 +8,8 @@ use crate::model::kinds::Joint;
 use crate::model::length::Length;
 use crate::solve::ask::{Ask, Order, Watch};
 use crate::solve::compact::{Compact, unpack};
-use crate::solve::front::Front;
 use crate::solve::rank::{Merits, Place};
-use crate::solve::verdict::{Picks, Rear};
+use crate::solve::verdict::{Picks, Verdict};
 use crate::stack::choice::Bench;
 use crate::stack::fit::Fit;
 use crate::stack::grade::Grade;
@@ -80,35 +79,46 @@ impl Look<'_, '_, '_> {
         let compact = self.compact;
         let named = compact.named;
         let mut picks = self.base.clone();
-        let mut mates: HashMap<u32, bool> = HashMap::new();
-        let at_front = [named.engine, named.flywheel, named.disc, named.plate].contains(&slot);
-        let (front, rear) = (self.front(&picks), compact.rear(&picks));
+        // By the faces that are shown, and by whether the disc left with another plate.
+        let mut mates: Vec<[Option<bool>; 2]> = vec![[None; 2]; compact.faces[slot].len()];
+        let mut known: FxHashMap<_, Option<(Verdict, bool)>> = FxHashMap::default();
         for pick in 0..compact.common[slot].len() {
             watch.step(1)?;
             picks[slot] = pick as u32;
             if picks[slot] == self.base[slot] || !self.is_whole(&mut picks) {
                 continue;
             }
-            // With another plate the disc may leave.
-            let faces = 2 * compact.common[slot][pick].faces
-                + u32::from(picks[named.disc] != self.base[named.disc] && slot != named.disc);
+            let left = picks[named.disc] != self.base[named.disc] && slot != named.disc;
+            let faces = compact.common[slot][pick].faces as usize;
             let clash = || Joint::ALL.iter().any(|joint| compact.clashes(&picks, *joint));
-            if !*mates.entry(faces).or_insert_with(|| !clash()) {
+            if !*mates[faces][usize::from(left)].get_or_insert_with(|| !clash()) {
                 continue;
             }
-            let front = if at_front { self.front(&picks) } else { front };
-            let rear = if at_front { rear } else { compact.rear(&picks) };
-            if let (Some(front), Some(rear)) = (front, rear) {
+            // Many pairs of shims are alike in all that counts: each is worked out once.
+            let verdict = match compact.linear[slot].get(pick) {
+                Some(linear) if compact.additive.contains(&slot) => {
+                    let one = &compact.common[slot][pick];
+                    let key = (*linear, one.kept, one.stays);
+                    *known.entry(key).or_insert_with(|| self.verdict(&picks))
+                }
+                _ => self.verdict(&picks),
+            };
+            if let Some((verdict, fails)) = verdict {
                 singles.tried += 1;
-                self.judge((slot, pick), &picks, &front, &rear, singles);
+                self.judge((slot, pick), &picks, &verdict, fails, singles);
             }
         }
         Ok(())
     }
 
-    fn front(&self, picks: &[u32]) -> Option<Front> {
-        let (named, at) = (self.compact.named, |slot: usize| picks[slot] as usize);
-        self.compact.front((at(named.engine), at(named.flywheel), at(named.disc), at(named.plate)))
+    /// What a stack comes to, and whether it fails a check; none where it cannot be summed up.
+    fn verdict(&self, picks: &Picks) -> Option<(Verdict, bool)> {
+        let (compact, named) = (self.compact, self.compact.named);
+        let at = |slot: usize| picks[slot] as usize;
+        let front =
+            compact.front((at(named.engine), at(named.flywheel), at(named.disc), at(named.plate)));
+        let verdict = compact.verdict(picks, &front?, &compact.rear(picks)?);
+        Some((verdict, compact.fails(picks, verdict.preload)))
     }
 
     /// Whether a stack has a disc or a matched set, and no more shim than its bearing takes. The disc
@@ -135,13 +145,11 @@ impl Look<'_, '_, '_> {
         &self,
         (slot, pick): (usize, usize),
         picks: &Picks,
-        front: &Front,
-        rear: &Rear,
+        verdict: &Verdict,
+        fails: bool,
         singles: &mut Singles,
     ) {
         let compact = self.compact;
-        let verdict = compact.verdict(picks, front, rear);
-        let fails = compact.fails(picks, verdict.preload);
         singles.good += u128::from(verdict.grade.in_window() && !fails);
         let (grade, failed) = self.now;
         let better = verdict.grade < grade || (failed && !fails);

@@ -35,7 +35,8 @@ impl<'a> Fill<'a> {
     }
 
     /// Several parts, brought into order.
-    pub fn several(mut parts: Vec<&'a Part>) -> Self {
+    pub fn several(parts: impl IntoIterator<Item = &'a Part>) -> Self {
+        let mut parts: Vec<&'a Part> = parts.into_iter().collect();
         parts.sort_by(|a, b| a.id.cmp(&b.id));
         Self { parts, ..Self::default() }
     }
@@ -51,9 +52,20 @@ impl<'a> Fill<'a> {
         self.parts.windows(2).find(twice).map(|two| two[0])
     }
 
+    /// Whether both hold the same part numbers.
+    pub fn same_parts(&self, other: &Self) -> bool {
+        let mut both = self.parts.iter().zip(&other.parts);
+        self.parts.len() == other.parts.len() && both.all(|(own, other)| own.id == other.id)
+    }
+
+    /// Whether a part of this number is in both.
+    pub fn shares(&self, other: &Self) -> bool {
+        self.parts.iter().any(|part| other.parts.iter().any(|known| known.id == part.id))
+    }
+
     /// Whether both stand for the same pieces, unmachined or machined alike.
     pub fn same(&self, other: &Self) -> bool {
-        self.bench == other.bench && self.cut == other.cut && self.ids() == other.ids()
+        self.bench == other.bench && self.cut == other.cut && self.same_parts(other)
     }
 }
 

@@ -2,13 +2,13 @@
 
 use crate::solve::candidates::Candidates;
 use crate::solve::compact::records::nm;
-use crate::stack::choice::{Bench, Choice};
+use crate::stack::choice::{Bench, Choice, Fill};
 use crate::stack::form::{Form, MICRO};
 use crate::stack::lengths::rear::Reach;
 use crate::stack::lengths::sums::{Sums, form};
 
 /// A sum with its error limits, in nanometres: dimensions enter with plus or minus one.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, Default)]
 pub struct Rec {
     /// The value.
     pub pos: i64,
@@ -44,7 +44,7 @@ impl Rec {
 }
 
 /// A candidate of a slot that adds the same to both ends of the bearing's travel.
-#[derive(Debug, Clone, Copy, Default)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, Default)]
 pub struct Linear {
     /// Its catalogued dimension.
     pub c: Option<Rec>,
@@ -74,14 +74,14 @@ pub(super) fn linears<'a>(
     bench: &Bench<'a>,
     candidates: &Candidates<'a>,
     slot: usize,
+    halves: &[Option<[u32; 2]>],
     scratch: &mut Choice<'a>,
 ) -> Vec<Linear> {
     let spec = bench.library.kinds.slots().nth(slot).map(|(_, spec)| spec);
     let inside = spec.is_some_and(|spec| spec.inside.is_some());
     let kept = std::mem::take(&mut scratch.fills[slot]);
     let times = Reach::Extended.times_of();
-    let mut records = Vec::with_capacity(candidates.slots[slot].len());
-    for fill in &candidates.slots[slot] {
+    let mut one = |fill: &Fill<'a>| {
         scratch.fills[slot] = fill.clone();
         let sums = Sums { bench, choice: scratch, as_it_stands: false };
         let c = sums.catalogued(&[slot], times).ok().map(|terms| Rec::of(&form(terms)));
@@ -93,10 +93,37 @@ pub(super) fn linears<'a>(
         let thickness = fill.parts.iter().map(|part| {
             nm(part, "thickness").or_else(|| nm(part, "depth")).or_else(|| nm(part, "shaft_length"))
         });
-        records.push(Linear { c, m, thickness: thickness.sum() });
+        Linear { c, m, thickness: thickness.sum() }
+    };
+    let fills = &candidates.slots[slot];
+    // With nothing in the slot a measured sum loses what is fitted.
+    let without = one(&Fill::empty());
+    let mut records: Vec<Linear> = vec![Linear::default(); fills.len()];
+    let (pairs, others): (Vec<usize>, Vec<usize>) =
+        (0..fills.len()).partition(|index| halves[*index].is_some());
+    for index in others.into_iter().chain(pairs) {
+        records[index] = match halves[index] {
+            Some([first, second]) if !fills[index].shares(&bench.fitted[slot]) => {
+                let (first, second) = (records[first as usize], records[second as usize]);
+                Linear::pair(&first, &second, &without, inside)
+            }
+            _ => one(&fills[index]),
+        };
     }
     scratch.fills[slot] = kept;
     records
+}
+
+impl Linear {
+    /// Two pieces of which none is fitted: what each of them adds alone.
+    fn pair(first: &Self, second: &Self, without: &Self, inside: bool) -> Self {
+        let c = first.c.zip(second.c).map(|(first, second)| first.plus(second));
+        Self {
+            c,
+            m: if inside { c.zip(without.m).map(|(both, without)| both.plus(without)) } else { c },
+            thickness: first.thickness.zip(second.thickness).map(|(first, second)| first + second),
+        }
+    }
 }
 
 /// Every bearing; `scratch` is as it was afterwards.

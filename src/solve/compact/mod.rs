@@ -8,10 +8,13 @@ pub mod records;
 
 use std::collections::HashMap;
 
+use rustc_hash::FxHashMap;
+
 use crate::model::house::Number;
 use crate::model::job::Reading;
 use crate::model::kinds::{Enters, Inside};
 use crate::model::length::Length;
+use crate::model::part::Part;
 use crate::solve::candidates::Candidates;
 use crate::solve::compact::linear::{bearings, linears};
 use crate::solve::compact::records::{disc_rec, engine_rec, flywheel_rec, nm, plate_rec, val};
@@ -117,8 +120,9 @@ impl<'b, 'a> Compact<'b, 'a> {
         let additive = additive(bench, candidates, &named)?;
         let mut patterns = Patterns::default();
         let (mut common, mut faces) = (Vec::new(), Vec::new());
+        let halves: Vec<_> = candidates.slots.iter().map(|fills| halves(fills)).collect();
         for slot in 0..candidates.slots.len() {
-            let (numbers, shown) = commons(bench, candidates, slot, &mut patterns);
+            let (numbers, shown) = commons(bench, candidates, slot, &halves[slot], &mut patterns);
             common.push(numbers);
             faces.push(shown);
         }
@@ -126,7 +130,7 @@ impl<'b, 'a> Compact<'b, 'a> {
         let mut linear = vec![Vec::new(); candidates.slots.len()];
         let mut scratch = Choice { fills: bench.fitted.clone() };
         for slot in additive.iter().copied().chain([named.bell, named.gearbox]) {
-            linear[slot] = linears(bench, candidates, slot, &mut scratch);
+            linear[slot] = linears(bench, candidates, slot, &halves[slot], &mut scratch);
         }
         let reading = |reading: Reading| {
             let entry = bench.job.reading(reading)?;
@@ -233,47 +237,94 @@ fn commons<'a>(
     bench: &Bench<'a>,
     candidates: &Candidates<'a>,
     slot: usize,
+    halves: &[Option<[u32; 2]>],
     patterns: &mut Patterns<'a>,
 ) -> (Vec<Common>, Vec<Vec<Face>>) {
     let old = &bench.fitted[slot];
     let is_disc = Some(slot) == bench.slot("disc");
     let mut known: HashMap<Vec<Face>, u32> = HashMap::new();
     let mut shown: Vec<Vec<Face>> = Vec::new();
-    let mut one = |fill: &Fill<'a>| {
-        let (faces, blank) = patterns.faces(bench.library.kinds, slot, fill);
-        let faces = known.get(&faces).copied().unwrap_or_else(|| {
-            let number = shown.len() as u32;
-            shown.push(faces.clone());
-            known.insert(faces, number);
-            number
-        });
-        let mut cost = ToBuy::default();
-        for (index, part) in fill.parts.iter().enumerate() {
-            let first = fill.parts.iter().position(|other| other.id == part.id) == Some(index);
-            if first {
-                let needed = fill.parts.iter().filter(|other| other.id == part.id).count();
-                let needed = u32::try_from(needed).unwrap_or(u32::MAX);
-                let pieces = pieces_to_buy(part, needed, reusable(bench, part));
-                cost = cost + ToBuy::of(part, pieces);
-            }
+    let fills = &candidates.slots[slot];
+    let mut common = vec![Common::default(); fills.len()];
+    // Pairs come last: two parts of which none is fitted bring what each of them brings alone.
+    let mut together: FxHashMap<(u32, u32), u32> = FxHashMap::default();
+    let (pairs, others): (Vec<usize>, Vec<usize>) =
+        (0..fills.len()).partition(|index| halves[*index].is_some());
+    for index in others.into_iter().chain(pairs) {
+        let fill = &fills[index];
+        let mut number = |patterns: &mut Patterns<'a>| {
+            let (faces, blank) = patterns.faces(bench.library.kinds, slot, fill);
+            let next = shown.len() as u32;
+            let number = *known.entry(faces).or_insert_with_key(|faces| {
+                shown.push(faces.clone());
+                next
+            });
+            (number, blank)
+        };
+        if let Some([first, second]) = halves[index]
+            && first != second
+            && !fill.shares(old)
+        {
+            let (first, second) = (common[first as usize], common[second as usize]);
+            let key = (first.faces, second.faces);
+            let faces = *together.entry(key).or_insert_with(|| number(patterns).0);
+            common[index] = Common {
+                cost: first.cost + second.cost,
+                parts: 2,
+                changes: 1,
+                blank: first.blank | second.blank,
+                faces,
+                ..Common::default()
+            };
+            continue;
         }
+        let (faces, blank) = number(patterns);
         let same = fill.same(old);
-        let kept = same || (fill.cut != Length::ZERO && fill.ids() == old.ids());
-        let shared = fill.parts.iter().any(|part| old.parts.iter().any(|o| o.id == part.id));
         let replaced = is_disc && bench.disc_is_replaced();
-        Common {
-            cost: pack(cost),
+        common[index] = Common {
+            cost: pack(cost(bench, fill)),
             parts: fill.parts.len() as u8 + u8::from(fill.bench),
             // A disc that leaves with a matched set belongs to the plate's change.
             changes: u8::from(!(same || is_disc && fill.parts.is_empty())),
             blank,
             faces,
-            kept,
-            stays: (fill.bench && old.bench) || (shared && !replaced),
-        }
-    };
-    let common = candidates.slots[slot].iter().map(&mut one).collect();
+            kept: same || (fill.cut != Length::ZERO && fill.same_parts(old)),
+            stays: (fill.bench && old.bench) || (fill.shares(old) && !replaced),
+        };
+    }
     (common, shown)
+}
+
+/// What is still to be bought of a fill.
+fn cost(bench: &Bench<'_>, fill: &Fill<'_>) -> ToBuy {
+    let mut cost = ToBuy::default();
+    for (index, part) in fill.parts.iter().enumerate() {
+        let same = |other: &&&Part| other.id == part.id;
+        if fill.parts[..index].iter().any(|other| other.id == part.id) {
+            continue;
+        }
+        let needed = fill.parts.iter().filter(same).count();
+        let needed = u32::try_from(needed).unwrap_or(u32::MAX);
+        let pieces = pieces_to_buy(part, needed, reusable(bench, part));
+        cost = cost + ToBuy::of(part, pieces);
+    }
+    cost
+}
+
+/// For each fill of two parts, where each of them stands alone in the list.
+fn halves(fills: &[Fill<'_>]) -> Vec<Option<[u32; 2]>> {
+    let mut alone: FxHashMap<*const Part, u32> = FxHashMap::default();
+    for (index, fill) in (0..).zip(fills) {
+        if let [part] = fill.parts.as_slice() {
+            alone.insert(std::ptr::from_ref(*part), index);
+        }
+    }
+    let half = |part: &Part| alone.get(&std::ptr::from_ref(part)).copied();
+    let halves = |fill: &Fill<'_>| match fill.parts.as_slice() {
+        [first, second] => Some([half(first)?, half(second)?]),
+        _ => None,
+    };
+    fills.iter().map(halves).collect()
 }
 
 /// What is fitted, read off like a candidate.

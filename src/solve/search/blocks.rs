@@ -141,7 +141,7 @@ impl Walk<'_, '_, '_> {
         let bell = compact.linear[named.bell][picks[named.bell] as usize];
         let gearbox = compact.linear[named.gearbox][picks[named.gearbox] as usize];
         let mut tails = Vec::new();
-        for b in &layout.lists[named.bearing] {
+        for b in layout.lists[named.bearing].iter() {
             let bearing = &compact.bearings[*b];
             let mut routes: [Vec<Rec>; 2] = [Vec::new(), Vec::new()];
             for (end, found) in routes.iter_mut().enumerate() {

@@ -1,10 +1,12 @@
 //! What one stage lays out once: the candidates that may count, their groups, and rows of least cost.
 
-use std::collections::HashMap;
+use std::cell::OnceCell;
 use std::hash::Hash;
+use std::ops::Deref;
 use std::rc::Rc;
 
 use itertools::Itertools as _;
+use rustc_hash::FxHashMap;
 
 use crate::model::length::Length;
 use crate::solve::compact::{Common, Linear, Rec, Val};
@@ -14,14 +16,57 @@ use crate::solve::search::{Goal, Stage, Walk};
 use crate::solve::tables::{NEVER, Rows, Spot};
 use crate::stack::grade::Grade;
 
-/// The candidates of each slot, in the order in which they promise most.
-pub(super) type Lists = Vec<Vec<usize>>;
+/// The candidates of one slot, in the order in which they promise most, and what they come to. Where
+/// a stage is searched in parts they share it.
+pub(super) struct List {
+    all: Vec<usize>,
+    /// The first by id.
+    first: u32,
+    /// The least that any of them costs, and how many parts and changes it is.
+    least: Spent,
+    /// What additive slots come to, worked out once it is asked for.
+    sum: OnceCell<Sum>,
+}
+
+/// What the candidates of an additive slot come to.
+struct Sum {
+    /// Those that stand at the same place.
+    alike: Rc<Vec<Alike>>,
+    /// The least variance, three times.
+    v: i128,
+    scale: Scale,
+}
+
+impl List {
+    fn new(all: Vec<usize>, common: &[Common]) -> Self {
+        let least = |of: fn(&Common) -> u8| all.iter().map(|i| of(&common[*i])).min().unwrap_or(0);
+        let least = Spent {
+            cost: cheapest(&all, common),
+            parts: least(|one| one.parts),
+            changes: least(|one| one.changes),
+            blank: 0,
+        };
+        let first = all.iter().min().map_or(0, |first| *first as u32);
+        Self { all, first, least, sum: OnceCell::new() }
+    }
+}
+
+impl Deref for List {
+    type Target = [usize];
+
+    fn deref(&self) -> &[usize] {
+        &self.all
+    }
+}
+
+/// The candidates of each slot.
+pub(super) type Lists = Vec<Rc<List>>;
 
 /// Candidates of one slot that show the same faces and move the sum alike, in the order of the slot's list.
 pub(super) type Alike = Vec<usize>;
 
 /// What the cheapest of them costs; where another key leads the order, that need not be the first.
-pub(super) fn cheapest(alike: &Alike, common: &[Common]) -> i64 {
+pub(super) fn cheapest(alike: &[usize], common: &[Common]) -> i64 {
     alike.iter().map(|index| common[*index].cost).min().unwrap_or(NEVER)
 }
 
@@ -63,14 +108,14 @@ impl Group {
 pub(super) struct Layout {
     pub(super) stage: Stage,
     /// Candidates of each slot, the cheapest first.
-    pub(super) lists: Vec<Vec<usize>>,
+    pub(super) lists: Lists,
     /// The first candidate of each slot, by id: with any plate, and with one that takes a disc.
     pub(super) first: [Vec<u32>; 2],
     /// Flywheels and discs.
     pub(super) flywheels: Vec<Group>,
     pub(super) discs: Vec<Group>,
     /// The candidates of each additive slot, by level.
-    pub(super) alike: Vec<Vec<Alike>>,
+    pub(super) alike: Vec<Rc<Vec<Alike>>>,
     /// Rows `k`: what the additive slots from `k` on can still do.
     pub(super) rows: Vec<Rows>,
     /// The first of them in wide buckets, for a first look.
@@ -95,33 +140,39 @@ impl Walk<'_, '_, '_> {
     /// The candidates of a stage; for pairs those of every two slots that may change, as the others
     /// stay as fitted.
     pub(super) fn parts_of(&self, stage: &Stage) -> Vec<Lists> {
-        let lists = self.lists(stage);
+        let list = |(all, common): (Vec<usize>, &Vec<Common>)| Rc::new(List::new(all, common));
+        let all = self.lists(stage);
         let Goal::Pairs { fitted, barred, .. } = self.goal else {
-            return if lists.iter().any(Vec::is_empty) { vec![] } else { vec![lists] };
+            let lists: Lists = all.into_iter().zip(&self.compact.common).map(list).collect();
+            return if lists.iter().any(|list| list.is_empty()) { vec![] } else { vec![lists] };
         };
-        let two = (0..lists.len()).array_combinations();
-        let part = |[first, second]: [usize; 2]| {
-            let list = |slot: usize| {
-                let stays = fitted[slot] as usize;
-                if slot == first || slot == second {
-                    let others = lists[slot].iter().filter(|i| **i != stays && !barred[slot][**i]);
-                    return others.copied().collect();
-                }
-                let none = |i: usize| slot == self.compact.named.disc && self.compact.discs[i].none;
-                // A matched set takes the disc's place too, and that is one change.
-                lists[slot].iter().copied().filter(|i| *i == stays || none(*i)).collect()
+        // Each slot as it changes, and as it stays; a matched set takes the disc's place too, and
+        // that is one change.
+        let disc = self.compact.named.disc;
+        let none = |slot: usize, i: usize| slot == disc && self.compact.discs[i].none;
+        let part = |keep: &dyn Fn(usize, usize) -> bool| -> Lists {
+            let slots = all.iter().zip(&self.compact.common).enumerate();
+            let kept = |(slot, (all, common)): (usize, (&Vec<usize>, &Vec<Common>))| {
+                list((all.iter().copied().filter(|i| keep(slot, *i)).collect(), common))
             };
-            (0..lists.len()).map(list).collect::<Lists>()
+            slots.map(kept).collect()
         };
-        two.map(part).filter(|lists| lists.iter().all(|list| !list.is_empty())).collect()
+        let stays = |slot: usize, i: usize| fitted[slot] as usize == i;
+        let changed = part(&|slot, i| !stays(slot, i) && !barred[slot][i]);
+        let staying = part(&|slot, i| stays(slot, i) || none(slot, i));
+        let two = (0..all.len()).array_combinations();
+        let pair = |[first, second]: [usize; 2]| -> Lists {
+            let of = |slot| if slot == first || slot == second { &changed } else { &staying };
+            (0..all.len()).map(|slot| Rc::clone(&of(slot)[slot])).collect()
+        };
+        two.map(pair).filter(|lists| lists.iter().all(|list| !list.is_empty())).collect()
     }
 
     /// Lays a part of a stage out.
     pub(super) fn layout(&self, stage: &Stage, lists: Lists, spots: &Rc<Vec<Vec<Spot>>>) -> Layout {
         let compact = self.compact;
         let named = compact.named;
-        let least = |list: &Vec<usize>| list.iter().min().map_or(0, |first| *first as u32);
-        let any: Vec<u32> = lists.iter().map(least).collect();
+        let any: Vec<u32> = lists.iter().map(|list| list.first).collect();
         let mut with_disc = any.clone();
         let discs = lists[named.disc].iter().filter(|d| !compact.discs[**d].none);
         with_disc[named.disc] = discs.min().map_or(0, |first| *first as u32);
@@ -130,24 +181,23 @@ impl Walk<'_, '_, '_> {
         let least_wear = worn.min_by_key(|d| compact.discs[*d].wear);
         let limits = self.limits(stage);
         let (flywheels, discs) = self.groups(&lists, limits);
-        let mut rows = vec![Rows::nothing(self.width(&lists, spots, &flywheels), limits)];
+        let width = self.width(&lists, spots, &flywheels);
+        let mut rows = vec![Rows::nothing(width, limits)];
         let mut alike = Vec::new();
         let mut rear_v = 0;
         for slot in compact.additive.iter().rev() {
-            let (list, common) = (&lists[*slot], &compact.common[*slot]);
-            let same = apart(list, |i| (common[i].faces, spots[*slot][i]));
+            let (sum, common) = (self.sum(&lists[*slot], *slot, spots), &compact.common[*slot]);
             let item = |same: &Alike| (spots[*slot][same[0]], cheapest(same, common));
-            let next = rows[rows.len() - 1].with(&same.iter().map(item).collect::<Vec<_>>());
+            let next = rows[rows.len() - 1].with(&sum.alike.iter().map(item).collect::<Vec<_>>());
             rows.push(next);
-            alike.push(same);
-            rear_v += list.iter().map(|i| self.least_rec(*slot, *i).v).min().unwrap_or(0);
+            alike.push(Rc::clone(&sum.alike));
+            rear_v += sum.v;
         }
         rows.reverse();
         let coarse = rows[0].coarser(Length::from_thou(COARSE).nm());
         alike.reverse();
         let rest = self.rest(&lists);
-        let cost = |(list, common): (&Vec<usize>, &Vec<Common>)| cheapest(list, common);
-        let cheapest = lists.iter().zip(&compact.common).map(cost).collect();
+        let cheapest = lists.iter().map(|list| list.least.cost).collect();
         Layout {
             stage: *stage,
             lists,
@@ -168,7 +218,7 @@ impl Walk<'_, '_, '_> {
     }
 
     /// Flywheels and discs by what tells them apart under a plate.
-    fn groups(&self, lists: &[Vec<usize>], limits: bool) -> (Vec<Group>, Vec<Group>) {
+    fn groups(&self, lists: &Lists, limits: bool) -> (Vec<Group>, Vec<Group>) {
         let compact = self.compact;
         let named = compact.named;
         let common = &compact.common[named.flywheel];
@@ -182,18 +232,19 @@ impl Walk<'_, '_, '_> {
         let common = &compact.common[named.disc];
         let facing = |i: usize| compact.discs[i].facing.map(|facing| facing.value);
         let thick = |i: usize| facing(i).unwrap_or(0);
+        let limit = |i: usize| compact.discs[i].facing.filter(|_| limits).map(|facing| facing.wc);
         let kinds = |i: usize| {
             let none = compact.discs[i].none;
             (common[i].kept || none, none, facing(i).is_some())
         };
         let discs = apart(&lists[named.disc], kinds)
             .into_iter()
-            .map(|list| Group::new(&list, thick, |i| (common[i].faces, thick(i))));
+            .map(|list| Group::new(&list, thick, |i| (common[i].faces, thick(i), limit(i))));
         (flywheels.collect(), discs.collect())
     }
 
     /// The candidates of each slot that may be part of a stack of this stage.
-    fn lists(&self, stage: &Stage) -> Lists {
+    fn lists(&self, stage: &Stage) -> Vec<Vec<usize>> {
         let compact = self.compact;
         let mut lists = Vec::new();
         for (slot, common) in compact.common.iter().enumerate() {
@@ -215,19 +266,28 @@ impl Walk<'_, '_, '_> {
     }
 
     /// The least that the slots behind the plate still bring.
-    fn rest(&self, lists: &[Vec<usize>]) -> Spent {
-        let compact = self.compact;
-        let named = compact.named;
-        let mut rest = Spent::default();
-        for slot in compact.additive.iter().chain([&named.flywheel, &named.disc, &named.bearing]) {
-            let common = &compact.common[*slot];
-            let least =
-                |of: &dyn Fn(usize) -> u8| lists[*slot].iter().map(|i| of(*i)).min().unwrap_or(0);
-            rest.cost += lists[*slot].iter().map(|i| common[*i].cost).min().unwrap_or(0);
-            rest.parts += least(&|i| common[i].parts);
-            rest.changes += least(&|i| common[i].changes);
-        }
-        rest
+    fn rest(&self, lists: &Lists) -> Spent {
+        let named = self.compact.named;
+        let slots = self.compact.additive.iter();
+        let slots = slots.chain([&named.flywheel, &named.disc, &named.bearing]);
+        slots.map(|slot| lists[*slot].least).fold(Spent::default(), |rest, least| Spent {
+            cost: rest.cost + least.cost,
+            parts: rest.parts + least.parts,
+            changes: rest.changes + least.changes,
+            blank: 0,
+        })
+    }
+
+    /// What the candidates of an additive slot come to.
+    fn sum<'l>(&self, list: &'l List, slot: usize, spots: &[Vec<Spot>]) -> &'l Sum {
+        list.sum.get_or_init(|| {
+            let common = &self.compact.common[slot];
+            let alike = apart(list, |i| (common[i].faces, spots[slot][i]));
+            let mut scale = Scale::default();
+            scale.take(alike.iter().flat_map(|alike| spots[slot][alike[0]]));
+            let v = list.iter().map(|i| self.least_rec(slot, *i).v).min().unwrap_or(0);
+            Sum { alike: Rc::new(alike), v, scale }
+        })
     }
 
     /// Whether error limits add up to what decides.
@@ -254,11 +314,11 @@ impl Walk<'_, '_, '_> {
 
     /// How wide a bucket of the rows is: the grid on which everything stands, where there is one
     /// that is not too fine, so that rows are exact. A wider one promises more, never too little.
-    fn width(&self, lists: &[Vec<usize>], spots: &[Vec<Spot>], flywheels: &[Group]) -> i64 {
+    fn width(&self, lists: &Lists, spots: &[Vec<Spot>], flywheels: &[Group]) -> i64 {
         let compact = self.compact;
         let mut scale = Scale::default();
         for additive in &compact.additive {
-            scale.take(lists[*additive].iter().flat_map(|i| spots[*additive][*i]));
+            scale.and(&self.sum(&lists[*additive], *additive, spots).scale);
         }
         let roughly = (scale.range / ROUGHLY).max(Length::from_thou(2).nm());
         let thickness = |alike: &Alike| compact.flywheels[alike[0]].thickness.map(|val| val.value);
@@ -288,6 +348,11 @@ impl Scale {
         }
         self.range += most - least;
     }
+
+    fn and(&mut self, other: &Self) {
+        self.grid = gcd(self.grid, other.grid);
+        self.range += other.range;
+    }
 }
 
 /// How wide buckets are for a first look, thou.
@@ -301,7 +366,7 @@ const FINELY: i64 = 6144;
 
 /// A list apart by key, each part in the order of the list, the parts by their first.
 fn apart<K: Eq + Hash>(list: &[usize], key: impl Fn(usize) -> K) -> Vec<Vec<usize>> {
-    let mut known: HashMap<K, usize> = HashMap::new();
+    let mut known: FxHashMap<K, usize> = FxHashMap::default();
     let mut parts: Vec<Vec<usize>> = Vec::new();
     for index in list {
         let part = *known.entry(key(*index)).or_insert(parts.len());

@@ -72,9 +72,9 @@ impl Walk<'_, '_, '_> {
     /// Frames: engine, bell housing and gearbox, mostly fixed.
     fn frames(&mut self, layout: &Layout) -> Result<()> {
         let named = self.compact.named;
-        for e in &layout.lists[named.engine] {
-            for bell in &layout.lists[named.bell] {
-                for gearbox in &layout.lists[named.gearbox] {
+        for e in layout.lists[named.engine].iter() {
+            for bell in layout.lists[named.bell].iter() {
+                for gearbox in layout.lists[named.gearbox].iter() {
                     let mut picks = vec![NONE; self.compact.common.len()];
                     picks[named.engine] = *e as u32;
                     picks[named.bell] = *bell as u32;
@@ -341,7 +341,7 @@ impl Walk<'_, '_, '_> {
         let mut promising = Vec::new();
         let cut = self.cost_cut() - spent.cost;
         let (common, slack) = (&self.compact.common[slot], self.slack(layout));
-        for alike in &layout.alike[level] {
+        for alike in layout.alike[level].iter() {
             if common[alike[0]].cost > cut {
                 break;
             }
