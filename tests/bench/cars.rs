@@ -1,13 +1,14 @@
 //! Measured cars of a generated shop: parts are fitted, clutch and bearing were measured, and
 //! engine, bell housing and gearbox are as on the bench.
 
+use bellstack::model::entry::Entry;
 use bellstack::model::job::{CrankPushed, DiscState, Job, Reading, StarterOn};
 use bellstack::model::kinds::Takes;
 use bellstack::model::length::Length;
 use bellstack::model::library::Library;
 use bellstack::model::part::Part;
 
-use crate::shop::{Dice, entry, thou};
+use crate::shop::{Dice, thou};
 
 /// How a car stands today.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -53,7 +54,7 @@ pub(crate) fn car(library: &Library, groups: usize, number: usize, trouble: Trou
     let retracted = crank + clutch + thou(reserve) - plates;
     let mut read = |job: &mut Job, reading: Reading, value: i64| {
         let error = dice.range(-2, 2) * 12_700;
-        job.readings[reading as usize] = entry(value + error, Some(thou(3)));
+        job.readings[reading as usize] = Some(Entry::new(value + error, Some(thou(3))));
     };
     if number.is_multiple_of(3) {
         read(&mut job, Reading::CrankProtrusion, crank);
@@ -70,7 +71,7 @@ pub(crate) fn car(library: &Library, groups: usize, number: usize, trouble: Trou
     };
     if job.disc_state == DiscState::Worn {
         let worn = nm("disc", "thickness") - thou(10);
-        job.readings[Reading::FittedDiscThickness as usize] = entry(worn, Some(thou(2)));
+        job.readings[Reading::FittedDiscThickness as usize] = Some(Entry::new(worn, Some(thou(2))));
     }
     job.crank_pushed = CrankPushed::Front;
     job.starter_on = if number.is_multiple_of(2) { StarterOn::Bell } else { StarterOn::Block };

@@ -132,7 +132,10 @@ impl Maker {
         for (key, low, high, tol) in draws {
             let value = self.length(*low, *high);
             let tol = thou(*tol) * slack / 2;
-            part.set(key, entry(value, (!self.is(Variant::Untoleranced)).then_some(tol)));
+            part.set(
+                key,
+                Some(Entry::new(value, (!self.is(Variant::Untoleranced)).then_some(tol))),
+            );
         }
         let noise = self.dice.range(0, 99);
         let price = match self.plan.variant {
@@ -162,7 +165,7 @@ impl Maker {
         if self.is(Variant::Checked) {
             for (key, low, high, tol) in draws {
                 let value = self.length(*low, *high);
-                part.set(key, entry(value, Some(thou(*tol))));
+                part.set(key, Some(Entry::new(value, Some(thou(*tol)))));
             }
         }
     }
@@ -183,7 +186,7 @@ impl Maker {
         let mut all = vec![engine, bell, gearbox];
         if self.is(Variant::Checked) {
             all.push(self.part("master_cylinder", 0, 0, &[("bore", 1000, 1000, 1)]));
-            all[3].set("stroke", entry(thou(1500), None));
+            all[3].set("stroke", Some(Entry::new(thou(1500), None)));
         }
         for part in &mut all {
             part.on_hand = 1;
@@ -204,20 +207,21 @@ impl Maker {
             let mut plate = self.part("pressure_plate", number, -1000, &draws);
             let ratio = 3_000_000 + 10_000 * self.dice.range(0, 150);
             let tol = (!self.is(Variant::Untoleranced)).then_some(100_000);
-            plate.set("finger_ratio", entry(ratio, tol));
-            plate.set("wear_allowance", entry(thou(30), None));
-            plate.set("disc_diameter", entry(thou(11_000), None));
+            plate.set("finger_ratio", Some(Entry::new(ratio, tol)));
+            plate.set("wear_allowance", Some(Entry::new(thou(30), None)));
+            plate.set("disc_diameter", Some(Entry::new(thou(11_000), None)));
             let circle: [Draw; 2] =
                 [("finger_circle_inner", 1500, 1600, 5), ("finger_circle_outer", 2000, 2100, 5)];
             self.check(&mut plate, &circle);
             if self.is(Variant::Checked) {
-                plate.set("torque_rating", entry(self.dice.range(300, 900) * 1000, None));
+                plate
+                    .set("torque_rating", Some(Entry::new(self.dice.range(300, 900) * 1000, None)));
             }
             self.parts.push(plate);
         }
         for number in 0..self.plan.discs {
             let mut disc = self.part("disc", number, 3750, &[("thickness", 290, 350, 3)]);
-            disc.set("diameter", entry(thou(11_000), None));
+            disc.set("diameter", Some(Entry::new(thou(11_000), None)));
             self.check(&mut disc, &[("hub_front", 20, 200, 5)]);
             self.parts.push(disc);
         }
@@ -237,8 +241,8 @@ impl Maker {
             let mut bearing = self.part("bearing", number, -1000, &heights);
             let long = bearing.entry("extended_height").unwrap();
             let travel = self.length(850, 1400);
-            bearing.set("retracted_height", entry(long.value - travel, long.tol));
-            bearing.set("max_shim", entry(thou(170), None));
+            bearing.set("retracted_height", Some(Entry::new(long.value - travel, long.tol)));
+            bearing.set("max_shim", Some(Entry::new(thou(170), None)));
             let circles: [Draw; 3] = [
                 ("contact_diameter", 1550, 2050, 5),
                 ("bore_outer", 2600, 2800, 1),
@@ -259,12 +263,6 @@ impl Maker {
 
 pub(crate) fn thou(thou: i64) -> i64 {
     Length::from_thou(thou).nm()
-}
-
-/// A dimension as a part holds it.
-#[allow(clippy::unnecessary_wraps, reason = "a part holds one that may be missing")]
-pub(crate) fn entry(value: i64, tol: Option<i64>) -> Option<Entry> {
-    Some(Entry::new(value, tol))
 }
 
 /// The shop's library, the same in every run.

@@ -1,9 +1,10 @@
-//! What the measuring scripts drive: it makes shops, reads a catalog as plainly as can be, and
-//! counts, each as a whole process.
+//! What the measuring scripts drive, each as a whole process: it makes shops, reads a catalog as
+//! plainly as can be, counts, and goes through a small shop in nested loops.
 
 #![allow(clippy::unwrap_used, missing_docs, reason = "a measurement stops at the first surprise")]
 
 mod cars;
+mod loops;
 mod shop;
 
 use std::path::{Path, PathBuf};
@@ -40,6 +41,8 @@ enum Command {
     Read { file: PathBuf },
     /// Counts the combinations of a job and those of them that hold.
     Count { file: PathBuf, job: String },
+    /// Goes through every combination of a plain shop in nested loops.
+    Loops { file: PathBuf, top: usize },
 }
 
 fn main() {
@@ -50,6 +53,7 @@ fn main() {
         }
         Command::Read { file } => read(&file).unwrap(),
         Command::Count { file, job } => tally(&file, &job),
+        Command::Loops { file, top } => loops::loops(&file, top),
     }
 }
 

@@ -27,6 +27,7 @@ QUESTIONS = [
     ("reading", "plain", ["read"]),
     ("exact counts alone", "plain", ["count", "paper"]),
     ("recommend", "plain", RECOMMEND),
+    ("recommend, not counted", "plain", [*RECOMMEND, "--no-counts"]),
     ("recommend, 20 groups", "groups", RECOMMEND),
     ("recommend, adversarial prices", "adversarial", RECOMMEND),
     ("recommend, cheap is loose", "loose", RECOMMEND),
@@ -144,7 +145,7 @@ def told(words, out):
     answer = json.loads(out)
     stacks = answer["stacks"]
     best = f"{stacks[0]['grade']} {stacks[0]['to_buy']['amount']}" if stacks else "none"
-    return answer["considered"], answer["in_window"], best
+    return answer["considered"] or "", answer["in_window"] or "", best
 
 
 def ask(question, variant, words, shops, args, answers):

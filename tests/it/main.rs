@@ -10,13 +10,16 @@
 mod answers;
 mod catalog;
 mod catalog_file;
+mod checker;
 mod csv;
 mod csv_out;
+mod exact;
 mod extra_kind;
 mod flags;
 mod outside_optimum;
 mod outside_solver;
 mod program;
+mod properties;
 mod random;
 mod readme;
 mod search;

@@ -1,4 +1,5 @@
-//! The search against the plain full product, on thousands of small random shops.
+//! The search's plain numbers and its cures against the plain ways to the same, on thousands of small
+//! random shops. `exact` holds its rankings and counts.
 
 #![allow(
     clippy::cast_possible_truncation,
@@ -9,21 +10,17 @@
 )]
 
 use bellstack::model::kinds::{Joint, Takes};
-use bellstack::model::money::Cents;
 use bellstack::solve::ask::{Ask, Order, Watch};
 use bellstack::solve::candidates::{candidates, shims_within};
 use bellstack::solve::compact::Compact;
 use bellstack::solve::cure::{cure, cure_by_walking};
-use bellstack::solve::product::recommend_by_product;
-use bellstack::solve::recommend::recommend_by_search;
-use bellstack::solve::search::{Goal, search};
-use bellstack::stack::answer::{Answer, Change, Cure};
+use bellstack::stack::answer::{Change, Cure};
 use bellstack::stack::choice::{Bench, Choice};
-use bellstack::stack::fit::{Fit, evaluate};
-use bellstack::stack::grade::Grade;
+use bellstack::stack::fit::evaluate;
 use bellstack::stack::joints::joints;
 use itertools::Itertools;
 
+use crate::exact::{ask, row};
 use crate::random::{Dice, Shop, shop};
 
 /// Every combination in plain numbers against the same combination worked out in full.
@@ -99,89 +96,6 @@ fn plain_numbers_say_the_same_as_the_full_sum_on_every_combination() {
     assert!(compared > 20_000 && impossible > 100, "{compared} {impossible}");
 }
 
-/// What is asked, at random.
-fn ask(dice: &mut Dice, shop: &Shop) -> Ask {
-    let orders =
-        [Order::Grade, Order::Grade, Order::Price, Order::Room, Order::Changes, Order::Chance];
-    let ids: Vec<String> = shop.library.parts.iter().map(|part| part.id.clone()).collect();
-    let slots = shop.library.kinds.slot_count() as i64;
-    Ask {
-        top: *dice.pick(&[1, 3, 20, 200]),
-        order: *dice.pick(&orders),
-        on_hand: dice.chance(15),
-        budget: dice.chance(20).then(|| Cents::new(dice.range(0, 4) * 5000)),
-        at_least: *dice.pick(&[Grade::Marginal, Grade::Marginal, Grade::Likely, Grade::Sure]),
-        show_failed: dice.chance(20),
-        skip: if dice.chance(20) { vec![dice.pick(&ids).clone()] } else { vec![] },
-        open: (0..slots as usize).filter(|_| dice.chance(5)).collect(),
-        ..Ask::default()
-    }
-}
-
-fn picked(fits: &[Fit<'_>]) -> Vec<Vec<Vec<String>>> {
-    let own = |fit: &Fit<'_>| {
-        let fills = fit.choice.fills.iter();
-        fills.map(|fill| fill.ids().into_iter().map(String::from).collect()).collect()
-    };
-    fits.iter().map(own).collect()
-}
-
-/// One stack in a line, for a failing test to show.
-fn row(fit: &Fit<'_>) -> String {
-    let ids: Vec<_> = fit.choice.fills.iter().map(|fill| fill.ids().join("|")).collect();
-    let (grade, room, to_buy) = (fit.grade, fit.room.nm(), fit.to_buy);
-    let blank = fit.joints.not_verified;
-    format!("{grade:?} blank {blank} {to_buy:?} room {room} parts {} {ids:?}", fit.part_count)
-}
-
-/// Members and order, against the product, with bounds on and off.
-fn compare_search(seeds: std::ops::Range<u64>, most: i64) {
-    let (mut found, mut nearest) = (0, 0);
-    for seed in seeds {
-        let shop = shop(seed, most);
-        let bench = Bench::new(&shop.library, &shop.job).unwrap();
-        let mut dice = Dice::new(seed ^ 0xabcd);
-        let ask = ask(&mut dice, &shop);
-        let watch = Watch::default();
-        let candidates = candidates(&bench, &ask).unwrap();
-        let size: f64 = candidates.slots.iter().map(|fills| fills.len() as f64).product();
-        if size > 30_000.0 {
-            continue;
-        }
-        let slow = recommend_by_product(&bench, &ask, &candidates, &watch).unwrap();
-        let fast = recommend_by_search(&bench, &ask, &candidates, &watch).unwrap();
-        let counts = |answer: &Answer<'_>| (answer.considered, answer.in_window);
-        assert_eq!(counts(&fast), counts(&slow), "seed {seed} {ask:?}");
-        for (a, b) in fast.stacks.iter().zip(&slow.stacks) {
-            assert_eq!(row(a), row(b), "seed {seed} {ask:?}");
-        }
-        assert_eq!(picked(&fast.stacks), picked(&slow.stacks), "seed {seed} {ask:?}");
-        assert_eq!(picked(&fast.nearest), picked(&slow.nearest), "seed {seed} {ask:?}");
-        assert_eq!(fast.forbidden, slow.forbidden, "seed {seed} {ask:?}");
-        found += slow.stacks.len();
-        nearest += slow.nearest.len();
-        if slow.stacks.is_empty() {
-            continue;
-        }
-        let compact = Compact::new(&bench, &candidates).unwrap();
-        let run = |bounds| search(&compact, &ask, &Goal::Wanted, ask.top, bounds, &watch).unwrap();
-        if size < 3000.0 {
-            assert_eq!(run(true), run(false), "seed {seed}");
-        }
-    }
-    assert!(found > 200 && nearest > 20, "{found} {nearest}");
-}
-
-#[test]
-fn the_search_finds_what_the_full_product_ranks_first_in_the_same_order() {
-    compare_search(10_000..10_600, 2);
-}
-
-#[test]
-fn the_search_agrees_with_the_full_product_where_more_parts_compete() {
-    compare_search(20_000..20_400, 4);
-}
-
 /// The changes of a cure, in order.
 fn cured(cure: &Cure<'_>) -> Vec<(Vec<Change>, String)> {
     cure.remedies.iter().map(|remedy| (remedy.changes.clone(), row(&remedy.fit))).collect()
@@ -213,7 +127,7 @@ fn cures_by_search_are_those_of_walking_every_single_change_and_every_pair() {
         let bench = Bench::new(&shop.library, &shop.job).unwrap();
         let mut dice = Dice::new(seed);
         let order = *dice.pick(&[Order::Changes, Order::Changes, Order::Grade, Order::Price]);
-        let ask = Ask { order, ..ask(&mut dice, &shop) };
+        let ask = ask(&mut dice, &shop, order);
         let watch = Watch::default();
         let Ok(slow) = cure_by_walking(&bench, &ask, &watch) else {
             assert!(cure(&bench, &ask, &watch).is_err(), "seed {seed}");
