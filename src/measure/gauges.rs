@@ -93,8 +93,8 @@ impl<'a> Gauges<'a> {
     /// instrument that the shop has repeated readings of: of one that it never used nobody knows
     /// what it reaches. Without one, as any reading is assumed.
     pub fn single(&self, part: &Part, dim: &DimSpec, value: i64) -> Accuracy {
-        let names = self.own.keys().copied().filter(Option::is_some);
-        let all = names.chain([None]).map(|name| {
+        let names = self.own.keys().copied().flatten();
+        let all = names.map(Some).chain([None]).map(|name| {
             let (systematic, assumed) = self.systematic(part, dim, name, value);
             let scatter = name.and_then(|_| self.own.get(&name).copied()).or(self.all);
             let mean = scatter.map(|one| Uncertainty { u: one.s(), nu: one.nu });
