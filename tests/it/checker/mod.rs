@@ -279,7 +279,7 @@ fn the_second_look_notices_a_nanometre_a_cent_and_a_face() {
             let bench = Bench::new(&other.library, &other.job).unwrap();
             let again = |fill: &Fill<'_>| {
                 let parts = fill.ids().into_iter().map(|id| other.library.find(id).unwrap());
-                Fill { bench: fill.bench, ..Fill::several(parts.collect()) }
+                Fill { bench: fill.bench, ..Fill::several(parts) }
             };
             let fills: Vec<_> = fit.choice.fills.iter().map(again).collect();
             *noticed += usize::from(look_again(&bench, &fills) != Ok(found.clone()));
