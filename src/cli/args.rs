@@ -67,6 +67,8 @@ pub(super) enum Command {
     Recommend(Recommend),
     /// Find the smallest changes that bring jobs into their windows
     Cure(Cure),
+    /// Look through the library and its jobs for what cannot be, what is doubtful and what is missing
+    Check(Check),
 }
 
 #[derive(Debug, ClapArgs)]
@@ -221,6 +223,9 @@ pub(super) struct Fit {
     /// The flywheel machined to this thickness over friction and cover face
     #[arg(long, value_name = "LENGTH")]
     pub(super) machine_to: Option<String>,
+    /// Show what to measure next, and within which limits parts may be accepted when they arrive
+    #[arg(long)]
+    pub(super) measure: bool,
     /// How the answer is written
     #[arg(long, value_enum, default_value_t = Format::Table)]
     pub(super) format: Format,
@@ -250,6 +255,19 @@ pub(super) struct Cure {
     pub(super) all: bool,
     #[command(flatten)]
     pub(super) search: Search,
+}
+
+#[derive(Debug, ClapArgs)]
+pub(super) struct Check {
+    /// Show every line of a table; JSON and CSV hold all of them anyway
+    #[arg(long)]
+    pub(super) all: bool,
+    /// How many lines a table shows of each group
+    #[arg(long, value_name = "N", default_value_t = 5, conflicts_with = "all")]
+    pub(super) top: usize,
+    /// How the answer is written
+    #[arg(long, value_enum, default_value_t = Format::Table)]
+    pub(super) format: Format,
 }
 
 /// What narrows a search.

@@ -13,6 +13,8 @@ use crate::report::{self, FitReport};
 use crate::solve::cure::lacks;
 use crate::stack::choice::{Bench, Choice, Fill};
 use crate::stack::fit::{evaluate, evaluate_as_it_stands};
+use crate::stack::grade::Grade;
+use crate::stack::measuring::to_measure;
 
 pub(super) fn run(common: &Common, args: &Fit, env: &mut Env<'_>) -> Result<Reply> {
     let catalog = place::open(common, env, Access::Read)?;
@@ -26,7 +28,11 @@ pub(super) fn run(common: &Common, args: &Fit, env: &mut Env<'_>) -> Result<Repl
     let measured = bench.disc_is_replaced() && bench.job.measures_clutch() && disc_stays;
     let as_it_stands = if measured { evaluate_as_it_stands(&bench, &choice).ok() } else { None };
     let holds = fit.holds();
-    let report = FitReport { fit, as_it_stands };
+    let asked = args.measure || args.format == Format::Json;
+    let needed = asked || matches!(fit.grade, Grade::Marginal | Grade::Undecided);
+    let to_measure =
+        if needed && args.format != Format::Csv { to_measure(&bench, &fit) } else { None };
+    let report = FitReport { fit, as_it_stands, to_measure };
     let view = env.view(common);
     let text = match args.format {
         Format::Table => report::fit_table(&bench, &report, view),

@@ -12,6 +12,7 @@ use crate::error::{Error, Result};
 
 mod args;
 mod ask;
+mod check;
 mod cure;
 mod demo;
 mod env;
@@ -74,6 +75,7 @@ fn dispatch(args: Args, env: &mut Env<'_>) -> Result<Reply> {
         Command::Fit(args) => fit::run(&common, &args, env),
         Command::Recommend(args) => recommend::run(&common, &args, env),
         Command::Cure(args) => cure::run(&common, &args, env),
+        Command::Check(args) => check::run(&common, &args, env),
     }
 }
 

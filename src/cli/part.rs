@@ -6,6 +6,7 @@ use super::{Reply, names, place};
 use crate::catalog::csv::{add_part, column_help, edit_part};
 use crate::catalog::{Access, Writer};
 use crate::error::Result;
+use crate::measure::findings::Findings;
 use crate::model::part::Part;
 use crate::report;
 
@@ -84,8 +85,12 @@ fn list(common: &Common, kind: Option<&str>, retired: bool, env: &Env<'_>) -> Re
 
 fn show(common: &Common, id: &str, env: &Env<'_>) -> Result<Reply> {
     let catalog = place::open(common, env, Access::Read)?;
-    let (part, house, jobs) = catalog.read(|reader| {
-        Ok((reader.load_part(id)?, reader.load_house()?, reader.jobs_naming(id)?))
+    let (part, library, jobs) = catalog.read(|reader| {
+        Ok((reader.load_part(id)?, reader.load_library()?, reader.jobs_naming(id)?))
     })?;
-    Ok(Reply::good(report::part_show(&part, &house, &jobs, env.view(common))))
+    let view = env.view(common);
+    let shown = report::part_show(&part, &library.house, &jobs, view);
+    let findings = Findings::of(&library);
+    let taught = findings.family(&part.id).map(|family| report::lessons(&findings, family, view));
+    Ok(Reply::good(shown + &taught.unwrap_or_default()))
 }

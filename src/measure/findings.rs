@@ -1,25 +1,15 @@
 //! What every piece of a library measured, dimension by dimension.
 
-#![allow(
-    clippy::cast_precision_loss,
-    reason = "an uncertainty needs no more than a float's digits"
-)]
-
 use std::collections::BTreeMap;
 
 use crate::measure::budget::Uncertainty;
+use crate::measure::gauges::Gauges;
 use crate::measure::statistics::{Sample, Scatter};
 use crate::model::entry::{Basis, Entry, Evidence};
-use crate::model::house::Number;
-use crate::model::kinds::{DimSpec, Quantity};
-use crate::model::length::Length;
+use crate::model::kinds::DimSpec;
 use crate::model::library::Library;
 use crate::model::part::Part;
 use crate::model::pieces::{Condition, ReadingSet, Specimen};
-
-/// Up to this many readings the scatter of the mean is the shop's own pooled one: two or three
-/// readings that happen to agree say little of their scatter.
-const FEW: usize = 3;
 
 /// What was read of one dimension of one piece.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -87,15 +77,23 @@ pub struct Family<'a> {
     /// Its pieces, by label.
     pub pieces: Vec<Finding<'a>>,
     /// How much its new pieces differ, dimension by dimension.
-    scatters: Vec<Option<Scatter>>,
+    own: Vec<Option<Scatter>>,
+    /// How much those of each other number of the kind do, pooled.
+    kind: Vec<Option<Scatter>>,
 }
 
 impl<'a> Family<'a> {
     fn new(part: &'a Part, pieces: Vec<Finding<'a>>) -> Self {
-        let mut family = Self { part, pieces, scatters: Vec::new() };
+        let kind = vec![None; part.dims.len()];
+        let mut family = Self { part, pieces, own: Vec::new(), kind };
         let scatter = |dim| family.values(dim)?.scatter();
-        family.scatters = (0..part.dims.len()).map(scatter).collect();
+        family.own = (0..part.dims.len()).map(scatter).collect();
         family
+    }
+
+    /// How much new pieces of one number differ, pooled over the other numbers of the kind.
+    pub fn kind_scatter(&self, dim: usize) -> Option<Scatter> {
+        self.kind[dim]
     }
 
     /// What the new pieces measured in one dimension; used and machined ones say nothing of what
@@ -132,7 +130,7 @@ impl<'a> Findings<'a> {
             let place = (set.part.as_str(), set.piece.as_str(), set.dimension.as_str());
             sets.entry(place).or_default().push(set);
         }
-        let gauges = Gauges::of(library, sets.values().flatten().copied());
+        let gauges = Gauges::of(library);
         let families = library.parts.iter().filter_map(|part| {
             let own = pieces.get(part.id.as_str())?;
             let finding = |specimen: &&'a Specimen| {
@@ -144,102 +142,32 @@ impl<'a> Findings<'a> {
             };
             Some(Family::new(part, own.iter().map(finding).collect()))
         });
-        Self { library, families: families.collect() }
+        let mut families: Vec<_> = families.collect();
+        pool_kinds(&mut families);
+        Self { library, families }
     }
 
     /// The pieces of a part number, if there are any.
     pub fn family(&self, id: &str) -> Option<&Family<'a>> {
         self.families.iter().find(|family| family.part.id == id)
     }
-
-    /// How much new pieces of one number differ, pooled over the other numbers of the kind.
-    pub fn kind_scatter(&self, part: &Part, dim: usize) -> Option<Scatter> {
-        let others = self
-            .families
-            .iter()
-            .filter(|other| other.part.kind.key == part.kind.key && other.part.id != part.id);
-        Scatter::pooled(others.filter_map(|other| other.scatters[dim]))
-    }
 }
 
-/// The shop's instruments with the scatter of their readings.
-struct Gauges<'a> {
-    library: &'a Library,
-    /// Instrument by instrument, the unnamed one among them.
-    own: BTreeMap<Option<&'a str>, Scatter>,
-    /// Over all of them.
-    all: Option<Scatter>,
-}
-
-impl<'a> Gauges<'a> {
-    fn of(library: &'a Library, sets: impl Iterator<Item = &'a ReadingSet>) -> Self {
-        let is_length = |set: &ReadingSet| {
-            let mut dims = library.kinds.iter().flat_map(|kind| kind.dims);
-            dims.any(|dim| dim.key == set.dimension && dim.quantity == Quantity::Length)
-        };
-        let mut scatters: BTreeMap<Option<&str>, Vec<Scatter>> = BTreeMap::new();
-        for set in sets.filter(|set| is_length(set)) {
-            let scatter = Sample::of(set.values.iter().copied()).and_then(|all| all.scatter());
-            scatters.entry(set.instrument.as_deref()).or_default().extend(scatter);
+/// Tells each family what the others of its kind scatter by: those before it, and those behind it.
+fn pool_kinds(families: &mut [Family<'_>]) {
+    for one_kind in families.chunk_by_mut(|a, b| a.part.kind == b.part.kind) {
+        let dims = one_kind.first().map_or(0, |family| family.own.len());
+        for dim in 0..dims {
+            let mut before = None;
+            for family in one_kind.iter_mut() {
+                family.kind[dim] = before;
+                before = Scatter::pooled(before.into_iter().chain(family.own[dim]));
+            }
+            let mut behind = None;
+            for family in one_kind.iter_mut().rev() {
+                family.kind[dim] = Scatter::pooled(family.kind[dim].into_iter().chain(behind));
+                behind = Scatter::pooled(behind.into_iter().chain(family.own[dim]));
+            }
         }
-        let all = Scatter::pooled(scatters.values().flatten().copied());
-        let own =
-            scatters.into_iter().filter_map(|(name, own)| Some((name, Scatter::pooled(own)?)));
-        Self { library, own: own.collect(), all }
-    }
-
-    /// What the readings of one dimension of one piece come to.
-    fn measured(&self, part: &Part, dim: &DimSpec, sets: &[&ReadingSet]) -> Option<Measured> {
-        let limits = sets.iter().filter_map(|set| {
-            let centre = Sample::of(set.values.iter().copied())?.whole_mean();
-            Some((*set, self.systematic(part, dim, set, centre)))
-        });
-        let limits: Vec<_> = limits.collect();
-        // An assumed limit is no finer than any known one: it may be wrong.
-        let coarseness =
-            |(_, (limit, assumed)): &(&ReadingSet, (Uncertainty, bool))| (*assumed, limit.u);
-        let finest =
-            limits.iter().map(coarseness).min_by(|a, b| a.0.cmp(&b.0).then(a.1.total_cmp(&b.1)))?;
-        let counted: Vec<_> = limits.iter().filter(|one| coarseness(one) == finest).collect();
-        let sample = Sample::of(counted.iter().flat_map(|(set, _)| &set.values).copied())?;
-        let scatter = if sample.count() > FEW {
-            sample.scatter()
-        } else {
-            let own =
-                counted.iter().filter_map(|(set, _)| self.own.get(&set.instrument.as_deref()));
-            Scatter::pooled(own.copied()).or(self.all)
-        };
-        let (systematic, limit_assumed) = counted.first()?.1;
-        let mean =
-            scatter.map(|one| Uncertainty { u: (one.variance / sample.n()).sqrt(), nu: one.nu });
-        Some(Measured {
-            sample,
-            known: Uncertainty::combined(mean.into_iter().chain([systematic])),
-            systematic,
-            limit_assumed,
-            scatter_unknown: scatter.is_none(),
-        })
-    }
-
-    /// What an instrument may be wrong by throughout, and whether that was assumed: its limit of
-    /// error and half its smallest step, both as rectangles.
-    fn systematic(
-        &self,
-        part: &Part,
-        dim: &DimSpec,
-        set: &ReadingSet,
-        centre: i64,
-    ) -> (Uncertainty, bool) {
-        let house = &self.library.house;
-        if dim.quantity != Quantity::Length {
-            let own = house.assumed(part.kind.key, dim, centre);
-            return (Uncertainty::rectangular(own as f64), true);
-        }
-        let gauge = set.instrument.as_ref().and_then(|name| self.library.measured.instrument(name));
-        let limit = gauge.and_then(|gauge| gauge.limit_at(Length::from_nm(centre)));
-        let step = gauge.and_then(|gauge| gauge.resolution).unwrap_or(Length::ZERO);
-        let half_width = limit.unwrap_or_else(|| house.length(Number::AssumedReading));
-        let both = [half_width.nm() as f64, step.nm() as f64 / 2.0].map(Uncertainty::rectangular);
-        (Uncertainty::combined(both), limit.is_none())
     }
 }

@@ -34,12 +34,17 @@ pub fn next_piece(
     kind: Option<Scatter>,
     shared: Option<Uncertainty>,
 ) -> Option<Prediction> {
-    let prior = kind.map(|kind| Scatter { nu: PRIOR, ..kind });
-    let scatter = Scatter::pooled(sample.scatter().into_iter().chain(prior))?;
+    let scatter = pooled_with(sample, kind)?;
     let u = scatter.s() * (1.0 + 1.0 / sample.n()).sqrt();
     let own = Uncertainty { u, nu: scatter.nu };
     let known = Uncertainty::combined(std::iter::once(own).chain(shared));
     Some(Prediction { sample, scatter, known })
+}
+
+/// By how much pieces differ, by their own scatter and by that of other part numbers of the kind.
+pub(super) fn pooled_with(sample: Sample, kind: Option<Scatter>) -> Option<Scatter> {
+    let prior = kind.map(|kind| Scatter { nu: PRIOR, ..kind });
+    Scatter::pooled(sample.scatter().into_iter().chain(prior))
 }
 
 impl Findings<'_> {
@@ -48,7 +53,7 @@ impl Findings<'_> {
     pub fn prediction(&self, family: &Family<'_>, dim: usize) -> Option<Prediction> {
         let coarsest = family.sisters(dim).map(|(_, measured)| measured.systematic);
         let shared = coarsest.max_by(|a, b| a.u.total_cmp(&b.u));
-        next_piece(family.values(dim)?, self.kind_scatter(family.part, dim), shared)
+        next_piece(family.values(dim)?, family.kind_scatter(dim), shared)
     }
 
     /// The entry that stands for a piece that is still to be bought; none where that is the one

@@ -34,6 +34,17 @@ impl Sample {
         }))
     }
 
+    /// The readings without one of them; none where it is the only one.
+    pub fn without(self, value: i64) -> Option<Self> {
+        let apart = i128::from(value) - i128::from(self.first);
+        (self.count > 1).then(|| Self {
+            count: self.count - 1,
+            sum: self.sum - apart,
+            squares: self.squares - apart * apart,
+            ..self
+        })
+    }
+
     /// How many they are.
     pub const fn count(&self) -> usize {
         self.count

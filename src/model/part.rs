@@ -194,6 +194,16 @@ const ORDERS: &[Order] = &[
 const RATIO_REFUSED: (i64, i64) = (1_500_000, 7_000_000);
 const RATIO_UNUSUAL: (i64, i64) = (2_300_000, 5_500_000);
 
+/// The least and the largest value that a dimension may have, in its base unit.
+pub fn possible(spec: &DimSpec) -> (i64, i64) {
+    match (spec.quantity, spec.sign) {
+        (Quantity::Ratio, _) => RATIO_REFUSED,
+        (_, Sign::Positive) => (1, LONGEST.nm()),
+        (_, Sign::NotNegative) => (0, LONGEST.nm()),
+        (_, Sign::Any) => (-LONGEST.nm(), LONGEST.nm()),
+    }
+}
+
 fn check_value(spec: &DimSpec, entry: Entry) -> Result<Option<String>> {
     let shown = show_value(spec.quantity, entry.value, Unit::In);
     match spec.sign {

@@ -1,9 +1,9 @@
 //! One stack with every term of its sum, so that it can be checked with a pencil.
 
 use super::page::{Grid, Page};
-use super::recommend::{aftermath, title};
+use super::recommend::{aftermath, next, title};
 use super::spoken::{Spoken, capital};
-use super::{View, cells, sentences};
+use super::{View, cells, measuring, sentences};
 use crate::model::entry::Basis;
 use crate::model::length::{Length, Unit};
 use crate::stack::checks::Outcome;
@@ -11,6 +11,7 @@ use crate::stack::choice::Bench;
 use crate::stack::crosscheck::Agreement;
 use crate::stack::fit::{Fit, chance_of};
 use crate::stack::grade::edge_grade;
+use crate::stack::measuring::ToMeasure;
 use crate::stack::terms::{Term, terms};
 use crate::stack::unused::unused_readings;
 
@@ -21,6 +22,8 @@ pub struct FitReport<'a> {
     pub fit: Fit<'a>,
     /// The same with the fitted disc as it is now.
     pub as_it_stands: Option<Fit<'a>>,
+    /// What is to be measured on it, where that was asked for or the grade asks for it.
+    pub to_measure: Option<ToMeasure>,
 }
 
 /// The answer, the sum, the window's edges, cross-checks and checks.
@@ -58,6 +61,10 @@ pub fn table(bench: &Bench<'_>, report: &FitReport<'_>, view: View) -> String {
     page.gap();
     page.line(format!("Window: {}.", sentences::edges_summed(bench, fit, view.unit)));
     aftermath(&mut page, bench, fit, say, "");
+    match &report.to_measure {
+        Some(to_measure) => measuring::table(&mut page, fit, to_measure, view.unit),
+        None => next(&mut page, fit, say, ""),
+    }
     page.gap();
     if let Some(line) = sentences::routes(bench, fit) {
         page.line(line);

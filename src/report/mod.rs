@@ -7,7 +7,10 @@ use crate::model::length::Unit;
 mod cells;
 mod cure;
 mod fit;
+mod inspection;
 mod json;
+mod lessons;
+mod measuring;
 mod page;
 mod recommend;
 mod rows;
@@ -17,9 +20,11 @@ mod spoken;
 
 pub use cure::{brief as cure_brief, table as cure_table};
 pub use fit::{FitReport, table as fit_table};
+pub use inspection::{csv as inspection_csv, json as inspection_json, table as inspection_table};
 pub use json::{
     cure as cure_json, cures as cures_json, fit as fit_json, recommend as recommend_json,
 };
+pub use lessons::lessons;
 pub use page::wrapped;
 pub use recommend::table as recommend_table;
 pub use rows::{cure as cure_csv, fit as fit_csv, recommend as recommend_csv};

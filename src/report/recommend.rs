@@ -178,9 +178,10 @@ pub(super) fn consequences(
 ) {
     page.hanging(lead, format!("Window: {}.", sentences::edges(fit, say)));
     aftermath(page, bench, fit, say, lead);
+    next(page, fit, say, lead);
 }
 
-/// The same without the window.
+/// Wear, gearbox and cautions.
 pub(super) fn aftermath(
     page: &mut Page,
     bench: &Bench<'_>,
@@ -196,6 +197,10 @@ pub(super) fn aftermath(
     for caution in &fit.cautions {
         page.hanging(lead, format!("Caution: {}.", say.note(caution)));
     }
+}
+
+/// The measurement that would do most.
+pub(super) fn next(page: &mut Page, fit: &Fit<'_>, say: Spoken, lead: &str) {
     if let Some(step) = next_step(fit) {
         page.hanging(lead, format!("Next: {}.", sentences::next_step(&step, say)));
     }

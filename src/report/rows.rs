@@ -12,7 +12,7 @@ use crate::stack::terms::terms;
 
 type Rows = Vec<Vec<String>>;
 
-fn write(rows: Rows) -> String {
+pub(super) fn write(rows: Rows) -> String {
     let mut writer = csv::Writer::from_writer(Vec::new());
     for row in rows {
         // Writing into memory does not fail.

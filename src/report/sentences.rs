@@ -219,14 +219,19 @@ pub(super) fn unchecked<'c>(checks: impl IntoIterator<Item = &'c Check>) -> Opti
     (!line.is_empty()).then(|| format!("Not checked: {line}."))
 }
 
+/// A dimension with whose it is.
+pub(super) fn dimension(kind: &str, part: Option<&str>, dim: &str) -> String {
+    match part {
+        Some(part) => format!("{dim} of {part}"),
+        None if kind == "job" => format!("the job's {dim}"),
+        None => format!("{dim} of the {}", kind.replace('_', " ")),
+    }
+}
+
 /// The measurement that would settle a stack.
 pub(super) fn next_step(step: &NextStep, say: Spoken) -> String {
     let NextStep { kind, part, dim, aim } = step;
-    let what = match part {
-        Some(part) => format!("{dim} of {part}"),
-        None if *kind == "job" => format!("the job's {dim}"),
-        None => format!("{dim} of the {}", kind.replace('_', " ")),
-    };
+    let what = dimension(kind, part.as_deref(), dim);
     match aim {
         Aim::Within(within) => format!("measure {what} to within {}", say.length(*within)),
         Aim::AtLeast(least) => {

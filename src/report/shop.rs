@@ -54,7 +54,7 @@ fn described(title: String, description: &str) -> String {
 }
 
 /// A value with its unit.
-fn value_shown(quantity: Quantity, value: i64, unit: Unit) -> String {
+pub(super) fn value_shown(quantity: Quantity, value: i64, unit: Unit) -> String {
     let value = show_value(quantity, value, unit);
     if quantity == Quantity::Torque { format!("{value} N m") } else { value }
 }

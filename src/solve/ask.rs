@@ -25,6 +25,7 @@ pub enum Order {
 }
 
 /// What is asked. Slots are given by index.
+#[allow(clippy::struct_excessive_bools, reason = "each is a wish of its own, as it was typed")]
 #[derive(Debug, Clone)]
 pub struct Ask {
     /// How many stacks are wanted.

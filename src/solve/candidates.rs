@@ -128,7 +128,7 @@ impl<'a> Slot<'_, 'a> {
 
     /// What became of the kind's parts: the first reason for which each is no candidate.
     fn sieve(&self, fills: &[Fill<'a>]) -> Sieve {
-        let used: HashSet<&str> = fills.iter().flat_map(|fill| fill.ids()).collect();
+        let used: HashSet<&str> = fills.iter().flat_map(Fill::ids).collect();
         let asks = |list: &[usize]| list.contains(&self.index);
         let only = self.ask.only.iter().find(|(slot, _)| *slot == self.index).map(|(_, ids)| ids);
         let fixed = self.spec.fixed && !asks(&self.ask.open) && only.is_none();

@@ -155,6 +155,8 @@ pub struct Effect<'a> {
     /// The signed effect of one base unit of it (a nanometre, a millionth of a ratio), in
     /// micro-nanometres.
     pub per_unit: i128,
+    /// Its value, in its base unit.
+    pub value: i64,
     /// How closely it is known, in its base unit.
     pub known: Accuracy,
 }
@@ -241,6 +243,7 @@ impl<'a> Form<'a> {
                 kind: item.kind,
                 dim: item.dim,
                 per_unit: micro,
+                value: item.value.nm(),
                 known: item.known,
             })
             .collect();
@@ -249,6 +252,7 @@ impl<'a> Form<'a> {
             kind: "pressure_plate",
             dim: "finger_ratio",
             per_unit: i128::from(product.sign) * i128::from(product.gap_value().nm()),
+            value: product.ratio.value.millionths(),
             known: product.ratio.known,
         }));
         effects

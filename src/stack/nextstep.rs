@@ -1,7 +1,9 @@
 //! The one measurement that would do most for a stack that is marginal or undecided.
 
+use std::cmp::Reverse;
+
 use crate::model::length::Length;
-use crate::stack::fit::{Fit, OUTSIDE_RANGE, TAKEN_AS_NEW, WORN_DISC};
+use crate::stack::fit::{EdgeFit, Fit, OUTSIDE_RANGE, TAKEN_AS_NEW, WORN_DISC};
 use crate::stack::form::{Effect, Form, MICRO, Piece};
 use crate::stack::grade::{Grade, edge_grade};
 use crate::stack::terms::part_of;
@@ -42,17 +44,10 @@ pub fn next_step(fit: &Fit<'_>) -> Option<NextStep> {
     if let Some(why) = fit.because {
         return Some(held_back(fit, why));
     }
-    let (index, edge) = fit
-        .edges
-        .iter()
-        .enumerate()
-        .filter_map(|(index, edge)| edge.as_ref().map(|edge| (index, edge)))
-        .max_by_key(|(_, edge)| (edge_grade(edge.room, &edge.spread), -edge.room.nm()))?;
+    let (index, edge) = binding_edge(fit)?;
     let form = if index < 2 { &fit.preload_form } else { &fit.reserve_form };
-    let effects = form.effects();
-    // What is fitted and leaves may still count in a measured sum, but is not worth a measurement.
-    let stays = |effect: &&Effect<'_>| stands(fit, effect.piece);
-    let largest = effects.iter().filter(stays).max_by_key(|effect| effect.at_wide().abs())?;
+    let effects = by_share(fit, form);
+    let largest = effects.first()?;
     let rest = edge.spread.three_u_squared - largest.at_wide() * largest.at_wide();
     // The edges are: least preload, most preload, least reserve, most reserve.
     let upward = index % 2 == 0;
@@ -66,6 +61,22 @@ pub fn next_step(fit: &Fit<'_>) -> Option<NextStep> {
             within(largest, edge.room, rest)
         },
     })
+}
+
+/// The edge that holds the grade down, with its index among the four.
+pub(super) fn binding_edge<'f>(fit: &'f Fit<'_>) -> Option<(usize, &'f EdgeFit)> {
+    let edges = fit.edges.iter().enumerate();
+    let set = edges.filter_map(|(index, edge)| edge.as_ref().map(|edge| (index, edge)));
+    set.max_by_key(|(_, edge)| (edge_grade(edge.room, &edge.spread), -edge.room.nm()))
+}
+
+/// The errors of what is in the stack, those that hold the largest share of u first. What is fitted
+/// and leaves may still count in a measured sum, but is not worth a measurement.
+pub(super) fn by_share<'a>(fit: &Fit<'_>, form: &Form<'a>) -> Vec<Effect<'a>> {
+    let mut effects = form.effects();
+    effects.retain(|effect| stands(fit, effect.piece));
+    effects.sort_by_key(|effect| Reverse(effect.at_wide().abs()));
+    effects
 }
 
 /// Whether a piece is in the stack, rather than one that it throws out.

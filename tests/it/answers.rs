@@ -24,6 +24,7 @@ fn fit_shows_every_term() {
     keep(&program, "fit-worn.txt", "fit worn-slate", 0);
     keep(&program, "fit-unsure-mm.txt", "fit unsure-amber --units mm", 0);
     keep(&program, "fit-with-mm.txt", "fit loose-amber --units mm --with disc=DS-A79", 0);
+    keep(&program, "fit-measure.txt", "fit tight-slate --with flywheel=FW-S0900 --measure", 0);
     keep(&program, "fit-tight.json", "fit tight-slate --format json", 1);
     keep(&program, "fit-tight.csv", "fit tight-slate --format csv", 1);
 }
@@ -53,6 +54,16 @@ fn cure_names_the_smallest_changes() {
     keep(&program, "cure-tight.csv", "cure tight-slate loose-amber --format csv", 0);
     let none = "cure short-slate --keep bearing";
     keep(&program, "cure-none.txt", none, 1);
+}
+
+#[test]
+fn check_looks_through_everything() {
+    let program = Program::demo();
+    keep(&program, "check.txt", "check --top 3", 1);
+    keep(&program, "check.json", "check --format json", 1);
+    let mm = program.run("check --all --units mm");
+    assert_eq!((mm.status, mm.err.as_str()), (1, ""));
+    assert!(mm.out.contains("  1.70 mm apart: ") && !mm.out.contains("more: "), "{}", mm.out);
 }
 
 #[test]

@@ -280,3 +280,17 @@ fn a_directory_that_cannot_be_written_leaves_the_catalog_readable() {
         assert!(write.err.starts_with("error: the catalog "), "{}", write.err);
     }
 }
+
+#[test]
+fn check_ends_well_where_there_is_nothing_to_look_at() {
+    let program = Program::new();
+    let file = program.file(
+        "bearing_shims.csv",
+        "id,price,thickness_in,thickness_tol_in,seat_pattern\nS-1,5,0.030,0.001,seat\n",
+    );
+    program.answer(&format!("import {file}"));
+    program.check("check", 0, "Nothing to look at in 1 part, 0 pieces and 0 jobs.\n", "");
+    program.answer("part edit S-1 price=");
+    assert_eq!(program.run("check").status, 1);
+    assert_eq!(program.run("check --all --top 3").status, 2);
+}

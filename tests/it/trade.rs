@@ -3,6 +3,8 @@
 mod car;
 mod checks;
 mod facts;
+mod library;
+mod measuring;
 mod moves;
 mod pieces;
 mod rules;

@@ -20,8 +20,10 @@ use crate::stack::nextstep::next_step;
 use crate::stack::terms::{Term, terms};
 use crate::stack::window::Edge;
 
+mod measuring;
 mod types;
 
+use measuring::{MeasureNext, accept};
 use types::{
     AtEdge, ChangeRow, CheckRow, Comparison, Cured, InSlot, L, Lacking, LookRow, OneFit, Ordered,
     Ranking, SlotRow, Stack, TermRow, ToBuy, Uncertainty, Window, Wrong,
@@ -62,12 +64,15 @@ fn sieves(bench: &Bench<'_>, answer: &Answer<'_>) -> Option<Vec<SlotRow>> {
 /// One stack with the terms of its sum.
 pub fn fit(bench: &Bench<'_>, report: &FitReport<'_>) -> String {
     let cross = report.fit.cross_checks(bench);
+    let measure = report.to_measure.as_ref();
     text(&OneFit {
         job: &bench.job.id,
         stack: stack(bench, &report.fit, None),
         terms: terms(&report.fit).into_iter().map(term).collect(),
         cross_checks: cross.iter().map(comparison).collect(),
         as_it_stands: report.as_it_stands.as_ref().map(|fit| stack(bench, fit, None)),
+        measure_next: measure.map(MeasureNext::of),
+        accept: measure.map_or_else(Vec::new, |measure| accept(bench.library.kinds, measure)),
     })
 }
 
@@ -81,7 +86,7 @@ pub fn cures(cures: &[(Bench<'_>, Cure<'_>)]) -> String {
     text(&cures.iter().map(|(bench, cure)| cured(bench, cure)).collect::<Vec<_>>())
 }
 
-fn text(value: &impl Serialize) -> String {
+pub(super) fn text(value: &impl Serialize) -> String {
     // Nothing here can fail: the keys are strings and the numbers finite.
     let mut text = serde_json::to_string_pretty(value).unwrap_or_default();
     text.push('\n');

@@ -3,6 +3,7 @@
 use serde::Serialize as Derive;
 use serde::ser::{Serialize, SerializeMap, Serializer};
 
+use super::measuring::{Accept, MeasureNext};
 use crate::model::length::Length;
 
 /// A map that keeps its order.
@@ -182,6 +183,8 @@ pub(super) struct OneFit<'a> {
     pub(super) terms: Vec<TermRow>,
     pub(super) cross_checks: Vec<Comparison<'a>>,
     pub(super) as_it_stands: Option<Stack<'a>>,
+    pub(super) measure_next: Option<MeasureNext>,
+    pub(super) accept: Vec<Accept>,
 }
 
 #[derive(Derive)]

@@ -121,10 +121,10 @@ impl Frame<'_, '_, '_> {
                     let served = self.served(*group, p);
                     serving.entry(served).or_insert_with(|| {
                         let both = components.iter().zip(&meets.bearings);
-                        let serves = both.map(|(one, meets)| {
+                        let passes = both.map(|(one, meets)| {
                             *meets && !self.compact.contact_fails(p, one.bearing)
                         });
-                        Rc::new(serves.collect())
+                        Rc::new(passes.collect())
                     });
                     shared.entry(served).or_default().push(p);
                 }

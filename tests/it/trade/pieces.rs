@@ -292,7 +292,7 @@ fn a_stack_says_what_its_terms_rest_on() {
     car.gauge("F#1", "thickness", &[9985, 9986], Some("ideal"));
     let told = |car: &Car| {
         car.now(|bench, fit| {
-            let report = FitReport { fit: fit.clone(), as_it_stands: None };
+            let report = FitReport { fit: fit.clone(), as_it_stands: None, to_measure: None };
             let table = fit_table(bench, &report, View { unit: Unit::In, width: 100 });
             assert!(table.lines().all(|line| line.chars().count() <= 100), "{table}");
             let json: serde_json::Value = serde_json::from_str(&fit_json(bench, &report)).unwrap();

@@ -1,0 +1,25 @@
+//! `check`: a look through everything that the shop keeps.
+
+use super::args::{Check, Common, Format};
+use super::env::Env;
+use super::{Reply, place};
+use crate::catalog::Access;
+use crate::error::Result;
+use crate::measure::applied::applied;
+use crate::report;
+use crate::stack::inspection::inspect;
+
+pub(super) fn run(common: &Common, args: &Check, env: &Env<'_>) -> Result<Reply> {
+    let catalog = place::open(common, env, Access::Read)?;
+    let (library, jobs) =
+        catalog.read(|reader| Ok((reader.load_library()?, reader.load_jobs()?)))?;
+    let inspection = inspect(&library, &applied(library.clone(), &jobs), &jobs);
+    let view = env.view(common);
+    let most = if args.all { usize::MAX } else { args.top };
+    let text = match args.format {
+        Format::Table => report::inspection_table(&inspection, most, view),
+        Format::Json => report::inspection_json(&inspection, view),
+        Format::Csv => report::inspection_csv(&inspection, view),
+    };
+    Ok(Reply { text, holds: inspection.remarks.is_empty() })
+}

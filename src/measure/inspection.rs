@@ -1,0 +1,278 @@
+//! A look through the whole library: what cannot be, what is doubtful, and what is missing.
+
+use crate::measure::findings::{Family, Findings};
+use crate::measure::lessons::Apart;
+use crate::measure::usual::Usual;
+use crate::model::house::{House, Number};
+use crate::model::kinds::{Assumed, End, Quantity};
+use crate::model::length::Length;
+use crate::model::library::Library;
+use crate::model::part::Part;
+use crate::model::pieces::Instrument;
+
+/// What a remark is about; the gravest first.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
+pub enum Topic {
+    /// A value that cannot be.
+    Impossible,
+    /// Two ways to the same length of a job cannot both be right.
+    Contradiction,
+    /// A value that can hardly be.
+    Suspicious,
+    /// New pieces measure something else than their maker states.
+    BeyondTolerance,
+    /// A piece that does not look like its sisters.
+    StandsApart,
+    /// A dimension without which a part stands in no stack.
+    Lacks,
+    /// An instrument whose limit of error is not known.
+    NoLimit,
+    /// A dimension of the sum without a tolerance.
+    NoTolerance,
+    /// A mating face of which nothing is known.
+    UnknownFace,
+    /// No price.
+    NoPrice,
+}
+
+impl Topic {
+    /// As it is written for programs.
+    pub const fn key(self) -> &'static str {
+        match self {
+            Self::Impossible => "impossible",
+            Self::Contradiction => "contradiction",
+            Self::Suspicious => "suspicious",
+            Self::BeyondTolerance => "beyond_tolerance",
+            Self::StandsApart => "stands_apart",
+            Self::Lacks => "lacks_dimension",
+            Self::NoLimit => "no_limit_of_error",
+            Self::NoTolerance => "no_tolerance",
+            Self::UnknownFace => "unknown_face",
+            Self::NoPrice => "no_price",
+        }
+    }
+}
+
+/// One thing to look at.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Remark {
+    /// What it is about.
+    pub topic: Topic,
+    /// The kind of part, `job` or `instrument`.
+    pub kind: &'static str,
+    /// The part number, piece, job or instrument.
+    pub id: String,
+    /// The columns that it concerns.
+    pub columns: Vec<&'static str>,
+    /// What was found, beyond that.
+    pub found: Found,
+}
+
+/// What was found.
+#[derive(Debug, Clone, PartialEq)]
+pub enum Found {
+    /// Nothing is there.
+    Nothing,
+    /// In words.
+    Words(String),
+    /// The mean of so many new pieces against what is listed.
+    Mean {
+        /// What both count in.
+        quantity: Quantity,
+        /// How many pieces.
+        pieces: usize,
+        /// Their mean.
+        mean: i64,
+        /// The listed value.
+        listed: i64,
+        /// Its tolerance.
+        tol: i64,
+    },
+    /// A piece that stands apart.
+    Apart(Quantity, Apart),
+    /// A bearing's travel, and what a window takes at the least where nobody set one.
+    Travel(Length, Length),
+    /// The clamped thickness, and what free thickness and cushion make of it.
+    Clamped(Length, Length),
+    /// A value, and between what half of its kind's lie: it would be there in the other unit.
+    OtherUnit(Length, (Length, Length)),
+    /// An instrument was read at a length beyond its ranges.
+    Beyond(Length),
+    /// Two routes to one length of a job, and how far they are apart.
+    Routes {
+        /// Which length.
+        length: &'static str,
+        /// The route that is used.
+        used: &'static str,
+        /// The other one.
+        other: &'static str,
+        /// The distance.
+        apart: Length,
+    },
+}
+
+/// Everything that is to be said of parts, pieces and instruments, the gravest first.
+pub fn remarks(findings: &Findings<'_>) -> Vec<Remark> {
+    let library = findings.library;
+    let usual = Usual::of(library);
+    let mut remarks = Vec::new();
+    for part in &library.parts {
+        let mut say = |topic, columns, found| {
+            let (kind, id) = (part.kind.key, part.id.clone());
+            remarks.push(Remark { topic, kind, id, columns, found });
+        };
+        values(part, &library.house, &usual, &mut say);
+        if !part.retired {
+            gaps(part, &mut say);
+        }
+    }
+    for family in &findings.families {
+        pieces(family, &mut remarks);
+    }
+    for gauge in &library.measured.instruments {
+        remarks.extend(limits(library, gauge));
+    }
+    remarks.sort_by_key(|remark| remark.topic);
+    remarks
+}
+
+/// Values that cannot be, or hardly.
+fn values(
+    part: &Part,
+    house: &House,
+    usual: &Usual,
+    say: &mut impl FnMut(Topic, Vec<&'static str>, Found),
+) {
+    match part.validate() {
+        Ok(warnings) => {
+            for warning in warnings {
+                // The part is named beside it.
+                let words = warning.split_once("`: ").map_or(warning.as_str(), |(_, words)| words);
+                say(Topic::Suspicious, Vec::new(), Found::Words(words.into()));
+            }
+        }
+        Err(errors) => {
+            for (column, error) in errors {
+                let words = error.to_string().replace("\n  hint: ", "; ");
+                say(Topic::Impossible, vec![column], Found::Words(words));
+            }
+        }
+    }
+    if let (Some(long), Some(short)) =
+        (part.length("extended_height"), part.length("retracted_height"))
+    {
+        let number = |number| house.length(number);
+        let least = number(Number::FallbackPreloadMin) + number(Number::FallbackReserveMin);
+        let travel = long - short;
+        if travel > Length::ZERO && travel < least {
+            let columns = vec!["extended_height", "retracted_height"];
+            say(Topic::Suspicious, columns, Found::Travel(travel, least));
+        }
+    }
+    for (dim, spec) in part.kind.dims.iter().enumerate() {
+        let Some(entry) = part.dims[dim] else { continue };
+        if let Some(range) = usual.in_the_other_unit(part.kind.key, spec.key, entry.value) {
+            let found = Found::OtherUnit(entry.as_length(), range);
+            say(Topic::Suspicious, vec![spec.key], found);
+        }
+        let stands_in = |(key, sign): &(&str, i64)| {
+            let index = part.kind.dim_index(key)?;
+            let other = part.dims[index]?;
+            let own = || house.assumed(part.kind.key, &part.kind.dims[index], other.value);
+            Some((other.value * sign, other.tol.unwrap_or_else(own)))
+        };
+        let sum: Option<Vec<_>> = spec.stand_in.iter().map(stands_in).collect();
+        if let Some(sum) = sum.filter(|sum| !sum.is_empty()) {
+            let own = || house.assumed(part.kind.key, spec, entry.value);
+            let other: i64 = sum.iter().map(|(value, _)| value).sum();
+            let tols: i64 = sum.iter().map(|(_, tol)| tol).sum();
+            if (other - entry.value).abs() > tols + entry.tol.unwrap_or_else(own) {
+                let found = Found::Clamped(entry.as_length(), Length::from_nm(other));
+                say(Topic::Suspicious, vec![spec.key], found);
+            }
+        }
+    }
+}
+
+/// What is not known.
+fn gaps(part: &Part, say: &mut impl FnMut(Topic, Vec<&'static str>, Found)) {
+    let mut say = |topic, columns: Vec<&'static str>| {
+        if !columns.is_empty() {
+            say(topic, columns, Found::Nothing);
+        }
+    };
+    say(Topic::Lacks, part.missing());
+    let dims = part.kind.dims.iter().zip(&part.dims);
+    let open = dims.filter(|(spec, entry)| {
+        spec.assumed != Assumed::Unneeded && entry.is_some_and(|entry| entry.tol.is_none())
+    });
+    say(Topic::NoTolerance, open.map(|(spec, _)| spec.key).collect());
+    let faces = part.kind.faces.iter().zip(&part.faces);
+    // A rear face that is blank is as the front one.
+    let blank = faces.filter(|(spec, names)| {
+        names.is_unknown()
+            && spec.end == End::Front
+            && (!spec.matched_set_only || part.is_matched_set())
+    });
+    say(Topic::UnknownFace, blank.map(|(spec, _)| spec.key).collect());
+    // What the job gives is not bought.
+    let is_bought = part.kind.slot.is_some_and(|slot| !slot.fixed);
+    if is_bought && part.price.is_none() {
+        say(Topic::NoPrice, vec!["price"]);
+    }
+}
+
+/// What the pieces of a part number say against it, and against each other.
+fn pieces(family: &Family<'_>, remarks: &mut Vec<Remark>) {
+    let part = family.part;
+    let kind = part.kind.key;
+    for finding in family.pieces.iter().filter(|finding| finding.is_measured()) {
+        let own = finding.specimen;
+        let mut piece = Part { id: own.id(), facts: vec![None; part.facts.len()], ..part.clone() };
+        for (entry, measured) in piece.dims.iter_mut().zip(&finding.dims) {
+            *entry = measured.map(|measured| measured.entry()).or(*entry);
+        }
+        for (column, error) in piece.validate().err().into_iter().flatten() {
+            let words = error.to_string().replace("\n  hint: ", "; ");
+            remarks.push(Remark {
+                topic: Topic::Suspicious,
+                kind,
+                id: own.id(),
+                columns: vec![column],
+                found: Found::Words(words),
+            });
+        }
+    }
+    for (dim, spec) in part.kind.dims.iter().enumerate() {
+        let Some(sample) = family.values(dim) else { continue };
+        let (mean, pieces) = (sample.whole_mean(), sample.count());
+        let stated = part.dims[dim].and_then(|entry| Some((entry.value, entry.tol?)));
+        if let Some((listed, tol)) = stated.filter(|(listed, tol)| (mean - listed).abs() > *tol) {
+            let found = Found::Mean { quantity: spec.quantity, pieces, mean, listed, tol };
+            let (id, columns) = (part.id.clone(), vec![spec.key]);
+            remarks.push(Remark { topic: Topic::BeyondTolerance, kind, id, columns, found });
+        }
+        remarks.extend(family.apart(dim).into_iter().map(|apart| Remark {
+            topic: Topic::StandsApart,
+            kind,
+            id: apart.piece.clone(),
+            columns: vec![spec.key],
+            found: Found::Apart(spec.quantity, apart),
+        }));
+    }
+}
+
+/// An instrument without limits of error, or one that was read where it has none.
+fn limits(library: &Library, gauge: &Instrument) -> Option<Remark> {
+    let found = if gauge.limits.is_empty() {
+        Found::Nothing
+    } else {
+        let own = library.measured.readings.iter().filter(|set| {
+            set.struck.is_none() && set.instrument.as_deref() == Some(gauge.name.as_str())
+        });
+        let read = own.flat_map(|set| &set.values).map(|value| Length::from_nm(*value).abs());
+        Found::Beyond(read.max().filter(|longest| gauge.limit_at(*longest).is_none())?)
+    };
+    let (topic, kind, columns) = (Topic::NoLimit, "instrument", vec!["limits"]);
+    Some(Remark { topic, kind, id: gauge.name.clone(), columns, found })
+}

@@ -1,0 +1,138 @@
+//! What to measure next, as JSON.
+
+use serde::Serialize as Derive;
+
+use super::types::L;
+use crate::model::house::EDGE_KEYS;
+use crate::model::kinds::Kinds;
+use crate::model::length::{Length, Ratio};
+use crate::stack::measuring::{Decision, Dimension, ToMeasure};
+use crate::stack::trial::Span;
+
+/// A value of a dimension: a length, or a plain ratio.
+#[derive(Derive)]
+#[serde(untagged)]
+pub(super) enum Amount {
+    Length(L),
+    Ratio(f64),
+}
+
+#[derive(Derive)]
+pub(super) struct Between {
+    from: Option<Amount>,
+    to: Option<Amount>,
+}
+
+#[derive(Derive)]
+pub(super) struct Held {
+    dimension: String,
+    part: String,
+    value: Amount,
+    tol: Amount,
+    assumed: bool,
+    basis: &'static str,
+    share: f64,
+}
+
+#[derive(Derive)]
+pub(super) struct Decides {
+    dimension: String,
+    part: String,
+    value: Amount,
+    reading_tol: Amount,
+    reading_assumed: bool,
+    sure: Option<Between>,
+    likely: Option<Between>,
+    in_window: Option<Between>,
+    /// Beyond this the stack is out.
+    not_out: Option<Between>,
+}
+
+#[derive(Derive)]
+pub(super) struct MeasureNext {
+    edge: &'static str,
+    shares: Vec<Held>,
+    decides: Option<Decides>,
+}
+
+#[derive(Derive)]
+pub(super) struct Accept {
+    slot: &'static str,
+    part: String,
+    dimension: String,
+    value: Amount,
+    reading_tol: Amount,
+    reading_assumed: bool,
+    likely: Option<Between>,
+    in_window: Option<Between>,
+}
+
+#[allow(clippy::cast_precision_loss, reason = "a ratio has seven digits")]
+fn amount(dimension: &Dimension, value: i64) -> Amount {
+    if dimension.is_ratio() {
+        Amount::Ratio(value as f64 / Ratio::ONE as f64)
+    } else {
+        Amount::Length(Length::from_nm(value).into())
+    }
+}
+
+fn between(dimension: &Dimension, span: Option<Span>) -> Option<Between> {
+    let end = |end: Option<i64>| end.map(|value| amount(dimension, value));
+    span.map(|span| Between { from: end(span.from), to: end(span.to) })
+}
+
+fn part(dimension: &Dimension) -> String {
+    dimension.part.clone().unwrap_or_else(|| "job".into())
+}
+
+impl MeasureNext {
+    pub(super) fn of(measure: &ToMeasure) -> Self {
+        let held = |(dimension, share): &(Dimension, f64)| Held {
+            dimension: dimension.name(),
+            part: part(dimension),
+            value: amount(dimension, dimension.value),
+            tol: amount(dimension, dimension.known.tol),
+            assumed: dimension.known.assumed,
+            basis: dimension.known.basis.word(),
+            share: (share * 1e4).round() / 1e4,
+        };
+        Self {
+            edge: EDGE_KEYS[measure.edge],
+            shares: measure.shares.iter().map(held).collect(),
+            decides: measure.decision.as_ref().map(decides),
+        }
+    }
+}
+
+fn decides(decision: &Decision) -> Decides {
+    let of = &decision.dimension;
+    Decides {
+        dimension: of.name(),
+        part: part(of),
+        value: amount(of, of.value),
+        reading_tol: amount(of, decision.reading.tol),
+        reading_assumed: decision.reading.assumed,
+        sure: between(of, decision.sure),
+        likely: between(of, decision.likely),
+        in_window: between(of, decision.inside),
+        not_out: between(of, decision.open),
+    }
+}
+
+/// The limits of what is still to be bought.
+pub(super) fn accept(kinds: Kinds, measure: &ToMeasure) -> Vec<Accept> {
+    let rows = measure.accept.iter().map(|accept| {
+        let of = &accept.dimension;
+        Accept {
+            slot: kinds.slot_key(accept.slot),
+            part: part(of),
+            dimension: of.name(),
+            value: amount(of, of.value),
+            reading_tol: amount(of, accept.reading.tol),
+            reading_assumed: accept.reading.assumed,
+            likely: between(of, accept.likely),
+            in_window: between(of, accept.inside),
+        }
+    });
+    rows.collect()
+}

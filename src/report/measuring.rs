@@ -1,0 +1,192 @@
+//! What to measure next on a stack, and what may be accepted when it arrives.
+
+use super::page::{Grid, Page};
+use super::recommend::next;
+use super::sentences;
+use super::spoken::{Spoken, count};
+use crate::model::length::{Length, Ratio, Unit, divide_half_away, fixed};
+use crate::stack::fit::Fit;
+use crate::stack::measuring::{Decision, Dimension, ToMeasure};
+use crate::stack::trial::Span;
+
+/// How many shares are shown.
+const SHOWN: usize = 5;
+
+/// The next reading, what holds the uncertainty, and the limits of what is to be bought.
+pub(super) fn table(page: &mut Page, fit: &Fit<'_>, measure: &ToMeasure, unit: Unit) {
+    match &measure.decision {
+        Some(decision) => page.line(format!("Next: {}.", decided(decision, unit))),
+        None => next(page, fit, Spoken::In(unit), ""),
+    }
+    shares(page, measure, unit);
+    accept(page, measure, unit);
+}
+
+/// Which way a value is rounded to what is printed.
+#[derive(Clone, Copy)]
+enum Round {
+    Up,
+    Down,
+    Nearest,
+}
+
+/// A value in printed digits.
+fn digits(dimension: &Dimension, value: i64, unit: Unit, round: Round) -> String {
+    let (step, ratio) = match unit {
+        _ if dimension.is_ratio() => (1000, true),
+        Unit::In => (2540, false),
+        Unit::Mm => (1000, false),
+    };
+    let steps = match round {
+        Round::Up => -(-value).div_euclid(step),
+        Round::Down => value.div_euclid(step),
+        Round::Nearest => {
+            i64::try_from(divide_half_away(value.into(), step.into())).unwrap_or_default()
+        }
+    };
+    if ratio {
+        fixed(steps * step, Ratio::ONE, 3)
+    } else {
+        Length::from_nm(steps * step).digits(unit, true)
+    }
+}
+
+/// The unit behind a value.
+fn with_unit(dimension: &Dimension, digits: &str, unit: Unit) -> String {
+    if dimension.is_ratio() { digits.into() } else { format!("{digits} {}", unit.name()) }
+}
+
+/// A range in words, its ends rounded inward.
+fn within(dimension: &Dimension, span: Span, unit: Unit) -> String {
+    let from = span.from.map(|from| digits(dimension, from, unit, Round::Up));
+    let to =
+        span.to.map(|to| with_unit(dimension, &digits(dimension, to, unit, Round::Down), unit));
+    match (from, to) {
+        (Some(from), Some(to)) => format!("{from} to {to}"),
+        (Some(from), None) => format!("at least {}", with_unit(dimension, &from, unit)),
+        (None, Some(to)) => format!("at most {to}"),
+        (None, None) => "anything".into(),
+    }
+}
+
+/// The reading that decides a stack, and how.
+fn decided(decision: &Decision, unit: Unit) -> String {
+    let of = &decision.dimension;
+    let tol = digits(of, decision.reading.tol, unit, Round::Nearest);
+    let tol = with_unit(of, &tol, unit);
+    let assumed = if decision.reading.assumed { ", assumed" } else { "" };
+    let mut rules = Vec::new();
+    for (grade, span) in [("likely", decision.likely), ("sure", decision.sure)] {
+        rules.extend(span.map(|span| format!("{grade} if it reads {}", within(of, span, unit))));
+    }
+    if let Some(span) = decision.inside.filter(|_| decision.likely.is_none()) {
+        let range = within(of, span, unit);
+        rules.push(format!("in its window as computed, and no better, if it reads {range}"));
+    }
+    if let Some(open) = decision.open {
+        // Here the ends are rounded outward: what is said to be out is out.
+        let below = open.from.map(|from| {
+            format!("less than {}", with_unit(of, &digits(of, from, unit, Round::Down), unit))
+        });
+        let above = open.to.map(|to| {
+            format!("more than {}", with_unit(of, &digits(of, to, unit, Round::Up), unit))
+        });
+        let out: Vec<String> = below.into_iter().chain(above).collect();
+        if !out.is_empty() {
+            rules.push(format!("out if it reads {}", out.join(" or ")));
+        }
+    }
+    let what = sentences::dimension(of.kind, of.part.as_deref(), of.key);
+    format!(
+        "measure {what} (a reading counts as +-{tol}{assumed}): the stack is {}",
+        rules.join("; ")
+    )
+}
+
+/// Which dimensions hold the uncertainty.
+fn shares(page: &mut Page, measure: &ToMeasure, unit: Unit) {
+    if measure.shares.is_empty() {
+        return;
+    }
+    page.gap();
+    let edge = sentences::EDGES[measure.edge];
+    page.line(format!("What the u at the {edge} is made of, by the share of u squared:"));
+    let mut grid = Grid::new([
+        ">share".to_string(),
+        "term".into(),
+        "from".into(),
+        format!(">value\n{}", unit.name()),
+        format!(">tolerance\n{}", unit.name()),
+    ]);
+    for (dimension, share) in measure.shares.iter().take(SHOWN) {
+        let mark = if dimension.known.assumed { "*" } else { " " };
+        grid.row([
+            format!("{:.0} %", share * 100.0),
+            dimension.name(),
+            dimension.part.clone().unwrap_or_else(|| "job".into()),
+            digits(dimension, dimension.value, unit, Round::Nearest),
+            format!("{}{mark}", digits(dimension, dimension.known.tol, unit, Round::Nearest)),
+        ]);
+    }
+    page.grid(grid);
+    let shown = measure.shares.len().min(SHOWN);
+    let sum = |shares: &[(Dimension, f64)]| shares.iter().map(|(_, share)| share).sum::<f64>();
+    let more = count((measure.shares.len() - shown) as u128, "more term");
+    let leaves = 1.0 - sum(&measure.shares);
+    let mut rest = Vec::new();
+    if shown < measure.shares.len() {
+        rest.push(format!("{:.0} % in {more}", sum(&measure.shares[shown..]) * 100.0));
+    }
+    // Less is not seen beside shares in whole per cent.
+    if leaves >= 0.005 {
+        rest.push(format!("{:.0} % in parts that leave", leaves * 100.0));
+    }
+    if !rest.is_empty() {
+        page.line(format!("{}.", rest.join(", ")));
+    }
+}
+
+/// What may be accepted when it arrives.
+fn accept(page: &mut Page, measure: &ToMeasure, unit: Unit) {
+    if measure.accept.is_empty() {
+        return;
+    }
+    page.gap();
+    page.line("Accept on arrival what measures so, everything else as it stands:");
+    let name = unit.name();
+    let mut grid = Grid::new([
+        "part".to_string(),
+        "dimension".into(),
+        format!(">counted\n{name}"),
+        format!(">read to\n+- {name}"),
+        format!(">likely\nfrom {name}"),
+        format!(">likely\nto {name}"),
+        format!(">in window\nfrom {name}"),
+        format!(">in window\nto {name}"),
+    ]);
+    for row in &measure.accept {
+        let of = &row.dimension;
+        let ends = |span: Option<Span>| {
+            let Some(span) = span else { return ["none".to_string(), "none".into()] };
+            let end = |end: Option<i64>, round| {
+                end.map_or_else(|| "open".into(), |value| digits(of, value, unit, round))
+            };
+            [end(span.from, Round::Up), end(span.to, Round::Down)]
+        };
+        let mark = if row.reading.assumed { "*" } else { " " };
+        let mut cells = vec![
+            of.part.clone().unwrap_or_default(),
+            of.key.into(),
+            digits(of, of.value, unit, Round::Nearest),
+            format!("{}{mark}", digits(of, row.reading.tol, unit, Round::Nearest)),
+        ];
+        cells.extend(ends(row.likely));
+        cells.extend(ends(row.inside));
+        grid.row(cells);
+    }
+    page.grid(grid);
+    page.line(
+        "A reading counts as a single one of the shop's finest instrument, or as one of a job is \
+         assumed (*); what is known more closely than that counts as it is known.",
+    );
+}

@@ -1,0 +1,236 @@
+//! One dimension of a stack tried at other values, everything else as it stands: where does the
+//! grade change?
+//!
+//! Every value is tried on the whole stack: gap, window, routes and caps follow. A value moves each
+//! edge's room along a straight line and its u along a curve that opens upward, so the values that
+//! do for a grade lie in one piece, and its ends can be closed in on to the last nanometre.
+
+use crate::measure::gauges::Gauges;
+use crate::model::entry::{Accuracy, Entry, Evidence};
+use crate::model::house::Number;
+use crate::model::job::{Job, READINGS, Reading};
+use crate::model::kinds::DimSpec;
+use crate::model::length::{LONGEST, Length};
+use crate::model::part::{Part, possible};
+use crate::stack::choice::{Bench, Choice, Fill};
+use crate::stack::fit::{Fit, OUTSIDE_RANGE, cap, evaluate, working_range};
+use crate::stack::form::{Effect, MICRO, Piece};
+use crate::stack::grade::Grade;
+
+/// A range of values in a dimension's base unit; an open end is none.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Span {
+    /// At least.
+    pub from: Option<i64>,
+    /// At most.
+    pub to: Option<i64>,
+}
+
+impl Span {
+    /// Whether some value from `least` to `most` lies in it.
+    pub fn meets(self, least: i64, most: i64) -> bool {
+        self.from.is_none_or(|from| from <= most) && self.to.is_none_or(|to| to >= least)
+    }
+}
+
+/// Whose dimension is tried.
+enum Place<'a> {
+    /// That of a part in a slot, and which of those that stand there.
+    Part { slot: usize, nth: usize, part: &'a Part, spec: &'a DimSpec, cut: Length },
+    /// That of a reading of the job.
+    Reading(Reading),
+}
+
+/// One dimension of a stack, to be tried at other values.
+pub struct Trial<'t, 'a> {
+    bench: &'t Bench<'a>,
+    fit: &'t Fit<'a>,
+    place: Place<'a>,
+    /// Its value as it stands, in its base unit.
+    pub now: i64,
+    /// How closely it counts: as known, or as a reading of the shop makes it where that is closer.
+    pub known: Accuracy,
+    /// Whether a reading would make it known more closely than it is.
+    pub narrows: bool,
+}
+
+impl<'t, 'a> Trial<'t, 'a> {
+    /// The dimension behind an error of the stack; none where it stands for something that is not
+    /// known, or for a part that leaves.
+    pub fn of(
+        bench: &'t Bench<'a>,
+        fit: &'t Fit<'a>,
+        gauges: &Gauges<'_>,
+        effect: &Effect<'_>,
+    ) -> Option<Self> {
+        let (place, reading) = match effect.piece {
+            Piece::Job => {
+                let spec = READINGS.iter().find(|spec| spec.key == effect.dim)?;
+                let reading = gauges.on_a_job(Length::from_nm(effect.value));
+                (Place::Reading(spec.reading), reading)
+            }
+            Piece::Part { slot, id, nth, cut: machined } => {
+                let fill = fit.choice.fills.get(slot)?;
+                let first = fill.parts.iter().position(|part| part.id == id)?;
+                let part = *fill.parts.get(first + nth)?;
+                let spec = &part.kind.dims[part.kind.dim_index(effect.dim)?];
+                part.entry(spec.key)?;
+                // The thickness that a machined part had before is that of no part in the stack.
+                let cut = if machined { fill.cut } else { Length::ZERO };
+                if !machined && fill.cut != Length::ZERO && spec.key == "thickness" {
+                    return None;
+                }
+                let reading = gauges.single(part, spec, effect.value);
+                (Place::Part { slot, nth: first + nth, part, spec, cut }, reading)
+            }
+        };
+        let narrows = reading.wide < effect.known.wide;
+        let known = if narrows { reading } else { effect.known };
+        Some(Self { bench, fit, place, now: effect.value, known, narrows })
+    }
+
+    /// The range in which the stack is graded `wanted` or better; none where there is none.
+    pub fn range(&self, wanted: Grade) -> Option<Span> {
+        let doubts = self.fit.lengths.finger.used.doubts;
+        if cap(doubts, false).is_some_and(|(cap, _)| cap > wanted) {
+            return None;
+        }
+        let inner = self.inner(wanted)?;
+        let (least, most) = self.possible();
+        Some(Span { from: self.end(inner, least, wanted), to: self.end(inner, most, wanted) })
+    }
+
+    /// Looks at the stack with another value of the dimension.
+    pub fn at<T>(&self, value: i64, look: impl FnOnce(&Bench<'_>, &Fit<'_>) -> T) -> Option<T> {
+        let Accuracy { tol, wide, assumed, basis } = self.known;
+        let evidence = Some(Evidence { basis, wide, assumed });
+        let entry = Entry { value, tol: Some(tol), evidence };
+        let bench = self.bench;
+        match &self.place {
+            Place::Reading(reading) => {
+                let mut job: Job = bench.job.clone();
+                job.readings[*reading as usize] = Some(entry);
+                let bench = Bench { job: &job, fitted: bench.fitted.clone(), ..*bench };
+                let fit = evaluate(&bench, &self.fit.choice).ok()?;
+                Some(look(&bench, &fit))
+            }
+            Place::Part { slot, nth, part, spec, cut } => {
+                let mut other: Part = (*part).clone();
+                other.set(spec.key, Some(Entry { value: value + cut.nm(), ..entry }));
+                let mut choice: Choice<'_> = self.fit.choice.clone();
+                let mut fitted: Vec<Fill<'_>> = bench.fitted.clone();
+                choice.fills[*slot].parts[*nth] = &other;
+                // What stays is the same piece before and after; what is machined is not.
+                let before = fitted[*slot].parts.get_mut(*nth);
+                if let Some(before) = before.filter(|p| p.id == part.id && *cut == Length::ZERO) {
+                    *before = &other;
+                }
+                let bench = Bench { fitted, ..*bench };
+                let fit = evaluate(&bench, &choice).ok()?;
+                Some(look(&bench, &fit))
+            }
+        }
+    }
+
+    /// The least and the largest value that the dimension may have.
+    fn possible(&self) -> (i64, i64) {
+        match &self.place {
+            Place::Part { spec, .. } => possible(spec),
+            Place::Reading(reading) => {
+                (if reading.spec().signed { -LONGEST.nm() } else { 0 }, LONGEST.nm())
+            }
+        }
+    }
+
+    fn holds(&self, value: i64, wanted: Grade) -> bool {
+        self.at(value, |_, fit| fit.grade <= wanted).unwrap_or_default()
+    }
+
+    /// A value that does, near the best one: the slack rises to it from either side, so that a
+    /// golden-section search comes to it.
+    fn inner(&self, wanted: Grade) -> Option<i64> {
+        if self.holds(self.now, wanted) {
+            return Some(self.now);
+        }
+        let (mut low, mut high) = self.possible();
+        let probe = |value: i64| {
+            let seen =
+                self.at(value, |bench, fit| (fit.grade <= wanted, slack(bench, fit, wanted)));
+            seen.unwrap_or((false, f64::NEG_INFINITY))
+        };
+        // 0.618, as a fraction of whole numbers.
+        let part =
+            |low: i64, high: i64| (high - low) / 1000 * 618 + (high - low) % 1000 * 618 / 1000;
+        let (mut left, mut right) = (high - part(low, high), low + part(low, high));
+        let (mut at_left, mut at_right) = (probe(left), probe(right));
+        while !at_left.0 && !at_right.0 && high - low > 3 {
+            if at_left.1 < at_right.1 {
+                low = left;
+                (left, at_left) = (right, at_right);
+                right = (low + part(low, high)).max(left + 1).min(high);
+                at_right = probe(right);
+            } else {
+                high = right;
+                (right, at_right) = (left, at_left);
+                left = (high - part(low, high)).min(right - 1).max(low);
+                at_left = probe(left);
+            }
+        }
+        at_left.0.then_some(left).or(at_right.0.then_some(right))
+    }
+
+    /// The last value that does on the way from `inner` to `limit`; none where all of them do.
+    fn end(&self, inner: i64, limit: i64, wanted: Grade) -> Option<i64> {
+        let way = if limit < inner { -1 } else { 1 };
+        let (mut good, mut step) = (inner, Length::from_thou(1).nm());
+        let mut bad = loop {
+            if good == limit {
+                return None;
+            }
+            let next = good + way * step.min((limit - good).abs());
+            if !self.holds(next, wanted) {
+                break next;
+            }
+            good = next;
+            step *= 4;
+        };
+        while (bad - good).abs() > 1 {
+            let middle = i64::midpoint(good, bad);
+            if self.holds(middle, wanted) {
+                good = middle;
+            } else {
+                bad = middle;
+            }
+        }
+        Some(good)
+    }
+}
+
+/// By how much a stack is inside what a grade asks for, in nanometres; negative outside.
+#[allow(
+    clippy::cast_precision_loss,
+    reason = "it only shows the way: whether a value does is asked of the grade itself"
+)]
+fn slack(bench: &Bench<'_>, fit: &Fit<'_>, wanted: Grade) -> f64 {
+    let edges = fit.edges.iter().flatten().map(|edge| {
+        let room = edge.room.nm() as f64;
+        match wanted {
+            Grade::Sure => room - edge.spread.worst_case as f64 / MICRO as f64,
+            Grade::Likely => room - 2.0 * edge.spread.u(),
+            Grade::Marginal => room,
+            Grade::Undecided | Grade::Out => room + 2.0 * edge.spread.u(),
+        }
+    });
+    let least = edges.fold(f64::INFINITY, f64::min);
+    let (Some(gap), Some(plate)) = (fit.lengths.gap_now, bench.part(&fit.choice, "pressure_plate"))
+    else {
+        return least;
+    };
+    // The cap of a diaphragm outside its range lies beyond marginal, and ends where its range does.
+    if wanted >= Grade::Marginal || fit.because.is_some_and(|why| why != OUTSIDE_RANGE) {
+        return least;
+    }
+    let (from, to) = working_range(plate, bench.library.house.length(Number::GapRange));
+    let inside = [from.map(|from| gap - from), to.map(|to| to - gap)];
+    inside.into_iter().flatten().fold(least, |least, room| least.min(room.nm() as f64))
+}
