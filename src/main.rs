@@ -1,6 +1,6 @@
 //! The process around [`bellstack::cli::run`].
 
-use std::io::{IsTerminal as _, stderr, stdout};
+use std::io::{IsTerminal as _, stderr, stdin, stdout};
 use std::process::ExitCode;
 
 use bellstack::cli::{Env, run};
@@ -12,12 +12,15 @@ fn terminal_columns() -> Option<u16> {
 
 fn main() -> ExitCode {
     let (mut out, mut err) = (stdout(), stderr());
+    let mut input = stdin().lock();
     let (out_is_terminal, err_is_terminal) = (out.is_terminal(), err.is_terminal());
     let var = |name: &str| std::env::var_os(name);
     let columns = var("COLUMNS").and_then(|columns| columns.to_str()?.parse().ok());
     let data_dir = directories::ProjectDirs::from("", "", "bellstack");
     let env = Env::new(&mut out, &mut err, &var);
     let mut env = Env {
+        input: Some(&mut input),
+        clock: &jiff::ZonedDateTime::now,
         data_dir: data_dir.map(|dirs| dirs.data_dir().to_path_buf()),
         err_is_terminal,
         width: columns.or_else(terminal_columns).filter(|_| out_is_terminal),

@@ -3,6 +3,7 @@
 use rusqlite::{Connection, params};
 
 use super::fault::Fault;
+use super::measured;
 use super::parts::{self, unknown};
 use crate::error::Result;
 use crate::model::house::{EDGE_KEYS, Limits};
@@ -10,6 +11,7 @@ use crate::model::job::{Job, READINGS, Word};
 use crate::model::kinds::Kinds;
 use crate::model::length::Length;
 use crate::model::part::Entry;
+use crate::model::pieces::{PIECE_MARK, part_and_label};
 
 /// Under this name the master cylinder stands among a job's parts, though it has no slot.
 const MASTER: &str = "master_cylinder";
@@ -56,13 +58,18 @@ fn word<W: Word>(row: &rusqlite::Row<'_>, column: usize) -> Result<W, Fault> {
 
 fn load_parts(conn: &Connection, kinds: Kinds, number: i64, job: &mut Job) -> Result<(), Fault> {
     let mut query = conn.prepare_cached(
-        "SELECT slot, id FROM job_part JOIN part ON part.number = job_part.part \
+        "SELECT slot, id, label FROM job_part JOIN part ON part.number = job_part.part \
+         LEFT JOIN piece ON piece.number = job_part.piece \
          WHERE job = ?1 ORDER BY slot, position",
     )?;
     let mut rows = query.query([number])?;
     while let Some(row) = rows.next()? {
         let slot = row.get_ref(0)?.as_str().map_err(rusqlite::Error::from)?;
-        let id: String = row.get(1)?;
+        let mut id: String = row.get(1)?;
+        if let Some(label) = row.get::<_, Option<String>>(2)? {
+            id.push(PIECE_MARK);
+            id.push_str(&label);
+        }
         if slot == MASTER {
             job.master_cylinder = Some(id);
         } else if let Some(index) = kinds.slot_named(slot) {
@@ -107,7 +114,7 @@ pub(super) fn number(conn: &Connection, id: &str) -> Result<Option<i64>, Fault> 
 
 /// Adds a job, or replaces everything about it where it has a number already.
 ///
-/// Fails with the part's number where the job names a part that is not there.
+/// Fails with the name where the job names a part or piece that is not there.
 pub(super) fn store(
     conn: &Connection,
     kinds: Kinds,
@@ -144,10 +151,11 @@ pub(super) fn store(
         ids.iter().enumerate().map(|(position, id)| (slot.key, position, id))
     });
     let master = job.master_cylinder.iter().map(|id| (MASTER, 0, id));
-    let mut insert = conn.prepare_cached("INSERT INTO job_part VALUES (?1, ?2, ?3, ?4)")?;
-    for (slot, position, id) in slots.chain(master) {
-        let Some(part) = parts::number(conn, id)? else { return Ok(Err(id.clone())) };
-        insert.execute(params![own, slot, i64::try_from(position).unwrap_or(i64::MAX), part])?;
+    let mut insert = conn.prepare_cached("INSERT INTO job_part VALUES (?1, ?2, ?3, ?4, ?5)")?;
+    for (slot, position, name) in slots.chain(master) {
+        let Some((part, piece)) = named(conn, name)? else { return Ok(Err(name.clone())) };
+        let position = i64::try_from(position).unwrap_or(i64::MAX);
+        insert.execute(params![own, slot, position, part, piece])?;
     }
     let mut insert = conn.prepare_cached("INSERT INTO job_reading VALUES (?1, ?2, ?3, ?4)")?;
     for (spec, entry) in READINGS.iter().zip(&job.readings) {
@@ -156,6 +164,16 @@ pub(super) fn store(
         }
     }
     Ok(Ok(()))
+}
+
+/// The row's number of the part that a job names, and that of the piece where it names one.
+fn named(conn: &Connection, name: &str) -> Result<Option<(i64, Option<i64>)>, Fault> {
+    if let Some(part) = parts::number(conn, name)? {
+        return Ok(Some((part, None)));
+    }
+    let Some((id, label)) = part_and_label(name) else { return Ok(None) };
+    let piece = measured::piece_number(conn, id, label)?;
+    Ok(parts::number(conn, id)?.zip(piece).map(|(part, piece)| (part, Some(piece))))
 }
 
 /// Takes a job out with everything about it.

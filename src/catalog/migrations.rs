@@ -9,7 +9,11 @@ use crate::error::Error;
 pub(super) const APPLICATION_ID: i32 = 0x4245_4C53;
 
 /// Each script brings a catalog from the version of its index to the next one.
-pub(super) const MIGRATIONS: &[&str] = &[include_str!("../../catalog/migrations/0001_first.sql")];
+pub(super) const MIGRATIONS: &[&str] = &[
+    include_str!("../../catalog/migrations/0001_first.sql"),
+    include_str!("../../catalog/migrations/0002_measured.sql"),
+    include_str!("../../catalog/migrations/0003_history.sql"),
+];
 
 /// What a file turned out to be.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -52,8 +56,8 @@ pub(super) fn inspect(conn: &Connection, migrations: &[&str]) -> Result<State, F
 }
 
 /// Brings a catalog to the newest version within the caller's transaction, so that a script that
-/// fails half-way leaves the old version.
-pub(super) fn migrate(tx: &Transaction<'_>, migrations: &[&str]) -> Result<(), Fault> {
+/// fails half-way leaves the old version. Returns the version that it was of before.
+pub(super) fn migrate(tx: &Transaction<'_>, migrations: &[&str]) -> Result<usize, Fault> {
     let done = match inspect(tx, migrations)? {
         State::Blank => {
             tx.pragma_update(None, "application_id", APPLICATION_ID)?;
@@ -65,7 +69,7 @@ pub(super) fn migrate(tx: &Transaction<'_>, migrations: &[&str]) -> Result<(), F
         tx.execute_batch(script)?;
         tx.pragma_update(None, "user_version", version)?;
     }
-    Ok(())
+    Ok(done)
 }
 
 #[cfg(test)]

@@ -5,17 +5,21 @@
 
 use std::path::{Path, PathBuf};
 
-use rusqlite::{Connection, TransactionBehavior};
+use rusqlite::{Connection, Transaction, TransactionBehavior};
 
 use crate::error::Result;
+use crate::model::history::Stamp;
 use crate::model::job::Job;
 use crate::model::kinds::Kinds;
 use crate::model::library::Library;
 use crate::model::part::Part;
 
+mod answers;
 pub mod csv;
 mod fault;
+mod history;
 mod jobs;
+mod measured;
 mod migrations;
 mod open;
 mod parts;
@@ -94,7 +98,8 @@ impl Catalog {
         f(&Reader::new(&tx, &self.path, self.kinds))
     }
 
-    /// Changes the catalog in one transaction: all of it is stored, or nothing where `f` fails.
+    /// Changes the catalog in one transaction: all of it is stored, or nothing where `f` fails. What
+    /// changes is written into the history under the stamp.
     ///
     /// `f` may run twice where two programs make the same new catalog at once.
     ///
@@ -102,11 +107,16 @@ impl Catalog {
     ///
     /// Those of `f`, and a storage error where the file cannot be written or another program
     /// keeps it busy for five seconds.
-    pub fn write<T>(&mut self, mut f: impl FnMut(&Writer<'_>) -> Result<T>) -> Result<T> {
+    pub fn write<T>(
+        &mut self,
+        stamp: &Stamp,
+        mut f: impl FnMut(&Writer<'_>) -> Result<T>,
+    ) -> Result<T> {
         if self.found != Found::Catalog {
+            let mut f = |tx: &Transaction<'_>| f(&Writer::new(tx, &self.path, self.kinds, stamp));
             let made = match self.found {
-                Found::Blank => Some(open::fill_blank(&self.path, &self.path, self.kinds, &mut f)?),
-                _ => open::create(&self.path, self.kinds, &mut f)?,
+                Found::Blank => Some(open::fill_blank(&self.path, &self.path, &mut f)?),
+                _ => open::create(&self.path, &mut f)?,
             };
             self.conn = open::existing(&self.path, Access::Write)?;
             self.found = Found::Catalog;
@@ -117,7 +127,7 @@ impl Catalog {
         let told = |error: rusqlite::Error| Fault::from(error).at(&self.path);
         let begun = self.conn.transaction_with_behavior(TransactionBehavior::Immediate);
         let tx = begun.map_err(told)?;
-        let answer = f(&Writer::new(&tx, &self.path, self.kinds))?;
+        let answer = f(&Writer::new(&tx, &self.path, self.kinds, stamp))?;
         tx.commit().map_err(told)?;
         Ok(answer)
     }

@@ -6,13 +6,13 @@ use std::path::{Path, PathBuf};
 use std::time::Duration;
 
 use rusqlite::config::DbConfig;
-use rusqlite::{Connection, OpenFlags, TransactionBehavior};
+use rusqlite::{Connection, OpenFlags, Transaction, TransactionBehavior};
 
+use super::csv::published_instruments;
 use super::fault::Fault;
 use super::migrations::{self, MIGRATIONS, State};
-use super::{Access, Writer};
+use super::{Access, measured};
 use crate::error::{Error, Result};
-use crate::model::kinds::Kinds;
 
 /// How long a command waits for another one that is writing.
 const PATIENCE: Duration = Duration::from_secs(5);
@@ -162,8 +162,21 @@ fn update(conn: &mut Connection) -> Result<(), Fault> {
         return Ok(());
     }
     let tx = conn.transaction_with_behavior(TransactionBehavior::Immediate)?;
-    migrations::migrate(&tx, MIGRATIONS)?;
+    bring_up(&tx)?;
     tx.commit()?;
+    Ok(())
+}
+
+/// The first version of a catalog that has instruments.
+const WITH_INSTRUMENTS: usize = 2;
+
+/// Brings a catalog to the newest version. The published instruments come with the version that
+/// first has a place for them; from then on they are the shop's, to change or remove.
+fn bring_up(tx: &Transaction<'_>) -> Result<(), Fault> {
+    let before = migrations::migrate(tx, MIGRATIONS)?;
+    if before < WITH_INSTRUMENTS {
+        measured::seed(tx, &published_instruments()?)?;
+    }
     Ok(())
 }
 
@@ -180,8 +193,7 @@ pub(super) fn in_memory() -> Result<Connection, Fault> {
 /// fails leaves nothing behind. `None` where another one was made in the meantime.
 pub(super) fn create<T>(
     path: &Path,
-    kinds: Kinds,
-    fill: &mut impl FnMut(&Writer<'_>) -> Result<T>,
+    fill: &mut impl FnMut(&Transaction<'_>) -> Result<T>,
 ) -> Result<Option<T>> {
     let refuse = |error: &std::io::Error| {
         let name = path.display();
@@ -201,7 +213,7 @@ pub(super) fn create<T>(
         builder.permissions(fs::Permissions::from_mode(0o666));
     }
     let fresh = builder.tempfile_in(directory).map_err(|error| refuse(&error))?;
-    let answer = fill_blank(fresh.path(), path, kinds, fill)?;
+    let answer = fill_blank(fresh.path(), path, fill)?;
     match fresh.into_temp_path().persist_noclobber(path) {
         Ok(()) => Ok(Some(answer)),
         Err(error) if error.error.kind() == ErrorKind::AlreadyExists => Ok(None),
@@ -213,8 +225,7 @@ pub(super) fn create<T>(
 pub(super) fn fill_blank<T>(
     place: &Path,
     path: &Path,
-    kinds: Kinds,
-    fill: &mut impl FnMut(&Writer<'_>) -> Result<T>,
+    fill: &mut impl FnMut(&Transaction<'_>) -> Result<T>,
 ) -> Result<T> {
     let mut conn = connect(place).map_err(|fault| fault.at(path))?;
     let told = |error: rusqlite::Error| Fault::from(error).at(path);
@@ -222,8 +233,8 @@ pub(super) fn fill_blank<T>(
     conn.pragma_update(None, "foreign_keys", true).map_err(told)?;
     conn.set_prepared_statement_cache_capacity(STATEMENTS);
     let tx = conn.transaction_with_behavior(TransactionBehavior::Immediate).map_err(told)?;
-    migrations::migrate(&tx, MIGRATIONS).map_err(|fault| fault.at(path))?;
-    let answer = fill(&Writer::new(&tx, path, kinds))?;
+    bring_up(&tx).map_err(|fault| fault.at(path))?;
+    let answer = fill(&tx)?;
     tx.commit().map_err(told)?;
     // Readers and one writer at once from here on. A file system that cannot do it keeps the
     // older way, which is as safe, only slower.

@@ -6,13 +6,14 @@ use rusqlite::Connection;
 
 use super::fault::Fault;
 use super::parts::Wanted;
-use super::{jobs, parts};
+use super::{jobs, measured, parts};
 use crate::error::{Error, Result};
 use crate::model::house::House;
 use crate::model::job::Job;
 use crate::model::kinds::{Kinds, nearest};
 use crate::model::library::Library;
 use crate::model::part::Part;
+use crate::model::pieces::{Measurements, part_and_label};
 
 /// A snapshot of the catalog.
 #[derive(Debug)]
@@ -36,28 +37,40 @@ impl<'c> Reader<'c> {
         self.kinds
     }
 
-    /// Every part and the house numbers.
+    /// Every part with what was measured, and the house numbers.
     ///
     /// # Errors
     ///
     /// A storage error where the file cannot be read, or holds a kind or dimension that this
     /// program does not know.
     pub fn load_library(&self) -> Result<Library> {
-        let parts = self.told(parts::load(self.conn, self.kinds, &parts::Which::All))?;
-        Ok(Library::new(self.kinds, parts, self.load_house()?))
+        self.library(&parts::Which::All)
+    }
+
+    fn library(&self, which: &parts::Which<'_>) -> Result<Library> {
+        let parts = self.told(parts::load(self.conn, self.kinds, which))?;
+        let measured = self.load_measured()?;
+        Ok(Library { measured, ..Library::new(self.kinds, parts, self.load_house()?) })
+    }
+
+    /// Every piece, reading and instrument.
+    ///
+    /// # Errors
+    ///
+    /// As [`Reader::load_library`].
+    pub fn load_measured(&self) -> Result<Measurements> {
+        self.told(measured::load(self.conn, self.kinds))
     }
 
     /// What a search needs and no more: the parts in use that are `wanted`, and the parts of these
-    /// numbers whatever their kind and status, with the house numbers. Numbers of no part are
-    /// passed over.
+    /// numbers whatever their kind and status, with what was measured and the house numbers.
+    /// Numbers of no part are passed over.
     ///
     /// # Errors
     ///
     /// As [`Reader::load_library`].
     pub fn load_candidates(&self, wanted: &[Wanted<'_>], ids: &[&str]) -> Result<Library> {
-        let which = parts::Which::Needed(wanted, ids);
-        let parts = self.told(parts::load(self.conn, self.kinds, &which))?;
-        Ok(Library::new(self.kinds, parts, self.load_house()?))
+        self.library(&parts::Which::Needed(wanted, ids))
     }
 
     /// The part of this number, if there is one.
@@ -145,6 +158,29 @@ impl<'c> Reader<'c> {
     pub(super) fn no_job(&self, id: &str) -> Error {
         let error = Error::input(format!("there is no job `{id}` in the catalog"));
         self.with_nearest(error, id, "SELECT id FROM job ORDER BY id")
+    }
+
+    /// The refusal of what a job names: a part or a piece.
+    pub(super) fn no_named(&self, name: &str) -> Error {
+        match part_and_label(name) {
+            Some((part, label)) => self.no_piece(part, label),
+            None => self.no_part(name),
+        }
+    }
+
+    /// The refusal of a piece that is not there, naming the nearest one.
+    pub fn no_piece(&self, part: &str, label: &str) -> Error {
+        match (self.told(parts::number(self.conn, part)), self.load_measured()) {
+            (Ok(None), _) => self.no_part(part),
+            (Ok(Some(_)), Ok(measured)) => measured.no_piece(part, label),
+            (Err(failure), _) | (_, Err(failure)) => failure,
+        }
+    }
+
+    /// The refusal of an instrument that is not there, naming the nearest one.
+    pub fn no_instrument(&self, name: &str) -> Error {
+        let error = Error::input(format!("there is no instrument `{name}` in the catalog"));
+        self.with_nearest(error, name, "SELECT name FROM instrument ORDER BY name")
     }
 
     fn with_nearest(&self, error: Error, id: &str, sql: &str) -> Error {

@@ -1,13 +1,17 @@
 //! Changing parts, jobs and house numbers within one transaction.
 
+use std::cell::Cell;
 use std::path::Path;
 
-use rusqlite::{Transaction, params};
+use rusqlite::{Connection, Transaction, params};
 
+use super::csv::{of_house, of_job, of_part, of_piece};
 use super::fault::Fault;
+use super::history::Thing;
 use super::reader::Reader;
 use super::{jobs, parts};
 use crate::error::{Error, Result};
+use crate::model::history::{Change, Deed, Held, Stamp};
 use crate::model::house::House;
 use crate::model::job::Job;
 use crate::model::kinds::Kinds;
@@ -19,11 +23,19 @@ use crate::model::pieces::PIECE_MARK;
 #[derive(Debug)]
 pub struct Writer<'c> {
     reader: Reader<'c>,
+    pub(super) stamp: &'c Stamp,
+    /// The row's number of the command in the history, once it has one.
+    pub(super) command: Cell<Option<i64>>,
 }
 
 impl<'c> Writer<'c> {
-    pub(super) fn new(tx: &'c Transaction<'_>, path: &'c Path, kinds: Kinds) -> Self {
-        Self { reader: Reader::new(tx, path, kinds) }
+    pub(super) fn new(
+        tx: &'c Transaction<'_>,
+        path: &'c Path,
+        kinds: Kinds,
+        stamp: &'c Stamp,
+    ) -> Self {
+        Self { reader: Reader::new(tx, path, kinds), stamp, command: Cell::new(None) }
     }
 
     /// The catalog as this transaction sees it.
@@ -31,11 +43,15 @@ impl<'c> Writer<'c> {
         &self.reader
     }
 
-    fn told<T>(&self, result: Result<T, Fault>) -> Result<T> {
+    pub(super) fn conn(&self) -> &'c Connection {
+        self.reader.conn
+    }
+
+    pub(super) fn told<T>(&self, result: Result<T, Fault>) -> Result<T> {
         self.reader.told(result)
     }
 
-    fn part_number(&self, id: &str) -> Result<i64> {
+    pub(super) fn part_number(&self, id: &str) -> Result<i64> {
         let number = self.told(parts::number(self.reader.conn, id))?;
         number.ok_or_else(|| self.reader.no_part(id))
     }
@@ -52,7 +68,8 @@ impl<'c> Writer<'c> {
             return Err(Error::input(format!("there is a part `{}` already", part.id))
                 .hint("change it with `part edit`, or give the new one another number"));
         }
-        self.told(parts::insert(self.reader.conn, part))
+        self.told(parts::insert(self.reader.conn, part))?;
+        self.record(Thing::part(&part.id), Deed::Added, &[])
     }
 
     /// Replaces everything about a part but its number and kind.
@@ -61,21 +78,21 @@ impl<'c> Writer<'c> {
     ///
     /// Refuses an unknown number, a part of another kind, and values that cannot be.
     pub fn update_part(&self, part: &Part) -> Result<()> {
+        let old = self.reader.load_part(&part.id)?;
+        self.replace_part(&old, part)
+    }
+
+    /// The same where the part as it is stored is at hand.
+    pub(super) fn replace_part(&self, old: &Part, part: &Part) -> Result<()> {
         check_values(part)?;
         let number = self.part_number(&part.id)?;
-        let kind = self.told(self.kind_of(number))?;
-        if kind != part.kind.key {
-            let (id, new) = (&part.id, part.kind.key);
+        if old.kind != part.kind {
+            let (id, kind, new) = (&part.id, old.kind.key, part.kind.key);
             return Err(Error::input(format!("`{id}` is a {kind}: it cannot become a {new}"))
                 .hint("give the new part another number, or remove the old one first"));
         }
-        self.told(parts::update(self.reader.conn, number, part))
-    }
-
-    fn kind_of(&self, number: i64) -> Result<String, Fault> {
-        let mut query =
-            self.reader.conn.prepare_cached("SELECT kind FROM part WHERE number = ?1")?;
-        Ok(query.query_row([number], |row| row.get(0))?)
+        self.told(parts::update(self.reader.conn, number, part))?;
+        self.record(Thing::part(&part.id), Deed::Changed, &of_part(old, Some(part)))
     }
 
     /// Retires a part, or takes it back into use. True where that changed it.
@@ -87,14 +104,21 @@ impl<'c> Writer<'c> {
         let number = self.part_number(id)?;
         let sql = "UPDATE part SET retired = ?2 WHERE number = ?1 AND retired <> ?2";
         let changed = self.reader.conn.execute(sql, params![number, retired]);
-        Ok(self.told(changed.map_err(Fault::from))? > 0)
+        if self.told(changed.map_err(Fault::from))? == 0 {
+            return Ok(false);
+        }
+        let status = |retired| Held::Text(if retired { "retired" } else { "in use" }.into());
+        let (from, to) = (status(!retired), status(retired));
+        let change = Change { field: "status".into(), from, to };
+        self.record(Thing::part(id), Deed::Changed, &[change])?;
+        Ok(true)
     }
 
     /// Takes a part out of the catalog.
     ///
     /// # Errors
     ///
-    /// Refuses an unknown number, and a part that a job names.
+    /// Refuses an unknown number, a part that a job names, and one of which a piece was measured.
     pub fn remove_part(&self, id: &str) -> Result<()> {
         let number = self.part_number(id)?;
         let jobs = self.reader.jobs_naming(id)?;
@@ -104,8 +128,26 @@ impl<'c> Writer<'c> {
             return Err(Error::input(format!("`{id}` is named by the {noun} {list}"))
                 .hint("edit the job first, or use `part retire`: retired parts leave the search"));
         }
+        if self.told(self.was_measured(number))? {
+            return Err(Error::input(format!("pieces of `{id}` were measured"))
+                .hint("readings are kept: use `part retire`, retired parts leave the search"));
+        }
+        let old = self.reader.load_part(id)?;
+        let pieces = self.pieces_of(id)?;
         let removed = self.reader.conn.execute("DELETE FROM part WHERE number = ?1", [number]);
-        self.told(removed.map_err(Fault::from)).map(|_| ())
+        self.told(removed.map_err(Fault::from))?;
+        for piece in pieces {
+            self.record_piece(&piece, Deed::Removed, &of_piece(&piece, None))?;
+        }
+        self.record(Thing::part(id), Deed::Removed, &of_part(&old, None))
+    }
+
+    fn was_measured(&self, part: i64) -> Result<bool, Fault> {
+        let mut query = self.conn().prepare_cached(
+            "SELECT EXISTS (SELECT 1 FROM piece JOIN reading ON reading.piece = piece.number \
+             WHERE part = ?1)",
+        )?;
+        Ok(query.query_row([part], |row| row.get(0))?)
     }
 
     /// Adds a job whose parts are all there. What a job says about itself is checked before by
@@ -120,7 +162,8 @@ impl<'c> Writer<'c> {
             return Err(Error::input(format!("there is a job `{}` already", job.id))
                 .hint("change it with `job edit`, or give the new one another name"));
         }
-        self.store_job(None, job)
+        self.store_job(None, job)?;
+        self.record(Thing::job(&job.id), Deed::Added, &[])
     }
 
     /// Replaces everything about a job but its name.
@@ -129,8 +172,16 @@ impl<'c> Writer<'c> {
     ///
     /// Refuses an unknown name, and parts that are not there.
     pub fn update_job(&self, job: &Job) -> Result<()> {
+        let old = self.reader.load_job(&job.id)?;
+        self.replace_job(&old, job)
+    }
+
+    /// The same where the job as it is stored is at hand.
+    pub(super) fn replace_job(&self, old: &Job, job: &Job) -> Result<()> {
         let number = self.job_number(&job.id)?;
-        self.store_job(Some(number), job)
+        self.store_job(Some(number), job)?;
+        let changes = of_job(self.reader.kinds, old, Some(job));
+        self.record(Thing::job(&job.id), Deed::Changed, &changes)
     }
 
     /// Takes a job out of the catalog; its parts stay.
@@ -139,8 +190,9 @@ impl<'c> Writer<'c> {
     ///
     /// Refuses an unknown name.
     pub fn remove_job(&self, id: &str) -> Result<()> {
-        let number = self.job_number(id)?;
-        self.told(jobs::remove(self.reader.conn, number))
+        let (number, old) = (self.job_number(id)?, self.reader.load_job(id)?);
+        self.told(jobs::remove(self.reader.conn, number))?;
+        self.record(Thing::job(id), Deed::Removed, &of_job(self.reader.kinds, &old, None))
     }
 
     fn job_number(&self, id: &str) -> Result<i64> {
@@ -150,7 +202,8 @@ impl<'c> Writer<'c> {
 
     fn store_job(&self, number: Option<i64>, job: &Job) -> Result<()> {
         let stored = jobs::store(self.reader.conn, self.reader.kinds, number, job);
-        self.told(stored)?.map_err(|id| self.reader.no_part(&id).at(format!("job `{}`", job.id)))
+        self.told(stored)?
+            .map_err(|name| self.reader.no_named(&name).at(format!("job `{}`", job.id)))
     }
 
     /// Stores the house numbers that differ from the defaults.
@@ -159,6 +212,7 @@ impl<'c> Writer<'c> {
     ///
     /// A storage error where the file cannot be written.
     pub fn save_house(&self, house: &House) -> Result<()> {
+        let changes = of_house(self.reader.kinds, &self.reader.load_house()?, house);
         let save = || -> Result<(), Fault> {
             self.reader.conn.execute("DELETE FROM setting", [])?;
             let mut insert =
@@ -170,7 +224,8 @@ impl<'c> Writer<'c> {
             }
             Ok(())
         };
-        self.told(save())
+        self.told(save())?;
+        self.record(Thing::house(), Deed::Changed, &changes)
     }
 }
 
@@ -218,16 +273,30 @@ pub(super) fn check_id(id: &str) -> Result<()> {
 /// As [`check_id`].
 pub(super) fn check_part_id(id: &str) -> Result<()> {
     check_id(id)?;
-    if id.contains(PIECE_MARK) {
-        let shown = id.escape_debug();
+    without_mark(id, "a part number")
+}
+
+/// Refuses a piece's label that could not be written behind its part number.
+///
+/// # Errors
+///
+/// As [`check_id`].
+pub(super) fn check_label(label: &str) -> Result<()> {
+    check_id(label).map_err(|error| error.at("label"))?;
+    without_mark(label, "a label")
+}
+
+fn without_mark(text: &str, what: &str) -> Result<()> {
+    if text.contains(PIECE_MARK) {
+        let shown = text.escape_debug();
         let why = format!("`{PIECE_MARK}` stands between a number and the label of a piece of it");
-        return Err(Error::input(format!("`{shown}` cannot be a part number: {why}")));
+        return Err(Error::input(format!("`{shown}` cannot be {what}: {why}")));
     }
     Ok(())
 }
 
 /// Names quoted and joined, the first five in full.
-fn some_of(names: &[String]) -> String {
+pub(super) fn some_of(names: &[String]) -> String {
     let shown: Vec<String> = names.iter().take(5).map(|name| format!("`{name}`")).collect();
     let more = names.len().saturating_sub(5);
     let list = shown.join(", ");

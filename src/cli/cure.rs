@@ -33,7 +33,7 @@ pub(super) fn run(common: &Common, args: &Args, env: &mut Env<'_>) -> Result<Rep
         let cured = progress::watched(env, |watch| cure(&bench, &ask, watch))?;
         let view = env.view(common);
         let holds = is_good(&cured);
-        let text = match args.search.format {
+        let text = match args.format {
             Format::Table => report::cure_table(&bench, &cured, view),
             Format::Json => report::cure_json(&bench, &cured),
             Format::Csv => report::cure_csv(&[(bench, cured)], view),
@@ -69,7 +69,7 @@ pub(super) fn run(common: &Common, args: &Args, env: &mut Env<'_>) -> Result<Rep
         return Err(Error::input("no job could be answered"));
     }
     let view = env.view(common);
-    let text = match args.search.format {
+    let text = match args.format {
         Format::Json => report::cures_json(&cures),
         Format::Csv => report::cure_csv(&cures, view),
         Format::Table if args.all => report::cure_brief(&cures, view),

@@ -66,7 +66,7 @@ fn shop(
 ) -> Result<Reply> {
     let sources: Vec<Source> =
         FILES.iter().map(|(name, text)| Source::embedded(name, text)).collect();
-    import(&mut catalog, &sources, &Options::default())?;
+    import(&mut catalog, &place::stamp(common, env), &sources, &Options::default())?;
     let library = catalog.read(place::applied_library)?;
     let view = env.view(common);
     let (parts, jobs) = (library.parts.len(), catalog.load_jobs()?.len());

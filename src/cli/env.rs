@@ -1,10 +1,13 @@
 //! Everything that the program takes from the outside.
 
 use std::ffi::OsString;
-use std::io::Write;
+use std::io::{BufRead, Write};
 use std::path::PathBuf;
 
+use jiff::{Timestamp, ZonedDateTime};
+
 use super::args::Common;
+use crate::error::{Error, Result};
 use crate::model::kinds::Kinds;
 use crate::report::{View, wrapped};
 use crate::solve::ask::Watch;
@@ -15,6 +18,10 @@ pub struct Env<'e> {
     pub out: &'e mut dyn Write,
     /// Where everything else goes.
     pub err: &'e mut dyn Write,
+    /// Where the answers to questions come from; without it there are none.
+    pub input: Option<&'e mut dyn BufRead>,
+    /// The clock, with the place's own day.
+    pub clock: &'e dyn Fn() -> ZonedDateTime,
     /// The environment variables.
     pub var: &'e dyn Fn(&str) -> Option<OsString>,
     /// The platform's directory for a program's data, if it has one.
@@ -36,7 +43,8 @@ const WIDEST: u16 = 100;
 const NARROWEST: u16 = 60;
 
 impl<'e> Env<'e> {
-    /// A world without a terminal, with the program's own table of kinds.
+    /// A world without a terminal, without input and with a clock that stands still, with the
+    /// program's own table of kinds.
     pub fn new(
         out: &'e mut dyn Write,
         err: &'e mut dyn Write,
@@ -45,6 +53,8 @@ impl<'e> Env<'e> {
         Self {
             out,
             err,
+            input: None,
+            clock: &ZonedDateTime::default,
             var,
             data_dir: None,
             err_is_terminal: false,
@@ -69,6 +79,45 @@ impl<'e> Env<'e> {
     /// The same for a text that is laid out already.
     pub(super) fn tell_as_is(&mut self, text: &str) {
         let _ = writeln!(self.err, "{text}");
+    }
+
+    /// Tells of what is unusual but possible.
+    pub(super) fn warn(&mut self, warnings: &[String]) {
+        for warning in warnings {
+            self.tell(&format!("warning: {warning}"));
+        }
+    }
+
+    /// Asks a question, and waits for a line; none at the end of the input.
+    pub(super) fn ask(&mut self, question: &str) -> Result<Option<String>> {
+        let _ = write!(self.err, "{question}").and_then(|()| self.err.flush());
+        let mut line = String::new();
+        let read = self.input.as_mut().map_or(Ok(0), |input| input.read_line(&mut line));
+        let read =
+            read.map_err(|error| Error::storage(format!("the input could not be read: {error}")))?;
+        if read == 0 {
+            self.tell_as_is("");
+            return Ok(None);
+        }
+        Ok(Some(line.trim().to_string()))
+    }
+
+    /// Who measures and changes things, where no flag says it.
+    pub(super) fn by(&self) -> String {
+        let told = ["BELLSTACK_BY", "USER", "USERNAME"].into_iter().filter_map(self.var);
+        let mut names = told.map(|name| name.to_string_lossy().trim().to_string());
+        names.find(|name| !name.is_empty()).unwrap_or_default()
+    }
+
+    /// Today's day, as a reading is dated.
+    pub(super) fn today(&self) -> String {
+        (self.clock)().date().to_string()
+    }
+
+    /// This second, in coordinated universal time.
+    pub(super) fn now(&self) -> String {
+        let now = (self.clock)().timestamp();
+        Timestamp::from_second(now.as_second()).unwrap_or(now).to_string()
     }
 
     fn width(&self) -> u16 {

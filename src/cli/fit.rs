@@ -71,7 +71,8 @@ fn choice<'a>(bench: &Bench<'a>, args: &Fit) -> Result<Choice<'a>> {
     Ok(choice)
 }
 
-fn fill<'a>(bench: &Bench<'a>, slot: usize, ids: &str) -> Result<Fill<'a>> {
+/// What stands in a slot by these part numbers.
+pub(super) fn fill<'a>(bench: &Bench<'a>, slot: usize, ids: &str) -> Result<Fill<'a>> {
     if ids == "none" {
         return Ok(Fill::empty());
     }

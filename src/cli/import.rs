@@ -4,7 +4,7 @@ use super::args::{Common, Import};
 use super::env::Env;
 use super::{Reply, place};
 use crate::catalog::Access;
-use crate::catalog::csv::{FileCount, Options, Source, Tally, import};
+use crate::catalog::csv::{FileCount, Imported, Options, Source, Tally, import};
 use crate::error::Result;
 
 pub(super) fn run(common: &Common, args: &Import, env: &mut Env<'_>) -> Result<Reply> {
@@ -12,18 +12,33 @@ pub(super) fn run(common: &Common, args: &Import, env: &mut Env<'_>) -> Result<R
     let mut catalog = place::open(common, env, Access::Create)?;
     let options =
         Options { kind: args.kind.as_deref(), replace: args.replace, dry_run: args.dry_run };
-    let imported = import(&mut catalog, &sources, &options)?;
-    for warning in &imported.warnings {
-        env.tell(&format!("warning: {warning}"));
-    }
+    let imported = import(&mut catalog, &place::stamp(common, env), &sources, &options)?;
+    env.warn(&imported.warnings);
     let rows = |file: &FileCount| {
         let rows = if file.rows == 1 { "row" } else { "rows" };
         format!("{}: {} {rows}\n", file.name, file.rows)
     };
     let files: String = imported.files.iter().map(rows).collect();
     let (parts, jobs) = (tally(&imported.parts), tally(&imported.jobs));
+    let measured = measured(&imported);
     let dry = if args.dry_run { "Nothing was stored: that was a dry run.\n" } else { "" };
-    Ok(Reply::good(format!("{files}parts: {parts}\njobs: {jobs}\n{dry}")))
+    Ok(Reply::good(format!("{files}parts: {parts}\njobs: {jobs}\n{measured}{dry}")))
+}
+
+/// What became of pieces, readings and instruments, where the files held any.
+fn measured(imported: &Imported) -> String {
+    let Tally { added, updated, unchanged } = imported.readings;
+    let lines = [
+        (imported.pieces, format!("pieces: {}\n", tally(&imported.pieces))),
+        (
+            imported.readings,
+            format!(
+                "sets of readings: {added} added, {updated} struck out, {unchanged} there already\n"
+            ),
+        ),
+        (imported.instruments, format!("instruments: {}\n", tally(&imported.instruments))),
+    ];
+    lines.into_iter().filter(|(told, _)| *told != Tally::default()).map(|(_, line)| line).collect()
 }
 
 fn tally(tally: &Tally) -> String {

@@ -21,23 +21,25 @@ pub(super) fn run(common: &Common, args: Args, env: &mut Env<'_>) -> Result<Repl
         }
         Args::Add { job, pairs } => {
             let mut catalog = place::open(common, env, Access::Create)?;
-            catalog.write(|writer| add_job(writer, &job, &pairs))?;
+            catalog.write(&place::stamp(common, env), |writer| add_job(writer, &job, &pairs))?;
             Ok(Reply::good(format!("added the job {job}\n")))
         }
         Args::Edit { job, pairs } => {
             let mut catalog = place::open(common, env, Access::Write)?;
-            catalog.write(|writer| edit_job(writer, &job, &pairs))?;
+            catalog.write(&place::stamp(common, env), |writer| edit_job(writer, &job, &pairs))?;
             Ok(Reply::good(format!("changed the job {job}\n")))
         }
         Args::Remove { jobs } => {
             let mut catalog = place::open(common, env, Access::Write)?;
-            catalog.write(|writer| jobs.iter().try_for_each(|job| writer.remove_job(job)))?;
+            catalog.write(&place::stamp(common, env), |writer| {
+                jobs.iter().try_for_each(|job| writer.remove_job(job))
+            })?;
             let lines = jobs.iter().map(|job| format!("removed the job {job}\n"));
             Ok(Reply::good(lines.collect::<String>()))
         }
         Args::Keys => {
             let columns = column_help(env.kinds, "jobs")?;
-            Ok(Reply::good(report::columns(None, &columns, view)))
+            Ok(Reply::good(report::columns("a job", &columns, view)))
         }
     }
 }

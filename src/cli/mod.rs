@@ -10,20 +10,27 @@ use clap::Parser as _;
 
 use crate::error::{Error, Result};
 
+mod answer;
 mod args;
 mod ask;
 mod check;
+mod compare;
 mod cure;
 mod demo;
 mod env;
 mod export;
 mod fit;
+mod history;
 mod import;
+mod instrument;
 mod job;
+mod measure;
 mod names;
 mod part;
+mod piece;
 mod place;
 mod progress;
+mod reading;
 mod recommend;
 mod window;
 
@@ -49,10 +56,12 @@ impl Reply {
 
 /// Runs the program and returns the exit status that the contract gives it.
 pub fn run(args: impl IntoIterator<Item = OsString>, env: &mut Env<'_>) -> u8 {
-    let args = match Args::try_parse_from(args) {
+    let typed: Vec<OsString> = args.into_iter().collect();
+    let mut args = match Args::try_parse_from(&typed) {
         Ok(args) => args,
         Err(told) => return usage(&told, env),
     };
+    args.common.words = typed.iter().skip(1).map(|word| word.to_string_lossy().into()).collect();
     let answer = dispatch(args, env).and_then(|reply| {
         say(env, &reply.text)?;
         Ok(u8::from(!reply.holds))
@@ -72,6 +81,12 @@ fn dispatch(args: Args, env: &mut Env<'_>) -> Result<Reply> {
         Command::Part(args) => part::run(&common, args, env),
         Command::Job(args) => job::run(&common, args, env),
         Command::Window(args) => window::run(&common, args, env),
+        Command::Piece(args) => piece::run(&common, args, env),
+        Command::Reading(args) => reading::run(&common, args, env),
+        Command::Instrument(args) => instrument::run(&common, args, env),
+        Command::Measure(args) => measure::run(&common, &args, env),
+        Command::History(args) => history::run(&common, &args, env),
+        Command::Answer(args) => answer::run(&common, args, env),
         Command::Fit(args) => fit::run(&common, &args, env),
         Command::Recommend(args) => recommend::run(&common, &args, env),
         Command::Cure(args) => cure::run(&common, &args, env),

@@ -16,14 +16,16 @@ pub(super) fn run(common: &Common, args: Args, env: &mut Env<'_>) -> Result<Repl
         Args::Show { id } => show(common, &id, env),
         Args::Add { kind, id, pairs } => {
             let mut catalog = place::open(common, env, Access::Create)?;
-            let warnings = catalog.write(|writer| add_part(writer, &kind, &id, &pairs))?;
-            warn(env, &warnings);
+            let warnings = catalog
+                .write(&place::stamp(common, env), |writer| add_part(writer, &kind, &id, &pairs))?;
+            env.warn(&warnings);
             Ok(Reply::good(format!("added the part {id}\n")))
         }
         Args::Edit { id, pairs } => {
             let mut catalog = place::open(common, env, Access::Write)?;
-            let warnings = catalog.write(|writer| edit_part(writer, &id, &pairs))?;
-            warn(env, &warnings);
+            let warnings = catalog
+                .write(&place::stamp(common, env), |writer| edit_part(writer, &id, &pairs))?;
+            env.warn(&warnings);
             Ok(Reply::good(format!("changed the part {id}\n")))
         }
         Args::Retire { ids } => each(common, &ids, env, |writer, id| {
@@ -49,14 +51,8 @@ pub(super) fn run(common: &Common, args: Args, env: &mut Env<'_>) -> Result<Repl
         Args::Keys { kind } => {
             let kind = names::kind(env.kinds, &kind)?;
             let columns = column_help(env.kinds, kind.key)?;
-            Ok(Reply::good(report::columns(Some(kind), &columns, env.view(common))))
+            Ok(Reply::good(report::columns(kind.name, &columns, env.view(common))))
         }
-    }
-}
-
-fn warn(env: &mut Env<'_>, warnings: &[String]) {
-    for warning in warnings {
-        env.tell(&format!("warning: {warning}"));
     }
 }
 
@@ -68,8 +64,9 @@ fn each(
     change: impl Fn(&Writer<'_>, &str) -> Result<String>,
 ) -> Result<Reply> {
     let mut catalog = place::open(common, env, Access::Write)?;
-    let lines: Result<Vec<String>> =
-        catalog.write(|writer| ids.iter().map(|id| change(writer, id)).collect());
+    let lines: Result<Vec<String>> = catalog.write(&place::stamp(common, env), |writer| {
+        ids.iter().map(|id| change(writer, id)).collect()
+    });
     Ok(Reply::good(lines?.concat()))
 }
 

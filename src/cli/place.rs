@@ -7,6 +7,7 @@ use super::env::Env;
 use crate::catalog::{Access, Catalog, Reader};
 use crate::error::{Error, Result};
 use crate::measure::applied::applied;
+use crate::model::history::Stamp;
 use crate::model::library::Library;
 
 /// The catalog's file: as asked, else as the environment says, else in the platform's data
@@ -31,6 +32,21 @@ pub(super) fn applied_library(reader: &Reader<'_>) -> Result<Library> {
     let library = reader.load_library()?;
     let jobs = if library.measured.specimens.is_empty() { vec![] } else { reader.load_jobs()? };
     Ok(applied(library, &jobs))
+}
+
+/// Who changes the catalog, when, and with which command.
+pub(super) fn stamp(common: &Common, env: &Env<'_>) -> Stamp {
+    let words: Vec<String> = common.words.iter().map(|word| quoted(word)).collect();
+    Stamp { at: env.now(), by: env.by(), command: words.join(" ") }
+}
+
+/// A word as it can be typed again.
+fn quoted(word: &str) -> String {
+    let is_plain = |c: char| c.is_alphanumeric() || "-_=./,:#|%+@".contains(c);
+    if !word.is_empty() && word.chars().all(is_plain) {
+        return word.into();
+    }
+    if word.contains('\'') { format!("\"{word}\"") } else { format!("'{word}'") }
 }
 
 /// Opens the catalog.

@@ -18,11 +18,11 @@ pub(super) fn run(common: &Common, args: &Recommend, env: &mut Env<'_>) -> Resul
     let bench = Bench::new(&library, &job)?;
     let mut ask = ask::ask(&args.search, &library, Order::Grade)?;
     // A CSV answer is rows of stacks: there is no place for counts in it.
-    ask.counts = !args.no_counts && args.search.format != Format::Csv;
+    ask.counts = !args.no_counts && args.format != Format::Csv;
     ask.explain = args.explain;
     let answer = progress::watched(env, |watch| recommend(&bench, &ask, watch))?;
     let view = env.view(common);
-    let text = match args.search.format {
+    let text = match args.format {
         Format::Table => report::recommend_table(&bench, &answer, view),
         Format::Json => report::recommend_json(&bench, &answer),
         Format::Csv => report::recommend_csv(&bench, &answer, view),

@@ -29,7 +29,7 @@ pub(super) fn run(common: &Common, args: Args, env: &mut Env<'_>) -> Result<Repl
 fn set(common: &Common, pairs: &[String], env: &Env<'_>) -> Result<Reply> {
     let kinds = env.kinds;
     let mut catalog = place::open(common, env, Access::Create)?;
-    let house = catalog.write(|writer| {
+    let house = catalog.write(&place::stamp(common, env), |writer| {
         let mut house: House = writer.reader().load_house()?;
         for text in pairs {
             let (key, value) = pair(text)?;
@@ -63,7 +63,7 @@ fn set_of_job(common: &Common, id: &str, pairs: &[String], env: &Env<'_>) -> Res
         }
     }
     let mut catalog = place::open(common, env, Access::Write)?;
-    let job = catalog.write(|writer| {
+    let job = catalog.write(&place::stamp(common, env), |writer| {
         edit_job(writer, id, pairs)?;
         writer.reader().load_job(id)
     })?;

@@ -14,5 +14,6 @@ pub mod gauges;
 pub mod inspection;
 pub mod lessons;
 pub mod prediction;
+pub mod slips;
 pub mod statistics;
 pub mod usual;

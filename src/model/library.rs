@@ -5,7 +5,7 @@ use crate::model::house::House;
 use crate::model::job::Job;
 use crate::model::kinds::{Kinds, nearest};
 use crate::model::part::Part;
-use crate::model::pieces::{Measurements, PIECE_MARK, Specimen};
+use crate::model::pieces::{Measurements, part_and_label};
 
 /// The library's parts with the house numbers.
 #[derive(Debug, Clone)]
@@ -35,9 +35,13 @@ impl Library {
 
     /// The part number of a piece of this name.
     fn part_of_piece(&self, id: &str) -> Option<&Part> {
-        let (part, label) = id.rsplit_once(PIECE_MARK)?;
-        let own = |piece: &Specimen| piece.part == part && piece.label == label;
-        self.find(part).filter(|_| self.measured.specimens.iter().any(own))
+        let (part, label) = part_and_label(id)?;
+        self.find(part).filter(|_| self.measured.piece(part, label).is_some())
+    }
+
+    /// The part of this number, or the one of which it names a piece.
+    fn named(&self, id: &str) -> Option<&Part> {
+        self.find(id).or_else(|| self.part_of_piece(id))
     }
 
     /// The part of this number and kind. A piece that has not become a part of its own is taken as
@@ -47,7 +51,12 @@ impl Library {
     ///
     /// Names the nearest number where there is none, and the kind where it is another.
     pub fn part_of_kind(&self, id: &str, kind: &str) -> Result<&Part> {
-        let Some(part) = self.find(id).or_else(|| self.part_of_piece(id)) else {
+        let Some(part) = self.named(id) else {
+            if let Some((part, label)) = part_and_label(id)
+                && self.find(part).is_some()
+            {
+                return Err(self.measured.no_piece(part, label));
+            }
             let ids = self.parts.iter().filter(|p| p.kind.key == kind).map(|p| p.id.as_str());
             let mut error = Error::input(format!("there is no {kind} `{id}` in the catalog"));
             if let Some(near) = nearest(id, ids) {
@@ -107,7 +116,7 @@ impl Library {
         }
         let fitted = |kind: &str| {
             let slot = self.kinds.slot_of(kind)?;
-            self.find(job.fitted[slot].first()?)
+            self.named(job.fitted[slot].first()?)
         };
         if fitted("pressure_plate").is_some_and(Part::is_matched_set) && fitted("disc").is_some() {
             let message = "a matched set brings its own discs: the disc has no place beside it";

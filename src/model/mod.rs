@@ -4,6 +4,7 @@
 
 pub mod entry;
 pub mod faces;
+pub mod history;
 pub mod house;
 pub mod job;
 pub mod kinds;

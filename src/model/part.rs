@@ -204,7 +204,12 @@ pub fn possible(spec: &DimSpec) -> (i64, i64) {
     }
 }
 
-fn check_value(spec: &DimSpec, entry: Entry) -> Result<Option<String>> {
+/// Checks one value of a dimension. Returns a warning where it is unusual but possible.
+///
+/// # Errors
+///
+/// Says why the value cannot be.
+pub fn check_value(spec: &DimSpec, entry: Entry) -> Result<Option<String>> {
     let shown = show_value(spec.quantity, entry.value, Unit::In);
     match spec.sign {
         Sign::Positive if entry.value <= 0 => {

@@ -3,6 +3,8 @@
 //! A part number is not a piece of metal: a part's own entry is what its maker states of every piece,
 //! a reading is what one piece measured.
 
+use crate::error::Error;
+use crate::model::kinds::nearest;
 use crate::model::length::Length;
 use crate::model::part::Part;
 
@@ -37,6 +39,15 @@ impl Condition {
     }
 }
 
+/// What stands between a part number and a piece's label where a single piece is named, as in
+/// `FW-1#A`.
+pub const PIECE_MARK: char = '#';
+
+/// The part number and the label in a piece's name; none where it is no piece's.
+pub fn part_and_label(name: &str) -> Option<(&str, &str)> {
+    name.rsplit_once(PIECE_MARK)
+}
+
 /// One piece of a part number.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Specimen {
@@ -52,10 +63,13 @@ pub struct Specimen {
     pub notes: String,
 }
 
-/// What stands between a part number and a piece's label where a single piece is named.
-pub const PIECE_MARK: char = '#';
-
 impl Specimen {
+    /// A piece in hand of which nothing else is known.
+    pub fn new(part: impl Into<String>, label: impl Into<String>, condition: Condition) -> Self {
+        let (part, label) = (part.into(), label.into());
+        Self { part, label, condition, in_hand: true, notes: String::new() }
+    }
+
     /// What the piece is called: its part number, the mark and its label.
     pub fn id(&self) -> String {
         format!("{}{PIECE_MARK}{}", self.part, self.label)
@@ -63,7 +77,7 @@ impl Specimen {
 }
 
 /// Values read one after another on one dimension of one piece, by one hand with one instrument.
-#[derive(Debug, Clone, PartialEq, Eq)]
+#[derive(Debug, Clone, PartialEq, Eq, Hash)]
 pub struct ReadingSet {
     /// By which the catalog knows it; zero before it is stored.
     pub number: i64,
@@ -94,8 +108,41 @@ pub struct LimitOfError {
     pub limit: Length,
 }
 
+impl ReadingSet {
+    /// A set of a dimension of a piece, before anything was read.
+    pub fn new(
+        part: impl Into<String>,
+        piece: impl Into<String>,
+        dimension: impl Into<String>,
+    ) -> Self {
+        Self {
+            number: 0,
+            part: part.into(),
+            piece: piece.into(),
+            dimension: dimension.into(),
+            values: Vec::new(),
+            instrument: None,
+            by: String::new(),
+            date: String::new(),
+            struck: None,
+        }
+    }
+
+    /// What was read, without what the catalog made of it since: two that are alike in this are one
+    /// set written down twice.
+    #[must_use]
+    pub fn as_read(&self) -> Self {
+        Self { number: 0, struck: None, ..self.clone() }
+    }
+
+    /// What the piece is called.
+    pub fn piece_id(&self) -> String {
+        format!("{}{PIECE_MARK}{}", self.part, self.piece)
+    }
+}
+
 /// A measuring instrument of the shop.
-#[derive(Debug, Clone, PartialEq, Eq)]
+#[derive(Debug, Clone, PartialEq, Eq, Default)]
 pub struct Instrument {
     /// Its name.
     pub name: String,
@@ -146,6 +193,22 @@ impl Measurements {
                 && set.piece == specimen.label
                 && set.dimension == dimension
         })
+    }
+
+    /// The piece of this part number and label.
+    pub fn piece(&self, part: &str, label: &str) -> Option<&Specimen> {
+        self.specimens.iter().find(|piece| piece.part == part && piece.label == label)
+    }
+
+    /// The refusal of a piece that is not there, naming the nearest one of its part.
+    pub fn no_piece(&self, part: &str, label: &str) -> Error {
+        let name = format!("{part}{PIECE_MARK}{label}");
+        let error = Error::input(format!("there is no piece `{name}` in the catalog"));
+        let labels = self.specimens.iter().filter(|piece| piece.part == part);
+        match nearest(label, labels.map(|piece| piece.label.as_str())) {
+            Some(near) => error.hint(format!("did you mean `{part}{PIECE_MARK}{near}`?")),
+            None => error.hint(format!("add it with `piece add {name}`")),
+        }
     }
 
     /// The instrument of this name.

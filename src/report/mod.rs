@@ -7,12 +7,15 @@ use crate::model::length::Unit;
 mod cells;
 mod cure;
 mod fit;
+mod history;
 mod inspection;
 mod json;
+mod kept;
 mod lessons;
 mod measuring;
 mod page;
 mod recommend;
+mod records;
 mod rows;
 mod sentences;
 mod shop;
@@ -20,13 +23,19 @@ mod spoken;
 
 pub use cure::{brief as cure_brief, table as cure_table};
 pub use fit::{FitReport, table as fit_table};
+pub use history::{csv as history_csv, json as history_json, table as history_table};
 pub use inspection::{csv as inspection_csv, json as inspection_json, table as inspection_table};
 pub use json::{
     cure as cure_json, cures as cures_json, fit as fit_json, recommend as recommend_json,
 };
+pub use kept::{
+    Comparison, StackThen, StacksThen, Today, compare_json, compare_table, list as answer_list,
+    list_json as answer_list_json, show as answer_show, show_json as answer_show_json,
+};
 pub use lessons::lessons;
 pub use page::wrapped;
 pub use recommend::table as recommend_table;
+pub use records::{instrument_list, instrument_show, measured, piece_list, reading_list, set_line};
 pub use rows::{cure as cure_csv, fit as fit_csv, recommend as recommend_csv};
 pub use shop::{columns, job_list, job_show, part_list, part_show, settings, window};
 

@@ -28,7 +28,8 @@ impl Page {
         self.wrap(lead, indent, line.as_ref());
     }
 
-    fn wrap(&mut self, lead: &str, indent: usize, line: &str) {
+    /// A line with its lead, its later lines indented as asked.
+    pub(super) fn wrap(&mut self, lead: &str, indent: usize, line: &str) {
         let mut row = lead.to_string();
         let mut used = lead.chars().count();
         let mut fresh = true;

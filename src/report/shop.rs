@@ -5,7 +5,7 @@ use super::page::{Grid, Page};
 use super::spoken::count;
 use crate::model::house::{EDGE_KEYS, House, Limits};
 use crate::model::job::{Job, READINGS, Word};
-use crate::model::kinds::{KindSpec, Kinds, Quantity};
+use crate::model::kinds::{Kinds, Quantity};
 use crate::model::length::{Length, Unit};
 use crate::model::part::{Entry, Part, show_value};
 
@@ -40,7 +40,7 @@ pub fn part_list(parts: &[&Part], house: &House, retired_hidden: usize, view: Vi
     page.finish()
 }
 
-fn pair(page: &mut Page, key: &str, value: &str) {
+pub(super) fn pair(page: &mut Page, key: &str, value: &str) {
     page.hanging(&format!("{key:<28}"), value);
 }
 
@@ -197,10 +197,9 @@ pub fn settings(kinds: Kinds, house: &House, view: View) -> String {
     page.finish()
 }
 
-/// The columns of a kind or of the jobs, with what they mean.
-pub fn columns(kind: Option<&KindSpec>, columns: &[(&str, &str)], view: View) -> String {
+/// The columns of a kind or of something else that a file may hold, with what they mean.
+pub fn columns(name: &str, columns: &[(&str, &str)], view: View) -> String {
     let mut page = Page::new(view.width);
-    let name = kind.map_or("a job", |kind| kind.name);
     page.line(format!("The columns of {name}:"));
     page.gap();
     for (key, about) in columns {

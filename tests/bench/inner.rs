@@ -9,6 +9,7 @@ mod shop;
 use bellstack::catalog::csv::{CsvFile, Options, Source, export, import};
 use bellstack::catalog::{Access, Catalog};
 use bellstack::model::job::Job;
+use bellstack::model::history::Stamp;
 use bellstack::model::kinds::Kinds;
 use bellstack::model::length::Unit;
 use bellstack::model::library::Library;
@@ -140,7 +141,8 @@ fn blank() -> (tempfile::TempDir, Catalog) {
 fn take(catalog: &mut Catalog, files: &[CsvFile], dry_run: bool) {
     let sources: Vec<Source> =
         files.iter().map(|file| Source::embedded(&file.name, &file.text)).collect();
-    import(catalog, &sources, &Options { dry_run, ..Options::default() }).unwrap();
+    let stamp = Stamp { at: String::new(), by: String::new(), command: "bench".into() };
+    import(catalog, &stamp, &sources, &Options { dry_run, ..Options::default() }).unwrap();
 }
 
 #[divan::bench(args = SIZES)]

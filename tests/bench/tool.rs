@@ -10,6 +10,7 @@ mod shop;
 use std::path::{Path, PathBuf};
 
 use bellstack::catalog::{Access, Catalog};
+use bellstack::model::history::Stamp;
 use bellstack::model::kinds::Kinds;
 use bellstack::solve::ask::{Ask, Watch};
 use bellstack::solve::candidates::candidates;
@@ -65,9 +66,11 @@ fn make(file: &Path, plan: Plan, cars: usize) {
         0 => vec![paper(&library), made(1, Trouble::Tight), made(1, Trouble::Far)],
         _ => (0..cars).map(|number| made(number, Trouble::Any)).collect(),
     };
+    let (at, by, command) = ("1970-01-01T00:00:00Z".into(), String::new(), "make".into());
+    let stamp = Stamp { at, by, command };
     let mut catalog = Catalog::open(file, library.kinds, Access::Create).unwrap();
     catalog
-        .write(|writer| {
+        .write(&stamp, |writer| {
             library.parts.iter().try_for_each(|part| writer.insert_part(part))?;
             jobs.iter().try_for_each(|job| writer.insert_job(job))
         })

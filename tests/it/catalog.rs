@@ -11,7 +11,7 @@ use bellstack::model::length::{Length, Unit};
 use bellstack::model::part::Entry;
 use rusqlite::Connection;
 
-use crate::support::{Bench, part, take};
+use crate::support::{Bench, part, stamp, take};
 
 fn job(id: &str, flywheel: &str) -> Job {
     let kinds = Kinds::standard();
@@ -51,7 +51,7 @@ fn parts_jobs_and_house_numbers_come_back_as_they_were_stored() {
     let mut catalog = bench.catalog();
     assert!(!catalog.exists());
     catalog
-        .write(|writer| {
+        .write(&stamp(), |writer| {
             writer.insert_part(&plate)?;
             writer.insert_part(&flywheel)?;
             writer.insert_part(&part("bearing_shim", "S-1"))?;
@@ -80,18 +80,18 @@ fn a_part_is_changed_retired_restored_and_removed() {
     let bench = Bench::new();
     let mut catalog = bench.catalog();
     let mut flywheel = part("flywheel", "F-1");
-    catalog.write(|writer| writer.insert_part(&flywheel)).unwrap();
+    catalog.write(&stamp(), |writer| writer.insert_part(&flywheel)).unwrap();
     flywheel.set("thickness", None);
     flywheel.set("min_thickness", Some(Entry::new(5, None)));
-    catalog.write(|writer| writer.update_part(&flywheel)).unwrap();
+    catalog.write(&stamp(), |writer| writer.update_part(&flywheel)).unwrap();
     assert_eq!(catalog.load_part("F-1").unwrap(), flywheel);
-    assert!(catalog.write(|writer| writer.set_retired("F-1", true)).unwrap());
-    assert!(!catalog.write(|writer| writer.set_retired("F-1", true)).unwrap());
+    assert!(catalog.write(&stamp(), |writer| writer.set_retired("F-1", true)).unwrap());
+    assert!(!catalog.write(&stamp(), |writer| writer.set_retired("F-1", true)).unwrap());
     assert!(catalog.load_part("F-1").unwrap().retired);
-    assert!(catalog.write(|writer| writer.set_retired("F-1", false)).unwrap());
-    catalog.write(|writer| writer.remove_part("F-1")).unwrap();
+    assert!(catalog.write(&stamp(), |writer| writer.set_retired("F-1", false)).unwrap());
+    catalog.write(&stamp(), |writer| writer.remove_part("F-1")).unwrap();
     assert!(catalog.load_library().unwrap().parts.is_empty());
-    let error = catalog.write(|writer| writer.remove_part("F-1")).unwrap_err();
+    let error = catalog.write(&stamp(), |writer| writer.remove_part("F-1")).unwrap_err();
     assert_eq!(error.exit_status(), 2);
 }
 
@@ -100,17 +100,18 @@ fn a_part_that_a_job_names_is_not_removed() {
     let bench = Bench::new();
     let mut catalog = bench.catalog();
     catalog
-        .write(|writer| {
+        .write(&stamp(), |writer| {
             writer.insert_part(&part("flywheel", "F-1"))?;
             writer.insert_job(&job("red car", "F-1"))?;
             writer.insert_job(&job("blue car", "F-1"))
         })
         .unwrap();
-    let error = catalog.write(|writer| writer.remove_part("F-1")).unwrap_err().to_string();
+    let error =
+        catalog.write(&stamp(), |writer| writer.remove_part("F-1")).unwrap_err().to_string();
     assert!(error.contains("named by the jobs `blue car`, `red car`"), "{error}");
     assert!(error.contains("part retire"), "{error}");
     catalog
-        .write(|writer| {
+        .write(&stamp(), |writer| {
             writer.remove_job("red car")?;
             writer.remove_job("blue car")?;
             writer.remove_part("F-1")
@@ -123,10 +124,10 @@ fn what_cannot_be_is_refused_by_the_store_itself() {
     let bench = Bench::new();
     let mut catalog = bench.catalog();
     let flywheel = part("flywheel", "F-1");
-    catalog.write(|writer| writer.insert_part(&flywheel)).unwrap();
+    catalog.write(&stamp(), |writer| writer.insert_part(&flywheel)).unwrap();
     let mut fails = |f: &dyn Fn(&bellstack::catalog::Writer<'_>) -> Result<(), Error>,
                      text: &str| {
-        let error = catalog.write(|writer| f(writer)).unwrap_err();
+        let error = catalog.write(&stamp(), |writer| f(writer)).unwrap_err();
         assert_eq!(error.exit_status(), 2);
         assert!(error.to_string().contains(text), "{error}");
     };
@@ -150,7 +151,7 @@ fn a_search_loads_only_the_kinds_and_numbers_that_it_needs() {
     let mut fitted = part("flywheel", "F-3");
     fitted.retired = true;
     catalog
-        .write(|writer| {
+        .write(&stamp(), |writer| {
             for part in [&part("flywheel", "F-1"), &old, &fitted] {
                 writer.insert_part(part)?;
             }
@@ -174,7 +175,7 @@ fn a_search_passes_over_parts_that_clash_at_a_face() {
     let mut catalog = bench.catalog();
     let patterns = ["six", "eight", "", "*", "seven|six", "\"six\""];
     catalog
-        .write(|writer| {
+        .write(&stamp(), |writer| {
             for (number, pattern) in patterns.iter().enumerate() {
                 let mut part = part("flywheel", &format!("F-{number}"));
                 part.faces[0] = Names::parse(pattern);
@@ -203,15 +204,15 @@ fn a_search_passes_over_parts_that_clash_at_a_face() {
 fn a_command_that_fails_half_way_stores_nothing() {
     let bench = Bench::new();
     let mut catalog = bench.catalog();
-    let failed = catalog.write(|writer| {
+    let failed = catalog.write(&stamp(), |writer| {
         writer.insert_part(&part("flywheel", "F-1"))?;
         Err::<(), _>(Error::input("stop"))
     });
     assert_eq!(failed.unwrap_err().to_string(), "stop");
     assert!(bench.files().is_empty(), "no catalog was made: {:?}", bench.files());
 
-    catalog.write(|writer| writer.insert_part(&part("flywheel", "F-1"))).unwrap();
-    let failed = catalog.write(|writer| {
+    catalog.write(&stamp(), |writer| writer.insert_part(&part("flywheel", "F-1"))).unwrap();
+    let failed = catalog.write(&stamp(), |writer| {
         writer.insert_part(&part("flywheel", "F-2"))?;
         writer.remove_part("F-1")?;
         Err::<(), _>(Error::input("stop"))
@@ -226,7 +227,7 @@ fn a_command_that_fails_half_way_stores_nothing() {
 fn a_write_that_the_disk_refuses_half_way_stores_nothing() {
     let bench = Bench::new();
     let mut catalog = bench.catalog();
-    catalog.write(|writer| writer.insert_part(&part("flywheel", "F-0"))).unwrap();
+    catalog.write(&stamp(), |writer| writer.insert_part(&part("flywheel", "F-0"))).unwrap();
     let conn = Connection::open(bench.path("shop.db")).unwrap();
     conn.execute_batch(
         "CREATE TRIGGER fault BEFORE INSERT ON dimension WHEN NEW.value = 13 \
@@ -235,7 +236,7 @@ fn a_write_that_the_disk_refuses_half_way_stores_nothing() {
     .unwrap();
     drop(conn);
     let error = catalog
-        .write(|writer| {
+        .write(&stamp(), |writer| {
             for number in 1..50 {
                 let mut part = part("flywheel", &format!("F-{number}"));
                 if number == 40 {
@@ -275,7 +276,9 @@ fn measure_a_large_library() {
     }
     let mut catalog = bench.catalog();
     let clock = std::time::Instant::now();
-    catalog.write(|writer| parts.iter().try_for_each(|part| writer.insert_part(part))).unwrap();
+    catalog
+        .write(&stamp(), |writer| parts.iter().try_for_each(|part| writer.insert_part(part)))
+        .unwrap();
     println!("store {:?}", clock.elapsed());
     let library = catalog.load_library().unwrap();
     let text = export_one(&library, &[], None, Unit::In).unwrap();

@@ -12,7 +12,7 @@ use bellstack::model::length::Length;
 use bellstack::model::money::Cents;
 use bellstack::model::part::{Entry, Part};
 
-use crate::support::{Bench, refused, take, take_with};
+use crate::support::{Bench, refused, stamp, take, take_with};
 
 const REPLACE: Options<'_> = Options { kind: None, replace: true, dry_run: false };
 
@@ -334,7 +334,7 @@ fn files_that_cannot_be_read_are_told() {
     bad("discs.csv", "\u{feff}\u{feff}\"id\",maker\r\nA\r\n", &["line 2: the row has 1 cells"]);
     let bench = Bench::new();
     let latin = Source { name: "discs.csv".into(), bytes: b"id,maker\nA,x\nB,caf\xE9\n".to_vec() };
-    let error = import(&mut bench.catalog(), &[latin], &Options::default()).unwrap_err();
+    let error = import(&mut bench.catalog(), &stamp(), &[latin], &Options::default()).unwrap_err();
     assert_eq!(error.exit_status(), 2);
     assert!(error.to_string().contains("discs.csv line 3: the byte 0xE9 is not UTF-8"), "{error}");
     let error = Source::read(bench.dir()).unwrap_err();
@@ -386,7 +386,8 @@ fn a_part_keeps_its_kind_and_the_jobs_that_name_it_stay_right() {
     let error = take(&mut catalog, &set).unwrap_err().to_string();
     assert!(error.contains("pressure_plates.csv line 2: the job `J` names this part"), "{error}");
     let pairs = ["pack_thickness=40 mm".to_string()];
-    let error = catalog.write(|writer| edit_part(writer, "P", &pairs)).unwrap_err().to_string();
+    let error =
+        catalog.write(&stamp(), |writer| edit_part(writer, "P", &pairs)).unwrap_err().to_string();
     assert!(error.contains("the job `J` names `P`"), "{error}");
     assert!(!catalog.load_part("P").unwrap().is_matched_set());
     let both = [set[0], ("jobs.csv", "job,disc\nJ,\n")];
@@ -427,17 +428,19 @@ fn parts_and_jobs_by_hand_follow_the_rules_of_the_columns() {
     let pairs = |list: &[&str]| list.iter().map(|pair| (*pair).to_string()).collect::<Vec<_>>();
     let good =
         pairs(&["thickness_in=0.25", "thickness_tol=2 thou", "notes=a=b", "Maker= Invented "]);
-    catalog.write(|writer| add_part(writer, "flywheel", "F", &good)).unwrap();
+    catalog.write(&stamp(), |writer| add_part(writer, "flywheel", "F", &good)).unwrap();
     let part = catalog.load_part("F").unwrap();
     assert_eq!(entry(&catalog, "F", "thickness"), Some((6_350_000, Some(50_800))));
     assert_eq!((&*part.notes, &*part.maker), ("a=b", "Invented"));
     let change = pairs(&["thickness=", "status=retired"]);
-    catalog.write(|writer| edit_part(writer, "F", &change)).unwrap();
+    catalog.write(&stamp(), |writer| edit_part(writer, "F", &change)).unwrap();
     assert_eq!(entry(&catalog, "F", "thickness"), None);
     assert!(catalog.load_part("F").unwrap().retired);
-    catalog.write(|writer| add_job(writer, "J", &pairs(&["flywheel=F", "torque=300"]))).unwrap();
     catalog
-        .write(|writer| edit_job(writer, "J", &pairs(&["flywheel=", "starter_on=bell"])))
+        .write(&stamp(), |writer| add_job(writer, "J", &pairs(&["flywheel=F", "torque=300"])))
+        .unwrap();
+    catalog
+        .write(&stamp(), |writer| edit_job(writer, "J", &pairs(&["flywheel=", "starter_on=bell"])))
         .unwrap();
     let job = catalog.load_job("J").unwrap();
     assert_eq!((job.torque, job.starter_on), (Some(300_000), StarterOn::Bell));
@@ -447,9 +450,9 @@ fn parts_and_jobs_by_hand_follow_the_rules_of_the_columns() {
         let list = pairs(&[pair]);
         let error = if let Some(pair) = pair.strip_prefix("job:") {
             let list = pairs(&[pair]);
-            catalog.write(|writer| edit_job(writer, "J", &list)).unwrap_err()
+            catalog.write(&stamp(), |writer| edit_job(writer, "J", &list)).unwrap_err()
         } else {
-            catalog.write(|writer| edit_part(writer, "F", &list).map(|_| ())).unwrap_err()
+            catalog.write(&stamp(), |writer| edit_part(writer, "F", &list).map(|_| ())).unwrap_err()
         };
         assert_eq!(error.exit_status(), 2);
         assert!(error.to_string().contains(expected), "{error}");
@@ -462,11 +465,17 @@ fn parts_and_jobs_by_hand_follow_the_rules_of_the_columns() {
     refuses("job:flywheel=G", "there is no flywheel `G`");
     refuses("job:starter=bell", "did you mean `starter_on`?");
     let two = pairs(&["thickness=1", "price=x"]);
-    let error = catalog.write(|writer| edit_part(writer, "F", &two)).unwrap_err().to_string();
-    assert!(error.starts_with("2 values are wrong\n"), "{error}");
     let error =
-        catalog.write(|writer| add_part(writer, "flywhel", "G", &[])).unwrap_err().to_string();
+        catalog.write(&stamp(), |writer| edit_part(writer, "F", &two)).unwrap_err().to_string();
+    assert!(error.starts_with("2 values are wrong\n"), "{error}");
+    let error = catalog
+        .write(&stamp(), |writer| add_part(writer, "flywhel", "G", &[]))
+        .unwrap_err()
+        .to_string();
     assert!(error.contains("did you mean `flywheel`?"), "{error}");
-    let error = catalog.write(|writer| add_part(writer, "disc", "F", &[])).unwrap_err().to_string();
+    let error = catalog
+        .write(&stamp(), |writer| add_part(writer, "disc", "F", &[]))
+        .unwrap_err()
+        .to_string();
     assert!(error.contains("there is a part `F` already"), "{error}");
 }

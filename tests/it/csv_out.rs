@@ -10,8 +10,11 @@ use bellstack::model::kinds::{Assumed, DimSpec, KindSpec, Kinds, Quantity, Sign}
 use bellstack::model::length::{Length, Unit};
 use bellstack::model::money::Cents;
 use bellstack::model::part::{Entry, Part};
+use bellstack::model::pieces::{
+    Condition, Instrument, LimitOfError, Measurements, ReadingSet, Specimen,
+};
 
-use crate::support::{Bench, Dice, take};
+use crate::support::{Bench, Dice, stamp, take};
 
 const FULL: &str = "id,maker,price,on_hand,lead_days,status,notes,thickness,thickness_tol,crank_pattern\n\
                     F,Invented,10,2,5,retired,old,20 mm,0.1 mm,six\n";
@@ -124,6 +127,56 @@ fn random_job(dice: &mut Dice, parts: &[Part], id: String) -> Job {
     job
 }
 
+/// Pieces of the parts, readings on them and instruments, in the order in which they are stored.
+fn random_measurements(dice: &mut Dice, parts: &[Part]) -> Measurements {
+    let nm = |dice: &mut Dice| Length::from_nm(nanometres(dice, Sign::Positive));
+    let instruments: Vec<Instrument> = (0..dice.roll(3))
+        .map(|n| Instrument {
+            name: format!("gauge {n}"),
+            description: text(dice),
+            resolution: (dice.roll(2) == 0).then(|| nm(dice)),
+            limits: (1..=i64::try_from(dice.roll(3)).unwrap())
+                .map(|n| LimitOfError { up_to: Length::from_nm(n * 25_400_001), limit: nm(dice) })
+                .collect(),
+            source: text(dice),
+        })
+        .collect();
+    let mut measured = Measurements { instruments, ..Measurements::default() };
+    for part in parts.iter().filter(|part| !part.kind.dims.is_empty()) {
+        for label in ["1", "two \"b\",c"].into_iter().take(usize::try_from(dice.roll(3)).unwrap()) {
+            let mut piece = Specimen::new(&part.id, label, *dice.pick(&Condition::ALL));
+            piece.in_hand = dice.roll(3) > 0;
+            piece.notes = text(dice);
+            for _ in 0..dice.roll(4) {
+                let spec = dice.pick(part.kind.dims);
+                let mut set = ReadingSet::new(&part.id, label, spec.key);
+                let value = |dice: &mut Dice| match spec.quantity {
+                    Quantity::Length => nanometres(dice, spec.sign),
+                    Quantity::Ratio => 1_500_000 + i64::try_from(dice.roll(5_500_000)).unwrap(),
+                    Quantity::Count | Quantity::Torque => {
+                        1 + i64::try_from(dice.roll(200)).unwrap()
+                    }
+                };
+                set.values = (0..=dice.roll(3)).map(|_| value(dice)).collect();
+                let gauge = measured.instruments.first().map(|gauge| gauge.name.clone());
+                set.instrument = gauge.filter(|_| dice.roll(2) == 0);
+                set.by = text(dice);
+                set.date = (*dice.pick(&["", "2026-02-28"])).into();
+                set.struck = (dice.roll(3) == 0).then(|| "read over burrs".into());
+                set.number = i64::try_from(measured.readings.len()).unwrap() + 1;
+                // Two sets may be alike, as where somebody reads the same place twice.
+                if dice.roll(4) == 0 {
+                    measured.readings.push(set.clone());
+                    set.number += 1;
+                }
+                measured.readings.push(set);
+            }
+            measured.specimens.push(piece);
+        }
+    }
+    measured
+}
+
 fn take_files(catalog: &mut Catalog, files: &[CsvFile]) {
     let files: Vec<(&str, &str)> =
         files.iter().map(|f| (f.name.as_str(), f.text.as_str())).collect();
@@ -142,13 +195,31 @@ fn an_exported_catalog_imports_to_the_same_catalog_to_the_nanometre() {
                 parts.push(random_part(&mut dice, kind, &id));
             }
         }
-        let jobs: Vec<Job> =
+        let measured = random_measurements(&mut dice, &parts);
+        let mut jobs: Vec<Job> =
             (0..3).map(|n| random_job(&mut dice, &parts, format!("{n} {}", ids[n]))).collect();
+        for id in jobs.iter_mut().flat_map(|job| job.fitted.iter_mut().flatten()) {
+            let piece = measured.specimens.iter().find(|piece| piece.part == *id);
+            if let Some(piece) = piece.filter(|_| dice.roll(2) == 0) {
+                *id = piece.id();
+            }
+        }
+        // One piece does not stand in two places.
+        for ids in jobs.iter_mut().flat_map(|job| job.fitted.iter_mut()) {
+            ids.dedup_by(|a, b| a == b && a.contains('#'));
+            ids.sort_unstable();
+        }
         let bench = Bench::new();
         let mut catalog = bench.catalog();
         catalog
-            .write(|writer| {
+            .write(&stamp(), |writer| {
                 parts.iter().try_for_each(|part| writer.insert_part(part))?;
+                let Measurements { specimens, readings, instruments } = &measured;
+                instruments.iter().try_for_each(|gauge| writer.insert_instrument(gauge))?;
+                specimens.iter().try_for_each(|piece| writer.insert_piece(piece))?;
+                for set in readings {
+                    assert_eq!(writer.insert_reading(set)?, set.number);
+                }
                 jobs.iter().try_for_each(|job| writer.insert_job(job))
             })
             .unwrap();
@@ -158,8 +229,15 @@ fn an_exported_catalog_imports_to_the_same_catalog_to_the_nanometre() {
             let again = Bench::new();
             let mut copy = again.catalog();
             take_files(&mut copy, &export(&library, &stored, None, unit).unwrap());
-            assert_eq!(copy.load_library().unwrap().parts, library.parts, "seed {seed}");
+            let taken = copy.load_library().unwrap();
+            assert_eq!(taken.parts, library.parts, "seed {seed}");
+            assert_eq!(taken.measured, library.measured, "seed {seed}");
             assert_eq!(copy.load_jobs().unwrap(), stored, "seed {seed}");
+            assert_eq!(taken.measured.readings.len(), measured.readings.len());
+
+            // The same files once more change nothing.
+            take_files(&mut copy, &export(&library, &stored, None, unit).unwrap());
+            assert_eq!(copy.load_library().unwrap().measured, library.measured, "seed {seed}");
 
             let again = Bench::new();
             let mut copy = again.catalog();
@@ -177,11 +255,11 @@ fn an_export_is_one_file_for_each_kind_or_one_stream() {
     let library = catalog.load_library().unwrap();
     let jobs = catalog.load_jobs().unwrap();
     let files = export(&library, &jobs, None, Unit::In).unwrap();
-    assert_eq!(files.len(), Kinds::standard().iter().count() + 1);
+    assert_eq!(files.len(), Kinds::standard().iter().count() + 4);
     let out = bench.path("out/deep");
     let written = write_files(&files, &out).unwrap();
     let names: Vec<&str> = written.iter().map(|file| file.name.as_str()).collect();
-    assert_eq!(names, ["flywheels.csv", "jobs.csv"]);
+    assert_eq!(names, ["flywheels.csv", "jobs.csv", "instruments.csv"]);
     let text = fs::read_to_string(out.join("flywheels.csv")).unwrap();
     assert!(
         text.contains("\nF,flywheel,Invented,,10.00,2,5,retired,old,20.00 mm,0.10 mm,"),
@@ -189,7 +267,7 @@ fn an_export_is_one_file_for_each_kind_or_one_stream() {
     );
 
     // A kind that has no part any more leaves no old parts behind.
-    catalog.write(|w| w.remove_job("J").and_then(|()| w.remove_part("F"))).unwrap();
+    catalog.write(&stamp(), |w| w.remove_job("J").and_then(|()| w.remove_part("F"))).unwrap();
     let library = catalog.load_library().unwrap();
     write_files(&export(&library, &[], None, Unit::In).unwrap(), &out).unwrap();
     let text = fs::read_to_string(out.join("flywheels.csv")).unwrap();

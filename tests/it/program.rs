@@ -82,6 +82,15 @@ impl Program {
         Ran { status, out: text(out), err: text(err) }
     }
 
+    /// Runs a command line that asks, with the lines that are answered.
+    pub(crate) fn asked(&self, line: &str, answers: &[&str]) -> Ran {
+        let words = words(line);
+        let answers = answers.iter().map(|answer| format!("{answer}\n")).collect::<String>();
+        self.run_in(&words.iter().map(String::as_str).collect::<Vec<_>>(), |env| {
+            env.input = Some(Box::leak(Box::new(io::Cursor::new(answers.into_bytes()))));
+        })
+    }
+
     /// Runs a command line and compares everything that it says.
     pub(crate) fn check(&self, line: &str, status: u8, out: &str, err: &str) {
         let ran = self.run(line);

@@ -53,7 +53,7 @@ fn the_order_in_which_parts_were_entered_changes_nothing() {
         parts.sort_by_cached_key(|_| dice.next());
         let dir = support::Bench::new();
         let mut catalog = dir.catalog();
-        let stored = catalog.write(|writer| {
+        let stored = catalog.write(&support::stamp(), |writer| {
             parts.iter().try_for_each(|part| writer.insert_part(part))?;
             writer.save_house(&shop.library.house)?;
             writer.insert_job(&shop.job)
@@ -78,7 +78,7 @@ fn the_unit_in_which_a_shop_is_written_changes_nothing() {
             let texts: Vec<_> =
                 files.iter().map(|file| (file.name.as_str(), file.text.as_str())).collect();
             support::take(&mut catalog, &texts).unwrap();
-            catalog.write(|writer| writer.save_house(&shop.library.house)).unwrap();
+            catalog.write(&support::stamp(), |writer| writer.save_house(&shop.library.house)).unwrap();
             let (library, job) =
                 (catalog.load_library().unwrap(), catalog.load_job("job").unwrap());
             assert_eq!(answered(&library, &job).0, first, "{unit:?}");

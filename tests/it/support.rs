@@ -5,6 +5,7 @@ use std::path::{Path, PathBuf};
 use bellstack::catalog::csv::{Imported, Options, Source, import};
 use bellstack::catalog::{Access, Catalog};
 use bellstack::error::{Error, Result};
+use bellstack::model::history::Stamp;
 use bellstack::model::kinds::Kinds;
 use bellstack::model::part::{Entry, Part};
 
@@ -45,6 +46,11 @@ impl Bench {
     }
 }
 
+/// Who changes catalogs in tests that do not ask for it.
+pub(crate) fn stamp() -> Stamp {
+    Stamp { at: "2026-01-02T03:04:05Z".into(), by: "Kim".into(), command: "a test".into() }
+}
+
 /// Imports texts under file names.
 pub(crate) fn take(catalog: &mut Catalog, files: &[(&str, &str)]) -> Result<Imported> {
     take_with(catalog, files, &Options::default())
@@ -57,7 +63,7 @@ pub(crate) fn take_with(
 ) -> Result<Imported> {
     let sources: Vec<Source> =
         files.iter().map(|(name, text)| Source::embedded(name, text)).collect();
-    import(catalog, &sources, options)
+    import(catalog, &stamp(), &sources, options)
 }
 
 /// The error of importing texts into a catalog in which nothing is.

@@ -99,6 +99,11 @@ impl<'a> Row<'a> {
         said
     }
 
+    /// How much was wrong so far.
+    pub(super) fn wrong_count(&self) -> usize {
+        self.wrongs.len()
+    }
+
     /// The column that filled a field, for a complaint about its value.
     pub(super) fn column_of(&self, field: usize, key: &str) -> String {
         let filled = |item: &&Item<'_>| item.place.field == field && !item.text.trim().is_empty();
@@ -150,20 +155,12 @@ impl<'a> Row<'a> {
                 plain(quantity, item, comma)
             }
         });
-        let amount = |item: &Item<'_>, comma: bool| {
-            let amount = if quantity == Quantity::Length {
-                length(item, comma, false)?
-            } else {
-                plain(quantity, item, comma)?
-            };
-            if amount < 0 {
-                Err(Error::input(format!("`{}` is negative", item.text)))
-            } else {
-                Ok(amount)
-            }
+        let size = |item: &Item<'_>, comma: bool| match quantity {
+            Quantity::Length => amount(item, comma),
+            _ => not_negative(item, plain(quantity, item, comma)?),
         };
-        let tol = self.change(field, Aspect::Tol, amount);
-        let bar = self.change(field, Aspect::Bar, amount);
+        let tol = self.change(field, Aspect::Tol, size);
+        let bar = self.change(field, Aspect::Bar, size);
         let failed = self.wrongs.len() > before;
         let mut entry = match value {
             Change::Keep => old,
@@ -236,20 +233,37 @@ fn length(item: &Item<'_>, decimal_comma: bool, proud: bool) -> Result<i64> {
     let (number, sign) = if proud { without_side(&text)? } else { (&*text, 1) };
     let length = match item.place.scale {
         None => Length::parse(number)?,
-        Some(scale) => Length::parse_in(number, scale).map_err(|error| {
-            if Length::parse(number).is_err() {
-                return error;
-            }
-            let unit = if scale == Scale::Inch { "in" } else { "mm" };
-            Error::input(format!("`{number}` has a unit, and the column is in {unit} already"))
-                .hint("write the bare number, or drop the unit from the column's name")
-        })?,
+        Some(scale) => in_column(number, scale)?,
     };
     Ok(sign * length.nm())
 }
 
+/// A bare number under a column that names the unit.
+pub(super) fn in_column(number: &str, scale: Scale) -> Result<Length> {
+    Length::parse_in(number, scale).map_err(|error| {
+        if Length::parse(number).is_err() {
+            return error;
+        }
+        let unit = if scale == Scale::Inch { "in" } else { "mm" };
+        Error::input(format!("`{number}` has a unit, and the column is in {unit} already"))
+            .hint("write the bare number, or drop the unit from the column's name")
+    })
+}
+
+/// A length that is not negative, such as the thickness of a bar.
+pub(super) fn amount(item: &Item<'_>, decimal_comma: bool) -> Result<i64> {
+    not_negative(item, length(item, decimal_comma, false)?)
+}
+
+fn not_negative(item: &Item<'_>, value: i64) -> Result<i64> {
+    if value < 0 {
+        return Err(Error::input(format!("`{}` is negative", item.text)));
+    }
+    Ok(value)
+}
+
 /// Reads off on which side of the block face the crank stands.
-fn without_side(text: &str) -> Result<(&str, i64)> {
+pub(super) fn without_side(text: &str) -> Result<(&str, i64)> {
     let lower = text.to_ascii_lowercase();
     for (word, sign) in [("proud", 1), ("recessed", -1)] {
         if lower.ends_with(word) {

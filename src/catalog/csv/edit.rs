@@ -2,9 +2,9 @@
 
 use super::cells::{Item, Row, Wrongs};
 use super::form::{Form, folded};
+use super::holds::Holds;
 use super::problems::one_line;
-use super::sheet::Holds;
-use super::shelf::{Shelf, names};
+use super::shelf::numbers;
 use super::{job_form, part_form};
 use crate::catalog::Writer;
 use crate::error::{Error, Result};
@@ -26,7 +26,10 @@ pub fn add_part(
 ) -> Result<Vec<String>> {
     let kinds = writer.reader().kinds();
     let Holds::Parts(Some(kind)) = Holds::asked(kinds, kind)? else {
-        return Err(Error::input("a job is no part").hint("use `job add`"));
+        let row = kind.trim();
+        return Err(
+            Error::input(format!("`{row}` is no kind of part")).hint("it has a command of its own")
+        );
     };
     let mut part = Part::new(id.trim(), kind);
     let warnings = fill_part(&mut part, pairs)?;
@@ -98,20 +101,18 @@ fn fill_job(kinds: Kinds, job: &mut Job, pairs: &[String]) -> Result<()> {
 /// Checks a job against the parts that it names.
 fn check_job(writer: &Writer<'_>, job: &Job) -> Result<()> {
     let reader = writer.reader();
-    let own: Vec<&str> = names(job).map(String::as_str).collect();
-    let few = reader.load_candidates(&[], &own)?.parts;
-    let kinds = reader.kinds();
-    if Shelf::new(kinds, few.iter()).check(job).is_ok() {
+    let own: Vec<&str> = numbers(job).collect();
+    let few = reader.load_candidates(&[], &own)?;
+    if few.check_job(job).is_ok() {
         return Ok(());
     }
     // Only to name the nearest number of one that is missing, the whole library is needed.
-    let all = reader.load_library()?.parts;
-    let wrongs = Shelf::new(kinds, all.iter()).check(job).err().unwrap_or_default();
+    let wrongs = reader.load_library()?.check_job(job).err().unwrap_or_default();
     agree(wrongs.into_iter().map(|(key, error)| (key.to_string(), error)).collect())
 }
 
 /// The pairs as cells. `fixed` keys say who the part or job is, and are no pairs.
-fn row<'a, W: Copy + PartialEq>(
+pub(super) fn row<'a, W: Copy + PartialEq>(
     form: &Form<W>,
     pairs: &'a [String],
     fixed: &[&str],
@@ -145,7 +146,7 @@ fn row<'a, W: Copy + PartialEq>(
 }
 
 /// One error for everything that is wrong.
-fn agree(mut wrongs: Wrongs) -> Result<()> {
+pub(super) fn agree(mut wrongs: Wrongs) -> Result<()> {
     if wrongs.len() > 1 {
         let lines: Vec<String> = wrongs
             .iter()

@@ -1,21 +1,23 @@
 //! The catalog as CSV files that read back to the same catalog, to the nanometre.
 
+use std::collections::HashMap;
 use std::fs;
 use std::io::Write as _;
 use std::iter::once;
 use std::path::Path;
 
 use super::form::{Aspect, Form, column_name};
-use super::sheet::Holds;
+use super::holds::Holds;
 use super::text::join;
-use super::{job_form, part_form};
+use super::{instrument_form, job_form, part_form, piece_form, reading_form};
 use crate::catalog::open::plain;
 use crate::error::{Error, Result};
 use crate::model::job::Job;
-use crate::model::kinds::{KindSpec, Kinds};
+use crate::model::kinds::{KindSpec, Kinds, Quantity};
 use crate::model::length::Unit;
 use crate::model::library::Library;
 use crate::model::part::Part;
+use crate::model::pieces::{Condition, Measurements, ReadingSet, Specimen};
 
 /// One CSV file.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -28,8 +30,8 @@ pub struct CsvFile {
     pub rows: usize,
 }
 
-/// Every part and job: a file for each kind, and one for the jobs. With `kind` (a kind's name, its
-/// plural, or `jobs`) only that one.
+/// Everything but the house numbers: a file for each kind, and one each for jobs, pieces, readings
+/// and instruments. With `kind` (a kind's name, its plural, or a word such as `jobs`) only that one.
 ///
 /// # Errors
 ///
@@ -51,11 +53,13 @@ pub fn export(
     if wanted(Holds::Jobs) {
         files.push(job_file(library.kinds, jobs, unit));
     }
+    let measured = measured_files(&library.parts, &library.measured, unit);
+    files.extend(measured.into_iter().filter(|(holds, _)| wanted(*holds)).map(|(_, file)| file));
     Ok(files)
 }
 
-/// One stream: the parts of one kind, the jobs, or (without `kind`) every part under the columns
-/// of all kinds.
+/// One stream: the parts of one kind, the jobs or the like, or (without `kind`) every part under the
+/// columns of all kinds.
 ///
 /// # Errors
 ///
@@ -125,6 +129,53 @@ pub(super) fn job_file(kinds: Kinds, jobs: &[Job], unit: Unit) -> CsvFile {
     let form = job_form::form(kinds);
     let cell = |job: &&Job, what, aspect| job_form::cell(job, what, aspect, unit);
     table("jobs.csv".into(), &form, jobs.iter(), cell)
+}
+
+/// The files of pieces, readings and instruments, with what each holds.
+pub(super) fn measured_files(
+    parts: &[Part],
+    measured: &Measurements,
+    unit: Unit,
+) -> [(Holds, CsvFile); 3] {
+    let pieces = table(
+        "pieces.csv".into(),
+        &piece_form::form(),
+        measured.specimens.iter(),
+        |piece, what, _| piece_form::cell(piece, what),
+    );
+    // In the order in which they were entered, so that they get the same numbers again.
+    let mut sets: Vec<&ReadingSet> = measured.readings.iter().collect();
+    sets.sort_by_key(|set| set.number);
+    let of_part: HashMap<&str, &KindSpec> =
+        parts.iter().map(|part| (part.id.as_str(), part.kind)).collect();
+    let condition: HashMap<(&str, &str), Condition> = measured
+        .specimens
+        .iter()
+        .map(|piece| ((piece.part.as_str(), piece.label.as_str()), piece.condition))
+        .collect();
+    let readings =
+        table("readings.csv".into(), &reading_form::form(), sets.into_iter(), |set, what, _| {
+            let condition = condition.get(&(set.part.as_str(), set.piece.as_str())).copied();
+            let kind = of_part.get(set.part.as_str());
+            let spec = kind.and_then(|kind| kind.dim(&set.dimension).ok());
+            let quantity = spec.map_or(Quantity::Length, |spec| spec.quantity);
+            reading_form::cell(set, quantity, condition.unwrap_or_default(), what, unit)
+        });
+    let instruments = table(
+        "instruments.csv".into(),
+        &instrument_form::form(),
+        measured.instruments.iter(),
+        |instrument, what, _| instrument_form::cell(instrument, what, unit),
+    );
+    [(Holds::Pieces, pieces), (Holds::Readings, readings), (Holds::Instruments, instruments)]
+}
+
+/// The file of sets of readings of one piece that are not in the catalog, which its import makes.
+pub fn readings_file(part: &Part, piece: &Specimen, sets: &[ReadingSet], unit: Unit) -> CsvFile {
+    let (specimens, readings) = (vec![piece.clone()], sets.to_vec());
+    let measured = Measurements { specimens, readings, ..Measurements::default() };
+    let [_, (_, readings), _] = measured_files(std::slice::from_ref(part), &measured, unit);
+    readings
 }
 
 fn table<T, W: Copy + PartialEq>(

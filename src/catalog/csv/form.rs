@@ -39,6 +39,11 @@ impl Shape {
         }
     }
 
+    /// Whether what is written under it is a length with its unit.
+    pub(super) fn is_length(self) -> bool {
+        matches!(self, Self::Edge | Self::Length | Self::ProudLength)
+    }
+
     fn has_tolerance(self) -> bool {
         self.allows(Aspect::Tol, None)
     }

@@ -1,14 +1,17 @@
 //! Importing CSV files: all of it is good and stored, or nothing is.
 
-use std::collections::HashMap;
-
-use super::plan::{Action, Plan, Planned, Planner};
-use super::sheet::{Forms, Holds, Sheet};
+use super::holds::{Forms, Holds};
+use super::plan::{Action, Plan, Planned, Planner, Stored};
+use super::plan_measured::Readings;
+use super::sheet::Sheet;
 use super::source::Source;
 use crate::catalog::{Catalog, Reader, Writer};
 use crate::error::Result;
+use crate::model::history::Stamp;
 use crate::model::job::Job;
-use crate::model::part::Part;
+use crate::model::kinds::Kinds;
+use crate::model::library::Library;
+use crate::model::pieces::Instrument;
 
 /// How to import.
 #[derive(Debug, Clone, Copy, Default)]
@@ -50,12 +53,21 @@ pub struct Imported {
     pub parts: Tally,
     /// What became of the jobs.
     pub jobs: Tally,
+    /// What became of the pieces.
+    pub pieces: Tally,
+    /// What became of the sets of readings: an updated one was struck out, an unchanged one was
+    /// there already.
+    pub readings: Tally,
+    /// What became of the instruments.
+    pub instruments: Tally,
     /// What is unusual but possible.
     pub warnings: Vec<String>,
 }
 
 /// Imports files into a catalog in one transaction. A number that is in the catalog is updated in
-/// the columns given; parts of all files are taken before jobs, so that jobs may name them.
+/// the columns given; the parts of all files are taken before their pieces, readings and jobs, which
+/// may name them. A set of readings that is there already is passed over, so that one file can be
+/// taken again as it grows.
 ///
 /// # Errors
 ///
@@ -63,6 +75,7 @@ pub struct Imported {
 /// cannot be written.
 pub fn import(
     catalog: &mut Catalog,
+    stamp: &Stamp,
     sources: &[Source],
     options: &Options<'_>,
 ) -> Result<Imported> {
@@ -71,28 +84,32 @@ pub fn import(
     let forms = Forms::new(kinds);
     let names: Vec<String> =
         sources.iter().map(|source| source.name.display().to_string()).collect();
-    let plan = |reader: &Reader<'_>| {
+    let plan = |library: &Library, jobs: &[Job]| {
         let mut planner = Planner::new(&forms, &names, options.replace);
-        plan(reader, sources, asked, &mut planner)?;
+        plan(library, jobs, sources, asked, &mut planner);
         let Planner { problems, plan, .. } = planner;
         if problems.is_empty() { Ok(plan) } else { Err(problems.into_error(&names)) }
     };
+    let before = |reader: &Reader<'_>| Ok((reader.load_library()?, reader.load_jobs()?));
     if options.dry_run {
-        return catalog.read(|reader| Ok(told(&plan(reader)?, &names)));
+        let (library, jobs) = catalog.read(before)?;
+        return Ok(told(&plan(&library, &jobs)?, &names));
     }
-    catalog.write(|writer| {
-        let plan = plan(writer.reader())?;
-        store(writer, &plan)?;
+    catalog.write(stamp, |writer| {
+        let (library, jobs) = before(writer.reader())?;
+        let plan = plan(&library, &jobs)?;
+        store(writer, &plan, &Stored::new(&library, &jobs))?;
         Ok(told(&plan, &names))
     })
 }
 
 fn plan(
-    reader: &Reader<'_>,
+    library: &Library,
+    jobs: &[Job],
     sources: &[Source],
     asked: Option<Holds>,
     planner: &mut Planner<'_>,
-) -> Result<()> {
+) {
     let forms = planner.forms;
     let sheets: Vec<Option<Sheet>> = sources
         .iter()
@@ -100,40 +117,80 @@ fn plan(
         .map(|(file, source)| Sheet::read(source, file, asked, forms, &mut planner.problems))
         .collect();
     let lost = sheets.iter().any(Option::is_none);
-    let library = reader.load_library()?;
-    let stored: HashMap<&str, &Part> =
-        library.parts.iter().map(|part| (part.id.as_str(), part)).collect();
-    let jobs = reader.load_jobs()?;
-    let stored_jobs: HashMap<&str, &Job> = jobs.iter().map(|job| (job.id.as_str(), job)).collect();
-    for sheet in sheets.iter().flatten().filter(|sheet| sheet.holds != Holds::Jobs) {
+    let stored = Stored::new(library, jobs);
+    let sheets_of = |wanted: fn(Holds) -> bool| {
+        sheets.iter().flatten().filter(move |sheet| wanted(sheet.holds))
+    };
+    for sheet in sheets_of(|holds| matches!(holds, Holds::Parts(_))) {
         planner.parts(sheet, &stored);
     }
-    for sheet in sheets.iter().flatten().filter(|sheet| sheet.holds == Holds::Jobs) {
-        planner.jobs(sheet, &stored_jobs);
+    for sheet in sheets_of(|holds| holds == Holds::Pieces) {
+        planner.pieces(sheet, &stored);
+    }
+    for sheet in sheets_of(|holds| holds == Holds::Instruments) {
+        planner.instruments(sheet, &stored);
+    }
+    let mut there = Readings::new(&library.measured);
+    for sheet in sheets_of(|holds| holds == Holds::Readings) {
+        planner.readings(sheet, &stored, &mut there);
+    }
+    for sheet in sheets_of(|holds| holds == Holds::Jobs) {
+        planner.jobs(sheet, &stored);
     }
     // Where a file could not be read at all, its parts would only be missed once more.
     if !lost {
-        planner.check_jobs(&library.parts, &jobs);
+        planner.check_jobs(library, jobs);
     }
-    Ok(())
 }
 
-fn store(writer: &Writer<'_>, plan: &Plan) -> Result<()> {
-    for part in &plan.parts {
-        match part.action {
-            Action::Add => writer.insert_part(&part.item)?,
-            Action::Update => writer.update_part(&part.item)?,
-            Action::Leave => {}
-        }
-    }
-    for job in &plan.jobs {
-        match job.action {
-            Action::Add => writer.insert_job(&job.item)?,
-            Action::Update => writer.update_job(&job.item)?,
-            Action::Leave => {}
-        }
-    }
-    Ok(())
+/// Stores a plan. What a changed thing was before is at hand, so that nothing is read again.
+fn store(writer: &Writer<'_>, plan: &Plan, stored: &Stored<'_>) -> Result<()> {
+    each(
+        &plan.parts,
+        |part| writer.insert_part(part),
+        |part| match stored.parts.get(part.id.as_str()) {
+            Some(old) => writer.replace_part(old, part),
+            None => writer.update_part(part),
+        },
+    )?;
+    each(
+        &plan.pieces,
+        |piece| writer.insert_piece(piece),
+        |piece| match stored.pieces.get(&(piece.part.as_str(), piece.label.as_str())) {
+            Some(old) => writer.replace_piece(old, piece),
+            None => writer.update_piece(piece),
+        },
+    )?;
+    each(
+        &plan.instruments,
+        |instrument| writer.insert_instrument(instrument),
+        |instrument| writer.update_instrument(instrument),
+    )?;
+    each(
+        &plan.readings,
+        |set| writer.insert_reading(set).map(|_| ()),
+        |set| writer.strike_reading(set.number, set.struck.as_deref().unwrap_or_default()),
+    )?;
+    each(
+        &plan.jobs,
+        |job| writer.insert_job(job),
+        |job| match stored.jobs.get(job.id.as_str()) {
+            Some(old) => writer.replace_job(old, job),
+            None => writer.update_job(job),
+        },
+    )
+}
+
+fn each<T>(
+    planned: &[Planned<T>],
+    add: impl Fn(&T) -> Result<()>,
+    update: impl Fn(&T) -> Result<()>,
+) -> Result<()> {
+    planned.iter().try_for_each(|planned| match planned.action {
+        Action::Add => add(&planned.item),
+        Action::Update => update(&planned.item),
+        Action::Leave => Ok(()),
+    })
 }
 
 fn told(plan: &Plan, names: &[String]) -> Imported {
@@ -148,7 +205,15 @@ fn told(plan: &Plan, names: &[String]) -> Imported {
     let empty = files.iter().filter(|file| file.rows == 0);
     let empty = empty.map(|file| format!("{}: there is no row under the header", file.name));
     let warnings = plan.warnings.iter().cloned().chain(empty).collect();
-    Imported { parts: tally(&plan.parts), jobs: tally(&plan.jobs), warnings, files }
+    Imported {
+        files,
+        parts: tally(&plan.parts),
+        jobs: tally(&plan.jobs),
+        pieces: tally(&plan.pieces),
+        readings: tally(&plan.readings),
+        instruments: tally(&plan.instruments),
+        warnings,
+    }
 }
 
 fn tally<T>(planned: &[Planned<T>]) -> Tally {
@@ -158,4 +223,24 @@ fn tally<T>(planned: &[Planned<T>]) -> Tally {
         updated: count(Action::Update),
         unchanged: count(Action::Leave),
     }
+}
+
+/// The published instruments with which a catalog begins.
+///
+/// # Errors
+///
+/// Only where the program's own file were not as it has to be; a test reads it.
+pub(crate) fn published_instruments() -> Result<Vec<Instrument>> {
+    const NAME: &str = "instruments.csv";
+    let source = Source::embedded(NAME, include_str!("../../../catalog/reference/instruments.csv"));
+    let (forms, names) = (Forms::new(Kinds::standard()), [NAME.to_string()]);
+    let mut planner = Planner::new(&forms, &names, false);
+    if let Some(sheet) = Sheet::read(&source, 0, None, &forms, &mut planner.problems) {
+        planner.instruments(&sheet, &Stored::default());
+    }
+    let Planner { problems, plan, .. } = planner;
+    if !problems.is_empty() {
+        return Err(problems.into_error(&names));
+    }
+    Ok(plan.instruments.into_iter().map(|planned| planned.item).collect())
 }

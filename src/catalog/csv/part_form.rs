@@ -2,7 +2,7 @@
 
 use super::cells::{Change, Row, pointed};
 use super::form::{Aspect, Field, Form, Shape, folded};
-use crate::catalog::writer::check_part_id;
+use crate::catalog::writer::check_id;
 use crate::error::{Error, Result};
 use crate::model::faces::Names;
 use crate::model::kinds::{KindSpec, Quantity};
@@ -128,10 +128,10 @@ pub(super) fn read(form: &Form<Of>, row: &mut Row<'_>, part: &mut Part) -> Vec<S
     }
 }
 
-/// A part number in a cell.
+/// The name of a part or of a piece in a cell.
 pub(super) fn id(text: &str) -> Result<&str> {
     let id = text.trim();
-    check_part_id(id)?;
+    check_id(id)?;
     Ok(id)
 }
 

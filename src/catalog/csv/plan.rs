@@ -3,19 +3,44 @@
 use std::collections::{BTreeMap, HashMap, HashSet};
 
 use super::cells::{Row, Wrongs};
+use super::holds::{Forms, Holds, unknown_kind};
 use super::job_form;
 use super::part_form;
 use super::problems::Problems;
-use super::sheet::{Forms, Holds, Sheet, unknown_kind};
-use super::shelf::{Shelf, names};
+use super::sheet::Sheet;
+use super::shelf::{Shelf, numbers};
 use super::text::Record;
 use crate::catalog::writer::{check_id, check_part_id};
 use crate::error::{Error, Result};
 use crate::model::job::Job;
 use crate::model::kinds::KindSpec;
+use crate::model::library::Library;
 use crate::model::part::Part;
+use crate::model::pieces::{Condition, Instrument, Measurements, ReadingSet, Specimen};
 
-/// What happens to a part or job.
+/// What is in the catalog before an import, by name.
+#[derive(Debug, Default)]
+pub(super) struct Stored<'a> {
+    pub(super) parts: HashMap<&'a str, &'a Part>,
+    pub(super) jobs: HashMap<&'a str, &'a Job>,
+    pub(super) pieces: HashMap<(&'a str, &'a str), &'a Specimen>,
+    pub(super) measured: Option<&'a Measurements>,
+}
+
+impl<'a> Stored<'a> {
+    pub(super) fn new(library: &'a Library, jobs: &'a [Job]) -> Self {
+        let measured = &library.measured;
+        let piece = |piece: &'a Specimen| ((piece.part.as_str(), piece.label.as_str()), piece);
+        Self {
+            parts: library.parts.iter().map(|part| (part.id.as_str(), part)).collect(),
+            jobs: jobs.iter().map(|job| (job.id.as_str(), job)).collect(),
+            pieces: measured.specimens.iter().map(piece).collect(),
+            measured: Some(measured),
+        }
+    }
+}
+
+/// What happens to a thing of one row.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub(super) enum Action {
     Add,
@@ -24,13 +49,13 @@ pub(super) enum Action {
     Leave,
 }
 
-/// A part or job of one row.
+/// A thing of one row, such as a part or a job.
 #[derive(Debug)]
 pub(super) struct Planned<T> {
     pub(super) item: T,
     pub(super) action: Action,
-    file: usize,
-    line: usize,
+    pub(super) file: usize,
+    pub(super) line: usize,
 }
 
 /// Everything that an import would do.
@@ -38,6 +63,9 @@ pub(super) struct Planned<T> {
 pub(super) struct Plan {
     pub(super) parts: Vec<Planned<Part>>,
     pub(super) jobs: Vec<Planned<Job>>,
+    pub(super) pieces: Vec<Planned<Specimen>>,
+    pub(super) readings: Vec<Planned<ReadingSet>>,
+    pub(super) instruments: Vec<Planned<Instrument>>,
     pub(super) warnings: Vec<String>,
     /// The rows of each file.
     pub(super) rows: BTreeMap<usize, usize>,
@@ -50,8 +78,12 @@ pub(super) struct Planner<'a> {
     pub(super) replace: bool,
     pub(super) problems: Problems,
     pub(super) plan: Plan,
-    /// Where each number or name of this run was read, parts and jobs apart.
-    seen: HashMap<(bool, String), (usize, usize)>,
+    /// Where each part of this run stands in the plan.
+    pub(super) part_places: HashMap<String, usize>,
+    /// The condition of each piece of this run, by part and label.
+    pub(super) conditions: HashMap<(String, String), Condition>,
+    /// Where each name of this run was read, what a row is of apart.
+    seen: HashMap<(&'static str, String), (usize, usize)>,
 }
 
 impl<'a> Planner<'a> {
@@ -62,15 +94,22 @@ impl<'a> Planner<'a> {
             replace,
             problems: Problems::default(),
             plan: Plan::default(),
+            part_places: HashMap::new(),
+            conditions: HashMap::new(),
             seen: HashMap::new(),
         }
     }
 
     /// Plans the parts of a sheet.
-    pub(super) fn parts(&mut self, sheet: &Sheet, stored: &HashMap<&str, &Part>) {
+    pub(super) fn parts(&mut self, sheet: &Sheet, stored: &Stored<'_>) {
         for record in &sheet.records {
             let Some(id) = self.start(sheet, record) else { continue };
-            let old = stored.get(id).copied();
+            let old = stored.parts.get(id).copied();
+            // An older catalog may hold a number that is refused today.
+            if let (None, Err(error)) = (old, check_part_id(id)) {
+                self.problems.add(sheet.file, record.line, Some(sheet.key(record, 0).0), error);
+                continue;
+            }
             let kind = match self.kind(sheet, record, old) {
                 Ok(kind) => kind,
                 Err((column, error)) => {
@@ -94,15 +133,16 @@ impl<'a> Planner<'a> {
             self.plan.warnings.extend(warnings.iter().map(|text| format!("{place}: {text}")));
             let action = action(&part, old);
             let (file, line) = (sheet.file, record.line);
+            self.part_places.insert(part.id.clone(), self.plan.parts.len());
             self.plan.parts.push(Planned { item: part, action, file, line });
         }
     }
 
     /// Plans the jobs of a sheet; what they name is checked by [`Planner::check_jobs`].
-    pub(super) fn jobs(&mut self, sheet: &Sheet, stored: &HashMap<&str, &Job>) {
+    pub(super) fn jobs(&mut self, sheet: &Sheet, stored: &Stored<'_>) {
         for record in &sheet.records {
             let Some(id) = self.start(sheet, record) else { continue };
-            let old = stored.get(id).copied();
+            let old = stored.jobs.get(id).copied();
             let (items, _) = sheet.items(record, 0);
             let mut row = Row::new(items, sheet.decimal_comma);
             let mut job = match old {
@@ -119,9 +159,14 @@ impl<'a> Planner<'a> {
 
     /// Checks the planned jobs against the parts as they will be, and the stored ones that name
     /// a part which changes.
-    pub(super) fn check_jobs(&mut self, parts: &[Part], jobs: &[Job]) {
+    pub(super) fn check_jobs(&mut self, stored: &Library, jobs: &[Job]) {
         let new = self.plan.parts.iter().map(|part| &part.item);
-        let library = Shelf::new(self.forms.kinds, parts.iter().chain(new));
+        let new_pieces = self.plan.pieces.iter().map(|piece| &piece.item);
+        let library = Shelf::new(
+            self.forms.kinds,
+            stored.parts.iter().chain(new),
+            stored.measured.specimens.iter().chain(new_pieces),
+        );
         for planned in &self.plan.jobs {
             for (column, error) in library.check(&planned.item).err().unwrap_or_default() {
                 self.problems.add(planned.file, planned.line, Some(column), error);
@@ -137,7 +182,7 @@ impl<'a> Planner<'a> {
             .map(|planned| (planned.item.id.as_str(), (planned.file, planned.line)))
             .collect();
         for job in jobs.iter().filter(|job| !replaced.contains(job.id.as_str())) {
-            let Some((file, line)) = names(job).find_map(|id| changed.get(id.as_str())) else {
+            let Some((file, line)) = numbers(job).find_map(|id| changed.get(id)) else {
                 continue;
             };
             for (column, error) in library.check(job).err().unwrap_or_default() {
@@ -148,30 +193,48 @@ impl<'a> Planner<'a> {
         }
     }
 
-    /// Counts a row, checks its width and its id. `None` where it cannot be read on.
-    fn start<'r>(&mut self, sheet: &'r Sheet, record: &'r Record) -> Option<&'r str> {
+    /// Counts a row and checks its width. False where it cannot be read on.
+    pub(super) fn is_whole(&mut self, sheet: &Sheet, record: &Record) -> bool {
         *self.plan.rows.entry(sheet.file).or_default() += 1;
-        if let Err(error) = sheet.check_width(record) {
+        let checked = sheet.check_width(record);
+        if let Err(error) = checked {
             self.problems.add(sheet.file, record.line, None, error);
-            return None;
+            return false;
         }
-        let (column, cell) = sheet.key(record);
-        let id = cell.trim();
-        let is_job = sheet.holds == Holds::Jobs;
-        if let Err(error) = if is_job { check_id(id) } else { check_part_id(id) } {
-            self.problems.add(sheet.file, record.line, Some(column), error);
-            return None;
-        }
+        true
+    }
+
+    /// Checks that a name was not given before; `column` is the one to be told where it was.
+    pub(super) fn is_first(
+        &mut self,
+        sheet: &Sheet,
+        record: &Record,
+        column: &str,
+        name: &str,
+    ) -> bool {
+        let row = sheet.holds.row();
         let here = (sheet.file, record.line);
-        let key = (is_job, id.to_string());
-        if let Some((file, line)) = self.seen.insert(key, here) {
-            let place = format!("{} line {line}", self.files[file]);
-            let error = Error::input(format!("`{id}` was given before, {place}"))
-                .hint("each part and each job is given once");
+        let Some((file, line)) = self.seen.insert((row, name.to_string()), here) else {
+            return true;
+        };
+        let place = format!("{} line {line}", self.files[file]);
+        let error = Error::input(format!("`{name}` was given before, {place}"))
+            .hint(format!("each {row} is given once"));
+        self.problems.add(sheet.file, record.line, Some(column), error);
+        false
+    }
+
+    /// Counts a row, checks its width and its id. `None` where it cannot be read on.
+    pub(super) fn start<'r>(&mut self, sheet: &'r Sheet, record: &'r Record) -> Option<&'r str> {
+        if !self.is_whole(sheet, record) {
+            return None;
+        }
+        let (column, id) = sheet.key(record, 0);
+        if let Err(error) = check_id(id) {
             self.problems.add(sheet.file, record.line, Some(column), error);
             return None;
         }
-        Some(id)
+        self.is_first(sheet, record, column, id).then_some(id)
     }
 
     fn kind<'r>(
@@ -219,18 +282,18 @@ impl<'a> Planner<'a> {
         }
     }
 
-    fn wrongs(&mut self, sheet: &Sheet, record: &Record, wrongs: Wrongs) {
+    pub(super) fn wrongs(&mut self, sheet: &Sheet, record: &Record, wrongs: Wrongs) {
         for (column, error) in wrongs {
             self.problems.add(sheet.file, record.line, Some(&column), error);
         }
     }
 
-    fn place(&self, sheet: &Sheet, record: &Record) -> String {
+    pub(super) fn place(&self, sheet: &Sheet, record: &Record) -> String {
         format!("{} line {}", self.files[sheet.file], record.line)
     }
 }
 
-fn action<T: PartialEq>(new: &T, old: Option<&T>) -> Action {
+pub(super) fn action<T: PartialEq>(new: &T, old: Option<&T>) -> Action {
     match old {
         None => Action::Add,
         Some(old) if old == new => Action::Leave,

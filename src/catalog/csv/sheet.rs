@@ -3,73 +3,13 @@
 use std::collections::HashSet;
 
 use super::cells::Item;
-use super::form::{Form, Place, folded, nearest_of};
+use super::form::{Place, folded, nearest_of};
+use super::holds::{Forms, Holds};
 use super::problems::Problems;
 use super::source::Source;
 use super::text::{Record, separator, split};
-use super::{job_form, part_form};
 use crate::error::{Error, Result};
-use crate::model::kinds::{KindSpec, Kinds};
-
-/// The forms of every kind and of a job.
-#[derive(Debug)]
-pub(super) struct Forms {
-    pub(super) kinds: Kinds,
-    parts: Vec<(&'static KindSpec, Form<part_form::Of>)>,
-    pub(super) job: Form<job_form::Of>,
-}
-
-impl Forms {
-    pub(super) fn new(kinds: Kinds) -> Self {
-        let parts = kinds.iter().map(|kind| (kind, part_form::form(kind))).collect();
-        Self { kinds, parts, job: job_form::form(kinds) }
-    }
-
-    /// The position of a kind and its form.
-    pub(super) fn of(&self, kind: &KindSpec) -> Option<(usize, &Form<part_form::Of>)> {
-        let index = self.parts.iter().position(|(known, _)| known.key == kind.key)?;
-        Some((index, &self.parts[index].1))
-    }
-}
-
-/// What a file holds.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub(crate) enum Holds {
-    /// Parts: of this kind where their row names none.
-    Parts(Option<&'static KindSpec>),
-    /// Jobs.
-    Jobs,
-}
-
-impl Holds {
-    /// What a kind's name, its plural or `jobs` stands for.
-    pub(crate) fn named(kinds: Kinds, name: &str) -> Option<Self> {
-        let name = folded(name);
-        if name == "job" || name == "jobs" {
-            return Some(Self::Jobs);
-        }
-        kinds.find(&name).map(|kind| Self::Parts(Some(kind)))
-    }
-
-    /// The same, asked for by the user.
-    ///
-    /// # Errors
-    ///
-    /// Names the nearest kind.
-    pub(crate) fn asked(kinds: Kinds, name: &str) -> Result<Self> {
-        Self::named(kinds, name).ok_or_else(|| unknown_kind(kinds, name))
-    }
-}
-
-/// The error for a kind that there is not.
-pub(super) fn unknown_kind(kinds: Kinds, name: &str) -> Error {
-    let error = Error::input(format!("`{}` is no kind of part", name.trim()));
-    let keys = || kinds.iter().map(|kind| kind.key.to_string());
-    match nearest_of(&folded(name), keys()) {
-        Some(near) => error.hint(format!("did you mean `{near}`?")),
-        None => error.hint(format!("kinds are {}", keys().collect::<Vec<_>>().join(", "))),
-    }
-}
+use crate::model::kinds::Kinds;
 
 /// A file's rows under its columns.
 #[derive(Debug)]
@@ -79,9 +19,9 @@ pub(super) struct Sheet {
     pub(super) decimal_comma: bool,
     pub(super) records: Vec<Record>,
     names: Vec<String>,
-    /// For each form (a kind's by its position, or the job's alone) the place of each column.
+    /// For each form (a kind's by its position, or the only one) the place of each column.
     places: Vec<Vec<Option<Place>>>,
-    key: usize,
+    keys: Vec<usize>,
     kind: Option<usize>,
 }
 
@@ -133,15 +73,9 @@ impl Sheet {
                 );
             }
         }
-        let kind = folds.iter().position(|fold| fold == "kind").filter(|_| holds != Holds::Jobs);
-        let places: Vec<Vec<Option<Place>>> = match holds {
-            Holds::Jobs => vec![folds.iter().map(|fold| forms.job.place(fold)).collect()],
-            Holds::Parts(_) => forms
-                .parts
-                .iter()
-                .map(|(_, form)| folds.iter().map(|fold| form.place(fold)).collect())
-                .collect(),
-        };
+        let of_parts = matches!(holds, Holds::Parts(_));
+        let kind = folds.iter().position(|fold| fold == "kind").filter(|_| of_parts);
+        let places = forms.places(holds, &folds);
         let scope = match holds {
             // Without a column of kinds every row is of the one kind that the file is named for.
             Holds::Parts(Some(only)) if kind.is_none() => forms.of(only).map(|(index, _)| index),
@@ -156,16 +90,19 @@ impl Sheet {
                 refuse(Some(names[index].as_str()), unknown_column(forms, holds, scope, fold));
             }
         }
-        let wanted = if holds == Holds::Jobs { "job" } else { "id" };
-        let Some(key) = folds.iter().position(|fold| fold == wanted) else {
-            let error = Error::input(format!("there is no column `{wanted}`"))
-                .hint("every row needs it to be told from the others");
-            refuse(None, error);
-            return None;
-        };
+        let mut keys = Vec::new();
+        for wanted in holds.keys() {
+            let Some(key) = folds.iter().position(|fold| fold == wanted) else {
+                let error = Error::input(format!("there is no column `{wanted}`"))
+                    .hint("every row needs it to be told from the others");
+                refuse(None, error);
+                return None;
+            };
+            keys.push(key);
+        }
         let decimal_comma = separator == b';';
         let records = records.collect();
-        Some(Self { file, holds, decimal_comma, records, names, places, key, kind })
+        Some(Self { file, holds, decimal_comma, records, names, places, keys, kind })
     }
 
     /// The row's cells have as many columns as the header.
@@ -185,9 +122,11 @@ impl Sheet {
         Ok(())
     }
 
-    /// The cell that says which part or job the row is, and its column.
-    pub(super) fn key<'r>(&'r self, record: &'r Record) -> (&'r str, &'r str) {
-        (&self.names[self.key], &record.cells[self.key])
+    /// One of the cells that say what the row is about, and its column: the first for a part's or
+    /// job's name, more for what has no name of its own.
+    pub(super) fn key<'r>(&'r self, record: &'r Record, which: usize) -> (&'r str, &'r str) {
+        let column = self.keys[which];
+        (&self.names[column], record.cells[column].trim())
     }
 
     /// The cell that says of which kind the row is, where it is filled, and its column.
@@ -226,11 +165,19 @@ impl Sheet {
 fn guess(source: &Source, folds: &[String], kinds: Kinds) -> Option<Holds> {
     let has = |name: &str| folds.iter().any(|fold| fold == name);
     let named = Holds::named(kinds, &source.stem());
-    if has("job") {
-        return Some(Holds::Jobs);
+    // The narrowest word first: a row of readings names a piece and an instrument too.
+    let told = [
+        ("job", Holds::Jobs),
+        ("dimension", Holds::Readings),
+        ("piece", Holds::Pieces),
+        ("instrument", Holds::Instruments),
+    ];
+    if let Some((_, holds)) = told.into_iter().find(|(column, _)| has(column)) {
+        return Some(holds);
     }
     match named {
-        Some(Holds::Jobs) if has("kind") => Some(Holds::Parts(None)),
+        Some(Holds::Parts(kind)) => Some(Holds::Parts(kind)),
+        Some(_) if has("kind") => Some(Holds::Parts(None)),
         Some(holds) => Some(holds),
         // Numbers alone are enough to update parts: the catalog knows their kinds.
         None => (has("kind") || has("id")).then_some(Holds::Parts(None)),
@@ -251,6 +198,9 @@ fn unknown_column(forms: &Forms, holds: Holds, scope: Option<usize>, fold: &str)
     let error = Error::input("this column is not known");
     let near = match (holds, scope) {
         (Holds::Jobs, _) => forms.job.nearest(fold),
+        (Holds::Pieces, _) => forms.piece.nearest(fold),
+        (Holds::Readings, _) => forms.reading.nearest(fold),
+        (Holds::Instruments, _) => forms.instrument.nearest(fold),
         (_, Some(only)) => {
             let of_others: Vec<&str> = forms
                 .parts

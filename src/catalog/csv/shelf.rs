@@ -8,39 +8,57 @@ use crate::model::job::Job;
 use crate::model::kinds::Kinds;
 use crate::model::library::Library;
 use crate::model::part::Part;
+use crate::model::pieces::{Measurements, Specimen, part_and_label};
 
-/// The parts that a job may name.
+/// The parts and pieces that a job may name.
 #[derive(Debug)]
 pub(super) struct Shelf<'a> {
     kinds: Kinds,
     parts: HashMap<&'a str, &'a Part>,
+    pieces: HashMap<&'a str, Vec<&'a Specimen>>,
 }
 
 impl<'a> Shelf<'a> {
-    /// These parts; of two with one number the later one counts.
-    pub(super) fn new(kinds: Kinds, parts: impl Iterator<Item = &'a Part>) -> Self {
-        Self { kinds, parts: parts.map(|part| (part.id.as_str(), part)).collect() }
+    /// These parts and pieces; of two parts with one number the later one counts.
+    pub(super) fn new(
+        kinds: Kinds,
+        parts: impl Iterator<Item = &'a Part>,
+        pieces: impl Iterator<Item = &'a Specimen>,
+    ) -> Self {
+        let parts = parts.map(|part| (part.id.as_str(), part)).collect();
+        let mut of_part: HashMap<&str, Vec<&Specimen>> = HashMap::new();
+        for piece in pieces {
+            of_part.entry(piece.part.as_str()).or_default().push(piece);
+        }
+        Self { kinds, parts, pieces: of_part }
     }
 
     /// What [`Library::check_job`] says about a job.
     pub(super) fn check(&self, job: &Job) -> Result<(), Vec<(&'static str, Error)>> {
-        let named = |id: &String| self.parts.get(id.as_str()).map(|part| (*part).clone());
-        let own: Vec<Part> = names(job).filter_map(named).collect();
+        let own = numbers(job).filter_map(|id| self.parts.get(id).copied());
         // The check walks the whole library for each name, so it is given the job's own parts
         // first; only to word a refusal it needs all of them.
-        if library(self.kinds, own).check_job(job).is_ok() {
+        if self.library(own).check_job(job).is_ok() {
             return Ok(());
         }
-        let all = self.parts.values().map(|part| (*part).clone()).collect();
-        library(self.kinds, all).check_job(job)
+        self.library(self.parts.values().copied()).check_job(job)
+    }
+
+    fn library<'p>(&self, parts: impl Iterator<Item = &'p Part>) -> Library {
+        let parts: Vec<Part> = parts.cloned().collect();
+        let pieces = parts.iter().filter_map(|part| self.pieces.get(part.id.as_str()));
+        let specimens = pieces.flatten().map(|piece| (*piece).clone()).collect();
+        let measured = Measurements { specimens, ..Measurements::default() };
+        Library { measured, ..Library::new(self.kinds, parts, House::default()) }
     }
 }
 
-fn library(kinds: Kinds, parts: Vec<Part>) -> Library {
-    Library::new(kinds, parts, House::default())
-}
-
-/// Every part number that a job names.
-pub(super) fn names(job: &Job) -> impl Iterator<Item = &String> {
-    job.fitted.iter().flatten().chain(&job.master_cylinder)
+/// Every part number that a job names, a piece's too. A name that holds the sign of a piece is given
+/// as it stands as well, since an older catalog may have such numbers.
+pub(super) fn numbers(job: &Job) -> impl Iterator<Item = &str> {
+    let names = job.fitted.iter().flatten().chain(&job.master_cylinder);
+    names.flat_map(|name| {
+        let of_piece = part_and_label(name).map(|(part, _)| part);
+        std::iter::once(name.as_str()).chain(of_piece)
+    })
 }

@@ -1,30 +1,37 @@
 //! Empty files to fill in, and what their columns mean.
 
-use super::export::{CsvFile, job_file, part_file};
+use super::export::{CsvFile, job_file, measured_files, part_file};
 use super::form::Form;
-use super::sheet::Holds;
-use super::{job_form, part_form};
+use super::holds::{Forms, Holds};
+use super::part_form;
 use crate::error::Result;
 use crate::model::kinds::Kinds;
 use crate::model::length::Unit;
+use crate::model::pieces::Measurements;
 
-/// A file for each kind and one for the jobs, with the header row only: a template that is
+/// A file for each kind and for each other thing that a file may hold, with the header row only: a template that is
 /// imported by mistake stores nothing.
 pub fn templates(kinds: Kinds) -> Vec<CsvFile> {
     let parts = kinds.iter().map(|kind| part_file(kind, std::iter::empty(), Unit::In));
-    parts.chain(std::iter::once(job_file(kinds, &[], Unit::In))).collect()
+    let jobs = std::iter::once(job_file(kinds, &[], Unit::In));
+    let measured = measured_files(&[], &Measurements::default(), Unit::In);
+    parts.chain(jobs).chain(measured.into_iter().map(|(_, file)| file)).collect()
 }
 
-/// Every key of a kind (by its name or plural) or of `jobs`, with what it means.
+/// Every key of a kind (by its name or plural) or of another thing such as `jobs`, with what it means.
 ///
 /// # Errors
 ///
 /// An input error that names the nearest kind where there is none of this name.
 pub fn column_help(kinds: Kinds, kind: &str) -> Result<Vec<(&'static str, &'static str)>> {
+    let forms = Forms::new(kinds);
     Ok(match Holds::asked(kinds, kind)? {
         Holds::Parts(Some(kind)) => help(&part_form::form(kind)),
         Holds::Parts(None) => Vec::new(),
-        Holds::Jobs => help(&job_form::form(kinds)),
+        Holds::Jobs => help(&forms.job),
+        Holds::Pieces => help(&forms.piece),
+        Holds::Readings => help(&forms.reading),
+        Holds::Instruments => help(&forms.instrument),
     })
 }
 

@@ -7,6 +7,8 @@ mod standard;
 
 use strsim::damerau_levenshtein;
 
+use crate::error::{Error, Result};
+
 pub use standard::STANDARD;
 
 /// What a dimension counts in. The stored number is a whole number of the base unit.
@@ -237,6 +239,22 @@ impl KindSpec {
     /// The position of a dimension in [`KindSpec::dims`].
     pub fn dim_index(&self, key: &str) -> Option<usize> {
         self.dims.iter().position(|dim| dim.key == key)
+    }
+
+    /// The dimension of this key.
+    ///
+    /// # Errors
+    ///
+    /// Names the nearest dimension where there is none of this key.
+    pub fn dim(&self, key: &str) -> Result<&'static DimSpec> {
+        if let Some(dim) = self.dims.iter().find(|dim| dim.key == key) {
+            return Ok(dim);
+        }
+        let error = Error::input(format!("`{key}` is no dimension of a {}", self.name));
+        Err(match nearest(key, self.dims.iter().map(|dim| dim.key)) {
+            Some(near) => error.hint(format!("did you mean `{near}`?")),
+            None => error.hint(format!("`part keys {}` lists them", self.key)),
+        })
     }
 
     /// The position of a face in [`KindSpec::faces`].

@@ -25,9 +25,10 @@ mod types;
 
 use measuring::{MeasureNext, accept};
 use types::{
-    AtEdge, ChangeRow, CheckRow, Comparison, Cured, InSlot, L, Lacking, LookRow, OneFit, Ordered,
-    Ranking, SlotRow, Stack, TermRow, ToBuy, Uncertainty, Window, Wrong,
+    AtEdge, ChangeRow, CheckRow, Comparison, Cured, InSlot, Lacking, LookRow, OneFit, Ranking,
+    SlotRow, TermRow, ToBuy, Uncertainty, Window, Wrong,
 };
+pub(super) use types::{L, Ordered, Stack};
 
 const SAY: Spoken = Spoken::Both;
 
@@ -175,7 +176,7 @@ fn chance(fit: &Fit<'_>) -> f64 {
     if chance >= 1.0 { 1.0 } else { (chance * 1e4).floor() / 1e4 }
 }
 
-fn stack<'a>(bench: &'a Bench<'_>, fit: &'a Fit<'_>, rank: Option<usize>) -> Stack<'a> {
+pub(super) fn stack<'a>(bench: &'a Bench<'_>, fit: &'a Fit<'_>, rank: Option<usize>) -> Stack<'a> {
     let slots = bench.library.kinds.slots().zip(&fit.choice.fills);
     let edges = EDGE_KEYS.iter().zip(&fit.edges);
     Stack {

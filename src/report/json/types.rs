@@ -7,7 +7,7 @@ use super::measuring::{Accept, MeasureNext};
 use crate::model::length::Length;
 
 /// A map that keeps its order.
-pub(super) struct Ordered<V>(pub(super) Vec<(&'static str, V)>);
+pub(in crate::report) struct Ordered<V>(pub(in crate::report) Vec<(&'static str, V)>);
 
 impl<V: Serialize> Serialize for Ordered<V> {
     fn serialize<S: Serializer>(&self, serializer: S) -> Result<S::Ok, S::Error> {
@@ -20,7 +20,7 @@ impl<V: Serialize> Serialize for Ordered<V> {
 }
 
 #[derive(Derive)]
-pub(super) struct L {
+pub(in crate::report) struct L {
     pub(super) nm: i64,
     #[serde(rename = "in")]
     pub(super) inches: f64,
@@ -85,7 +85,7 @@ pub(super) struct ChangeRow {
 }
 
 #[derive(Derive)]
-pub(super) struct Stack<'a> {
+pub(in crate::report) struct Stack<'a> {
     #[serde(skip_serializing_if = "Option::is_none")]
     pub(super) rank: Option<usize>,
     pub(super) grade: &'static str,

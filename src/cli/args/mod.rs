@@ -8,35 +8,44 @@ use crate::model::length::Unit;
 use crate::solve::ask::Order;
 use crate::stack::grade::Grade;
 
+mod kept;
+mod measured;
+
+pub(in crate::cli) use kept::{Answer, History, Keep, Shape};
+pub(in crate::cli) use measured::{AddReading, Instrument, Measure, Piece, Reading, Taken};
+
 /// Finds the combinations of driveline parts that land a concentric hydraulic release bearing in
 /// its window of preload and wear reserve.
 #[derive(Debug, Parser)]
 #[command(name = "bellstack", version, max_term_width = 100)]
-pub(super) struct Args {
+pub(in crate::cli) struct Args {
     #[command(flatten)]
-    pub(super) common: Common,
+    pub(in crate::cli) common: Common,
     #[command(subcommand)]
-    pub(super) command: Command,
+    pub(in crate::cli) command: Command,
 }
 
 #[derive(Debug, ClapArgs)]
-pub(super) struct Common {
+pub(in crate::cli) struct Common {
     /// The catalog's file [default: `BELLSTACK_CATALOG`, else in the platform's data directory]
     #[arg(long, global = true, value_name = "FILE", display_order = 100)]
-    pub(super) catalog: Option<PathBuf>,
+    pub(in crate::cli) catalog: Option<PathBuf>,
     /// The unit that people read; what is stored does not change
     #[arg(long, global = true, value_enum, default_value_t = Units::In, display_order = 101)]
-    pub(super) units: Units,
+    pub(in crate::cli) units: Units,
+    /// What was typed, without the program's name.
+    #[arg(skip)]
+    pub(in crate::cli) words: Vec<String>,
 }
 
 #[derive(Debug, Clone, Copy, ValueEnum)]
-pub(super) enum Units {
+pub(in crate::cli) enum Units {
     In,
     Mm,
 }
 
 impl Units {
-    pub(super) fn unit(self) -> Unit {
+    pub(in crate::cli) fn unit(self) -> Unit {
         match self {
             Self::In => Unit::In,
             Self::Mm => Unit::Mm,
@@ -45,12 +54,12 @@ impl Units {
 }
 
 #[derive(Debug, Subcommand)]
-pub(super) enum Command {
+pub(in crate::cli) enum Command {
     /// Build the demo shop's catalog and run its main jobs
     Demo,
-    /// Take parts and jobs from CSV files, all or nothing
+    /// Take parts, jobs, pieces, readings and instruments from CSV files, all or nothing
     Import(Import),
-    /// Give parts and jobs back as CSV
+    /// Give them back as CSV
     Export(Export),
     /// The library of parts by hand
     #[command(subcommand)]
@@ -61,6 +70,22 @@ pub(super) enum Command {
     /// The target window and the other house numbers
     #[command(subcommand)]
     Window(Window),
+    /// The pieces of a part number, each with its label
+    #[command(subcommand)]
+    Piece(Piece),
+    /// What was read on the pieces
+    #[command(subcommand)]
+    Reading(Reading),
+    /// The instruments, with their limits of error
+    #[command(subcommand)]
+    Instrument(Instrument),
+    /// Measure a piece, asked for one dimension after another
+    Measure(Measure),
+    /// Who changed what and when
+    History(History),
+    /// Answers that are kept, to be compared with today's
+    #[command(subcommand)]
+    Answer(Answer),
     /// Work out one stack, with every term of its sum
     Fit(Fit),
     /// Rank every combination of parts for a job
@@ -72,36 +97,36 @@ pub(super) enum Command {
 }
 
 #[derive(Debug, ClapArgs)]
-pub(super) struct Import {
+pub(in crate::cli) struct Import {
     /// CSV files, in UTF-8 with a header row
     #[arg(required = true, value_name = "FILE")]
-    pub(super) files: Vec<PathBuf>,
-    /// What every file holds: a kind of part, or `jobs`
+    pub(in crate::cli) files: Vec<PathBuf>,
+    /// What every file holds: a kind of part, `jobs`, `pieces`, `readings` or `instruments`
     #[arg(long)]
-    pub(super) kind: Option<String>,
+    pub(in crate::cli) kind: Option<String>,
     /// Read and check everything, and store nothing
     #[arg(long)]
-    pub(super) dry_run: bool,
+    pub(in crate::cli) dry_run: bool,
     /// A row is all there is to know: what it has no column for is blanked
     #[arg(long)]
-    pub(super) replace: bool,
+    pub(in crate::cli) replace: bool,
 }
 
 #[derive(Debug, ClapArgs)]
-pub(super) struct Export {
-    /// Only this kind of part, or `jobs`
+pub(in crate::cli) struct Export {
+    /// Only this kind of part, or `jobs`, `pieces`, `readings` or `instruments`
     #[arg(long)]
-    pub(super) kind: Option<String>,
+    pub(in crate::cli) kind: Option<String>,
     /// Write one file for each kind into this directory, instead of all parts to standard output
     #[arg(long, value_name = "DIR")]
-    pub(super) out: Option<PathBuf>,
+    pub(in crate::cli) out: Option<PathBuf>,
     /// Header rows only: templates to fill in
     #[arg(long)]
-    pub(super) templates: bool,
+    pub(in crate::cli) templates: bool,
 }
 
 #[derive(Debug, Subcommand)]
-pub(super) enum Part {
+pub(in crate::cli) enum Part {
     /// List the parts
     List {
         /// Only this kind
@@ -160,7 +185,7 @@ pub(super) enum Part {
 }
 
 #[derive(Debug, Subcommand)]
-pub(super) enum Job {
+pub(in crate::cli) enum Job {
     /// List the jobs
     List,
     /// Show everything about a job
@@ -195,7 +220,7 @@ pub(super) enum Job {
 }
 
 #[derive(Debug, Subcommand)]
-pub(super) enum Window {
+pub(in crate::cli) enum Window {
     /// Show every house number, or a job's own window
     Show {
         /// The job whose own window is meant
@@ -214,119 +239,122 @@ pub(super) enum Window {
 }
 
 #[derive(Debug, ClapArgs)]
-pub(super) struct Fit {
+pub(in crate::cli) struct Fit {
     /// The job's name
-    pub(super) job: String,
+    pub(in crate::cli) job: String,
     /// Another part in a slot; `SLOT=none` empties it, `A|B` stands for two shims
     #[arg(long, value_name = "SLOT=ID")]
-    pub(super) with: Vec<String>,
+    pub(in crate::cli) with: Vec<String>,
     /// The flywheel machined to this thickness over friction and cover face
     #[arg(long, value_name = "LENGTH")]
-    pub(super) machine_to: Option<String>,
+    pub(in crate::cli) machine_to: Option<String>,
     /// Show what to measure next, and within which limits parts may be accepted when they arrive
     #[arg(long)]
-    pub(super) measure: bool,
+    pub(in crate::cli) measure: bool,
     /// How the answer is written
     #[arg(long, value_enum, default_value_t = Format::Table)]
-    pub(super) format: Format,
+    pub(in crate::cli) format: Format,
 }
 
 #[derive(Debug, ClapArgs)]
-pub(super) struct Recommend {
+pub(in crate::cli) struct Recommend {
     /// The job's name
-    pub(super) job: String,
+    pub(in crate::cli) job: String,
     #[command(flatten)]
-    pub(super) search: Search,
+    pub(in crate::cli) search: Search,
+    /// How the answer is written
+    #[arg(long, value_enum, default_value_t = Format::Table)]
+    pub(in crate::cli) format: Format,
     /// Leave out how many combinations there are and how many land: quicker in a large library
     #[arg(long)]
-    pub(super) no_counts: bool,
+    pub(in crate::cli) no_counts: bool,
     /// Show what became of each slot's parts
     #[arg(long)]
-    pub(super) explain: bool,
+    pub(in crate::cli) explain: bool,
 }
 
 #[derive(Debug, ClapArgs)]
-pub(super) struct Cure {
+pub(in crate::cli) struct Cure {
     /// The jobs' names
     #[arg(required_unless_present = "all", value_name = "JOB")]
-    pub(super) jobs: Vec<String>,
+    pub(in crate::cli) jobs: Vec<String>,
     /// Every job of the catalog
     #[arg(long, conflicts_with = "jobs")]
-    pub(super) all: bool,
+    pub(in crate::cli) all: bool,
     #[command(flatten)]
-    pub(super) search: Search,
+    pub(in crate::cli) search: Search,
+    /// How the answer is written
+    #[arg(long, value_enum, default_value_t = Format::Table)]
+    pub(in crate::cli) format: Format,
 }
 
 #[derive(Debug, ClapArgs)]
-pub(super) struct Check {
+pub(in crate::cli) struct Check {
     /// Show every line of a table; JSON and CSV hold all of them anyway
     #[arg(long)]
-    pub(super) all: bool,
+    pub(in crate::cli) all: bool,
     /// How many lines a table shows of each group
     #[arg(long, value_name = "N", default_value_t = 5, conflicts_with = "all")]
-    pub(super) top: usize,
+    pub(in crate::cli) top: usize,
     /// How the answer is written
     #[arg(long, value_enum, default_value_t = Format::Table)]
-    pub(super) format: Format,
+    pub(in crate::cli) format: Format,
 }
 
 /// What narrows a search.
 #[derive(Debug, ClapArgs)]
-pub(super) struct Search {
+pub(in crate::cli) struct Search {
     /// How many answers are shown
     #[arg(long, value_name = "N", default_value_t = 10, value_parser = clap::value_parser!(u32).range(1..=10_000))]
-    pub(super) top: u32,
+    pub(in crate::cli) top: u32,
     /// A slot that stays as fitted
     #[arg(long, value_name = "SLOT", value_delimiter = ',')]
-    pub(super) keep: Vec<String>,
+    pub(in crate::cli) keep: Vec<String>,
     /// A slot that takes only these parts
     #[arg(long, value_name = "SLOT=ID,ID")]
-    pub(super) only: Vec<String>,
+    pub(in crate::cli) only: Vec<String>,
     /// A slot that stays empty
     #[arg(long, value_name = "SLOT", value_delimiter = ',')]
-    pub(super) without: Vec<String>,
+    pub(in crate::cli) without: Vec<String>,
     /// A part that is not wanted
     #[arg(long, value_name = "ID", value_delimiter = ',')]
-    pub(super) skip: Vec<String>,
+    pub(in crate::cli) skip: Vec<String>,
     /// A slot that the job fixes and that is searched all the same
     #[arg(long, value_name = "SLOT", value_delimiter = ',')]
-    pub(super) open: Vec<String>,
+    pub(in crate::cli) open: Vec<String>,
     /// Only parts that are fitted or on the shelf
     #[arg(long)]
-    pub(super) on_hand: bool,
+    pub(in crate::cli) on_hand: bool,
     /// The most that may still be spent
     #[arg(long, value_name = "AMOUNT")]
-    pub(super) budget: Option<String>,
+    pub(in crate::cli) budget: Option<String>,
     /// The lowest grade that is wanted
     #[arg(long, value_enum, value_name = "GRADE", default_value_t = AtLeast::Marginal)]
-    pub(super) at_least: AtLeast,
+    pub(in crate::cli) at_least: AtLeast,
     /// By what answers are ranked first [default: grade, and for cure: changes]
     #[arg(long, value_enum)]
-    pub(super) order: Option<By>,
+    pub(in crate::cli) order: Option<By>,
     /// Show stacks that fail a check beside the window too
     #[arg(long)]
-    pub(super) show_failed: bool,
-    /// How the answer is written
-    #[arg(long, value_enum, default_value_t = Format::Table)]
-    pub(super) format: Format,
+    pub(in crate::cli) show_failed: bool,
 }
 
 #[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
-pub(super) enum Format {
+pub(in crate::cli) enum Format {
     Table,
     Json,
     Csv,
 }
 
 #[derive(Debug, Clone, Copy, ValueEnum)]
-pub(super) enum AtLeast {
+pub(in crate::cli) enum AtLeast {
     Sure,
     Likely,
     Marginal,
 }
 
 impl AtLeast {
-    pub(super) fn grade(self) -> Grade {
+    pub(in crate::cli) fn grade(self) -> Grade {
         match self {
             Self::Sure => Grade::Sure,
             Self::Likely => Grade::Likely,
@@ -336,7 +364,7 @@ impl AtLeast {
 }
 
 #[derive(Debug, Clone, Copy, ValueEnum)]
-pub(super) enum By {
+pub(in crate::cli) enum By {
     Grade,
     Price,
     Room,
@@ -345,7 +373,7 @@ pub(super) enum By {
 }
 
 impl By {
-    pub(super) fn order(self) -> Order {
+    pub(in crate::cli) fn order(self) -> Order {
         match self {
             Self::Grade => Order::Grade,
             Self::Price => Order::Price,

@@ -1,0 +1,260 @@
+//! What an import would do with pieces, readings and instruments.
+
+use std::collections::HashMap;
+
+use super::cells::Row;
+use super::plan::{Action, Planned, Planner, Stored, action};
+use super::sheet::Sheet;
+use super::text::Record;
+use super::{instrument_form, piece_form, reading_form};
+use crate::catalog::writer::check_label;
+use crate::error::{Error, Result};
+use crate::measure::slips::{Expected, suspicion};
+use crate::model::kinds::{DimSpec, nearest};
+use crate::model::length::Unit;
+use crate::model::part::Part;
+use crate::model::pieces::{Condition, Instrument, Measurements, ReadingSet, Specimen};
+
+/// The sets of readings in the catalog that no row of this run has been found to be yet. Two rows
+/// that are alike are two sets, and each stored set answers for one row.
+#[derive(Debug)]
+pub(super) struct Readings<'a>(HashMap<ReadingSet, Vec<&'a ReadingSet>>);
+
+impl<'a> Readings<'a> {
+    pub(super) fn new(measured: &'a Measurements) -> Self {
+        let mut sets: HashMap<ReadingSet, Vec<&ReadingSet>> = HashMap::new();
+        for set in &measured.readings {
+            sets.entry(set.as_read()).or_default().push(set);
+        }
+        Self(sets)
+    }
+
+    /// Takes out the stored set that a row is, one that was struck like it before another.
+    fn take(&mut self, set: &ReadingSet) -> Option<&'a ReadingSet> {
+        let alike = self.0.get_mut(&set.as_read()).filter(|alike| !alike.is_empty())?;
+        let like_it = alike.iter().position(|old| old.struck.is_some() == set.struck.is_some());
+        Some(alike.remove(like_it.unwrap_or(0)))
+    }
+}
+
+impl Planner<'_> {
+    /// Plans the pieces of a sheet.
+    pub(super) fn pieces(&mut self, sheet: &Sheet, stored: &Stored<'_>) {
+        for record in &sheet.records {
+            if !self.is_whole(sheet, record) {
+                continue;
+            }
+            let ((part_column, part), (column, label)) =
+                (sheet.key(record, 0), sheet.key(record, 1));
+            if let Err(error) = self.part(part, stored).map(|_| ()) {
+                self.problems.add(sheet.file, record.line, Some(part_column), error);
+                continue;
+            }
+            if let Err(error) = check_label(label) {
+                self.problems.add(sheet.file, record.line, Some(column), error);
+                continue;
+            }
+            if !self.is_first(sheet, record, column, &format!("{part}#{label}")) {
+                continue;
+            }
+            let old = stored.pieces.get(&(part, label)).copied();
+            let mut piece = match old {
+                Some(old) if !self.replace => old.clone(),
+                // A condition is never blanked: there is none that could stand for unknown.
+                _ => Specimen::new(part, label, old.map(|old| old.condition).unwrap_or_default()),
+            };
+            let mut row = Row::new(sheet.items(record, 0).0, sheet.decimal_comma);
+            piece_form::read(&self.forms.piece, &mut row, &mut piece, old.is_some());
+            self.wrongs(sheet, record, row.into_wrongs());
+            if let Some(warning) = old.and_then(|old| recounted(old, &piece, stored.measured)) {
+                let place = self.place(sheet, record);
+                self.plan.warnings.push(format!("{place}: {warning}"));
+            }
+            self.plan_piece(sheet, record, piece, old);
+        }
+    }
+
+    fn plan_piece(
+        &mut self,
+        sheet: &Sheet,
+        record: &Record,
+        piece: Specimen,
+        old: Option<&Specimen>,
+    ) {
+        self.conditions.insert((piece.part.clone(), piece.label.clone()), piece.condition);
+        let action = action(&piece, old);
+        let (file, line) = (sheet.file, record.line);
+        self.plan.pieces.push(Planned { item: piece, action, file, line });
+    }
+
+    /// Plans the instruments of a sheet.
+    pub(super) fn instruments(&mut self, sheet: &Sheet, stored: &Stored<'_>) {
+        for record in &sheet.records {
+            let Some(name) = self.start(sheet, record) else { continue };
+            let old = stored.measured.and_then(|measured| measured.instrument(name));
+            let mut instrument = match old {
+                Some(old) if !self.replace => old.clone(),
+                _ => Instrument { name: name.into(), ..Instrument::default() },
+            };
+            let mut row = Row::new(sheet.items(record, 0).0, sheet.decimal_comma);
+            instrument_form::read(&self.forms.instrument, &mut row, &mut instrument);
+            self.wrongs(sheet, record, row.into_wrongs());
+            let action = action(&instrument, old);
+            let (file, line) = (sheet.file, record.line);
+            self.plan.instruments.push(Planned { item: instrument, action, file, line });
+        }
+    }
+
+    /// Plans the readings of a sheet, whose pieces and instruments are planned by then.
+    pub(super) fn readings(
+        &mut self,
+        sheet: &Sheet,
+        stored: &Stored<'_>,
+        there: &mut Readings<'_>,
+    ) {
+        for record in &sheet.records {
+            if !self.is_whole(sheet, record) {
+                continue;
+            }
+            let about = self.dimension(sheet, record, stored);
+            let (spec, listed) =
+                match about.map(|(part, spec)| (spec, Expected::listed(part, spec))) {
+                    Ok(about) => about,
+                    Err((column, error)) => {
+                        self.problems.add(sheet.file, record.line, Some(column), error);
+                        continue;
+                    }
+                };
+            let [part, label, dimension] = [0, 1, 2].map(|which| sheet.key(record, which).1);
+            let mut row = Row::new(sheet.items(record, 0).0, sheet.decimal_comma);
+            let told = reading_form::condition(&self.forms.reading, &mut row);
+            let made = self.piece_of(part, label, told, stored).unwrap_or_else(|(key, error)| {
+                row.wrong(key, error);
+                None
+            });
+            let mut set = ReadingSet::new(part, label, dimension);
+            let mut unusual = reading_form::read(&self.forms.reading, &mut row, spec, &mut set);
+            unusual.extend(listed.and_then(|at| suspicion(&set.values, &[at], &[], Unit::In)));
+            if let Some(Err(error)) = set.instrument.as_deref().map(|name| self.known(name, stored))
+            {
+                row.wrong("instrument", error);
+            }
+            let wrongs = row.into_wrongs();
+            if !wrongs.is_empty() {
+                self.wrongs(sheet, record, wrongs);
+                continue;
+            }
+            if let Some(piece) = made {
+                self.plan_piece(sheet, record, piece, None);
+            }
+            let action = match there.take(&set) {
+                None => Action::Add,
+                Some(old) if old.struck.is_none() && set.struck.is_some() => {
+                    set.number = old.number;
+                    Action::Update
+                }
+                // What was struck out stays so, whatever an older file says.
+                Some(_) => Action::Leave,
+            };
+            if action == Action::Add {
+                let place = self.place(sheet, record);
+                self.plan.warnings.extend(unusual.iter().map(|text| format!("{place}: {text}")));
+            }
+            let (file, line) = (sheet.file, record.line);
+            self.plan.readings.push(Planned { item: set, action, file, line });
+        }
+    }
+
+    /// The part and the dimension that a row of readings is about.
+    fn dimension<'r, 'p>(
+        &'p self,
+        sheet: &'r Sheet,
+        record: &'r Record,
+        stored: &Stored<'p>,
+    ) -> Result<(&'p Part, &'static DimSpec), (&'r str, Error)> {
+        let [(column, part), _, (dimension_column, dimension)] =
+            [0, 1, 2].map(|which| sheet.key(record, which));
+        let part = self.part(part, stored).map_err(|error| (column, error))?;
+        let spec = part.kind.dim(dimension).map_err(|error| (dimension_column, error))?;
+        Ok((part, spec))
+    }
+
+    /// A part as it will be after this run.
+    fn part<'p>(&'p self, id: &str, stored: &Stored<'p>) -> Result<&'p Part> {
+        let new = self.part_places.get(id).map(|place| &self.plan.parts[*place].item);
+        if let Some(part) = new.or_else(|| stored.parts.get(id).copied()) {
+            return Ok(part);
+        }
+        let error = Error::input(format!("there is no part `{id}` in the catalog"));
+        let known = stored.parts.keys().copied();
+        let mut known: Vec<&str> =
+            known.chain(self.part_places.keys().map(String::as_str)).collect();
+        known.sort_unstable();
+        Err(match nearest(id, known) {
+            Some(near) => error.hint(format!("did you mean `{near}`?")),
+            None => error.hint("add it, or name its file in the same import"),
+        })
+    }
+
+    /// Checks the piece of a row of readings; returns it where the row makes it.
+    fn piece_of(
+        &self,
+        part: &str,
+        label: &str,
+        told: Option<Condition>,
+        stored: &Stored<'_>,
+    ) -> Result<Option<Specimen>, (&'static str, Error)> {
+        let planned = self.conditions.get(&(part.to_string(), label.to_string())).copied();
+        let old = stored.pieces.get(&(part, label)).map(|piece| piece.condition);
+        match (planned.or(old), told) {
+            (Some(known), Some(told)) if known != told => {
+                let (known, told) = (known.word(), told.word());
+                let message = format!("`{part}#{label}` is {known} in the catalog, not {told}");
+                let hint = "give a piece that was machined or run in since another label";
+                Err(("condition", Error::input(message).hint(hint)))
+            }
+            (Some(_), _) => Ok(None),
+            (None, Some(told)) => {
+                check_label(label).map_err(|error| ("piece", error))?;
+                Ok(Some(Specimen::new(part, label, told)))
+            }
+            (None, None) => {
+                let message = format!("there is no piece `{part}#{label}` in the catalog");
+                let hint = "add it by `pieces.csv`, or write `new`, `used` or `machined` into a \
+                            column `condition`, which makes it";
+                Err(("piece", Error::input(message).hint(hint)))
+            }
+        }
+    }
+
+    fn known(&self, name: &str, stored: &Stored<'_>) -> Result<()> {
+        let old = stored.measured.iter().flat_map(|measured| &measured.instruments);
+        let new = self.plan.instruments.iter().map(|planned| &planned.item);
+        let names: Vec<&str> = old.chain(new).map(|instrument| instrument.name.as_str()).collect();
+        if names.contains(&name) {
+            return Ok(());
+        }
+        let error = Error::input(format!("there is no instrument `{name}` in the catalog"));
+        Err(match nearest(name, names) {
+            Some(near) => error.hint(format!("did you mean `{near}`?")),
+            None => error.hint("add it by `instruments.csv` or with `instrument add`"),
+        })
+    }
+}
+
+/// A warning where readings of a piece now count among others than before.
+pub(super) fn recounted(
+    old: &Specimen,
+    new: &Specimen,
+    measured: Option<&Measurements>,
+) -> Option<String> {
+    if old.condition == new.condition {
+        return None;
+    }
+    let of_piece =
+        |set: &&ReadingSet| set.struck.is_none() && set.part == old.part && set.piece == old.label;
+    let count = measured?.readings.iter().filter(of_piece).count();
+    let (name, before, now) = (old.id(), old.condition.word(), new.condition.word());
+    let sets = if count == 1 { "set of readings counts" } else { "sets of readings count" };
+    (count > 0).then(|| format!("`{name}` was {before}; its {count} {sets} as {now} from now on"))
+}

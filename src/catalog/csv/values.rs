@@ -1,0 +1,159 @@
+//! Several readings in one cell, as somebody writes them down who reads one place after another.
+
+use super::cells::{Item, in_column, pointed, without_side};
+use super::form::Place;
+use super::part_form::PROUD;
+use crate::error::{Error, Result};
+use crate::model::kinds::{DimSpec, Quantity};
+use crate::model::length::{Length, Scale, Unit};
+use crate::model::part::{read_plain, show_value};
+
+/// Reads one value or several. A unit counts for the numbers before it that have none of their own;
+/// in a column that names the unit the numbers are bare.
+pub(super) fn read_values(
+    spec: &DimSpec,
+    item: &Item<'_>,
+    decimal_comma: bool,
+) -> Result<Vec<i64>> {
+    let (text, sign) = if spec.key == PROUD { without_side(item.text)? } else { (item.text, 1) };
+    let words = text.split(|c: char| c.is_whitespace() || c == '|');
+    // A comma with a blank behind it separates; any other one is a decimal comma.
+    let words = words.map(|word| word.strip_suffix(',').unwrap_or(word));
+    let words: Vec<&str> = words.filter(|word| !word.is_empty()).collect();
+    let one = |number: &str, scale: Option<Scale>| {
+        let number = pointed(number, decimal_comma)?;
+        match scale {
+            _ if spec.quantity != Quantity::Length => read_plain(spec.quantity, &number),
+            Some(scale) => in_column(&number, scale).map(|length| sign * length.nm()),
+            None => Length::parse(&number).map(|length| sign * length.nm()),
+        }
+    };
+    let Place { scale, .. } = item.place;
+    if spec.quantity != Quantity::Length && scale.is_some() {
+        return Err(Error::input(format!("`{}` is no length", spec.key))
+            .hint("write its readings into the column `value`"));
+    }
+    clear(&words)?;
+    if spec.quantity != Quantity::Length || scale.is_some() {
+        return words.into_iter().map(|word| one(word, scale)).collect();
+    }
+    let mut values = Vec::new();
+    let mut bare: Vec<&str> = Vec::new();
+    for word in words {
+        let unit = word.find(|c: char| c.is_alphabetic() || c == '"' || c == '\u{2033}');
+        let (number, unit) = word.split_at(unit.unwrap_or(word.len()));
+        if !number.is_empty() {
+            bare.push(number);
+        }
+        if !unit.is_empty() {
+            if bare.is_empty() {
+                return Err(Error::input(format!("`{unit}` stands behind no number")));
+            }
+            for number in bare.drain(..) {
+                values.push(one(&format!("{number} {unit}"), None)?);
+            }
+        }
+    }
+    match bare.first() {
+        None => Ok(values),
+        Some(number) => one(number, None).map(|_| values),
+    }
+}
+
+/// Refuses `1 1/32`, which may be one reading or two.
+fn clear(words: &[&str]) -> Result<()> {
+    let whole = |word: &str| !word.is_empty() && word.bytes().all(|byte| byte.is_ascii_digit());
+    let fraction = |word: &str| word.contains('/') && !word.contains('-');
+    match words.windows(2).find(|pair| whole(pair[0]) && fraction(pair[1])) {
+        None => Ok(()),
+        Some(pair) => {
+            let (one, other) = (pair[0], pair[1]);
+            Err(Error::input(format!("`{one} {other}` may be one reading or two"))
+                .hint(format!("write `{one}-{other}` for one reading")))
+        }
+    }
+}
+
+/// Readings as [`read_values`] reads them: exactly, with the unit once where all have the same.
+pub(super) fn show_values(quantity: Quantity, values: &[i64], unit: Unit) -> String {
+    let shown: Vec<String> =
+        values.iter().map(|value| show_value(quantity, *value, unit)).collect();
+    let unit_of = |text: &str| text.rsplit_once(' ').map(|(_, unit)| unit.to_string());
+    let last = shown.last().and_then(|text| unit_of(text));
+    match last {
+        Some(unit) if shown.iter().all(|text| unit_of(text).as_ref() == Some(&unit)) => {
+            let numbers: Vec<&str> =
+                shown.iter().filter_map(|text| text.split_once(' ')).map(|pair| pair.0).collect();
+            format!("{} {unit}", numbers.join(" "))
+        }
+        _ => shown.join(" "),
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::super::form::Aspect;
+    use super::*;
+    use crate::model::kinds::Kinds;
+
+    fn read(dimension: (&str, &str), text: &str, scale: Option<Scale>) -> Result<Vec<i64>> {
+        let spec = Kinds::standard().get(dimension.0).unwrap().dim(dimension.1).unwrap();
+        let place = Place { field: 0, aspect: Aspect::Value, scale };
+        read_values(spec, &Item { place, column: "value", text }, false)
+    }
+
+    const THICKNESS: (&str, &str) = ("flywheel", "thickness");
+
+    #[test]
+    fn a_unit_counts_for_the_readings_before_it() {
+        let thou = |values: &[i64]| values.iter().map(|v| v * 25_400).collect::<Vec<i64>>();
+        let read = |text| read(THICKNESS, text, None).unwrap();
+        assert_eq!(read("2.394 2.396 2.395 in"), thou(&[2394, 2396, 2395]));
+        assert_eq!(read("2.394, 2.396 in"), thou(&[2394, 2396]));
+        assert_eq!(read("2.394in | 2.396\""), thou(&[2394, 2396]));
+        assert_eq!(read("1-1/2 3/4 in 25.4 mm"), thou(&[1500, 750, 1000]));
+    }
+
+    #[test]
+    fn readings_that_may_be_meant_otherwise_are_refused() {
+        let refused = |text| read(THICKNESS, text, None).unwrap_err().to_string();
+        assert!(refused("2.394 2.396").contains("`2.394` has no unit"));
+        assert!(refused("2.394 in 2.396").contains("`2.396` has no unit"));
+        assert!(refused("1 1/32 in").contains("write `1-1/32` for one reading"));
+        assert!(refused("in 2.394").contains("stands behind no number"));
+        assert!(refused("2,394 in").contains("decimal comma"));
+        assert!(refused("2.394 yd").contains("no unit of length"));
+    }
+
+    #[test]
+    fn a_column_with_a_unit_takes_bare_numbers() {
+        let bare = |text| read(THICKNESS, text, Some(Scale::Millimetre));
+        assert_eq!(bare("25.4 25.5").unwrap(), [25_400_000, 25_500_000]);
+        assert!(bare("25.4 mm").unwrap_err().to_string().contains("mm"));
+        let ratio = ("pressure_plate", "finger_ratio");
+        assert_eq!(read(ratio, "3.5 3.6", None).unwrap(), [3_500_000, 3_600_000]);
+        assert!(read(ratio, "3.5", Some(Scale::Inch)).is_err());
+    }
+
+    #[test]
+    fn a_crank_stands_proud_or_recessed() {
+        let crank = ("engine", "crank_protrusion");
+        assert_eq!(read(crank, "0.020 0.021 in recessed", None).unwrap(), [-508_000, -533_400]);
+    }
+
+    #[test]
+    fn shown_readings_read_back() {
+        for values in
+            [vec![25_400_000, 25_425_400], vec![25_400_000, 1, 3], vec![7], vec![-508_000]]
+        {
+            for unit in [Unit::In, Unit::Mm] {
+                let text = show_values(Quantity::Length, &values, unit);
+                assert_eq!(read(THICKNESS, &text, None).unwrap(), values, "{text}");
+            }
+        }
+        assert_eq!(
+            show_values(Quantity::Length, &[25_400_000, 50_800_000], Unit::In),
+            "1.000 2.000 in"
+        );
+    }
+}

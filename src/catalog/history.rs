@@ -1,0 +1,210 @@
+//! Who changed what and when: written with each change, in its own transaction, and never again.
+
+use rusqlite::{Connection, Row, params};
+use serde_json::{Value, json};
+
+use super::fault::Fault;
+use super::parts::unknown;
+use super::{Reader, Writer};
+use crate::error::Result;
+use crate::model::history::{Change, Deed, Event, Held, Of, Stamp, Subject};
+use crate::model::length::Length;
+
+/// A thing that changes.
+#[derive(Debug, Clone, Copy)]
+pub(super) struct Thing<'a> {
+    pub(super) subject: Subject,
+    /// Blank for the house numbers.
+    pub(super) name: &'a str,
+    /// The part number that it belongs to.
+    pub(super) part: Option<&'a str>,
+}
+
+impl<'a> Thing<'a> {
+    pub(super) fn part(id: &'a str) -> Self {
+        Self { subject: Subject::Part, name: id, part: Some(id) }
+    }
+
+    pub(super) fn job(id: &'a str) -> Self {
+        Self { subject: Subject::Job, name: id, part: None }
+    }
+
+    pub(super) fn house() -> Self {
+        Self { subject: Subject::House, name: "", part: None }
+    }
+
+    pub(super) fn piece(name: &'a str, part: &'a str) -> Self {
+        Self { subject: Subject::Piece, name, part: Some(part) }
+    }
+
+    pub(super) fn reading(name: &'a str, part: &'a str) -> Self {
+        Self { subject: Subject::Reading, name, part: Some(part) }
+    }
+
+    pub(super) fn instrument(name: &'a str) -> Self {
+        Self { subject: Subject::Instrument, name, part: None }
+    }
+}
+
+impl Writer<'_> {
+    /// Writes down what became of a thing. A change that changes nothing is none.
+    pub(super) fn record(&self, thing: Thing<'_>, deed: Deed, changes: &[Change]) -> Result<()> {
+        if deed == Deed::Changed && changes.is_empty() {
+            return Ok(());
+        }
+        let write = || -> Result<(), Fault> {
+            let command = self.command()?;
+            let mut insert = self.conn().prepare_cached(
+                "INSERT INTO event (command, subject, name, part, deed, changes) \
+                 VALUES (?1, ?2, ?3, ?4, ?5, ?6)",
+            )?;
+            let Thing { subject, name, part } = thing;
+            let changes = text(changes);
+            insert.execute(params![command, subject.word(), name, part, deed.word(), changes])?;
+            Ok(())
+        };
+        self.told(write())
+    }
+
+    /// The row's number of the command that this transaction belongs to; its row is written with
+    /// its first event, so that a command that changes nothing leaves none.
+    fn command(&self) -> Result<i64, Fault> {
+        if let Some(number) = self.command.get() {
+            return Ok(number);
+        }
+        let Stamp { at, by, command } = self.stamp;
+        let sql = "INSERT INTO command (at, by, line) VALUES (?1, ?2, ?3)";
+        self.conn().execute(sql, params![at, by, command])?;
+        let number = self.conn().last_insert_rowid();
+        self.command.set(Some(number));
+        Ok(number)
+    }
+}
+
+/// Which events are wanted: of the part `?1`, of the job `?2`, or with neither all.
+const WANTED: &str =
+    "(?1 IS NULL OR part = ?1) AND (?2 IS NULL OR (subject = 'job' AND name = ?2))";
+
+impl Reader<'_> {
+    /// The last events of those that are wanted, the newest last, and how many came before them.
+    ///
+    /// # Errors
+    ///
+    /// A storage error where the file cannot be read. An input error where a part or a job is asked
+    /// for of which nothing is on record and which is not in the catalog.
+    pub fn history(&self, of: Of<'_>, limit: usize) -> Result<(Vec<Event>, usize)> {
+        let (part, job) = match of {
+            Of::Everything => (None, None),
+            Of::Part(id) => (Some(id), None),
+            Of::Job(id) => (None, Some(id)),
+        };
+        let count = || -> Result<usize, Fault> {
+            let sql = format!("SELECT count(*) FROM event WHERE {WANTED}");
+            Ok(self
+                .conn
+                .query_row(&sql, [part, job], |row| row.get::<_, i64>(0))?
+                .try_into()
+                .unwrap_or(0))
+        };
+        let count = self.told(count())?;
+        if count == 0 {
+            part.map(|id| self.load_part(id)).transpose()?;
+            job.map(|id| self.load_job(id)).transpose()?;
+        }
+        let wanted = format!("WHERE {WANTED} ORDER BY event.number DESC LIMIT ?3");
+        let limit = i64::try_from(limit).unwrap_or(i64::MAX);
+        let mut events = self.told(events(self.conn, &wanted, params![part, job, limit]))?;
+        events.reverse();
+        let earlier = count - events.len();
+        Ok((events, earlier))
+    }
+
+    /// Every event after the one of this number, the newest last.
+    ///
+    /// # Errors
+    ///
+    /// A storage error where the file cannot be read.
+    pub fn history_since(&self, number: i64) -> Result<Vec<Event>> {
+        let wanted = "WHERE event.number > ?1 ORDER BY event.number";
+        self.told(events(self.conn, wanted, params![number]))
+    }
+
+    /// The number of the last event; zero where there is none.
+    pub(super) fn last_event(&self) -> Result<i64, Fault> {
+        let sql = "SELECT coalesce(max(number), 0) FROM event";
+        Ok(self.conn.query_row(sql, [], |row| row.get(0))?)
+    }
+}
+
+fn events(
+    conn: &Connection,
+    wanted: &str,
+    params: impl rusqlite::Params,
+) -> Result<Vec<Event>, Fault> {
+    let mut query = conn.prepare(&format!(
+        "SELECT event.number, at, by, line, subject, name, part, deed, changes FROM event \
+         JOIN command ON command.number = event.command {wanted}"
+    ))?;
+    let mut rows = query.query(params)?;
+    let mut events = Vec::new();
+    while let Some(row) = rows.next()? {
+        events.push(event(row)?);
+    }
+    Ok(events)
+}
+
+fn event(row: &Row<'_>) -> Result<Event, Fault> {
+    let (subject, deed): (String, String) = (row.get(4)?, row.get(7)?);
+    let changes: String = row.get(8)?;
+    let strange = || unknown(&format!("an event `{subject}` `{deed}` {changes}"));
+    Ok(Event {
+        number: row.get(0)?,
+        stamp: Stamp { at: row.get(1)?, by: row.get(2)?, command: row.get(3)? },
+        subject: Subject::from_word(&subject).ok_or_else(strange)?,
+        name: row.get(5)?,
+        part: row.get(6)?,
+        deed: Deed::from_word(&deed).ok_or_else(strange)?,
+        changes: read(&changes).ok_or_else(strange)?,
+    })
+}
+
+/// Changes as they stand in the catalog.
+fn text(changes: &[Change]) -> String {
+    let held = |held: &Held| match held {
+        Held::Blank => Value::Null,
+        Held::Length(length) => length.nm().into(),
+        Held::Text(text) => text.as_str().into(),
+    };
+    let change = |change: &Change| json!([change.field, held(&change.from), held(&change.to)]);
+    Value::Array(changes.iter().map(change).collect()).to_string()
+}
+
+fn read(text: &str) -> Option<Vec<Change>> {
+    let held = |value: Value| match value {
+        Value::Null => Some(Held::Blank),
+        Value::Number(nm) => Some(Held::Length(Length::from_nm(nm.as_i64()?))),
+        Value::String(text) => Some(Held::Text(text)),
+        _ => None,
+    };
+    let changes: Vec<(String, Value, Value)> = serde_json::from_str(text).ok()?;
+    let change = |(field, from, to)| Some(Change { field, from: held(from)?, to: held(to)? });
+    changes.into_iter().map(change).collect()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn changes_are_read_as_they_were_written() {
+        let change = |field: &str, from, to| Change { field: field.into(), from, to };
+        let thickness = Held::Length(Length::from_nm(25_400_001));
+        let changes = vec![
+            change("thickness", Held::Blank, thickness),
+            change("notes", Held::Text("\"5 in\", he said".into()), Held::Blank),
+        ];
+        assert_eq!(read(&text(&changes)).as_ref(), Some(&changes));
+        assert_eq!(read("[[\"a\", 1.5, null]]"), None);
+        assert_eq!(read("{}"), None);
+    }
+}

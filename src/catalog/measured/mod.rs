@@ -1,0 +1,9 @@
+//! Pieces, readings and instruments in their tables.
+
+mod instruments;
+mod load;
+mod store;
+
+pub(super) use instruments::seed;
+pub(super) use load::load;
+pub(super) use store::piece_number;

@@ -1,0 +1,26 @@
+//! `history`: who changed what and when.
+
+use super::args::{Common, Format, History};
+use super::env::Env;
+use super::{Reply, place};
+use crate::catalog::Access;
+use crate::error::Result;
+use crate::model::history::Of;
+use crate::report;
+
+pub(super) fn run(common: &Common, args: &History, env: &mut Env<'_>) -> Result<Reply> {
+    let of = match (&args.part, &args.job) {
+        (Some(part), _) => Of::Part(part),
+        (None, Some(job)) => Of::Job(job),
+        (None, None) => Of::Everything,
+    };
+    let limit = usize::try_from(args.limit).unwrap_or(usize::MAX);
+    let catalog = place::open(common, env, Access::Read)?;
+    let (events, earlier) = catalog.read(|reader| reader.history(of, limit))?;
+    let view = env.view(common);
+    Ok(Reply::good(match args.format {
+        Format::Table => report::history_table(&events, earlier, view),
+        Format::Json => report::history_json(&events, earlier),
+        Format::Csv => report::history_csv(&events, view),
+    }))
+}

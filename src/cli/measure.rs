@@ -1,0 +1,261 @@
+//! `measure`: one piece, asked for one dimension after another.
+//!
+//! Questions go to standard error and answers come from standard input, so that the summary on
+//! standard output can be kept, and a file can answer in the place of a person. Nothing is stored
+//! until the end, and then all of it.
+
+use super::args::{Common, Measure as Args};
+use super::env::Env;
+use super::reading::taken;
+use super::{Reply, place, say};
+use crate::catalog::csv::{condition_named, day_named, read_set, readings_file};
+use crate::catalog::{Access, Catalog};
+use crate::error::Result;
+use crate::measure::findings::Findings;
+use crate::measure::slips::{Expected, suspicion};
+use crate::model::history::Stamp;
+use crate::model::kinds::{DimSpec, Quantity};
+use crate::model::length::Length;
+use crate::model::library::Library;
+use crate::model::part::Part;
+use crate::model::pieces::{ReadingSet, Specimen, part_and_label};
+use crate::report::{self, View};
+
+pub(super) fn run(common: &Common, args: &Args, env: &mut Env<'_>) -> Result<Reply> {
+    let mut catalog = place::open(common, env, Access::Write)?;
+    let library = catalog.load_library()?;
+    let (part, label) = match library.find(&args.part) {
+        Some(part) => (part.clone(), None),
+        None => match part_and_label(&args.part) {
+            Some((part, label)) => (catalog.load_part(part)?, Some(label.to_string())),
+            None => (catalog.load_part(&args.part)?, None),
+        },
+    };
+    let mut pairs = taken(&args.taken, env);
+    let dims = wanted(&part, &args.only)?;
+    // What is wrong is said before anybody has measured for nothing.
+    args.taken.date.as_deref().map(day_named).transpose()?;
+    if let Some(name) = args.taken.instrument.as_deref()
+        && library.measured.instrument(name).is_none()
+    {
+        return catalog.read(|reader| Err(reader.no_instrument(name)));
+    }
+    let view = env.view(common);
+    let findings = Findings::of(&library);
+    let mut bench = Bench { library: &library, findings, part: &part, view, bars: Vec::new(), env };
+    bench.open();
+    let Some(piece) = bench.piece(label)? else { return Ok(nothing()) };
+    if args.taken.instrument.is_none() {
+        pairs.extend(bench.instrument()?.map(|name| format!("instrument={name}")));
+    }
+    let mut sets = Vec::new();
+    let stored = match bench.dimensions(&piece, dims, &pairs, &mut sets) {
+        Ok(()) if sets.is_empty() => return Ok(nothing()),
+        Ok(()) => store(&mut catalog, &place::stamp(common, env), &piece, &sets),
+        Err(error) => Err(error),
+    };
+    match stored {
+        Ok(()) => Ok(Reply::good(report::measured(&library, &piece, &sets, view))),
+        Err(error) if sets.is_empty() => Err(error),
+        Err(error) => {
+            // Nobody is to go back to the bench because a disk was full.
+            say(env, &readings_file(&part, &piece, &sets, view.unit).text)?;
+            let error = error.at("nothing was stored");
+            Err(error.hint("what was read is above as CSV: keep it as `readings.csv` to import it"))
+        }
+    }
+}
+
+fn nothing() -> Reply {
+    Reply::good("Nothing was read, so nothing was stored.\n")
+}
+
+fn store(
+    catalog: &mut Catalog,
+    stamp: &Stamp,
+    piece: &Specimen,
+    sets: &[ReadingSet],
+) -> Result<()> {
+    catalog.write(stamp, |writer| {
+        let known = writer.reader().load_measured()?;
+        if known.piece(&piece.part, &piece.label).is_none() {
+            writer.insert_piece(piece)?;
+        }
+        sets.iter().try_for_each(|set| writer.insert_reading(set).map(|_| ()))
+    })
+}
+
+/// The dimensions to ask for: what a stack needs first. A torque is nobody's to read at the bench.
+fn wanted(part: &Part, only: &[String]) -> Result<Vec<&'static DimSpec>> {
+    if !only.is_empty() {
+        return only.iter().map(|key| part.kind.dim(key.trim())).collect();
+    }
+    let read = part.kind.dims.iter().filter(|spec| spec.quantity != Quantity::Torque);
+    let (mut needed, others): (Vec<_>, Vec<_>) = read.partition(|spec| spec.needed);
+    needed.extend(others);
+    Ok(needed)
+}
+
+/// What somebody says to a question about a dimension.
+enum Said {
+    /// What was read.
+    Set(ReadingSet),
+    /// A blank line.
+    Nothing,
+    /// There is no more to come.
+    End,
+}
+
+/// The dialogue about one piece.
+struct Bench<'b, 'e> {
+    library: &'b Library,
+    findings: Findings<'b>,
+    part: &'b Part,
+    view: View,
+    /// The bars that readings were taken over.
+    bars: Vec<Length>,
+    env: &'b mut Env<'e>,
+}
+
+impl Bench<'_, '_> {
+    fn open(&mut self) {
+        let Part { id, kind, description, .. } = self.part;
+        let what = if description.is_empty() { String::new() } else { format!(": {description}") };
+        self.env.tell(&format!("{} {id}{what}", kind.name));
+        self.env.tell(
+            "Several readings go into one line, as in `1.001 1.002 in`; `1.251 1.252 in over 1/4 \
+             in` takes a bar off.",
+        );
+        self.env.tell(
+            "A blank line passes over a dimension. The end of input (Ctrl-D) stores what was read.",
+        );
+    }
+
+    /// Which piece it is; none where nobody says.
+    fn piece(&mut self, label: Option<String>) -> Result<Option<Specimen>> {
+        let id = &self.part.id;
+        let known: Vec<&Specimen> = self.library.measured.pieces_of(self.part).collect();
+        if label.is_none() && !known.is_empty() {
+            let names = known.iter().map(|piece| {
+                let gone = if piece.in_hand { "" } else { ", gone" };
+                format!("{} ({}{gone})", piece.label, piece.condition.word())
+            });
+            let names = names.collect::<Vec<_>>().join(", ");
+            self.env.tell(&format!("Known pieces: {names}"));
+        }
+        let label = match label {
+            Some(label) => label,
+            None => match self.env.ask("Label of the piece: ")? {
+                Some(label) if !label.is_empty() => label,
+                _ => return Ok(None),
+            },
+        };
+        if let Some(piece) = self.library.measured.piece(id, &label) {
+            return Ok(Some(piece.clone()));
+        }
+        loop {
+            let question = format!("{id}#{label} is not known yet. New, used or machined? ");
+            let Some(word) = self.env.ask(&question)? else { return Ok(None) };
+            match condition_named(&word) {
+                Ok(condition) => return Ok(Some(Specimen::new(id, label, condition))),
+                Err(error) => self.env.tell(&format!("{error}")),
+            }
+        }
+    }
+
+    /// With what it is measured.
+    fn instrument(&mut self) -> Result<Option<String>> {
+        let names: Vec<&str> = self
+            .library
+            .measured
+            .instruments
+            .iter()
+            .map(|instrument| instrument.name.as_str())
+            .collect();
+        self.env.tell(&format!("Instruments: {}", names.join(", ")));
+        loop {
+            let asked = self.env.ask("Instrument (blank: not written down): ")?;
+            let Some(name) = asked.filter(|name| !name.is_empty()) else { return Ok(None) };
+            if names.contains(&name.as_str()) {
+                return Ok(Some(name));
+            }
+            self.env.tell(&format!("there is no instrument `{name}`"));
+        }
+    }
+
+    /// What is read of one dimension after another, until there is no more to come.
+    fn dimensions(
+        &mut self,
+        piece: &Specimen,
+        dims: Vec<&DimSpec>,
+        pairs: &[String],
+        sets: &mut Vec<ReadingSet>,
+    ) -> Result<()> {
+        for spec in dims {
+            match self.dimension(piece, spec, pairs)? {
+                Said::Set(set) => sets.push(set),
+                Said::Nothing => {}
+                Said::End => break,
+            }
+        }
+        Ok(())
+    }
+
+    /// What was read of one dimension.
+    fn dimension(&mut self, piece: &Specimen, spec: &DimSpec, pairs: &[String]) -> Result<Said> {
+        let needed = if spec.needed { " (needed in a stack)" } else { "" };
+        self.env.tell(&format!("{}{needed}: {}", spec.key, spec.about));
+        let expected = Expected::of(&self.findings, self.part, piece.condition, spec);
+        for Expected { length, from, .. } in &expected {
+            self.env.tell(&format!("  {from} {}", length.exact(self.view.unit)));
+        }
+        loop {
+            let Some(line) = self.env.ask("> ")? else { return Ok(Said::End) };
+            if line.is_empty() {
+                return Ok(Said::Nothing);
+            }
+            let (value, bar) = match line.split_once(" over ") {
+                Some((value, bar)) => (value.trim(), Some(bar.trim())),
+                None => (line.as_str(), None),
+            };
+            let mut cells = pairs.to_vec();
+            cells.push(format!("value={value}"));
+            cells.extend(bar.map(|bar| format!("bar={bar}")));
+            let at = (self.part.id.as_str(), piece.label.as_str());
+            let (set, unusual) = match read_set(self.part.kind, at, spec.key, &cells) {
+                Ok(read) => read,
+                Err(error) => {
+                    self.env.tell(&format!("  {error}"));
+                    continue;
+                }
+            };
+            self.env.warn(&unusual);
+            self.env.tell(&format!("  {}", report::set_line(self.library, &set, self.view)));
+            if let Some(bar) = bar.and_then(|bar| Length::parse(bar).ok()) {
+                self.bars.insert(0, bar);
+            }
+            let doubt = suspicion(&set.values, &expected, &self.bars, self.view.unit);
+            match doubt.map_or(Ok(Some(true)), |doubt| self.confirmed(&doubt))? {
+                Some(true) => return Ok(Said::Set(set)),
+                Some(false) => {}
+                None => return Ok(Said::End),
+            }
+        }
+    }
+
+    /// Whether what looks like a slip is meant; none at the end of input, which keeps nothing.
+    fn confirmed(&mut self, doubt: &str) -> Result<Option<bool>> {
+        loop {
+            let question = format!("  {doubt}. Keep it, yes or no? ");
+            let Some(answer) = self.env.ask(&question)? else { return Ok(None) };
+            match answer.to_ascii_lowercase().as_str() {
+                "yes" | "y" => return Ok(Some(true)),
+                "no" | "n" | "" => {
+                    self.env.tell("  Not kept. Read it again, or pass over with a blank line.");
+                    return Ok(Some(false));
+                }
+                _ => self.env.tell("  write yes or no"),
+            }
+        }
+    }
+}

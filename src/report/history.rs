@@ -1,0 +1,174 @@
+//! Who changed what and when.
+
+use serde::Serialize;
+
+use super::View;
+use super::json::{self, L};
+use super::page::Page;
+use super::rows;
+use super::spoken::count;
+use crate::model::history::{Change, Deed, Event, Held, Stamp, Subject};
+use crate::model::length::Unit;
+
+/// Events under the commands that they came with, the newest last.
+pub fn table(events: &[Event], earlier: usize, view: View) -> String {
+    let mut page = Page::new(view.width);
+    if events.is_empty() {
+        page.line("No change is on record.");
+        return page.finish();
+    }
+    if earlier > 0 {
+        let number = count(earlier as u128, "earlier change");
+        page.line(format!("{number} not shown: `--limit N` shows more."));
+        page.gap();
+    }
+    list(&mut page, events, view.unit);
+    page.finish()
+}
+
+/// The events of a page, each under its command.
+pub(super) fn list(page: &mut Page, events: &[Event], unit: Unit) {
+    for of_command in events.chunk_by(|a, b| a.stamp == b.stamp) {
+        page.line(stamped(&of_command[0].stamp));
+        for event in of_command {
+            page.wrap("  ", 4, &words(event, unit));
+        }
+    }
+}
+
+/// When and by whom, with the command.
+fn stamped(stamp: &Stamp) -> String {
+    let Stamp { at, command, .. } = stamp;
+    format!("{at}, {}: {command}", by(stamp))
+}
+
+/// Who it was.
+pub(super) fn by(stamp: &Stamp) -> &str {
+    if stamp.by.is_empty() { "unknown" } else { &stamp.by }
+}
+
+fn words(event: &Event, unit: Unit) -> String {
+    let thing = match event.subject {
+        Subject::House => "house numbers".into(),
+        subject => format!("{} {}", subject.word(), event.name),
+    };
+    let fields = event.changes.iter().map(|Change { field, from, to }| {
+        let (from, to) = (held(from, unit), held(to, unit));
+        match event.deed {
+            Deed::Removed => format!("{field} {from}"),
+            Deed::Added | Deed::Changed => format!("{field}: {from} -> {to}"),
+        }
+    });
+    let fields = fields.collect::<Vec<_>>().join(", ");
+    match event.deed {
+        Deed::Changed => format!("{thing}, {fields}"),
+        deed if fields.is_empty() => format!("{thing} {}", deed.word()),
+        deed => format!("{thing} {}; it had {fields}", deed.word()),
+    }
+}
+
+fn held(held: &Held, unit: Unit) -> String {
+    match held {
+        Held::Blank => "(blank)".into(),
+        Held::Length(length) => length.exact(unit),
+        Held::Text(text) => text.clone(),
+    }
+}
+
+/// One row a field that changed; what has no field that changed has a row of its own.
+pub fn csv(events: &[Event], view: View) -> String {
+    let header = ["at", "by", "command", "subject", "name", "part", "deed", "field", "from", "to"];
+    let mut all = vec![header.map(String::from).to_vec()];
+    let cell = |value: &Held| match value {
+        Held::Blank => String::new(),
+        value => held(value, view.unit),
+    };
+    for event in events {
+        let Stamp { at, by, command } = &event.stamp;
+        let part = event.part.as_deref().unwrap_or_default();
+        let (subject, deed) = (event.subject.word(), event.deed.word());
+        let lead = [at, by, command, subject, &event.name, part, deed].map(String::from);
+        let mut row = |last: [String; 3]| all.push([lead.as_slice(), last.as_slice()].concat());
+        if event.changes.is_empty() {
+            row(Default::default());
+        }
+        for change in &event.changes {
+            row([change.field.clone(), cell(&change.from), cell(&change.to)]);
+        }
+    }
+    rows::write(all)
+}
+
+/// Events as one JSON object.
+pub fn json(events: &[Event], earlier: usize) -> String {
+    #[derive(Serialize)]
+    struct History<'a> {
+        earlier: usize,
+        changes: Vec<EventRow<'a>>,
+    }
+    json::text(&History { earlier, changes: events.iter().map(EventRow::of).collect() })
+}
+
+/// An event in JSON.
+#[derive(Serialize)]
+pub(super) struct EventRow<'a> {
+    #[serde(flatten)]
+    stamp: StampRow<'a>,
+    subject: &'a str,
+    name: &'a str,
+    part: Option<&'a str>,
+    deed: &'a str,
+    fields: Vec<FieldRow<'a>>,
+}
+
+/// Who, when, and with which command.
+#[derive(Serialize)]
+pub(super) struct StampRow<'a> {
+    at: &'a str,
+    by: &'a str,
+    command: &'a str,
+}
+
+#[derive(Serialize)]
+struct FieldRow<'a> {
+    field: &'a str,
+    from: HeldRow<'a>,
+    to: HeldRow<'a>,
+}
+
+#[derive(Serialize)]
+#[serde(untagged)]
+enum HeldRow<'a> {
+    Blank(()),
+    Length(L),
+    Text(&'a str),
+}
+
+impl<'a> StampRow<'a> {
+    pub(super) fn of(stamp: &'a Stamp) -> Self {
+        Self { at: &stamp.at, by: &stamp.by, command: &stamp.command }
+    }
+}
+
+impl<'a> EventRow<'a> {
+    pub(super) fn of(event: &'a Event) -> Self {
+        let held = |held: &'a Held| match held {
+            Held::Blank => HeldRow::Blank(()),
+            Held::Length(length) => HeldRow::Length((*length).into()),
+            Held::Text(text) => HeldRow::Text(text),
+        };
+        let field = |change: &'a Change| FieldRow {
+            field: &change.field,
+            from: held(&change.from),
+            to: held(&change.to),
+        };
+        Self {
+            stamp: StampRow::of(&event.stamp),
+            subject: event.subject.word(),
+            name: &event.name,
+            part: event.part.as_deref(),
+            deed: event.deed.word(),
+            fields: event.changes.iter().map(field).collect(),
+        }
+    }
+}

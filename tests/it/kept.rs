@@ -1,0 +1,252 @@
+//! Answers that are kept: as they were given, and beside those of today.
+
+use rusqlite::Connection;
+use serde_json::Value;
+
+use crate::program::Program;
+
+/// Marks the catalog as written by a later SQLite whose writing this one does not know: it can be
+/// read and not written, whoever runs the test. The write version is byte 18 of the header (SQLite,
+/// "Database File Format", section 1.3.3: a value above 2 makes a database read-only).
+fn make_read_only(program: &Program) {
+    let mut bytes = std::fs::read(program.catalog()).unwrap();
+    bytes[18] = 3;
+    std::fs::write(program.catalog(), bytes).unwrap();
+}
+
+const KEEP: &str =
+    "answer keep tight-slate --keep flywheel,disc,pressure_plate --top 3 --as plates";
+
+fn kept() -> Program {
+    let program = Program::demo();
+    program.check(KEEP, 0, "kept the answer plates\n", "");
+    program
+}
+
+#[test]
+fn an_answer_is_kept_as_it_was_given_with_the_job_and_the_house_numbers() {
+    let program = Program::demo();
+    program.answer("window set reserve_margin='0.035 in'");
+    program.answer(KEEP);
+    let given = program
+        .json("recommend tight-slate --keep flywheel,disc,pressure_plate --top 3 --format json");
+    program.answer("window set reserve_margin=");
+    program.answer("job edit tight-slate torque=300");
+    program.answer("part edit PP-S190 finger_height='1.500 in'");
+    let shown = program.json("answer show plates --format json");
+    assert_eq!(shown["answer"], given, "what is kept is what was said");
+    assert_eq!(shown["job_then"]["torque"], "550");
+    assert_eq!(shown["job_then"]["clutch_height"], "2.905 in");
+    assert_eq!(shown["house_then"]["reserve_margin"], "0.035 in");
+    assert_eq!(shown["house_then"]["stroke_margin"], "0.100 in");
+    assert_eq!(shown["command"], KEEP);
+    let table = program.answer("answer show plates");
+    for line in ["torque                      550", "reserve_margin              0.035 in"] {
+        assert!(table.lines().any(|found| found == line), "{line}\n{table}");
+    }
+    assert!(table.lines().all(|line| line.chars().count() <= 100), "{table}");
+}
+
+#[test]
+fn kept_answers_are_listed_and_named_for_job_and_day() {
+    let program = Program::demo();
+    assert_eq!(program.answer("answer list"), "No answer is kept.\n");
+    program.check("answer keep worn-slate --fit", 0, "kept the answer worn-slate-1970-01-01\n", "");
+    program.check(
+        "answer keep worn-slate --fit",
+        0,
+        "kept the answer worn-slate-1970-01-01-2\n",
+        "",
+    );
+    assert_eq!(program.run("answer keep tight-slate --fit --as tight").status, 1, "it is out");
+    let list = program.answer("answer list");
+    assert!(list.contains("\ntight ") && list.ends_with("\n3 answers.\n"), "{list}");
+    let json = program.json("answer list --job tight-slate --format json");
+    assert_eq!((json.as_array().unwrap().len(), &json[0]["name"]), (1, &"tight".into()));
+    program.refuses(
+        "answer keep worn-slate --fit --as tight",
+        2,
+        "error: there is a kept answer `tight` already\n  hint: it stays as it is: give the new one \
+         another name\n",
+    );
+    program.refuses(
+        "answer show tigh",
+        2,
+        "error: there is no kept answer `tigh` in the catalog\n  hint: did you mean `tight`?\n",
+    );
+}
+
+#[test]
+fn while_nothing_changes_an_answer_is_todays() {
+    let program = kept();
+    let table = program.answer("answer compare plates");
+    let rows: Vec<&str> = table.lines().collect();
+    assert!(rows[0].starts_with("The best stack then is today what it was: sure with "), "{table}");
+    assert_eq!(rows[1], "The best today is number 1 of that day.");
+    assert!(table.contains("\nSince then nothing on record has changed"), "{table}");
+    let json = program.json("answer compare plates --format json");
+    for stack in json["stacks"].as_array().unwrap() {
+        assert_eq!(stack["then"], stack["now"]);
+    }
+    assert_eq!((&json["holds"], &json["best_is"]), (&true.into(), &1.into()));
+    assert_eq!(json["since"], Value::Array(Vec::new()));
+}
+
+#[test]
+fn each_stack_of_an_answer_is_worked_out_once_more_with_what_is_known_today() {
+    let program = kept();
+    let before = program.json("answer show plates --format json");
+    program.answer("part edit BP-S125 thickness='0.200 in'");
+    program.answer("window set reserve_margin='0.040 in'");
+    program.answer("part edit DS-A84 notes='of no stack here'");
+    let told = program.json("answer compare plates --format json");
+    let stacks = told["stacks"].as_array().unwrap();
+    assert_eq!(stacks.len(), 3);
+    for (index, stack) in stacks.iter().enumerate() {
+        let given = &before["answer"]["stacks"][index];
+        for key in ["grade", "preload", "reserve", "room"] {
+            assert_eq!(stack["then"][key], given[key], "{key} then");
+        }
+        // The same stack by the command that works out one.
+        let parts = stack["parts"].as_object().unwrap().iter().map(|(slot, ids)| {
+            let ids: Vec<&str> =
+                ids.as_array().unwrap().iter().map(|id| id.as_str().unwrap()).collect();
+            let ids = if ids.is_empty() { "none".to_string() } else { ids.join("|") };
+            format!("--with '{slot}={ids}'")
+        });
+        let line = format!("fit tight-slate {}", parts.collect::<Vec<_>>().join(" "));
+        let fit = program.json(&format!("{line} --format json"));
+        for key in ["grade", "preload", "reserve", "room"] {
+            assert_eq!(stack["now"][key], fit[key], "{line}: {key} now");
+        }
+    }
+    assert!(stacks.iter().any(|stack| stack["then"]["reserve"] != stack["now"]["reserve"]));
+    let since: Vec<(&str, &str)> = told["since"]
+        .as_array()
+        .unwrap()
+        .iter()
+        .map(|event| (event["subject"].as_str().unwrap(), event["name"].as_str().unwrap()))
+        .collect();
+    assert_eq!(since, [("part", "BP-S125"), ("house", "")], "and nothing of other parts");
+    let best = program
+        .json("recommend tight-slate --keep flywheel,disc,pressure_plate --top 1 --format json");
+    assert_eq!(told["best_today"]["parts"], best["stacks"][0]["parts"], "the same question");
+    let table = program.run("answer compare plates --units mm");
+    assert!(table.out.contains("part BP-S125, thickness: 3.175 mm -> 5.08 mm"), "{}", table.out);
+    assert!(table.out.lines().all(|line| line.chars().count() <= 100), "{}", table.out);
+}
+
+#[test]
+fn a_stack_whose_part_is_gone_says_so_and_the_others_are_compared() {
+    let program = kept();
+    let json = program.json("answer compare plates --format json");
+    let plate = json["stacks"][0]["parts"]["block_plate"][0].as_str().unwrap().to_string();
+    program.answer(&format!("part remove {plate}"));
+    let ran = program.run("answer compare plates");
+    assert_eq!(ran.status, 1, "the best stack of that day cannot be had: {}", ran.err);
+    assert!(ran.out.contains("; today it cannot be had."), "{}", ran.out);
+    let why = format!("1: there is no block_plate `{plate}` in the catalog");
+    assert!(ran.out.lines().any(|line| line == why), "{why}\n{}", ran.out);
+    assert!(ran.out.contains(&format!("part {plate} removed")), "{}", ran.out);
+    let json = program.json("answer compare plates --format json");
+    assert_eq!((&json["holds"], &json["stacks"][0]["now"]), (&false.into(), &Value::Null));
+    let kept = json["stacks"].as_array().unwrap();
+    assert!(kept.iter().any(|stack| stack["now"] != Value::Null));
+}
+
+#[test]
+fn a_fit_that_was_kept_is_compared_with_the_same_parts_and_with_what_is_fitted() {
+    let program = Program::demo();
+    program.answer("answer keep worn-slate --fit --as before");
+    let told = program.answer("answer compare before");
+    assert!(told.contains("\nThe same parts are fitted today.\n"), "{told}");
+    program.answer("job edit worn-slate bearing_shims=SH-S030 description=changed");
+    let told = program.run("answer compare before");
+    assert!(told.out.contains("\nOther parts are fitted today: "), "{}", told.out);
+    let changes = "  job worn-slate, description: ";
+    assert!(told.out.lines().any(|line| line.starts_with(changes)), "{}", told.out);
+    let json = program.json("answer compare before --format json");
+    let fit = program.json("fit worn-slate --format json");
+    assert_eq!(json["best_today"]["preload"], fit["preload"]);
+    // A job that is gone cannot be worked out; the answer can still be shown.
+    program.answer("job remove worn-slate");
+    assert_eq!(program.run("answer compare before").status, 2);
+    assert!(
+        program.answer("answer show before").starts_with("Answer before to the job worn-slate")
+    );
+}
+
+#[test]
+fn readings_that_were_taken_since_are_among_what_changed() {
+    let program = kept();
+    program.answer("reading add FW-S1000#A thickness 1.001 1.0012 in --condition used");
+    program.answer("reading add FW-A20#A thickness 1.001 in --condition used");
+    let told = program.run("answer compare plates");
+    assert!(told.out.contains("  reading 1 of FW-S1000#A thickness added\n"), "{}", told.out);
+    assert!(!told.out.contains("FW-A20"), "{}", told.out);
+}
+
+#[test]
+fn a_read_only_catalog_shows_answers_and_refuses_to_keep_one() {
+    let program = kept();
+    make_read_only(&program);
+    let ran = program.run("answer keep worn-slate --as other");
+    assert_eq!((ran.status, ran.out.as_str()), (3, ""));
+    assert!(ran.err.ends_with("cannot be written: it is read-only\n"), "{}", ran.err);
+    assert!(program.answer("answer list").contains("plates"));
+    assert_eq!(program.run("answer compare plates").status, 0);
+    assert_eq!(program.run("history").status, 0);
+    assert_eq!(program.run("part retire FW-S1000").status, 3);
+}
+
+#[test]
+fn an_interrupted_search_keeps_nothing() {
+    let program = Program::demo();
+    let ran = program.run_in(&["answer", "keep", "paper-slate"], |env| {
+        env.on_search = &bellstack::solve::ask::Watch::stop;
+    });
+    assert_eq!((ran.status, ran.out.as_str()), (130, ""));
+    assert_eq!(program.answer("answer list"), "No answer is kept.\n");
+}
+
+#[test]
+fn an_answer_that_holds_none_is_kept_with_its_nearest_stacks() {
+    let program = Program::demo();
+    let narrow = "answer keep tight-slate --as nothing --keep flywheel,disc,pressure_plate,block_plate,\
+                  bell_spacer,gearbox_spacer,bearing,bearing_shims";
+    assert_eq!(program.run(narrow).status, 1);
+    let shown = program.answer("answer show nothing");
+    assert!(shown.contains("\nNothing landed in the window. The nearest:\n"), "{shown}");
+    let told = program.run("answer compare nothing");
+    assert_eq!(told.status, 1);
+    assert!(told.out.contains("Today no stack is an answer to the same question."), "{}", told.out);
+}
+
+#[test]
+fn what_was_read_at_the_bench_is_not_lost_where_it_cannot_be_stored() {
+    let program = Program::new();
+    program.answer("part add flywheel F-1 thickness='1.000 in'");
+    let whole = std::fs::read(program.catalog()).unwrap();
+    make_read_only(&program);
+    let answers = ["A", "used", "caliper-0.02", "1.001 1.0015 in", "0.010 in", "", ""];
+    let ran = program.asked("measure F-1 --by Kim --date 2026-02-03", &answers);
+    assert_eq!(ran.status, 3);
+    assert!(ran.err.contains("error: nothing was stored: the catalog "), "{}", ran.err);
+    std::fs::write(program.catalog(), whole).unwrap();
+    assert_eq!(program.answer("reading list"), "No reading is listed.\n");
+
+    // What was printed is a file that the same catalog takes once it can be written again.
+    let file = program.file("readings.csv", &ran.out);
+    assert_eq!(program.run_args(&["import", &file]).status, 0);
+    let conn = Connection::open(program.catalog()).unwrap();
+    let values: Vec<i64> = conn
+        .prepare("SELECT value FROM reading_value ORDER BY reading, position")
+        .unwrap()
+        .query_map([], |row| row.get(0))
+        .unwrap()
+        .map(Result::unwrap)
+        .collect();
+    assert_eq!(values, [25_425_400, 25_438_100, 254_000]);
+    let list = program.answer("reading list F-1#A");
+    assert!(list.contains("Kim") && list.contains("caliper-0.02"), "{list}");
+}
