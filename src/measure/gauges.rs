@@ -89,11 +89,11 @@ impl<'a> Gauges<'a> {
         })
     }
 
-    /// What a dimension near `value` is known to once it was read a single time, with the finest of
-    /// the shop's instruments that has a limit of error there; without one, as any reading is
-    /// assumed.
+    /// What a dimension near `value` is known to once it was read a single time, with the finest
+    /// instrument that the shop has repeated readings of: of one that it never used nobody knows
+    /// what it reaches. Without one, as any reading is assumed.
     pub fn single(&self, part: &Part, dim: &DimSpec, value: i64) -> Accuracy {
-        let names = self.library.measured.instruments.iter().map(|gauge| gauge.name.as_str());
+        let names = self.own.keys().copied().flatten();
         let all = names.map(Some).chain([None]).map(|name| {
             let (systematic, assumed) = self.systematic(part, dim, name, value);
             let scatter = name.and_then(|_| self.own.get(&name).copied()).or(self.all);
@@ -109,10 +109,13 @@ impl<'a> Gauges<'a> {
         finest.map_or(Accuracy::assumed(0), |(_, known)| known)
     }
 
-    /// What a reading of a job near `value` is stated to: the least limit of error that an
-    /// instrument of the shop has there; without one, what is assumed of a job's readings.
+    /// What a reading of a job near `value` is stated to: the least limit of error there of an
+    /// instrument that the shop has repeated readings of; without one, what is assumed of a job's
+    /// readings.
     pub fn on_a_job(&self, value: Length) -> Accuracy {
-        let limits = self.library.measured.instruments.iter().filter_map(|one| one.limit_at(value));
+        let used =
+            self.own.keys().flatten().filter_map(|name| self.library.measured.instrument(name));
+        let limits = used.filter_map(|one| one.limit_at(value));
         let assumed = self.library.house.length(Number::AssumedReading);
         limits.min().map_or(Accuracy::assumed(assumed.nm()), |limit| Accuracy::stated(limit.nm()))
     }

@@ -186,7 +186,8 @@ fn accept(page: &mut Page, measure: &ToMeasure, unit: Unit) {
     }
     page.grid(grid);
     page.line(
-        "A reading counts as a single one of the shop's finest instrument, or as one of a job is \
-         assumed (*); what is known more closely than that counts as it is known.",
+        "A reading counts as a single one with the finest instrument that the shop has repeated \
+         readings of, or as one of a job is assumed (*); what is known more closely than that counts \
+         as it is known.",
     );
 }

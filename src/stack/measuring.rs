@@ -91,8 +91,8 @@ pub struct ToMeasure {
     pub accept: Vec<Acceptance>,
 }
 
-/// Works out what is to be measured on a stack. A reading counts as a single one of the shop's
-/// finest instrument; what is known more closely than that already, as it is known.
+/// Works out what is to be measured on a stack. A reading counts as a single one of the finest
+/// instrument that the shop has used; what is known more closely than that already, as it is known.
 pub fn to_measure<'a>(bench: &Bench<'a>, fit: &Fit<'a>) -> Option<ToMeasure> {
     let gauges = Gauges::of(bench.library);
     let (edge, at_edge) = binding_edge(fit)?;

@@ -8,8 +8,8 @@ mod shop;
 
 use bellstack::catalog::csv::{CsvFile, Options, Source, export, import};
 use bellstack::catalog::{Access, Catalog};
-use bellstack::model::job::Job;
 use bellstack::model::history::Stamp;
+use bellstack::model::job::Job;
 use bellstack::model::kinds::Kinds;
 use bellstack::model::length::Unit;
 use bellstack::model::library::Library;

@@ -14,7 +14,7 @@ fn nm(part: &Part, key: &str) -> i64 {
 }
 
 fn cents(part: &Part) -> i64 {
-    part.price.map_or(0, |price| price.get())
+    part.price.map_or(0, bellstack::model::money::Cents::get)
 }
 
 /// Price and thickness of every choice of an optional slot, the empty one first.

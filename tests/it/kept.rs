@@ -5,8 +5,8 @@ use serde_json::Value;
 
 use crate::program::Program;
 
-/// Marks the catalog as written by a later SQLite whose writing this one does not know: it can be
-/// read and not written, whoever runs the test. The write version is byte 18 of the header (SQLite,
+/// Marks the catalog as written by a later `SQLite` whose writing this one does not know: it can be
+/// read and not written, whoever runs the test. The write version is byte 18 of the header (`SQLite`,
 /// "Database File Format", section 1.3.3: a value above 2 makes a database read-only).
 fn make_read_only(program: &Program) {
     let mut bytes = std::fs::read(program.catalog()).unwrap();

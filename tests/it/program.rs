@@ -85,7 +85,7 @@ impl Program {
     /// Runs a command line that asks, with the lines that are answered.
     pub(crate) fn asked(&self, line: &str, answers: &[&str]) -> Ran {
         let words = words(line);
-        let answers = answers.iter().map(|answer| format!("{answer}\n")).collect::<String>();
+        let answers = answers.iter().flat_map(|answer| [answer, "\n"]).collect::<String>();
         self.run_in(&words.iter().map(String::as_str).collect::<Vec<_>>(), |env| {
             env.input = Some(Box::leak(Box::new(io::Cursor::new(answers.into_bytes()))));
         })

@@ -78,7 +78,9 @@ fn the_unit_in_which_a_shop_is_written_changes_nothing() {
             let texts: Vec<_> =
                 files.iter().map(|file| (file.name.as_str(), file.text.as_str())).collect();
             support::take(&mut catalog, &texts).unwrap();
-            catalog.write(&support::stamp(), |writer| writer.save_house(&shop.library.house)).unwrap();
+            catalog
+                .write(&support::stamp(), |writer| writer.save_house(&shop.library.house))
+                .unwrap();
             let (library, job) =
                 (catalog.load_library().unwrap(), catalog.load_job("job").unwrap());
             assert_eq!(answered(&library, &job).0, first, "{unit:?}");

@@ -121,8 +121,8 @@ impl<'b, 'a> Compact<'b, 'a> {
         let mut patterns = Patterns::default();
         let (mut common, mut faces) = (Vec::new(), Vec::new());
         let halves: Vec<_> = candidates.slots.iter().map(|fills| halves(fills)).collect();
-        for slot in 0..candidates.slots.len() {
-            let (numbers, shown) = commons(bench, candidates, slot, &halves[slot], &mut patterns);
+        for (slot, halves) in halves.iter().enumerate() {
+            let (numbers, shown) = commons(bench, candidates, slot, halves, &mut patterns);
             common.push(numbers);
             faces.push(shown);
         }

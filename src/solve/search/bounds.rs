@@ -17,6 +17,15 @@ use crate::stack::form::MICRO;
 use crate::stack::grade::Grade;
 use crate::stack::lengths::Doubts;
 
+/// Between what the additive slots have to add up to, less the finger position.
+#[derive(Debug, Clone, Copy)]
+pub(super) struct Interval {
+    pub(super) low: i64,
+    pub(super) high: i64,
+    /// The most room that a sum in it may have.
+    pub(super) room: i64,
+}
+
 impl Walk<'_, '_, '_> {
     /// The best place that a branch can still reach; false when it cannot win any more.
     pub(super) fn can_win(
@@ -142,7 +151,7 @@ impl Walk<'_, '_, '_> {
         tail: &Tail,
         window: [Option<i64>; 4],
         engine: usize,
-    ) -> (i64, i64) {
+    ) -> Interval {
         let engine = &self.compact.engines[engine];
         let (less_preload, less_reserve) = engine.allowance;
         let margin = |end: usize| self.margin(layout.stage.grades.1, block, tail, end);
@@ -159,7 +168,9 @@ impl Walk<'_, '_, '_> {
         if let Some(limit) = window[3] {
             high = high.min(limit - less_preload - margin_r - tail.ends[1]);
         }
-        (low, high)
+        // A margin is part of the room that it leaves.
+        let room = ((high - low) / 2).saturating_add(margin_p.max(margin_r)).saturating_add(1);
+        Interval { low, high, room }
     }
 
     /// How far beyond its interval a sum may still lie. Where room leads the ranking and the list is
@@ -171,9 +182,10 @@ impl Walk<'_, '_, '_> {
         needed.map_or(layout.stage.slack, |needed| needed.min(layout.stage.slack))
     }
 
-    /// The room that a grade needs at least, rounded down.
+    /// The room that a grade needs at least, rounded down; none where the interval closes in by room
+    /// as it is.
     fn margin(&self, grade: Grade, block: &Block, tail: &Tail, end: usize) -> i64 {
-        if !self.bounds {
+        if !self.bounds || self.order == Order::Room {
             return 0;
         }
         match grade {

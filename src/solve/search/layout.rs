@@ -9,6 +9,7 @@ use itertools::Itertools as _;
 use rustc_hash::FxHashMap;
 
 use crate::model::length::Length;
+use crate::solve::ask::Order;
 use crate::solve::compact::{Common, Linear, Rec, Val};
 use crate::solve::histogram::gcd;
 use crate::solve::search::best::Spent;
@@ -292,7 +293,7 @@ impl Walk<'_, '_, '_> {
 
     /// Whether error limits add up to what decides.
     fn limits(&self, stage: &Stage) -> bool {
-        stage.grades.1 == Grade::Sure && self.bounds
+        stage.grades.1 == Grade::Sure && self.bounds && self.order != Order::Room
     }
 
     /// Where measured and catalogued rear lengths can share one set of rows: the catalogued position,

@@ -14,6 +14,7 @@ use crate::solve::candidates::shims_within;
 use crate::solve::compact::{Common, unpack};
 use crate::solve::search::best::Spent;
 use crate::solve::search::blocks::{Block, Cache, Frame, Offset, Places, Tail};
+use crate::solve::search::bounds::Interval;
 use crate::solve::search::layout::{Alike, Layout};
 use crate::solve::search::{Goal, Mates, ROUNDING, Stage, Walk};
 use crate::solve::tables::{NEVER, Rows, Spot, plus};
@@ -25,8 +26,7 @@ struct Pair<'p> {
     places: &'p Places<'p>,
     tail: &'p Tail,
     /// What the additive slots have to add up to, less where the fingers stand.
-    low: i64,
-    high: i64,
+    within: Interval,
     /// The least that discs do together with the additive slots, by position.
     disc_rows: &'p Rows,
     offset: Offset,
@@ -43,7 +43,7 @@ struct Target {
 
 /// A bearing that a plate may have behind it: the least that they cost together, the tail, and the
 /// interval.
-type Behind<'t> = (i64, &'t Tail, i64, i64);
+type Behind<'t> = (i64, &'t Tail, Interval);
 
 /// Those of an alike list that stay within a cost with the least that still comes to it; all of
 /// them where none is set.
@@ -170,9 +170,10 @@ impl Walk<'_, '_, '_> {
         let tails = &frame.tails;
         let tails = tails.iter().take_while(move |tail| common[tail.bearing].cost <= dearest);
         tails.filter_map(move |tail| {
-            let (low, high) = self.interval(layout, block, tail, window, engine);
-            let least = offset.min(&rows, low - reach, high + reach, [-block.base; 2]);
-            (least < NEVER).then(|| (common[tail.bearing].cost + least, tail, low, high))
+            let within = self.interval(layout, block, tail, window, engine);
+            let (low, high) = (within.low - reach, within.high + reach);
+            let least = offset.min(&rows, low, high, [-block.base; 2]);
+            (least < NEVER).then(|| (common[tail.bearing].cost + least, tail, within))
         })
     }
 
@@ -194,24 +195,23 @@ impl Walk<'_, '_, '_> {
             }
             let places = self.places(layout, picks, &block, spare);
             let by_room = self.order == Order::Room;
-            promising.sort_by_key(|(cost, tail, low, high)| {
-                (if by_room { low - high } else { 0 }, *cost, tail.bearing)
+            promising.sort_by_key(|(cost, tail, within)| {
+                (if by_room { -within.room } else { 0 }, *cost, tail.bearing)
             });
             let mut mates = Mates::new();
-            for (cost, tail, low, high) in promising {
+            for (cost, tail, within) in promising {
                 if self.is_done(spent.cost + cost) {
                     break;
                 }
                 self.tick()?;
-                let room = (high - low) / 2;
                 let with = self.spent(spent, named.bearing, tail.bearing);
                 picks[named.bearing] = tail.bearing as u32;
-                if self.can_win(layout, with, spent.cost + cost, room, picks)
+                if self.can_win(layout, with, spent.cost + cost, within.room, picks)
                     && self.fits(&mut mates, picks, named.bearing, &[Joint::Contact, Joint::Seat])
                     && (self.lets_fail() || !self.compact.contact_fails(p, tail.bearing))
                 {
                     let (block, places, disc_rows) = (&block, &places, disc_rows.as_ref());
-                    let pair = Pair { block, places, tail, low, high, disc_rows, offset };
+                    let pair = Pair { block, places, tail, within, disc_rows, offset };
                     self.flywheels(layout, picks, with, &pair)?;
                 }
                 picks[named.bearing] = NONE;
@@ -229,7 +229,6 @@ impl Walk<'_, '_, '_> {
         pair: &Pair<'_>,
     ) -> Result<()> {
         let named = self.compact.named;
-        let room = (pair.high - pair.low) / 2;
         let reach = self.slack(layout) + ROUNDING;
         let mut promising = Vec::new();
         let cut = self.cost_cut() - spent.cost;
@@ -239,7 +238,12 @@ impl Walk<'_, '_, '_> {
                 break;
             }
             let at = plus(*place, [-pair.block.base; 2]);
-            let least = pair.offset.min(pair.disc_rows, pair.low - reach, pair.high + reach, at);
+            let least = pair.offset.min(
+                pair.disc_rows,
+                pair.within.low - reach,
+                pair.within.high + reach,
+                at,
+            );
             promising.extend(within(alike, common, least, cut).map(|(cost, f)| (cost, f, at)));
         }
         promising.sort_unstable();
@@ -251,7 +255,7 @@ impl Walk<'_, '_, '_> {
             self.tick()?;
             let with = self.spent(spent, named.flywheel, f);
             picks[named.flywheel] = f as u32;
-            if self.can_win(layout, with, spent.cost + cost, room, picks)
+            if self.can_win(layout, with, spent.cost + cost, pair.within.room, picks)
                 && self.fits(&mut mates, picks, named.flywheel, &[Joint::Crank, Joint::Cover])
             {
                 self.discs(layout, picks, with, pair, at)?;
@@ -284,7 +288,7 @@ impl Walk<'_, '_, '_> {
                 break;
             }
             let at = plus(flywheel_at, *place);
-            let least = layout.rows[0].min(pair.low - reach, pair.high + reach, at);
+            let least = layout.rows[0].min(pair.within.low - reach, pair.within.high + reach, at);
             promising.extend(within(alike, common, least, cut));
         }
         promising.sort_unstable();
@@ -296,8 +300,7 @@ impl Walk<'_, '_, '_> {
             self.tick()?;
             let with = self.spent(spent, named.disc, *d);
             picks[named.disc] = *d as u32;
-            let room = (pair.high - pair.low) / 2;
-            if self.can_win(layout, with, spent.cost + cost, room, picks)
+            if self.can_win(layout, with, spent.cost + cost, pair.within.room, picks)
                 && self.fits(&mut mates, picks, named.disc, &[Joint::Diameter, Joint::Spline])
                 && (self.lets_fail() || !compact.hub_fails(f, *d))
                 && let Some(front) = compact.front((e, f, *d, p))
@@ -309,11 +312,11 @@ impl Walk<'_, '_, '_> {
                 if !self.lets_fail() && self.goal.is_wanted() {
                     window[0] = window[0].max(compact.plates[p].release);
                 }
-                let (low, high) = self.interval(layout, &block, pair.tail, window, e);
+                let within = self.interval(layout, &block, pair.tail, window, e);
                 let target = Target {
-                    low: low + front.pos - ROUNDING,
-                    high: high + front.pos + ROUNDING,
-                    room: (high - low) / 2,
+                    low: within.low + front.pos - ROUNDING,
+                    high: within.high + front.pos + ROUNDING,
+                    room: within.room,
                 };
                 self.additive(layout, picks, with, 0, [0; 2], target)?;
             }

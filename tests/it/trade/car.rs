@@ -257,8 +257,7 @@ impl Car {
 fn choice<'a>(bench: &Bench<'a>, swaps: Swaps<'_>, cut: i64) -> Choice<'a> {
     let mut fills = bench.fitted.clone();
     for (kind, ids) in swaps {
-        let parts: Vec<_> =
-            ids.iter().map(|id| bench.library.part_of_kind(id, kind).unwrap()).collect();
+        let parts = ids.iter().map(|id| bench.library.part_of_kind(id, kind).unwrap());
         fills[bench.slot(kind).unwrap()] = Fill::several(parts);
     }
     fills[bench.slot("flywheel").unwrap()].cut = thou(cut);

@@ -355,3 +355,26 @@ fn tables_are_counted_and_cut_and_json_and_csv_hold_everything() {
     assert_eq!(csv.lines().count(), 9);
     assert!(csv.starts_with("topic,kind,id,columns,found,what_to_do\n"), "{csv}");
 }
+
+#[test]
+fn a_part_is_shown_with_what_its_pieces_teach_and_the_check_reads_the_catalog() {
+    let program = crate::program::Program::demo();
+    for line in [
+        "instrument add gauge 'limits=0.0001 in to 10 in'",
+        "reading add FW-S1000#A thickness 1.0081 1.0081 in --condition new --instrument gauge",
+        "reading add FW-S1000#B thickness 1.0083 1.0081 in --condition new --instrument gauge",
+    ] {
+        let ran = program.run(line);
+        assert_eq!(ran.status, 0, "{line}: {}", ran.err);
+    }
+    let page = program.answer("part show FW-S1000");
+    for line in ["New pieces as they measured", "Piece by piece:", "A      new        yes"] {
+        assert!(page.contains(line), "{page}");
+    }
+    assert!(page.lines().all(|line| line.chars().count() <= 100), "{page}");
+    let check = program.run("check");
+    assert_eq!(check.status, 1);
+    assert!(check.out.contains("FW-S1000  thickness  2 pieces measure 1.008 in"), "{}", check.out);
+    // What stays without pieces is shown as before.
+    assert!(!program.answer("part show FW-S0900").contains("Piece by piece"));
+}

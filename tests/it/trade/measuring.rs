@@ -5,6 +5,7 @@ use bellstack::model::entry::{Accuracy, Evidence};
 use bellstack::model::job::{READINGS, Reading};
 use bellstack::model::length::Length;
 use bellstack::model::part::{Entry, possible};
+use bellstack::model::pieces::Condition;
 use bellstack::model::pieces::Condition::New;
 use bellstack::solve::ask::Ask;
 use bellstack::solve::candidates::{candidates, shims_within};
@@ -145,6 +146,11 @@ fn a_reading_of_the_job_decides_as_well() {
     assert_eq!(decision.inside, inside);
     // An instrument's limit of error is what its readings are stated to.
     car.instrument("depth gauge", 5);
+    // Nobody knows what one reaches that the shop never used.
+    assert_eq!(measuring(&car).decision.unwrap().reading, decision.reading);
+    car.copy("F", "OTHER", &[]);
+    car.piece("OTHER", "1", Condition::New);
+    car.gauge("OTHER#1", "thickness", &[9999, 10001], Some("depth gauge"));
     let stated = measuring(&car).decision.unwrap();
     assert_eq!(stated.reading, Accuracy::stated(thou(1).nm() / 2));
     // Worst case 0.0005 + 0.001 in of the bearing depth.
