@@ -1,7 +1,7 @@
 #!/usr/bin/env python3
 """Measures everything anew and writes it into README.md beside this file, as it was printed.
 
-Run it with a Python that has what requirements.txt names. It takes about an hour."""
+Run it with a Python that has what requirements.txt names. It takes most of an hour."""
 
 import datetime
 import os

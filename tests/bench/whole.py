@@ -193,7 +193,7 @@ def arguments():
     parser = argparse.ArgumentParser(description=__doc__)
     parser.add_argument("--sizes", type=numbers, default=SIZES, help="such as 30,100,300")
     parser.add_argument("--only", default="", help="questions whose name holds this word")
-    parser.add_argument("--limit", type=float, default=300, help="seconds until a run is stopped")
+    parser.add_argument("--limit", type=float, default=120, help="seconds until a run is stopped")
     parser.add_argument("--runs", type=int, default=15, help="timed runs at most")
     parser.add_argument("--seconds", type=float, default=10, help="seconds for all runs of a line")
     parser.add_argument("--day", type=int, default=300, help="parts a kind for `cure --all`")
