@@ -181,20 +181,6 @@ impl Measurements {
         self.specimens.iter().filter(|specimen| specimen.part == part.id)
     }
 
-    /// The readings that count of one dimension of one piece.
-    pub fn readings_of<'a>(
-        &'a self,
-        specimen: &'a Specimen,
-        dimension: &'a str,
-    ) -> impl Iterator<Item = &'a ReadingSet> {
-        self.readings.iter().filter(move |set| {
-            set.struck.is_none()
-                && set.part == specimen.part
-                && set.piece == specimen.label
-                && set.dimension == dimension
-        })
-    }
-
     /// The piece of this part number and label.
     pub fn piece(&self, part: &str, label: &str) -> Option<&Specimen> {
         self.specimens.iter().find(|piece| piece.part == part && piece.label == label)

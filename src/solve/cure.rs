@@ -11,7 +11,7 @@ use crate::solve::lookfor::look_for;
 use crate::solve::rank::rank;
 use crate::solve::recommend::{MOST_CHANCES, empty_window, forbidding, stack, wanted};
 use crate::solve::search::{Goal, search};
-use crate::solve::singles::Singles;
+use crate::solve::singles::{Singles, is_better};
 use crate::solve::verdict::{NONE, Picks};
 pub use crate::stack::answer::{Change, Cure, Remedy, Trouble};
 use crate::stack::choice::{Bench, Choice, Fill};
@@ -279,14 +279,10 @@ impl<'a> Changes<'_, 'a> {
         let fit = evaluate(self.bench, &choice).ok()?;
         self.tried += 1;
         self.good += u128::from(fit.holds());
-        let better = is_better(self.now, fit.grade, fit.fails());
+        let now = (self.now.grade, self.now.fails());
+        let better = is_better(now, fit.grade, fit.fails());
         (better && wanted(self.ask, &fit) && !fit.outside_range).then_some(fit)
     }
-}
-
-/// Whether a grade is better than today's, or a check that fails today holds.
-fn is_better(now: &Fit<'_>, grade: Grade, fails: bool) -> bool {
-    grade < now.grade || (now.fails() && !fails)
 }
 
 /// The fitted flywheel, machined over both faces just as far as the best grade within reach needs, in

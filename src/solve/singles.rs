@@ -63,6 +63,12 @@ impl Singles {
     }
 }
 
+/// Whether a grade is better than today's, or a check that fails today holds. `now` is today's grade,
+/// and whether a check fails.
+pub fn is_better(now: (Grade, bool), grade: Grade, fails: bool) -> bool {
+    grade < now.0 || (now.1 && !fails)
+}
+
 struct Look<'l, 'b, 'a> {
     compact: &'l Compact<'b, 'a>,
     ask: &'l Ask,
@@ -151,8 +157,7 @@ impl Look<'_, '_, '_> {
     ) {
         let compact = self.compact;
         singles.good += u128::from(verdict.grade.in_window() && !fails);
-        let (grade, failed) = self.now;
-        let better = verdict.grade < grade || (failed && !fails);
+        let better = is_better(self.now, verdict.grade, fails);
         let asked = verdict.grade.in_window()
             && verdict.grade <= self.ask.at_least
             && (self.ask.show_failed || !fails);

@@ -105,9 +105,7 @@ impl Frame<'_, '_, '_> {
         let groups = self.face_groups(named.plate);
         let mut meeting: HashMap<u32, Meeting> = HashMap::new();
         // Plates that the same bearings may serve share their running totals.
-        let mut serving: HashMap<Served, Rc<Vec<bool>>> = HashMap::new();
-        let mut sharing: BTreeMap<Rc<Vec<bool>>, Vec<usize>> = BTreeMap::new();
-        let mut shared: HashMap<Served, Vec<usize>> = HashMap::new();
+        let mut serving: HashMap<Served, (Vec<bool>, Vec<usize>)> = HashMap::new();
         for (p, group) in groups.iter().enumerate() {
             self.watch.step(1)?;
             self.picks[named.plate] = p as u32;
@@ -119,20 +117,21 @@ impl Frame<'_, '_, '_> {
                 tally.considered += meets.behind * self.front_count(*group, p)?;
                 if !self.compact.plate_fails(p, i64::MAX) {
                     let served = self.served(*group, p);
-                    serving.entry(served).or_insert_with(|| {
+                    let (_, plates) = serving.entry(served).or_insert_with(|| {
                         let both = components.iter().zip(&meets.bearings);
                         let passes = both.map(|(one, meets)| {
                             *meets && !self.compact.contact_fails(p, one.bearing)
                         });
-                        Rc::new(passes.collect())
+                        (passes.collect(), Vec::new())
                     });
-                    shared.entry(served).or_default().push(p);
+                    plates.push(p);
                 }
             }
             self.picks[named.plate] = NONE;
         }
-        for (served, plates) in shared {
-            sharing.entry(Rc::clone(&serving[&served])).or_default().extend(plates);
+        let mut sharing: BTreeMap<Vec<bool>, Vec<usize>> = BTreeMap::new();
+        for (serves, plates) in serving.into_values() {
+            sharing.entry(serves).or_default().extend(plates);
         }
         for (serves, plates) in sharing {
             for (passes, flywheels) in &starters {

@@ -9,7 +9,6 @@ use std::rc::Rc;
 use crate::error::Result;
 use crate::model::job::StarterOn;
 use crate::model::kinds::Joint;
-use crate::solve::candidates::shims_within;
 use crate::solve::compact::Rec;
 use crate::solve::count::Frame;
 use crate::solve::count::class::{Behind, Bias, Class, Component};
@@ -238,7 +237,6 @@ impl Frame<'_, '_, '_> {
     fn shims(&mut self, bearing: usize, groups: &[u32]) -> Vec<(Bias, Counts)> {
         let compact = self.compact;
         let named = compact.named;
-        let fills = &compact.candidates.slots;
         let mut mates: HashMap<u32, bool> = HashMap::new();
         let mut found: BTreeMap<Bias, Counts> = BTreeMap::new();
         for (index, linear) in compact.linear[named.shims].iter().enumerate() {
@@ -248,7 +246,7 @@ impl Frame<'_, '_, '_> {
                 self.picks[named.shims] = NONE;
                 !clash
             });
-            if fits && shims_within(&fills[named.bearing][bearing], &fills[named.shims][index]) {
+            if fits && compact.shims_within(bearing, index) {
                 let stays = compact.common[named.shims][index].stays;
                 let bias = Bias::of(linear.c, linear.m, stays);
                 let pos = linear.c.map_or(0, |rec| rec.pos);

@@ -10,7 +10,6 @@ use std::rc::Rc;
 use crate::error::Result;
 use crate::model::kinds::Joint;
 use crate::solve::ask::Order;
-use crate::solve::candidates::shims_within;
 use crate::solve::compact::{Common, unpack};
 use crate::solve::search::best::Spent;
 use crate::solve::search::blocks::{Block, Cache, Frame, Offset, Places, Tail};
@@ -363,10 +362,8 @@ impl Walk<'_, '_, '_> {
             let with = self.spent(spent, slot, *index);
             picks[slot] = *index as u32;
             let bearing = picks[named.bearing] as usize;
-            let fills = &self.compact.candidates.slots;
             if self.can_win(layout, with, spent.cost + cost, target.room, picks)
-                && (slot != named.shims
-                    || shims_within(&fills[named.bearing][bearing], &fills[slot][*index]))
+                && (slot != named.shims || self.compact.shims_within(bearing, *index))
                 && self.fits(&mut mates, picks, slot, &[Joint::Block, Joint::Gearbox, Joint::Seat])
             {
                 self.additive(layout, picks, with, level + 1, *here, target)?;
