@@ -16,7 +16,7 @@ const HEAT_SHIELD: KindSpec = KindSpec {
         key: "heat_shield",
         takes: Takes::Optional,
         inside: None,
-        bench: false,
+        setup: false,
         fixed: false,
     }),
     dims: &[DimSpec {

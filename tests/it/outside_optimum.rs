@@ -10,7 +10,7 @@ use bellstack::model::money::Cents;
 use bellstack::model::part::Part;
 use bellstack::solve::ask::{Ask, Order, Watch};
 use bellstack::solve::recommend::recommend;
-use bellstack::stack::choice::Bench;
+use bellstack::stack::choice::Setup;
 use good_lp::{
     Expression, ProblemVariables, ResolutionError, Solution, SolverModel, Variable, microlp,
     variable, variables,
@@ -307,9 +307,9 @@ fn a_mixed_integer_program_finds_the_same_least_price() {
     let (mut found, mut none) = (0, 0);
     for seed in 50_000..50_200 {
         let shop = priced(seed);
-        let bench = Bench::new(&shop.library, &shop.job).unwrap();
+        let setup = Setup::new(&shop.library, &shop.job).unwrap();
         let ask = Ask { top: 1, order: Order::Price, ..Ask::default() };
-        let answer = recommend(&bench, &ask, &Watch::default()).unwrap();
+        let answer = recommend(&setup, &ask, &Watch::default()).unwrap();
         let price = answer.stacks.first().map(|fit| fit.to_buy.amount.get());
         assert_eq!(cheapest(&shop), price, "seed {seed}");
         found += usize::from(price.is_some());

@@ -18,7 +18,7 @@ use bellstack::model::money::Cents;
 use bellstack::model::part::{Entry, Part};
 use bellstack::solve::ask::Ask;
 use bellstack::solve::candidates::candidates;
-use bellstack::stack::choice::{Bench, Choice};
+use bellstack::stack::choice::{Choice, Setup};
 use bellstack::stack::fit::evaluate;
 use bellstack::stack::joints::joints;
 use itertools::Itertools;
@@ -279,14 +279,14 @@ pub(crate) fn landing(seed: u64, most: i64) -> Shop {
 /// How far the first stack that mates and whose bearing travels enough stands from the middle
 /// between its least preload and its least reserve, in whole steps.
 fn too_tight(shop: &Shop) -> Option<i64> {
-    let bench = Bench::new(&shop.library, &shop.job).ok()?;
-    let all = candidates(&bench, &Ask::default()).ok()?;
+    let setup = Setup::new(&shop.library, &shop.job).ok()?;
+    let all = candidates(&setup, &Ask::default()).ok()?;
     let lists = all.slots.iter().map(|fills| fills.iter().cloned());
     let fits = lists.multi_cartesian_product().filter_map(|fills| {
         let choice = Choice { fills };
-        bench.complete(&choice).ok()?;
-        let mates = joints(&bench, &choice).clashes.is_empty();
-        if mates { evaluate(&bench, &choice).ok() } else { None }
+        setup.complete(&choice).ok()?;
+        let mates = joints(&setup, &choice).clashes.is_empty();
+        if mates { evaluate(&setup, &choice).ok() } else { None }
     });
     fits.take(100).find_map(|fit| {
         let room = |index: usize| fit.edges[index].map(|edge| edge.room.nm());

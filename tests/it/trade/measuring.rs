@@ -9,7 +9,7 @@ use bellstack::model::pieces::Condition;
 use bellstack::model::pieces::Condition::New;
 use bellstack::solve::ask::Ask;
 use bellstack::solve::candidates::{candidates, shims_within};
-use bellstack::stack::choice::{Bench, Choice, Fill};
+use bellstack::stack::choice::{Choice, Fill, Setup};
 use bellstack::stack::fit::evaluate;
 use bellstack::stack::grade::Grade;
 use bellstack::stack::measuring::{Acceptance, Dimension, ToMeasure, to_measure};
@@ -19,7 +19,7 @@ use super::car::{Car, entry, thou};
 use crate::random::{Dice, Shop, shop};
 
 fn measuring(car: &Car) -> ToMeasure {
-    car.now(|bench, fit| to_measure(bench, fit).unwrap())
+    car.now(|setup, fit| to_measure(setup, fit).unwrap())
 }
 
 fn span(from: i64, to: i64) -> Span {
@@ -163,8 +163,8 @@ fn a_disc_is_accepted_as_far_as_the_diaphragm_works() {
     let mut car = paper(0);
     car.copy("D", "D2", &[]);
     car.copy("R", "R2", &[]);
-    let measure = car.swapped(&[("disc", &["D2"]), ("bearing", &["R2"])], |bench, fit| {
-        to_measure(bench, fit).unwrap()
+    let measure = car.swapped(&[("disc", &["D2"]), ("bearing", &["R2"])], |setup, fit| {
+        to_measure(setup, fit).unwrap()
     });
     // 0.050 in of reserve are 0.0142857 in of disc; the last nanometre inside is 362 857.
     let row = accepted(&measure, "D2", "thickness");
@@ -186,8 +186,8 @@ fn only_what_is_still_to_be_bought_has_limits() {
     car.add("bearing_shim", "S", &[("thickness", 30)]);
     car.set("R", "max_shim", 200);
     let rows = |car: &Car, swaps: super::car::Swaps<'_>| -> Vec<String> {
-        car.swapped(swaps, |bench, fit| {
-            let rows = to_measure(bench, fit).unwrap().accept;
+        car.swapped(swaps, |setup, fit| {
+            let rows = to_measure(setup, fit).unwrap().accept;
             let name =
                 |row: Acceptance| format!("{} {}", row.dimension.part.unwrap(), row.dimension.key);
             rows.into_iter().map(name).collect()
@@ -200,8 +200,8 @@ fn only_what_is_still_to_be_bought_has_limits() {
     car.part("S").on_hand = 2;
     assert_eq!(rows(&car, &[("bearing_shim", &["S", "S"])]), [""; 0]);
     car.part("S").on_hand = 1;
-    car.swapped(&[("bearing_shim", &["S", "S"])], |bench, fit| {
-        let measure = to_measure(bench, fit).unwrap();
+    car.swapped(&[("bearing_shim", &["S", "S"])], |setup, fit| {
+        let measure = to_measure(setup, fit).unwrap();
         // Reserve 0.140 in with both: none of 0.010 in less than 0.150 in is to be had but by a
         // thinner shim.
         let row = accepted(&measure, "S", "thickness");
@@ -227,14 +227,14 @@ fn changed(shop: &Shop, of: &Dimension, value: i64, known: Accuracy) -> Shop {
 
 /// The grade of the same parts in a shop.
 fn grade(shop: &Shop, stands: &Choice<'_>) -> Grade {
-    let bench = Bench::new(&shop.library, &shop.job).unwrap();
+    let setup = Setup::new(&shop.library, &shop.job).unwrap();
     let kinds = shop.library.kinds;
     let fills = kinds.slots().zip(&stands.fills).map(|((kind, _), fill)| {
         let part = |id: &str| shop.library.part_of_kind(id, kind.key).unwrap();
         Fill { parts: fill.ids().into_iter().map(part).collect(), ..fill.clone() }
     });
     let choice = Choice { fills: fills.collect() };
-    evaluate(&bench, &choice).unwrap().grade
+    evaluate(&setup, &choice).unwrap().grade
 }
 
 #[test]
@@ -242,22 +242,22 @@ fn every_limit_is_exact_to_the_nanometre_in_random_shops() {
     let (mut ends, mut none, mut open) = (0, 0, 0);
     for seed in 0..1000 {
         let shop = shop(seed, 2);
-        let bench = Bench::new(&shop.library, &shop.job).unwrap();
+        let setup = Setup::new(&shop.library, &shop.job).unwrap();
         let mut dice = Dice::new(seed);
-        let slots = candidates(&bench, &Ask::default()).unwrap().slots;
+        let slots = candidates(&setup, &Ask::default()).unwrap().slots;
         if slots.iter().any(Vec::is_empty) {
             continue;
         }
         let choice = Choice { fills: slots.iter().map(|fills| dice.pick(fills).clone()).collect() };
-        let shims = bench.slot("bearing_shim").unwrap();
-        let bearing = bench.slot("bearing").unwrap();
-        if bench.complete(&choice).is_err()
+        let shims = setup.slot("bearing_shim").unwrap();
+        let bearing = setup.slot("bearing").unwrap();
+        if setup.complete(&choice).is_err()
             || !shims_within(&choice.fills[bearing], &choice.fills[shims])
         {
             continue;
         }
-        let Ok(fit) = evaluate(&bench, &choice) else { continue };
-        let Some(measure) = to_measure(&bench, &fit) else { continue };
+        let Ok(fit) = evaluate(&setup, &choice) else { continue };
+        let Some(measure) = to_measure(&setup, &fit) else { continue };
         let mut claims = Vec::new();
         for row in &measure.accept {
             claims.push((&row.dimension, row.reading, Grade::Likely, row.likely));
@@ -314,17 +314,17 @@ fn tables_and_json_tell_the_limits() {
     use bellstack::report::{FitReport, View, fit_json, fit_table};
     let mut car = paper(55);
     car.copy("R", "R2", &[("extended_height", 10)]);
-    car.swapped(&[("bearing", &["R2"])], |bench, fit| {
-        let to_measure = to_measure(bench, fit);
+    car.swapped(&[("bearing", &["R2"])], |setup, fit| {
+        let to_measure = to_measure(setup, fit);
         let report = FitReport { fit: fit.clone(), as_it_stands: None, to_measure };
-        let table = fit_table(bench, &report, View { unit: Unit::In, width: 100 });
+        let table = fit_table(setup, &report, View { unit: Unit::In, width: 100 });
         assert!(table.lines().all(|line| line.chars().count() <= 100), "{table}");
         let next = "Next: measure thickness of F (a reading counts as +-0.0087 in, assumed): the \
                     stack is likely if it reads";
         let line = table.replace("\n  ", " ");
         assert!(line.contains(next), "{table}");
         assert!(table.contains("R2    extended_height    3.1100"), "{table}");
-        let json: serde_json::Value = serde_json::from_str(&fit_json(bench, &report)).unwrap();
+        let json: serde_json::Value = serde_json::from_str(&fit_json(setup, &report)).unwrap();
         let decides = &json["measure_next"]["decides"];
         assert_eq!(decides["dimension"], "flywheel.thickness");
         assert_eq!(decides["in_window"]["to"]["nm"], thou(1050).nm());

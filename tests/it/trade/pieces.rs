@@ -217,9 +217,9 @@ fn new_used_and_machined_pieces_are_never_averaged() {
 
 /// The picks of a slot, as they are written.
 fn picks(car: &Car, kind: &str, ask: &Ask) -> Vec<String> {
-    car.bench(|bench| {
-        let slot = bench.slot(kind).unwrap();
-        let fills = &candidates(bench, ask).unwrap().slots[slot];
+    car.setup(|setup| {
+        let slot = setup.slot(kind).unwrap();
+        let fills = &candidates(setup, ask).unwrap().slots[slot];
         fills.iter().map(|fill| fill.ids().join("|")).collect()
     })
 }
@@ -291,11 +291,11 @@ fn a_stack_says_what_its_terms_rest_on() {
     let mut car = four_pieces(40);
     car.gauge("F#1", "thickness", &[9985, 9986], Some("ideal"));
     let told = |car: &Car| {
-        car.now(|bench, fit| {
+        car.now(|setup, fit| {
             let report = FitReport { fit: fit.clone(), as_it_stands: None, to_measure: None };
-            let table = fit_table(bench, &report, View { unit: Unit::In, width: 100 });
+            let table = fit_table(setup, &report, View { unit: Unit::In, width: 100 });
             assert!(table.lines().all(|line| line.chars().count() <= 100), "{table}");
-            let json: serde_json::Value = serde_json::from_str(&fit_json(bench, &report)).unwrap();
+            let json: serde_json::Value = serde_json::from_str(&fit_json(setup, &report)).unwrap();
             let terms = json["terms"].as_array().unwrap().clone();
             let term = terms.into_iter().find(|term| term["dimension"] == "flywheel.thickness");
             (table, term.unwrap())

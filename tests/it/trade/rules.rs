@@ -21,11 +21,11 @@ fn only_the_swapped_parts_dimensions_of_a_measured_sum_have_to_be_known() {
     assert_eq!(car.numbers(&[("flywheel", &["F2"])]), both(710, 240));
     // The swap of a part whose dimension nobody knows cannot be worked out.
     car.add("pressure_plate", "P2", &[("finger_height", 1850), ("set_gap", 330)]);
-    car.bench(|bench| {
-        let mut choice = bench.fitted_choice().unwrap();
-        let slot = bench.slot("pressure_plate").unwrap();
-        choice.fills[slot].parts = vec![bench.library.find("P2").unwrap()];
-        let lacks = bellstack::stack::fit::evaluate(bench, &choice).unwrap_err();
+    car.setup(|setup| {
+        let mut choice = setup.fitted_choice().unwrap();
+        let slot = setup.slot("pressure_plate").unwrap();
+        choice.fills[slot].parts = vec![setup.library.find("P2").unwrap()];
+        let lacks = bellstack::stack::fit::evaluate(setup, &choice).unwrap_err();
         let lacks: Vec<_> =
             lacks.iter().map(|lack| (lack.id.as_str(), lack.dim.as_str())).collect();
         assert_eq!(lacks, [("E", "crank_protrusion"), ("P", "finger_height")]);
@@ -246,7 +246,7 @@ fn finger_check(reading: i64, tol: i64, catalogued: i64) -> CrossCheck {
     car.part("E").set("crank_protrusion", Some(entry(500, catalogued)));
     car.set("P", "wear_allowance", 40);
     car.read(Reading::FingerDepth, reading, tol);
-    car.now(|bench, fit| fit.cross_checks(bench).remove(0))
+    car.now(|setup, fit| fit.cross_checks(setup).remove(0))
 }
 
 #[test]
@@ -297,8 +297,8 @@ fn the_measured_travel_is_compared_with_the_catalogued_one() {
     let mut car = Car::measured();
     car.loosen(1);
     let travel = |car: &Car| {
-        car.now(|bench, fit| {
-            let checks = fit.cross_checks(bench);
+        car.now(|setup, fit| {
+            let checks = fit.cross_checks(setup);
             let found = checks.iter().find(|check| check.length == "bearing travel").unwrap();
             (found.agreement, found.difference())
         })

@@ -85,8 +85,8 @@ fn a_window_that_the_travel_cannot_hold_is_empty_and_says_by_how_much() {
     car.house.window.reserve_min = Some(thou(190));
     car.add("bell_spacer", "BS", &[("thickness", 10)]);
     car.copy("R", "longer", &[("extended_height", 20)]);
-    car.bench(|bench| {
-        let cure = cure(bench, &Ask::default(), &Watch::default()).unwrap();
+    car.setup(|setup| {
+        let cure = cure(setup, &Ask::default(), &Watch::default()).unwrap();
         let Trouble::EmptyWindow(Forbidden::Travel { bearing, travel, empty, set_by }) =
             &cure.trouble
         else {
