@@ -79,6 +79,19 @@ pub(crate) struct Shop {
     pub(crate) readings: Vec<ReadingSet>,
 }
 
+/// Where things truly stand on a car, in nanometres.
+struct Car {
+    /// Block face to crank flange.
+    protrusion: i64,
+    /// Crank flange to finger tips.
+    clutch: i64,
+    /// Bell's engine face to the bearing's contact face, extended.
+    extended: i64,
+    travel: i64,
+    /// The block plate that readings are taken over.
+    over: Option<i64>,
+}
+
 struct Maker {
     dice: Dice,
     shares: Shares,
@@ -449,32 +462,45 @@ impl Maker {
         fit_bell(&mut job, &bell);
         self.parts.push(bell);
 
-        let slip = if self.chance(10) { self.draw(30, 300) * self.one_of(&[-1, 1]) } else { 0 };
-        let shift = over.as_ref().map_or(0, |over| nm(over, "thickness"));
-        let over = over.is_some();
+        let car = Car {
+            protrusion,
+            clutch,
+            extended,
+            travel,
+            over: over.as_ref().map(|over| nm(over, "thickness")),
+        };
+        self.read_all(&mut job, &car);
+        job
+    }
+
+    /// What was read on a car, and how it stood there; one car in ten contradicts its parts.
+    fn read_all(&mut self, job: &mut Job, car: &Car) {
+        let Car { protrusion, clutch, extended, travel, .. } = *car;
+        let wrong = if self.chance(10) { self.draw(30, 300) * self.one_of(&[-1, 1]) } else { 0 };
+        let (shift, over) = (car.over.unwrap_or(0), car.over.is_some());
         if self.chance(30) {
-            self.read(&mut job, Reading::FingerDepth, protrusion + clutch - shift + slip, 8);
+            self.read(job, Reading::FingerDepth, protrusion + clutch - shift + wrong, 8);
             job.depth_over_plate = over;
         } else {
-            self.read(&mut job, Reading::CrankProtrusion, protrusion - shift, 4);
-            self.read(&mut job, Reading::ClutchHeight, clutch + slip, 8);
+            self.read(job, Reading::CrankProtrusion, protrusion - shift, 4);
+            self.read(job, Reading::ClutchHeight, clutch + wrong, 8);
             job.crank_over_plate = over;
             if self.chance(self.shares.odd) {
-                self.read(&mut job, Reading::FingerDepth, protrusion + clutch - shift, 8);
+                self.read(job, Reading::FingerDepth, protrusion + clutch - shift, 8);
                 job.depth_over_plate = over;
             }
         }
         let one = self.chance(self.shares.odd);
-        self.read(&mut job, Reading::BearingDepthExtended, extended, 8);
+        self.read(job, Reading::BearingDepthExtended, extended, 8);
         if !one {
-            self.read(&mut job, Reading::BearingDepthRetracted, extended + travel, 8);
+            self.read(job, Reading::BearingDepthRetracted, extended + travel, 8);
         }
         if self.chance(self.shares.odd) && !one {
             // Two parts of which nobody knows the number: as on the bench.
-            let skip = self.dice.index(3);
-            let blank = ["flywheel", "pressure_plate", "bearing"].into_iter().enumerate();
-            for (_, kind) in blank.filter(|(index, _)| *index != skip) {
-                job.fitted[kinds.slot_of(kind).unwrap()].clear();
+            let named = self.dice.index(3);
+            let kinds = ["flywheel", "pressure_plate", "bearing"].into_iter().enumerate();
+            for (_, kind) in kinds.filter(|(index, _)| *index != named) {
+                job.fitted[Kinds::standard().slot_of(kind).unwrap()].clear();
             }
         }
         job.crank_pushed =
@@ -487,7 +513,6 @@ impl Maker {
         if self.chance(50) {
             job.master_cylinder = Some("MC00000".into());
         }
-        job
     }
 
     /// A reading with an error within both tolerances.
