@@ -6,7 +6,7 @@ use super::fault::Fault;
 use super::measured;
 use super::parts::{self, unknown};
 use crate::error::Result;
-use crate::model::house::{EDGE_KEYS, Limits};
+use crate::model::edge::{Edge, PerEdge};
 use crate::model::job::{Job, READINGS, Word};
 use crate::model::kinds::Kinds;
 use crate::model::length::Length;
@@ -36,11 +36,10 @@ pub(super) fn load(conn: &Connection, kinds: Kinds, id: Option<&str>) -> Result<
         job.disc_state = word(row, 6)?;
         job.crank_pushed = word(row, 7)?;
         job.starter_on = word(row, 8)?;
-        let mut window = Limits::default();
-        for edge in 0..EDGE_KEYS.len() {
-            *window.get_mut(edge) = row.get::<_, Option<i64>>(9 + edge)?.map(Length::from_nm);
+        job.window = PerEdge::default();
+        for edge in Edge::ALL {
+            job.window[edge] = row.get::<_, Option<i64>>(edge.key())?.map(Length::from_nm);
         }
-        job.window = window;
         jobs.push(job);
     }
     for (job, number) in jobs.iter_mut().zip(numbers) {
@@ -125,7 +124,7 @@ pub(super) fn store(
     if let Some(number) = number {
         remove(conn, number)?;
     }
-    let edge = |index: usize| job.window.get(index).map(Length::nm);
+    let edge = |edge: Edge| job.window[edge].map(Length::nm);
     let mut insert = conn.prepare_cached(
         "INSERT INTO job (number, id, description, torque, crank_over_plate, depth_over_plate, \
          disc_state, crank_pushed, starter_on, preload_min, preload_max, reserve_min, reserve_max) \
@@ -141,10 +140,10 @@ pub(super) fn store(
         job.disc_state.word(),
         job.crank_pushed.word(),
         job.starter_on.word(),
-        edge(0),
-        edge(1),
-        edge(2),
-        edge(3)
+        edge(Edge::PreloadMin),
+        edge(Edge::PreloadMax),
+        edge(Edge::ReserveMin),
+        edge(Edge::ReserveMax)
     ])?;
     let own = conn.last_insert_rowid();
     let slots = kinds.slots().zip(&job.fitted).flat_map(|((_, slot), ids)| {

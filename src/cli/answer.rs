@@ -10,7 +10,7 @@ use crate::report::{self, FitReport};
 use crate::solve::ask::Order;
 use crate::solve::cure::lacks;
 use crate::solve::recommend::recommend;
-use crate::stack::choice::Bench;
+use crate::stack::choice::Setup;
 use crate::stack::fit::{Fit, evaluate};
 
 pub(super) fn run(common: &Common, args: Args, env: &mut Env<'_>) -> Result<Reply> {
@@ -54,16 +54,16 @@ fn keep(common: &Common, args: &Keep, env: &mut Env<'_>) -> Result<Reply> {
         let kept = reader.to_keep(&job, &library.house, &stamp)?;
         Ok((library, job, kept))
     })?;
-    let bench = Bench::new(&library, &job)?;
+    let setup = Setup::new(&library, &job)?;
     let (answer, holds) = if args.fit {
-        let fit = fitted(&bench)?;
+        let fit = fitted(&setup)?;
         let holds = fit.holds();
-        (report::fit_json(&bench, &FitReport { fit, as_it_stands: None, to_measure: None }), holds)
+        (report::fit_json(&setup, &FitReport { fit, as_it_stands: None, to_measure: None }), holds)
     } else {
         let ask = ask::ask(&args.search, &library, Order::Grade)?;
-        let answer = progress::watched(env, |watch| recommend(&bench, &ask, watch))?;
+        let answer = progress::watched(env, |watch| recommend(&setup, &ask, watch))?;
         let holds = answer.stacks.iter().any(Fit::holds);
-        (report::recommend_json(&bench, &answer), holds)
+        (report::recommend_json(&setup, &answer), holds)
     };
     let asked = common.words.clone();
     let kept = KeptAnswer { asked, answer, ..kept };
@@ -76,6 +76,6 @@ fn keep(common: &Common, args: &Keep, env: &mut Env<'_>) -> Result<Reply> {
 }
 
 /// The stack that is fitted.
-pub(super) fn fitted<'a>(bench: &Bench<'a>) -> Result<Fit<'a>> {
-    evaluate(bench, &bench.fitted_choice()?).map_err(|missing| lacks(bench, missing))
+pub(super) fn fitted<'a>(setup: &Setup<'a>) -> Result<Fit<'a>> {
+    evaluate(setup, &setup.fitted_choice()?).map_err(|lack| lacks(setup, &lack))
 }

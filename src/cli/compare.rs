@@ -18,7 +18,7 @@ use crate::report::{self, Comparison, StackThen, StacksThen, Today};
 use crate::solve::ask::{Ask, Order};
 use crate::solve::cure::lacks;
 use crate::solve::recommend::recommend;
-use crate::stack::choice::{Bench, Choice, Fill};
+use crate::stack::choice::{Choice, Fill, Setup};
 use crate::stack::fit::{Fit, evaluate};
 
 pub(super) fn run(common: &Common, name: &str, shape: Shape, env: &mut Env<'_>) -> Result<Reply> {
@@ -29,37 +29,37 @@ pub(super) fn run(common: &Common, name: &str, shape: Shape, env: &mut Env<'_>) 
         let events = reader.history_since(kept.last_event)?;
         Ok((kept, place::applied_library(reader)?, job, events))
     })?;
-    let bench = Bench::new(&library, &job)?;
+    let setup = Setup::new(&library, &job)?;
     let StacksThen { ranked, stacks: then, .. } = StacksThen::of(&kept, env.kinds)?;
     let since = concerned(events, &job, &then);
-    let stacks = then.into_iter().map(|then| Today { now: today(&bench, &then), then }).collect();
-    let best = match best(&bench, &kept, env) {
+    let stacks = then.into_iter().map(|then| Today { now: today(&setup, &then), then }).collect();
+    let best = match best(&setup, &kept, env) {
         Err(error) if error.class() == Class::Interrupted => return Err(error),
         best => best,
     };
     let told = Comparison { kept: &kept, ranked, stacks, best, since };
     let text = match shape {
-        Shape::Table => report::compare_table(&bench, &told, env.view(common)),
-        Shape::Json => report::compare_json(&bench, &told),
+        Shape::Table => report::compare_table(&setup, &told, env.view(common)),
+        Shape::Json => report::compare_json(&setup, &told),
     };
     Ok(Reply { text, holds: told.holds() })
 }
 
 /// The same parts, worked out with what the catalog says today.
-fn today<'a>(bench: &Bench<'a>, then: &StackThen) -> Result<Fit<'a>> {
+fn today<'a>(setup: &Setup<'a>, then: &StackThen) -> Result<Fit<'a>> {
     let slot = |(slot, ids): (usize, &Vec<String>)| match ids.join("|") {
-        none if none.is_empty() && bench.fitted[slot].bench => Ok(Fill::on_bench()),
+        none if none.is_empty() && setup.fitted[slot].on_bench => Ok(Fill::on_bench()),
         none if none.is_empty() => Ok(Fill::empty()),
-        ids => fill(bench, slot, &ids),
+        ids => fill(setup, slot, &ids),
     };
     let fills = then.parts.iter().enumerate().map(slot).collect::<Result<_>>()?;
     let choice = Choice { fills };
-    bench.complete(&choice)?;
-    evaluate(bench, &choice).map_err(|missing| lacks(bench, missing))
+    setup.complete(&choice)?;
+    evaluate(setup, &choice).map_err(|lack| lacks(setup, &lack))
 }
 
 /// The best answer to the same question today; the words that asked it are read once more.
-fn best<'a>(bench: &Bench<'a>, kept: &KeptAnswer, env: &Env<'_>) -> Result<Option<Fit<'a>>> {
+fn best<'a>(setup: &Setup<'a>, kept: &KeptAnswer, env: &Env<'_>) -> Result<Option<Fit<'a>>> {
     let words = std::iter::once("bellstack").chain(kept.asked.iter().map(String::as_str));
     let Ok(Args { command: Command::Answer(Answer::Keep(asked)), .. }) =
         Args::try_parse_from(words)
@@ -69,11 +69,11 @@ fn best<'a>(bench: &Bench<'a>, kept: &KeptAnswer, env: &Env<'_>) -> Result<Optio
     };
     let Keep { search, fit, .. } = asked;
     if fit {
-        return fitted(bench).map(Some);
+        return fitted(setup).map(Some);
     }
-    let ask = ask::ask(&search, bench.library, Order::Grade)?;
+    let ask = ask::ask(&search, setup.library, Order::Grade)?;
     let ask = Ask { top: 1, counts: false, ..ask };
-    let answer = progress::watched(env, |watch| recommend(bench, &ask, watch))?;
+    let answer = progress::watched(env, |watch| recommend(setup, &ask, watch))?;
     Ok(answer.stacks.into_iter().next())
 }
 

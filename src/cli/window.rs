@@ -7,7 +7,8 @@ use super::{Reply, place};
 use crate::catalog::Access;
 use crate::catalog::csv::edit_job;
 use crate::error::{Error, Result};
-use crate::model::house::{EDGE_KEYS, House};
+use crate::model::edge::Edge;
+use crate::model::house::House;
 use crate::model::kinds::nearest;
 use crate::report;
 
@@ -53,11 +54,12 @@ fn set(common: &Common, pairs: &[String], env: &Env<'_>) -> Result<Reply> {
 fn set_of_job(common: &Common, id: &str, pairs: &[String], env: &Env<'_>) -> Result<Reply> {
     for text in pairs {
         let (key, _) = pair(text)?;
-        if !EDGE_KEYS.contains(&key) {
+        if Edge::named(key).is_none() {
+            let keys = Edge::ALL.map(Edge::key);
             let error = Error::input(format!("`{key}` is no edge of a job's window"));
-            let hint = match nearest(key, EDGE_KEYS) {
+            let hint = match nearest(key, keys) {
                 Some(near) => format!("did you mean `{near}`?"),
-                None => format!("a job sets {}", EDGE_KEYS.join(", ")),
+                None => format!("a job sets {}", keys.join(", ")),
             };
             return Err(error.hint(hint));
         }

@@ -41,6 +41,14 @@ impl Length {
         self.0
     }
 
+    /// A length worked out in wide integers from those of one stack. Every entry is within 100 in
+    /// and every ratio below 8, so a sum of some dozens of them takes less than 42 of 63 bits.
+    #[allow(clippy::cast_possible_truncation, reason = "it is checked just before")]
+    pub(crate) const fn from_wide(nm: i128) -> Self {
+        assert!(nm.unsigned_abs() < 1 << 63, "a length of a stack is far below 2^63 nm");
+        Self(nm as i64)
+    }
+
     /// Without its sign.
     #[must_use]
     pub const fn abs(self) -> Self {
@@ -354,9 +362,7 @@ impl Ratio {
     #[must_use]
     pub fn times(self, length: Length) -> Length {
         let product = i128::from(self.0) * i128::from(length.nm());
-        let nm = divide_half_away(product, i128::from(Self::ONE));
-        // Both factors are bounded on entry (7 and some hundred inches), so this fits.
-        Length::from_nm(i64::try_from(nm).unwrap_or(i64::MAX))
+        Length::from_wide(divide_half_away(product, i128::from(Self::ONE)))
     }
 }
 

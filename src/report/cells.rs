@@ -4,17 +4,17 @@ use super::spoken::{Spoken, count};
 use crate::model::entry::Basis;
 use crate::model::length::Length;
 use crate::stack::checks::Outcome;
-use crate::stack::choice::{Bench, Fill};
+use crate::stack::choice::{Fill, Setup};
 use crate::stack::fit::Fit;
+use crate::stack::odds::Chance;
 
 /// A probability as it is printed; it is good to 0.001, and only an exact 1 is shown as certain.
-pub(super) fn chance(chance: f64) -> String {
-    if chance >= 1.0 {
-        "100 %".into()
-    } else if chance > 0.999 {
-        ">99.9 %".into()
-    } else {
-        format!("{:.1} %", chance * 100.0)
+pub(super) fn chance(chance: &Chance) -> String {
+    match chance {
+        Chance::Of(chance, _) if *chance >= 1.0 => "100 %".into(),
+        Chance::Of(chance, _) if *chance > 0.999 => ">99.9 %".into(),
+        Chance::Of(chance, _) => format!("{:.1} %", chance * 100.0),
+        Chance::Unknown(_) => "-".into(),
     }
 }
 
@@ -57,7 +57,7 @@ pub(super) fn checks(fit: &Fit<'_>) -> String {
 
 /// What stands in a slot.
 pub(super) fn fill(fill: &Fill<'_>, say: Spoken) -> String {
-    if fill.bench {
+    if fill.on_bench {
         return "as on the bench".into();
     }
     if fill.parts.is_empty() {
@@ -74,14 +74,14 @@ pub(super) fn fill(fill: &Fill<'_>, say: Spoken) -> String {
 }
 
 /// The parts that make a stack another one than what is fitted.
-pub(super) fn chosen(bench: &Bench<'_>, fit: &Fit<'_>, say: Spoken) -> String {
+pub(super) fn chosen(setup: &Setup<'_>, fit: &Fit<'_>, say: Spoken) -> String {
     if fit.changed.is_empty() {
         return "as fitted".into();
     }
     let part = |slot: &usize| {
         let new = &fit.choice.fills[*slot];
         if new.parts.is_empty() {
-            return format!("no {}", bench.library.kinds.slot_key(*slot));
+            return format!("no {}", setup.library.kinds.slot_key(*slot));
         }
         fill(new, say)
     };
@@ -89,19 +89,19 @@ pub(super) fn chosen(bench: &Bench<'_>, fit: &Fit<'_>, say: Spoken) -> String {
 }
 
 /// The slots that no shown stack changes, with what stands in them.
-pub(super) fn unchanged(bench: &Bench<'_>, fits: &[Fit<'_>]) -> String {
-    let kinds = bench.library.kinds;
+pub(super) fn unchanged(setup: &Setup<'_>, fits: &[Fit<'_>]) -> String {
+    let kinds = setup.library.kinds;
     let stays = |slot: &usize| {
-        let fitted = &bench.fitted[*slot];
-        let filled = !fitted.parts.is_empty() || fitted.bench;
+        let fitted = &setup.fitted[*slot];
+        let filled = !fitted.parts.is_empty() || fitted.on_bench;
         let kept = |fit: &Fit<'_>| {
             !fit.changed.contains(slot) && !fit.choice.fills[*slot].parts.is_empty()
         };
         filled && fits.iter().all(kept)
     };
     let word = |slot: usize| {
-        let ids = bench.fitted[slot].ids().join("|");
+        let ids = setup.fitted[slot].ids().join("|");
         format!("{} {ids}", kinds.slot_key(slot))
     };
-    (0..bench.fitted.len()).filter(stays).map(word).collect::<Vec<_>>().join(", ")
+    (0..setup.fitted.len()).filter(stays).map(word).collect::<Vec<_>>().join(", ")
 }

@@ -6,24 +6,23 @@ use super::spoken::{Spoken, count};
 use super::{View, cells, sentences};
 use crate::model::length::Length;
 use crate::stack::answer::{Cure, Remedy, Trouble};
-use crate::stack::choice::Bench;
-use crate::stack::crosscheck::Agreement;
-use crate::stack::nextstep::next_step;
+use crate::stack::choice::Setup;
+use crate::stack::measuring;
 
 /// Of how many remedies the details are shown.
 const DETAILED: usize = 3;
 
 /// One job in full.
-pub fn table(bench: &Bench<'_>, cure: &Cure<'_>, view: View) -> String {
+pub fn table(setup: &Setup<'_>, cure: &Cure<'_>, view: View) -> String {
     let say = Spoken::In(view.unit);
     let mut page = Page::new(view.width);
-    page.line(sentences::trouble(bench, &cure.now, &cure.trouble, say));
-    before_anything(&mut page, bench, cure, say);
-    if let Some(line) = best(bench, cure, say) {
+    page.line(sentences::trouble(setup, &cure.now, &cure.trouble, say));
+    before_anything(&mut page, setup, cure, say);
+    if let Some(line) = best(setup, cure, say) {
         page.line(line);
     }
     page.gap();
-    page.line(title(bench));
+    page.line(title(setup));
     page.line(format!(
         "Today: preload {}, wear reserve {}; {}.",
         say.length(cure.now.preload),
@@ -40,23 +39,23 @@ pub fn table(bench: &Bench<'_>, cure: &Cure<'_>, view: View) -> String {
     }
     if !cure.remedies.is_empty() {
         page.gap();
-        remedies(&mut page, bench, cure, view);
+        remedies(&mut page, setup, cure, view);
         for (index, remedy) in cure.remedies.iter().take(DETAILED).enumerate() {
             page.gap();
-            let change = words(bench, remedy, say);
+            let change = words(setup, remedy, say);
             page.hanging(
                 &format!("{}. ", index + 1),
                 format!("{change}. {}", sentences::verdict(&remedy.fit, say)),
             );
-            consequences(&mut page, bench, &remedy.fit, say, "   ");
+            consequences(&mut page, setup, &remedy.fit, say, "   ");
         }
     }
-    look_for(&mut page, bench, cure, view);
+    look_for(&mut page, setup, cure, view);
     if let Some(why) = &cure.forbidden
         && !matches!(cure.trouble, Trouble::EmptyWindow(_))
     {
         page.gap();
-        let why = sentences::forbidden(bench.library.kinds, why, say);
+        let why = sentences::forbidden(setup.library.kinds, why, say);
         page.line(format!("No single dimension can cure it: {why}"));
     }
     page.gap();
@@ -74,34 +73,35 @@ pub fn table(bench: &Bench<'_>, cure: &Cure<'_>, view: View) -> String {
 
 /// What is to be settled before anything is changed: readings that contradict, and for a job that
 /// is not certain the measurement that would do most.
-fn before_anything(page: &mut Page, bench: &Bench<'_>, cure: &Cure<'_>, say: Spoken) {
-    let checks = cure.now.cross_checks(bench);
-    let apart: Vec<String> = checks
-        .iter()
-        .filter(|check| check.agreement != Agreement::Agree)
-        .map(|check| format!("{} by {}", check.length, say.length(check.difference().abs())))
-        .collect();
+fn before_anything(page: &mut Page, setup: &Setup<'_>, cure: &Cure<'_>, say: Spoken) {
+    let apart = setup
+        .cross_checks()
+        .apart()
+        .into_iter()
+        .map(|check| format!("{} by {}", check.length(), say.length(check.difference().abs())));
+    let apart: Vec<String> = apart.collect();
     if !apart.is_empty() {
         page.line(format!(
             "Two ways to the same length disagree ({}): `bellstack fit {}` shows the cross-check, \
              see it first.",
             apart.join(", "),
-            bench.job.id
+            setup.job.id
         ));
     }
-    if let Some(step) = next_step(&cure.now) {
-        page.line(format!("Before any change: {}.", sentences::next_step(&step, say)));
+    if let Some(next) = measuring::next(setup, &cure.now) {
+        let next = super::measuring::next_words(&next, say.unit());
+        page.line(format!("Before any change: {next}."));
     }
 }
 
 /// A remedy's changes in words.
-fn words(bench: &Bench<'_>, remedy: &Remedy<'_>, say: Spoken) -> String {
-    let kinds = bench.library.kinds;
+fn words(setup: &Setup<'_>, remedy: &Remedy<'_>, say: Spoken) -> String {
+    let kinds = setup.library.kinds;
     let each = remedy.changes.iter().map(|change| sentences::change(kinds, change, say));
     each.collect::<Vec<_>>().join("; ")
 }
 
-fn best(bench: &Bench<'_>, cure: &Cure<'_>, say: Spoken) -> Option<String> {
+fn best(setup: &Setup<'_>, cure: &Cure<'_>, say: Spoken) -> Option<String> {
     if cure.trouble == Trouble::Nothing {
         return None;
     }
@@ -109,7 +109,7 @@ fn best(bench: &Bench<'_>, cure: &Cure<'_>, say: Spoken) -> Option<String> {
     Some(match smallest(cure) {
         Some(remedy) => format!(
             "The smallest change that puts it right: {} ({}, {} of room).",
-            words(bench, remedy, say),
+            words(setup, remedy, say),
             remedy.fit.grade.word(),
             say.length(remedy.fit.room)
         ),
@@ -130,13 +130,13 @@ fn smallest<'c, 'a>(cure: &'c Cure<'a>) -> Option<&'c Remedy<'a>> {
     cure.remedies.iter().find(|remedy| remedy.fit.holds())
 }
 
-fn remedies(page: &mut Page, bench: &Bench<'_>, cure: &Cure<'_>, view: View) {
+fn remedies(page: &mut Page, setup: &Setup<'_>, cure: &Cure<'_>, view: View) {
     let say = Spoken::In(view.unit);
-    let rows = cure.remedies.iter().map(|remedy| (words(bench, remedy, say), &remedy.fit));
-    ranked(page, bench, view, "change", rows);
+    let rows = cure.remedies.iter().map(|remedy| (words(setup, remedy, say), &remedy.fit));
+    ranked(page, setup, view, "change", rows);
 }
 
-fn look_for(page: &mut Page, bench: &Bench<'_>, cure: &Cure<'_>, view: View) {
+fn look_for(page: &mut Page, setup: &Setup<'_>, cure: &Cure<'_>, view: View) {
     if cure.look_for.is_empty() || cure.trouble == Trouble::Nothing {
         return;
     }
@@ -157,7 +157,7 @@ fn look_for(page: &mut Page, bench: &Bench<'_>, cure: &Cure<'_>, view: View) {
         |end: Option<Length>| end.map_or_else(|| "-".into(), |end| end.digits(view.unit, false));
     for row in &cure.look_for {
         grid.row([
-            bench.library.kinds.slot_key(row.slot).to_string(),
+            setup.library.kinds.slot_key(row.slot).to_string(),
             row.dimension.into(),
             row.fitted.digits(view.unit, false),
             open(row.range.from),
@@ -169,7 +169,7 @@ fn look_for(page: &mut Page, bench: &Bench<'_>, cure: &Cure<'_>, view: View) {
 }
 
 /// Many jobs, one row each: a desk's day.
-pub fn brief(cures: &[(Bench<'_>, Cure<'_>)], view: View) -> String {
+pub fn brief(cures: &[(Setup<'_>, Cure<'_>)], view: View) -> String {
     let say = Spoken::In(view.unit);
     let mut page = Page::new(view.width);
     let well = cures.iter().filter(|(_, cure)| cure.trouble == Trouble::Nothing).count();
@@ -190,18 +190,18 @@ pub fn brief(cures: &[(Bench<'_>, Cure<'_>)], view: View) -> String {
         format!(">room\n{unit}"),
         format!(
             ">to buy\n{}",
-            cures.first().map_or("", |(bench, _)| &bench.library.house.currency)
+            cures.first().map_or("", |(setup, _)| &setup.library.house.currency)
         ),
     ]);
-    for (bench, cure) in cures {
+    for (setup, cure) in cures {
         let first = smallest(cure);
         let fit = first.map(|remedy| &remedy.fit);
         let none = || if cure.trouble == Trouble::Nothing { "-" } else { "none found" }.to_string();
         grid.row([
-            bench.job.id.clone(),
+            setup.job.id.clone(),
             cure.now.grade.word().into(),
             short(cure, say),
-            first.map_or_else(none, |remedy| words(bench, remedy, say)),
+            first.map_or_else(none, |remedy| words(setup, remedy, say)),
             fit.map_or("-", |fit| fit.grade.word()).into(),
             fit.map_or_else(|| "-".into(), |fit| fit.room.digits(view.unit, false)),
             fit.map_or_else(|| "-".into(), cells::to_buy),

@@ -7,10 +7,9 @@ use super::{View, cells, measuring, sentences};
 use crate::model::entry::Basis;
 use crate::model::length::{Length, Unit};
 use crate::stack::checks::Outcome;
-use crate::stack::choice::Bench;
+use crate::stack::choice::Setup;
 use crate::stack::crosscheck::Agreement;
-use crate::stack::fit::{Fit, chance_of};
-use crate::stack::grade::edge_grade;
+use crate::stack::fit::Fit;
 use crate::stack::measuring::ToMeasure;
 use crate::stack::terms::{Term, terms};
 use crate::stack::unused::unused_readings;
@@ -27,18 +26,19 @@ pub struct FitReport<'a> {
 }
 
 /// The answer, the sum, the window's edges, cross-checks and checks.
-pub fn table(bench: &Bench<'_>, report: &FitReport<'_>, view: View) -> String {
+pub fn table(setup: &Setup<'_>, report: &FitReport<'_>, view: View) -> String {
     let say = Spoken::In(view.unit);
     let fit = &report.fit;
     let mut page = Page::new(view.width);
     page.line(sentences::verdict(fit, say));
     page.line(format!(
-        "Preload {}, wear reserve {}, travel {}; the chance that both are inside is {}.",
+        "Preload {}, wear reserve {}, travel {}; {}.",
         say.length(fit.preload),
         say.length(fit.reserve),
         say.length(fit.travel),
-        cells::chance(chance_of(fit))
+        sentences::chance(fit)
     ));
+    known(&mut page, setup, fit);
     if let Some(now) = &report.as_it_stands {
         page.line(format!(
             "Judged with a new disc. As it stands, with the disc as worn as it is: preload {}, wear \
@@ -48,46 +48,46 @@ pub fn table(bench: &Bench<'_>, report: &FitReport<'_>, view: View) -> String {
             now.grade.word()
         ));
     }
-    if fit.cross_checks(bench).iter().any(|check| check.agreement != Agreement::Agree) {
+    if !setup.cross_checks().apart().is_empty() {
         page.line("Two ways to the same length disagree: see the cross-check below first.");
     }
     page.gap();
-    page.line(title(bench));
-    slots(&mut page, bench, fit, say);
+    page.line(title(setup));
+    slots(&mut page, setup, fit, say);
     page.gap();
     sum(&mut page, fit, view.unit);
     page.gap();
     edges(&mut page, fit, view.unit);
     page.gap();
-    page.line(format!("Window: {}.", sentences::edges_summed(bench, fit, view.unit)));
-    aftermath(&mut page, bench, fit, say, "");
+    page.line(format!("Window: {}.", sentences::edges_summed(setup, fit, view.unit)));
+    aftermath(&mut page, setup, fit, say, "");
     match &report.to_measure {
-        Some(to_measure) => measuring::table(&mut page, fit, to_measure, view.unit),
-        None => next(&mut page, fit, say, ""),
+        Some(to_measure) => measuring::table(&mut page, to_measure, view.unit),
+        None => next(&mut page, setup, fit, view.unit, ""),
     }
     page.gap();
-    if let Some(line) = sentences::routes(bench, fit) {
+    if let Some(line) = sentences::routes(setup, fit) {
         page.line(line);
     }
-    for unused in unused_readings(bench, fit) {
+    for unused in unused_readings(setup, fit) {
         page.line(sentences::unused(&unused));
     }
-    cross_checks(&mut page, bench, fit, say);
+    cross_checks(&mut page, setup, say);
     checks(&mut page, fit, say);
     page.gap();
     page.line(sentences::SAFETY);
     page.finish()
 }
 
-fn slots(page: &mut Page, bench: &Bench<'_>, fit: &Fit<'_>, say: Spoken) {
-    let slots = bench.library.kinds.slots().zip(&fit.choice.fills);
+fn slots(page: &mut Page, setup: &Setup<'_>, fit: &Fit<'_>, say: Spoken) {
+    let slots = setup.library.kinds.slots().zip(&fit.choice.fills);
     let each: Vec<String> = slots
-        .filter(|(_, fill)| fill.bench || !fill.parts.is_empty())
+        .filter(|(_, fill)| fill.on_bench || !fill.parts.is_empty())
         .map(|((_, slot), fill)| format!("{} {}", slot.key, cells::fill(fill, say)))
         .collect();
     page.line(format!("Stack: {}.", each.join(", ")));
     if !fit.changed.is_empty() {
-        page.line(format!("Not as fitted: {}.", cells::chosen(bench, fit, say)));
+        page.line(format!("Not as fitted: {}.", cells::chosen(setup, fit, say)));
     }
 }
 
@@ -223,7 +223,7 @@ fn correction(page: &mut Page, term: &Term, unit: Unit) {
 
 fn edges(page: &mut Page, fit: &Fit<'_>, unit: Unit) {
     let name = unit.name();
-    let float = (0..4).any(|index| sentences::float_taken(fit, index) != Length::ZERO);
+    let float = fit.edges.set().any(|(_, edge)| edge.float != Length::ZERO);
     let mut columns = vec![
         "edge".to_string(),
         format!(">limit\n{name}"),
@@ -241,17 +241,16 @@ fn edges(page: &mut Page, fit: &Fit<'_>, unit: Unit) {
     ]);
     let mut grid = Grid::new(columns);
     let digits = |length: Length| length.digits(unit, true);
-    for (index, edge) in fit.edges.iter().enumerate() {
-        let Some(edge) = edge else { continue };
-        let value = if index < 2 { fit.preload } else { fit.reserve };
+    for (at, edge) in fit.edges.set() {
+        let value = if at.is_preload() { fit.preload } else { fit.reserve };
         let mut row = vec![
-            sentences::EDGES[index].to_string(),
-            digits(edge.edge.limit),
-            edge.edge.set_by.word().into(),
+            sentences::edge_name(at).to_string(),
+            digits(edge.limit),
+            sentences::set_by(fit, at, edge.set_by).into(),
             digits(value),
         ];
         if float {
-            row.push(digits(sentences::float_taken(fit, index)));
+            row.push(digits(edge.float));
         }
         #[allow(clippy::cast_possible_truncation, reason = "u is far below 2^53 nm")]
         let u = Length::from_nm(edge.spread.u().round() as i64);
@@ -259,34 +258,23 @@ fn edges(page: &mut Page, fit: &Fit<'_>, unit: Unit) {
             digits(edge.room),
             digits(edge.spread.worst_case_length()),
             digits(u),
-            edge_grade(edge.room, &edge.spread).word().into(),
+            edge.grade.word().into(),
         ]);
         grid.row(row);
     }
     page.grid(grid);
 }
 
-/// The verb that goes with a route's name.
-fn gives(route: &str) -> &'static str {
-    let one = ["finger depth", "bearing depth"].iter().any(|one| route.starts_with(one));
-    if one { "gives" } else { "give" }
-}
-
 /// What disagrees in full, what agrees in one line.
-fn cross_checks(page: &mut Page, bench: &Bench<'_>, fit: &Fit<'_>, say: Spoken) {
-    let checks = fit.cross_checks(bench);
-    let (agree, apart): (Vec<_>, Vec<_>) =
-        checks.iter().partition(|check| check.agreement == Agreement::Agree);
-    for check in apart {
+fn cross_checks(page: &mut Page, setup: &Setup<'_>, say: Spoken) {
+    let checks = setup.cross_checks();
+    for check in checks.apart() {
+        let [first, second] = check.routes();
         page.line(format!(
-            "Cross-check, {}: {} {} {}, {} {} {}: {} apart, {}.",
-            check.length,
-            check.used,
-            gives(check.used),
-            say.length(check.used_value),
-            check.other,
-            gives(check.other),
-            say.length(check.other_value),
+            "Cross-check, {}: by {first} {}, by {second} {}: {} apart, {}.",
+            check.length(),
+            say.length(check.first_value),
+            say.length(check.second_value),
             say.length(check.difference().abs()),
             match check.agreement {
                 Agreement::CannotBothBeRight => "they cannot both be right",
@@ -297,15 +285,31 @@ fn cross_checks(page: &mut Page, bench: &Bench<'_>, fit: &Fit<'_>, say: Spoken) 
             page.hanging("    ", format!("it would be explained by {}", say.note(slip)));
         }
     }
+    if checks.confirmed && !checks.apart().is_empty() {
+        page.line(
+            "Two readings of the finger tips agree: the catalogue does not describe the part on this \
+             car.",
+        );
+    }
+    let agree = checks.all.iter().filter(|check| check.agreement == Agreement::Agree);
     let each: Vec<String> = agree
-        .iter()
         .map(|check| {
             let apart = say.length(check.difference().abs());
-            format!("{} ({apart} from {})", check.length, check.other)
+            let [first, second] = check.routes();
+            format!("{} ({apart} between {first} and {second})", check.length())
         })
         .collect();
     if !each.is_empty() {
         page.line(format!("Cross-checks that agree: {}.", each.join("; ")));
+    }
+}
+
+/// What is as on the bench, and which faces nobody has verified.
+pub(super) fn known(page: &mut Page, setup: &Setup<'_>, fit: &Fit<'_>) {
+    let kinds = setup.library.kinds;
+    let on_bench: Vec<&str> = fit.on_bench().map(|slot| kinds.slot_key(slot)).collect();
+    if !on_bench.is_empty() {
+        page.line(format!("As on the bench: {}; `--open SLOT` searches one.", on_bench.join(", ")));
     }
 }
 

@@ -92,8 +92,8 @@ fn found(found: &Found, say: Spoken, view: View) -> String {
         Found::Beyond(length) => {
             format!("read at {}, beyond the lengths for which it has limits", say.length(*length))
         }
-        Found::Routes { length, used, other, apart } => {
-            format!("{} apart: {length} by {used}, and by {other}", say.length(*apart))
+        Found::Routes { length, first, second, apart } => {
+            format!("{} apart: {length} by {first}, and by {second}", say.length(*apart))
         }
     }
 }

@@ -3,28 +3,30 @@
 use super::page::{Grid, Page};
 use super::spoken::{Spoken, capital};
 use super::{View, cells, sentences};
+use crate::model::length::Unit;
 use crate::stack::answer::Answer;
-use crate::stack::choice::Bench;
-use crate::stack::fit::{Fit, chance_of};
-use crate::stack::nextstep::next_step;
+use crate::stack::choice::Setup;
+use crate::stack::fit::Fit;
+use crate::stack::measuring;
+use crate::stack::odds::chance_of;
 
 /// Of how many stacks the details are shown.
 const DETAILED: usize = 3;
 
 /// A ranking: the answer, the table, the details of the first few, what was left out.
-pub fn table(bench: &Bench<'_>, answer: &Answer<'_>, view: View) -> String {
+pub fn table(setup: &Setup<'_>, answer: &Answer<'_>, view: View) -> String {
     let say = Spoken::In(view.unit);
     let mut page = Page::new(view.width);
     page.line(opening(answer, say));
     if let Some(forbidden) = &answer.forbidden {
-        let why = sentences::forbidden(bench.library.kinds, forbidden, say);
+        let why = sentences::forbidden(setup.library.kinds, forbidden, say);
         page.line(format!("What stands in the way: {why}"));
     }
     page.gap();
-    page.line(title(bench));
+    page.line(title(setup));
     let shown = if answer.stacks.is_empty() { &answer.nearest } else { &answer.stacks };
     if !shown.is_empty() {
-        let stays = cells::unchanged(bench, shown);
+        let stays = cells::unchanged(setup, shown);
         if !stays.is_empty() {
             page.line(format!("In every row: {stays}"));
         }
@@ -32,15 +34,15 @@ pub fn table(bench: &Bench<'_>, answer: &Answer<'_>, view: View) -> String {
         if answer.stacks.is_empty() {
             page.line("The nearest:");
         }
-        ranking(&mut page, bench, shown, view);
+        ranking(&mut page, setup, shown, view);
         for (index, fit) in shown.iter().take(DETAILED).enumerate() {
             page.gap();
-            details(&mut page, bench, index + 1, fit, say);
+            details(&mut page, setup, index + 1, fit, say);
         }
         page.gap();
     }
     if !answer.sieves.is_empty() {
-        sieves(&mut page, bench, answer);
+        sieves(&mut page, setup, answer);
     }
     if let Some(line) = sentences::left_out(&answer.left_out) {
         page.line(line);
@@ -55,8 +57,8 @@ pub fn table(bench: &Bench<'_>, answer: &Answer<'_>, view: View) -> String {
 }
 
 /// The job's description with its name.
-pub(super) fn title(bench: &Bench<'_>) -> String {
-    let job = bench.job;
+pub(super) fn title(setup: &Setup<'_>) -> String {
+    let job = setup.job;
     if job.description.is_empty() {
         format!("Job {}", job.id)
     } else {
@@ -97,13 +99,13 @@ fn opening(answer: &Answer<'_>, say: Spoken) -> String {
 }
 
 /// What became of each slot's parts.
-fn sieves(page: &mut Page, bench: &Bench<'_>, answer: &Answer<'_>) {
+fn sieves(page: &mut Page, setup: &Setup<'_>, answer: &Answer<'_>) {
     let mut grid = Grid::new(["slot", ">parts", "removed", ">left", ">ways to fill it"]);
     for sieve in &answer.sieves {
         let removed = sieve.removed.iter().map(|(why, parts)| format!("{parts} {}", why.words()));
         let removed = removed.collect::<Vec<_>>().join(", ");
         grid.row([
-            bench.library.kinds.slot_key(sieve.slot).to_string(),
+            setup.library.kinds.slot_key(sieve.slot).to_string(),
             sieve.parts.to_string(),
             if removed.is_empty() { "none".into() } else { removed },
             sieve.left().to_string(),
@@ -115,22 +117,22 @@ fn sieves(page: &mut Page, bench: &Bench<'_>, answer: &Answer<'_>) {
     page.gap();
 }
 
-fn ranking(page: &mut Page, bench: &Bench<'_>, fits: &[Fit<'_>], view: View) {
+fn ranking(page: &mut Page, setup: &Setup<'_>, fits: &[Fit<'_>], view: View) {
     let say = Spoken::In(view.unit);
-    let rows = fits.iter().map(|fit| (cells::chosen(bench, fit, say), fit));
-    ranked(page, bench, view, "parts", rows);
+    let rows = fits.iter().map(|fit| (cells::chosen(setup, fit, say), fit));
+    ranked(page, setup, view, "parts", rows);
 }
 
 /// The table of a ranking: `what` heads the column that tells each stack from the others.
 pub(super) fn ranked<'f, 'a: 'f>(
     page: &mut Page,
-    bench: &Bench<'_>,
+    setup: &Setup<'_>,
     view: View,
     what: &str,
     rows: impl Iterator<Item = (String, &'f Fit<'a>)>,
 ) {
     let unit = view.unit.name();
-    let currency = &bench.library.house.currency;
+    let currency = &setup.library.house.currency;
     let mut grid = Grid::new([
         ">#".to_string(),
         "grade".into(),
@@ -150,7 +152,7 @@ pub(super) fn ranked<'f, 'a: 'f>(
             fit.preload.digits(view.unit, false),
             fit.reserve.digits(view.unit, false),
             fit.room.digits(view.unit, false),
-            cells::chance(chance_of(fit)),
+            cells::chance(&chance_of(fit)),
             cells::to_buy(fit),
             cells::checks(fit),
         ]);
@@ -159,49 +161,50 @@ pub(super) fn ranked<'f, 'a: 'f>(
 }
 
 /// What is to be known of one stack beside its numbers.
-pub(super) fn details(page: &mut Page, bench: &Bench<'_>, rank: usize, fit: &Fit<'_>, say: Spoken) {
+pub(super) fn details(page: &mut Page, setup: &Setup<'_>, rank: usize, fit: &Fit<'_>, say: Spoken) {
     let lead = format!("{rank}. ");
     page.hanging(
         &lead,
-        format!("{}: {}", cells::chosen(bench, fit, say), sentences::verdict(fit, say)),
+        format!("{}: {}", cells::chosen(setup, fit, say), sentences::verdict(fit, say)),
     );
-    consequences(page, bench, fit, say, "   ");
+    consequences(page, setup, fit, say, "   ");
 }
 
 /// Window, wear, gearbox, cautions and the next step.
 pub(super) fn consequences(
     page: &mut Page,
-    bench: &Bench<'_>,
+    setup: &Setup<'_>,
     fit: &Fit<'_>,
     say: Spoken,
     lead: &str,
 ) {
     page.hanging(lead, format!("Window: {}.", sentences::edges(fit, say)));
-    aftermath(page, bench, fit, say, lead);
-    next(page, fit, say, lead);
+    aftermath(page, setup, fit, say, lead);
+    let unit = say.unit();
+    next(page, setup, fit, unit, lead);
 }
 
 /// Wear, gearbox and cautions.
 pub(super) fn aftermath(
     page: &mut Page,
-    bench: &Bench<'_>,
+    setup: &Setup<'_>,
     fit: &Fit<'_>,
     say: Spoken,
     lead: &str,
 ) {
-    let (wear, moved) = (sentences::wear(fit, say), sentences::gearbox_move(bench, fit, say));
+    let (wear, moved) = (sentences::wear(fit, say), sentences::gearbox_move(setup, fit, say));
     page.hanging(lead, capital(&format!("{wear}; {moved}.")));
     for check in fit.checks.iter().filter(|check| check.failed()) {
         page.hanging(lead, format!("Fails {}: {}.", check.name, sentences::note(check, say)));
     }
     for caution in &fit.cautions {
-        page.hanging(lead, format!("Caution: {}.", say.note(caution)));
+        page.hanging(lead, format!("Caution: {}.", sentences::caution(caution, say)));
     }
 }
 
-/// The measurement that would do most.
-pub(super) fn next(page: &mut Page, fit: &Fit<'_>, say: Spoken, lead: &str) {
-    if let Some(step) = next_step(fit) {
-        page.hanging(lead, format!("Next: {}.", sentences::next_step(&step, say)));
+/// What would do most for a stack.
+pub(super) fn next(page: &mut Page, setup: &Setup<'_>, fit: &Fit<'_>, unit: Unit, lead: &str) {
+    if let Some(next) = measuring::next(setup, fit) {
+        page.hanging(lead, format!("Next: {}.", super::measuring::next_words(&next, unit)));
     }
 }

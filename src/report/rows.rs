@@ -6,8 +6,9 @@ use super::sentences;
 use super::spoken::Spoken;
 use crate::model::length::Length;
 use crate::stack::answer::{Answer, Cure};
-use crate::stack::choice::Bench;
-use crate::stack::fit::{Fit, chance_of};
+use crate::stack::choice::Setup;
+use crate::stack::fit::Fit;
+use crate::stack::odds::chance_of;
 use crate::stack::terms::terms;
 
 type Rows = Vec<Vec<String>>;
@@ -22,29 +23,29 @@ pub(super) fn write(rows: Rows) -> String {
 }
 
 /// A ranking: one row a stack. Where nothing lands there is only the header.
-pub fn recommend(bench: &Bench<'_>, answer: &Answer<'_>, view: View) -> String {
-    let mut rows = vec![header(bench, view, &["rank"])];
+pub fn recommend(setup: &Setup<'_>, answer: &Answer<'_>, view: View) -> String {
+    let mut rows = vec![header(setup, view, &["rank"])];
     for (index, fit) in answer.stacks.iter().enumerate() {
-        rows.push(stack(bench, fit, view, vec![(index + 1).to_string()]));
+        rows.push(stack(setup, fit, view, vec![(index + 1).to_string()]));
     }
     write(rows)
 }
 
 /// Remedies of one or several jobs: one row a remedy.
-pub fn cure<'a>(cures: &[(Bench<'a>, Cure<'a>)], view: View) -> String {
+pub fn cure<'a>(cures: &[(Setup<'a>, Cure<'a>)], view: View) -> String {
     let Some((first, _)) = cures.first() else { return String::new() };
     let mut rows = vec![header(first, view, &["job", "rank", "change"])];
-    for (bench, cure) in cures {
+    for (setup, cure) in cures {
         for (index, remedy) in cure.remedies.iter().enumerate() {
-            let kinds = bench.library.kinds;
+            let kinds = setup.library.kinds;
             let say = Spoken::In(view.unit);
             let change = remedy.changes.iter().map(|one| sentences::change(kinds, one, say));
             let lead = vec![
-                bench.job.id.clone(),
+                setup.job.id.clone(),
                 (index + 1).to_string(),
                 change.collect::<Vec<_>>().join("; "),
             ];
-            rows.push(stack(bench, &remedy.fit, view, lead));
+            rows.push(stack(setup, &remedy.fit, view, lead));
         }
     }
     write(rows)
@@ -83,30 +84,29 @@ pub fn fit(report: &FitReport<'_>, view: View) -> String {
     write(rows)
 }
 
-fn header(bench: &Bench<'_>, view: View, lead: &[&str]) -> Vec<String> {
+fn header(setup: &Setup<'_>, view: View, lead: &[&str]) -> Vec<String> {
     let unit = view.unit.name();
     let mut header: Vec<String> = lead.iter().map(|name| (*name).to_string()).collect();
     header.push("grade".into());
-    header.extend(bench.library.kinds.slots().map(|(_, slot)| slot.key.to_string()));
+    header.extend(setup.library.kinds.slots().map(|(_, slot)| slot.key.to_string()));
     header.extend(["preload", "reserve", "travel", "room"].map(|name| format!("{name}_{unit}")));
     let rest = ["chance", "not_verified", "to_buy", "currency", "unpriced", "changes", "fails"];
     header.extend(rest.map(String::from));
     header
 }
 
-fn stack(bench: &Bench<'_>, fit: &Fit<'_>, view: View, lead: Vec<String>) -> Vec<String> {
+fn stack(setup: &Setup<'_>, fit: &Fit<'_>, view: View, lead: Vec<String>) -> Vec<String> {
     let mut row = lead;
     row.push(fit.grade.word().into());
     row.extend(fit.choice.fills.iter().map(|fill| fill.ids().join("|")));
     let lengths = [fit.preload, fit.reserve, fit.travel, fit.room];
     row.extend(lengths.map(|length| length.digits(view.unit, true)));
-    let chance = chance_of(fit);
-    let chance = if chance >= 1.0 { 1.0 } else { (chance * 1e4).floor() / 1e4 };
+    let chance = chance_of(fit).value().map(super::json::rounded_chance);
     row.extend([
-        chance.to_string(),
+        chance.map(|chance| chance.to_string()).unwrap_or_default(),
         fit.joints.not_verified_count().to_string(),
         fit.to_buy.amount.to_string(),
-        bench.library.house.currency.clone(),
+        setup.library.house.currency.clone(),
         fit.to_buy.unpriced.to_string(),
         fit.changed.len().to_string(),
         sentences::failed(fit).join("|"),

@@ -3,10 +3,10 @@
 use super::View;
 use super::page::{Grid, Page};
 use super::spoken::count;
-use crate::model::house::{EDGE_KEYS, House, Limits};
+use crate::model::house::{House, Limits};
 use crate::model::job::{Job, READINGS, Word};
 use crate::model::kinds::{Kinds, Quantity};
-use crate::model::length::{Length, Unit};
+use crate::model::length::Unit;
 use crate::model::part::{Entry, Part, show_value};
 
 /// A list of parts.
@@ -159,9 +159,9 @@ pub fn job_show(kinds: Kinds, job: &Job, view: View) -> String {
 }
 
 fn limits(page: &mut Page, window: &Limits, unit: Unit) {
-    for (index, key) in EDGE_KEYS.iter().enumerate() {
-        let edge = window.get(index).map(|edge: Length| edge.exact(unit));
-        pair(page, key, edge.as_deref().unwrap_or("not set by the job"));
+    for (edge, limit) in window.iter() {
+        let limit = limit.map(|limit| limit.exact(unit));
+        pair(page, edge.key(), limit.as_deref().unwrap_or("not set by the job"));
     }
 }
 

@@ -14,6 +14,14 @@ pub(super) enum Spoken {
 }
 
 impl Spoken {
+    /// The unit in which numbers in tables beside it stand.
+    pub(super) const fn unit(self) -> Unit {
+        match self {
+            Self::In(unit) => unit,
+            Self::Both => Unit::In,
+        }
+    }
+
     /// A length with its unit.
     pub(super) fn length(self, length: Length) -> String {
         match self {

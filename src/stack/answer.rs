@@ -1,5 +1,6 @@
 //! What the search finds out: plain results, which the reports turn into words.
 
+use crate::model::edge::Edge;
 use crate::model::length::Length;
 use crate::stack::fit::Fit;
 use crate::stack::lengths::Missing;
@@ -10,10 +11,12 @@ use crate::stack::window::{Empty, SetBy};
 pub struct LeftOut {
     /// Its kind.
     pub kind: &'static str,
-    /// Its number; blank where the job does not say which part is fitted.
-    pub id: String,
+    /// Its number; none of what is as on the bench.
+    pub id: Option<String>,
     /// The dimensions it lacks.
-    pub needs: Vec<String>,
+    pub needs: Vec<&'static str>,
+    /// Dimensions of which any one would do.
+    pub needs_any: Vec<&'static str>,
 }
 
 impl LeftOut {
@@ -24,7 +27,7 @@ impl LeftOut {
             match all.iter_mut().find(|known| known.kind == kind && known.id == id) {
                 Some(known) if known.needs.contains(&dim) => {}
                 Some(known) => known.needs.push(dim),
-                None => all.push(Self { kind, id, needs: vec![dim] }),
+                None => all.push(Self { kind, id, needs: vec![dim], needs_any: Vec::new() }),
             }
         }
         all.sort();
@@ -55,8 +58,8 @@ pub enum Forbidden {
     },
     /// An edge that the nearest stack misses.
     Edge {
-        /// Which edge: an index into the four edges.
-        edge: usize,
+        /// Which edge.
+        edge: Edge,
         /// Who set it.
         set_by: SetBy,
         /// Its limit.
@@ -219,15 +222,15 @@ pub enum Trouble {
     Nothing,
     /// The fingers push the bearing too far back: too little reserve (or too much preload).
     TooTight {
-        /// The edge that is missed: an index into the four edges.
-        edge: usize,
+        /// The edge that is missed.
+        edge: Edge,
         /// By how much.
         by: Length,
     },
     /// The fingers hardly reach: too little preload (or too much reserve).
     TooLoose {
         /// The edge that is missed.
-        edge: usize,
+        edge: Edge,
         /// By how much.
         by: Length,
     },

@@ -6,7 +6,7 @@ use std::collections::BTreeMap;
 use crate::model::length::Length;
 use crate::model::money::Cents;
 use crate::model::part::Part;
-use crate::stack::choice::{Bench, Choice};
+use crate::stack::choice::{Choice, Facings, Fill, Setup};
 
 /// What is still to be bought, in the order in which it counts.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Default)]
@@ -42,45 +42,54 @@ pub fn pieces_to_buy(part: &Part, needed: u32, fitted: u32) -> u32 {
     needed.saturating_sub(fitted).saturating_sub(part.on_hand)
 }
 
-/// How many pieces of a part are fitted and can stay: a worn disc cannot.
-pub fn reusable(bench: &Bench<'_>, part: &Part) -> u32 {
-    if part.kind.key == "disc" && bench.disc_is_replaced() {
+/// How many pieces of a part are fitted and can stay: what holds worn facings cannot.
+pub fn reusable(setup: &Setup<'_>, part: &Part) -> u32 {
+    let slot = setup.slot(part.kind.key);
+    if slot == setup.facing_slot() && setup.facings() == Facings::Replaced {
         return 0;
     }
-    let fitted = bench.slot(part.kind.key).map(|slot| &bench.fitted[slot]);
-    let count = fitted.map_or(0, |fill| fill.parts.iter().filter(|p| p.id == part.id).count());
-    u32::try_from(count).unwrap_or(u32::MAX)
+    slot.map_or(0, |slot| pieces_of(&setup.fitted[slot], part))
 }
 
-/// Pieces needed less fitted less on hand, times price.
-pub fn to_buy(bench: &Bench<'_>, choice: &Choice<'_>) -> ToBuy {
+/// How many pieces of a part stand in a slot.
+pub fn pieces_of(fill: &Fill<'_>, part: &Part) -> u32 {
+    // A slot takes two parts at most.
+    fill.parts.iter().filter(|one| one.id == part.id).fold(0, |count, _| count + 1)
+}
+
+/// Pieces needed less fitted less on hand, times price. A worn disc as on the bench is replaced by a
+/// new one like it, whose price nobody knows.
+pub fn to_buy(setup: &Setup<'_>, choice: &Choice<'_>) -> ToBuy {
     let mut needed: BTreeMap<&str, (&Part, u32)> = BTreeMap::new();
     for part in choice.fills.iter().flat_map(|fill| fill.parts.iter()) {
         needed.entry(part.id.as_str()).or_insert((part, 0)).1 += 1;
     }
-    needed.values().fold(ToBuy::default(), |sum, (part, count)| {
-        sum + ToBuy::of(part, pieces_to_buy(part, *count, reusable(bench, part)))
+    let of_bench = setup.facing_slot().is_some_and(|slot| choice.fills[slot].on_bench);
+    let replaced = of_bench && setup.facings() == Facings::Replaced;
+    let like_it = ToBuy { unpriced: u32::from(replaced), amount: Cents::ZERO };
+    needed.values().fold(like_it, |sum, (part, count)| {
+        sum + ToBuy::of(part, pieces_to_buy(part, *count, reusable(setup, part)))
     })
 }
 
 /// The slots that differ from what is fitted. A disc that leaves with a matched set belongs to the
 /// plate's change.
-pub fn changed_slots(bench: &Bench<'_>, choice: &Choice<'_>) -> Vec<usize> {
-    let set = bench.part(choice, "pressure_plate").is_some_and(Part::is_matched_set);
-    let was_set = bench.fitted_part("pressure_plate").is_some_and(Part::is_matched_set);
+pub fn changed_slots(setup: &Setup<'_>, choice: &Choice<'_>) -> Vec<usize> {
+    let set = setup.part(choice, "pressure_plate").is_some_and(Part::is_matched_set);
+    let was_set = setup.fitted_part("pressure_plate").is_some_and(Part::is_matched_set);
     (0..choice.fills.len())
-        .filter(|slot| !choice.fills[*slot].same(&bench.fitted[*slot]))
-        .filter(|slot| Some(*slot) != bench.slot("disc") || set == was_set || !set)
+        .filter(|slot| !choice.fills[*slot].same(&setup.fitted[*slot]))
+        .filter(|slot| Some(*slot) != setup.slot("disc") || set == was_set || !set)
         .collect()
 }
 
 /// How many parts a stack has, each shim counted.
 pub fn part_count(choice: &Choice<'_>) -> usize {
-    choice.fills.iter().map(|fill| fill.parts.len() + usize::from(fill.bench)).sum()
+    choice.fills.iter().map(|fill| fill.parts.len() + usize::from(fill.on_bench)).sum()
 }
 
 /// How far the gearbox stands from where it is fitted today: positive to the rear.
-pub fn gearbox_move(bench: &Bench<'_>, choice: &Choice<'_>) -> Option<Length> {
+pub fn gearbox_move(setup: &Setup<'_>, choice: &Choice<'_>) -> Option<Length> {
     let mut moved = Length::ZERO;
     for (kind, key) in [
         ("block_plate", "thickness"),
@@ -88,13 +97,13 @@ pub fn gearbox_move(bench: &Bench<'_>, choice: &Choice<'_>) -> Option<Length> {
         ("bell_housing", "depth"),
         ("gearbox_spacer", "thickness"),
     ] {
-        let slot = bench.slot(kind)?;
-        let (new, old) = (&choice.fills[slot], &bench.fitted[slot]);
+        let slot = setup.slot(kind)?;
+        let (new, old) = (&choice.fills[slot], &setup.fitted[slot]);
         if new.same(old) {
             continue;
         }
         // A blank bell housing today is not known; a blank plate or spacer is none.
-        if old.bench || (old.parts.is_empty() && kind == "bell_housing") {
+        if old.on_bench || new.on_bench || (old.parts.is_empty() && kind == "bell_housing") {
             return None;
         }
         for (fill, sign) in [(new, 1), (old, -1)] {

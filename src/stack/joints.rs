@@ -1,10 +1,10 @@
 //! The mating faces of a stack: which clash, and which are not verified.
 
 use crate::model::faces::Names;
-use crate::model::kinds::{End, Joint, KindSpec, Takes};
+use crate::model::kinds::{End, Joint, KindSpec};
 use crate::model::length::Length;
 use crate::model::part::Part;
-use crate::stack::choice::{Bench, Choice};
+use crate::stack::choice::{Choice, Setup};
 
 /// Discs and plates are made for one diameter when they differ by no more than this: 1 mm.
 pub const DIAMETER_WITHIN: Length = Length::from_nm(1_000_000);
@@ -104,12 +104,12 @@ pub fn takes_part(kind: &KindSpec, joint: Joint) -> bool {
 }
 
 /// Checks all eight joints of a choice.
-pub fn joints<'a>(bench: &Bench<'a>, choice: &Choice<'a>) -> Joints {
+pub fn joints<'a>(setup: &Setup<'a>, choice: &Choice<'a>) -> Joints {
     let mut result = Joints::default();
     for joint in Joint::ALL {
         let mut present: Vec<Shown<'_>> = Vec::new();
-        for ((kind, slot), fill) in bench.library.kinds.slots().zip(&choice.fills) {
-            if fill.bench && slot.takes == Takes::One && takes_part(kind, joint) {
+        for ((kind, _), fill) in setup.library.kinds.slots().zip(&choice.fills) {
+            if fill.on_bench && takes_part(kind, joint) {
                 let front = Pattern::Names(&Names::Unknown);
                 present.push(Shown { who: kind.name, front, rear: None });
             }

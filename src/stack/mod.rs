@@ -4,6 +4,8 @@
 //! pure: a job, the library and a choice of parts go in, a [`fit::Fit`] comes out.
 
 pub mod answer;
+pub mod cap;
+pub mod caution;
 pub mod chance;
 pub mod checks;
 pub mod choice;
@@ -17,8 +19,9 @@ pub mod inspection;
 pub mod joints;
 pub mod lengths;
 pub mod measuring;
-pub mod nextstep;
 pub mod note;
+pub mod odds;
+pub mod slip;
 pub mod terms;
 pub mod trial;
 pub mod unused;

@@ -310,9 +310,9 @@ const fn rear(key: &'static str, joint: Joint) -> FaceSpec {
 }
 
 const fn slot(key: &'static str, takes: Takes, inside: Option<Inside>) -> SlotSpec {
-    SlotSpec { key, takes, inside, bench: false, fixed: false }
+    SlotSpec { key, takes, inside, fixed: false }
 }
 
 const fn fixed_slot(key: &'static str, inside: Inside) -> SlotSpec {
-    SlotSpec { key, takes: Takes::One, inside: Some(inside), bench: true, fixed: true }
+    SlotSpec { key, takes: Takes::One, inside: Some(inside), fixed: true }
 }

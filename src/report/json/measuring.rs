@@ -3,10 +3,9 @@
 use serde::Serialize as Derive;
 
 use super::types::L;
-use crate::model::house::EDGE_KEYS;
 use crate::model::kinds::Kinds;
 use crate::model::length::{Length, Ratio};
-use crate::stack::measuring::{Decision, Dimension, ToMeasure};
+use crate::stack::measuring::{Decision, Dimension, Next, ToMeasure};
 use crate::stack::trial::Span;
 
 /// A value of a dimension: a length, or a plain ratio.
@@ -53,6 +52,14 @@ pub(super) struct MeasureNext {
     edge: &'static str,
     shares: Vec<Held>,
     decides: Option<Decides>,
+    /// What nobody knows, and what has to be known before any reading decides.
+    find_out: Option<Unknown>,
+}
+
+#[derive(Derive)]
+pub(super) struct Unknown {
+    dimension: String,
+    part: String,
 }
 
 #[derive(Derive)]
@@ -97,9 +104,19 @@ impl MeasureNext {
             share: (share * 1e4).round() / 1e4,
         };
         Self {
-            edge: EDGE_KEYS[measure.edge],
+            edge: measure.edge.key(),
             shares: measure.shares.iter().map(held).collect(),
-            decides: measure.decision.as_ref().map(decides),
+            decides: match &measure.next {
+                Some(Next::Read(decision)) => Some(decides(decision)),
+                _ => None,
+            },
+            find_out: match &measure.next {
+                Some(Next::FindOut { kind, part, key }) => Some(Unknown {
+                    dimension: format!("{kind}.{key}"),
+                    part: part.clone().unwrap_or_else(|| "job".into()),
+                }),
+                _ => None,
+            },
         }
     }
 }

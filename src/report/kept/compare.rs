@@ -11,7 +11,7 @@ use crate::report::json::{self, L};
 use crate::report::page::{Grid, Page};
 use crate::report::spoken::Spoken;
 use crate::report::{View, cells, sentences};
-use crate::stack::choice::Bench;
+use crate::stack::choice::Setup;
 use crate::stack::fit::Fit;
 
 /// A stack then, and what it is today.
@@ -55,21 +55,21 @@ impl Comparison<'_> {
 }
 
 /// Then and now side by side.
-pub fn table(bench: &Bench<'_>, told: &Comparison<'_>, view: View) -> String {
+pub fn table(setup: &Setup<'_>, told: &Comparison<'_>, view: View) -> String {
     let mut page = Page::new(view.width);
     let say = Spoken::In(view.unit);
     page.line(verdict(told, say));
-    page.line(best(bench, told, say));
+    page.line(best(setup, told, say));
     page.gap();
     page.line(opening(told.kept));
     let then: Vec<StackThen> = told.stacks.iter().map(|stack| stack.then.clone()).collect();
     if !then.is_empty() {
-        let common = in_every_row(bench.library.kinds, &then);
+        let common = in_every_row(setup.library.kinds, &then);
         if !common.is_empty() {
             page.line(format!("In every row: {common}"));
         }
         page.gap();
-        page.grid(grid(bench, told, &then, view.unit));
+        page.grid(grid(setup, told, &then, view.unit));
     }
     for (index, stack) in told.stacks.iter().enumerate() {
         for line in remarks(stack) {
@@ -118,7 +118,7 @@ fn is_as_then(then: &StackThen, now: &Fit<'_>) -> bool {
         && then.fails == sentences::failed(now)
 }
 
-fn best(bench: &Bench<'_>, told: &Comparison<'_>, say: Spoken) -> String {
+fn best(setup: &Setup<'_>, told: &Comparison<'_>, say: Spoken) -> String {
     let found = match &told.best {
         Err(error) => return format!("The same question cannot be answered today: {error}"),
         Ok(None) => return "Today no stack is an answer to the same question.".into(),
@@ -134,14 +134,14 @@ fn best(bench: &Bench<'_>, told: &Comparison<'_>, say: Spoken) -> String {
         Some(place) => format!("The best today is number {} of that day.", place + 1),
         None => format!(
             "The best today is none of that day: {}, {} with {} of room.",
-            cells::chosen(bench, found, say),
+            cells::chosen(setup, found, say),
             found.grade.word(),
             say.length(found.room)
         ),
     }
 }
 
-fn grid(bench: &Bench<'_>, told: &Comparison<'_>, then: &[StackThen], unit: Unit) -> Grid {
+fn grid(setup: &Setup<'_>, told: &Comparison<'_>, then: &[StackThen], unit: Unit) -> Grid {
     let name = unit.name();
     let mut header = vec![">#".to_string(), "grade\nthen".into(), "\nnow".into()];
     for what in ["preload", "reserve", "room"] {
@@ -163,7 +163,7 @@ fn grid(bench: &Bench<'_>, told: &Comparison<'_>, then: &[StackThen], unit: Unit
             let shown = |length: Length| length.digits(unit, false);
             row.extend([shown(then), now.map_or_else(|| "-".into(), shown)]);
         }
-        row.push(differing(bench.library.kinds, then, &stack.then));
+        row.push(differing(setup.library.kinds, then, &stack.then));
         grid.row(row);
     }
     grid
@@ -192,7 +192,7 @@ struct Numbers<'a> {
 }
 
 /// Then and now as one JSON object.
-pub fn json(bench: &Bench<'_>, told: &Comparison<'_>) -> String {
+pub fn json(setup: &Setup<'_>, told: &Comparison<'_>) -> String {
     #[derive(Serialize)]
     struct Both<'a> {
         rank: usize,
@@ -212,7 +212,7 @@ pub fn json(bench: &Bench<'_>, told: &Comparison<'_>) -> String {
         why_no_best: Option<String>,
         since: Vec<EventRow<'a>>,
     }
-    let slots = || bench.library.kinds.slots().map(|(_, slot)| slot.key);
+    let slots = || setup.library.kinds.slots().map(|(_, slot)| slot.key);
     let ranked = told.stacks.iter().enumerate().map(|(index, stack)| Both {
         rank: index + 1,
         parts: json::Ordered(slots().zip(stack.then.parts.iter().map(Vec::as_slice)).collect()),
@@ -225,7 +225,7 @@ pub fn json(bench: &Bench<'_>, told: &Comparison<'_>) -> String {
         head: Head::of(told.kept),
         holds: told.holds(),
         stacks: ranked.collect(),
-        best_today: best.ok().and_then(Option::as_ref).map(|fit| json::stack(bench, fit, None)),
+        best_today: best.ok().and_then(Option::as_ref).map(|fit| json::stack(setup, fit, None)),
         best_is: told.place_of_best().map(|place| place + 1),
         why_no_best: best.err().map(ToString::to_string),
         since: told.since.iter().map(EventRow::of).collect(),

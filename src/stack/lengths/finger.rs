@@ -1,116 +1,111 @@
 //! The routes to the finger tips: over the whole finger depth, or over crank and clutch apart.
+//!
+//! Positions are counted from behind the chosen block plate, as the bearing's are, so that a plate
+//! over which a reading was taken cancels where it stays.
 
-use super::correction::NotCorrected;
-use super::sums::{Sums, Terms, form};
-use super::{Doubts, Origin, Route, Tried};
+use super::correction::Corrected;
+use super::sums::{Sums, finger_times};
+use super::{FingerFrom, FingerRoute, From, Missing, Tried, settled};
 use crate::model::job::Reading;
-use crate::model::kinds::{Enters, Inside};
-use crate::stack::form::Item;
+use crate::model::kinds::Inside;
+use crate::stack::choice::Facings;
+use crate::stack::form::Form;
+
+/// The crank flange or the clutch by one of its two ways.
+struct Part<'a> {
+    from: From,
+    sum: Form<'a>,
+    corrected: Tried<Corrected<'a>>,
+}
 
 impl<'a> Sums<'_, 'a> {
-    pub(super) fn finger_routes(&self) -> Vec<Tried<'a>> {
-        let slots = self.bench.slots_inside(&[Inside::Crank, Inside::Clutch]);
+    /// Every route, in the order in which equals are taken.
+    pub(super) fn finger_routes(&self) -> Vec<Tried<FingerRoute<'a>>> {
         let mut routes = Vec::new();
+        let slots = self.setup.slots_inside(&[Inside::Crank, Inside::Clutch]);
         if let Some(reading) = self.reading(Reading::FingerDepth)
-            && self.something_stays(&slots)
+            && self.setup.something_stays(self.choice, &slots)
         {
-            let plate = self.over_plate(self.bench.job.depth_over_plate);
-            let moved = self.moved(&slots, finger_times);
-            routes.push(plate.and_then(|plate| Ok((plate, moved?))).map(|(plate, moved)| {
-                let terms = plate.into_iter().chain(moved).collect();
-                let mut route = route("finger depth as measured", Origin::Measured, reading, terms);
-                self.correct_moved(&mut route);
-                route
-            }));
+            let mut sum = self.moved(reading, &slots, finger_times, finger_times);
+            sum.add_form(&self.over_plate(self.setup.job.depth_over_plate), 1);
+            routes.push(self.finger_route(FingerFrom::Depth, sum, self.corrected_moved()));
         }
-        // Crank and clutch are independent sums: every pair of their routes is a route.
-        let (cranks, clutches) = (self.crank_routes(), self.clutch_routes());
-        for crank in &cranks {
-            for clutch in &clutches {
-                routes.push(match (crank, clutch) {
-                    (Ok(crank), Ok(clutch)) => {
-                        let mut form = crank.form.clone();
-                        form.add_form(&clutch.form, 1);
-                        let origin = crank.origin.min(clutch.origin);
-                        let doubts = crank.doubts.or(clutch.doubts);
-                        Ok(Route {
-                            name: pair_name(crank.origin, clutch.origin),
-                            origin,
-                            form,
-                            doubts,
-                        })
-                    }
-                    (Ok(_), Err(lack)) | (Err(lack), Ok(_)) => Err(lack.clone()),
-                    (Err(crank), Err(clutch)) => Err([crank.clone(), clutch.clone()].concat()),
-                });
+        // Crank and clutch are independent sums: every pair of their ways is a route.
+        for crank in self.crank_ways() {
+            for clutch in self.clutch_ways() {
+                let mut sum = crank.sum.clone();
+                sum.add_form(&clutch.sum, 1);
+                let from = FingerFrom::Apart { crank: crank.from, clutch: clutch.from };
+                routes.push(self.finger_route(from, sum, clutch.corrected));
             }
         }
         routes
     }
 
-    pub(super) fn crank_routes(&self) -> Vec<Tried<'a>> {
-        let slots = self.bench.slots_inside(&[Inside::Crank]);
-        let mut routes = Vec::new();
+    /// The crank flange's position by each way that works, as it is read first.
+    pub(super) fn crank_routes(&self) -> Vec<Form<'a>> {
+        let behind_plate = |way: Part<'a>| settled(way.sum.less(&self.block_plate())).ok();
+        self.crank_ways().into_iter().filter_map(behind_plate).collect()
+    }
+
+    fn crank_ways(&self) -> Vec<Part<'a>> {
+        let slots = self.setup.slots_inside(&[Inside::Crank]);
+        let mut ways = Vec::new();
         if let Some(reading) = self.reading(Reading::CrankProtrusion)
-            && self.something_stays(&slots)
+            && self.setup.something_stays(self.choice, &slots)
         {
-            routes.push(self.over_plate(self.bench.job.crank_over_plate).map(|plate| {
-                route("crank protrusion as measured", Origin::Measured, reading, plate)
-            }));
+            let mut sum = self.moved(reading, &slots, finger_times, finger_times);
+            sum.add_form(&self.over_plate(self.setup.job.crank_over_plate), 1);
+            ways.push(Part { from: From::Reading, sum, corrected: Ok(Corrected::default()) });
         }
-        routes.push(self.catalogued(&slots, finger_times).map(|terms| Route {
-            name: "the engine's catalogued protrusion",
-            origin: Origin::Catalogued,
-            form: form(terms),
-            doubts: Doubts::default(),
-        }));
-        routes
+        let sum = self.catalogued(&slots, finger_times);
+        ways.push(Part { from: From::Catalog, sum, corrected: Ok(Corrected::default()) });
+        ways
     }
 
-    fn clutch_routes(&self) -> Vec<Tried<'a>> {
-        let slots = self.bench.slots_inside(&[Inside::Clutch]);
-        let mut routes = Vec::new();
+    fn clutch_ways(&self) -> Vec<Part<'a>> {
+        let slots = self.setup.slots_inside(&[Inside::Clutch]);
+        let mut ways = Vec::new();
         if let Some(reading) = self.reading(Reading::ClutchHeight)
-            && self.something_stays(&slots)
+            && self.setup.something_stays(self.choice, &slots)
         {
-            routes.push(self.moved(&slots, finger_times).map(|moved| {
-                let mut route =
-                    route("clutch height as measured", Origin::Measured, reading, moved);
-                self.correct_moved(&mut route);
-                route
-            }));
+            let sum = self.moved(reading, &slots, finger_times, finger_times);
+            ways.push(Part { from: From::Reading, sum, corrected: self.corrected_moved() });
         }
-        routes.push(self.catalogued(&slots, finger_times).map(|terms| {
-            let mut form = form(terms);
-            let mut doubts = Doubts::default();
-            match self.correction(&self.choice.fills, None) {
-                Ok(product) => form.products.extend(product),
-                Err(NotCorrected) => doubts.not_corrected = true,
-            }
-            let name = "the clutch parts' catalogued dimensions";
-            Route { name, origin: Origin::Catalogued, form, doubts }
-        }));
-        routes
+        let sum = self.catalogued(&slots, finger_times);
+        ways.push(Part { from: From::Catalog, sum, corrected: self.corrected_catalogued() });
+        ways
     }
-}
 
-fn finger_times(enters: Enters) -> Option<i64> {
-    if let Enters::Finger(times) = enters { Some(times) } else { None }
-}
-
-fn route<'a>(name: &'static str, origin: Origin, reading: Item<'a>, moved: Terms<'a>) -> Route<'a> {
-    let mut terms = vec![(reading, 1)];
-    terms.extend(moved);
-    Route { name, origin, form: form(terms), doubts: Doubts::default() }
-}
-
-fn pair_name(crank: Origin, clutch: Origin) -> &'static str {
-    match (crank, clutch) {
-        (Origin::Measured, Origin::Measured) => "crank protrusion and clutch height as measured",
-        (Origin::Measured, Origin::Catalogued) => "measured crank protrusion, catalogued clutch",
-        (Origin::Catalogued, Origin::Measured) => {
-            "catalogued crank protrusion, measured clutch height"
+    fn finger_route(
+        &self,
+        from: FingerFrom,
+        sum: Form<'a>,
+        corrected: Tried<Corrected<'a>>,
+    ) -> Tried<FingerRoute<'a>> {
+        let sum = settled(sum.less(&self.block_plate()));
+        let (mut form, corrected) = match (sum, corrected) {
+            (Ok(form), Ok(corrected)) => (form, corrected),
+            (sum, corrected) => {
+                let mut lacks: Vec<Missing> =
+                    sum.err().into_iter().chain(corrected.err()).flatten().collect();
+                lacks.sort();
+                lacks.dedup();
+                return Err(lacks);
+            }
+        };
+        for product in &corrected.products {
+            form.add_product(product, 1);
         }
-        (Origin::Catalogued, Origin::Catalogued) => "the catalogued dimensions",
+        let reads_clutch = from.reads_clutch();
+        let unread = self.facings_read().is_none() && !self.as_it_stands;
+        let facings = self.setup.facings();
+        Ok(FingerRoute {
+            from,
+            form,
+            set_gap_assumed: corrected.set_gap_assumed,
+            state_unknown: reads_clutch && unread && facings == Facings::Unknown,
+            loss_assumed: reads_clutch && unread && facings == Facings::Replaced,
+        })
     }
 }
