@@ -8,7 +8,7 @@ use crate::model::length::Length;
 use crate::stack::cap::{Cap, CapRoom};
 use crate::stack::choice::{Choice, Setup};
 use crate::stack::form::{Form, MICRO, Source};
-use crate::stack::lengths::{BearingFrom, End, FingerFrom, From, Lengths, fitted_routes};
+use crate::stack::lengths::{BearingFrom, End, FingerFrom, From, Origins, fitted_routes};
 use crate::stack::note::Note;
 use crate::stack::slip::slips;
 
@@ -181,11 +181,11 @@ impl CrossChecks {
         &self,
         setup: &Setup<'_>,
         choice: &Choice<'_>,
-        lengths: &Lengths<'_>,
+        origins: Origins,
     ) -> Vec<CapRoom> {
         let mut caps = Vec::new();
         for check in &self.all {
-            let Some(catalog) = self.concerns(check, setup, choice, lengths) else { continue };
+            let Some(catalog) = self.concerns(check, setup, choice, origins) else { continue };
             let pairs = if catalog {
                 [Cap::CatalogContradicted, Cap::CatalogDoubted]
             } else {
@@ -209,7 +209,7 @@ impl CrossChecks {
         check: &CrossCheck,
         setup: &Setup<'_>,
         choice: &Choice<'_>,
-        lengths: &Lengths<'_>,
+        origins: Origins,
     ) -> Option<bool> {
         let replaced = |reading: &Reading| {
             let slots = setup.slots_inside(reading.inside());
@@ -220,7 +220,7 @@ impl CrossChecks {
         }
         match check.compared {
             Compared::Fingers(first, second) => {
-                let from = lengths.finger.from;
+                let from = origins.finger?;
                 if from != first && from != second {
                     return None;
                 }
@@ -233,10 +233,11 @@ impl CrossChecks {
                 takes_from_catalog.then_some(true)
             }
             Compared::Depth(end) => {
-                let from = lengths.bearing.from;
+                let from = origins.bearing?;
                 (from.starts_from(end) || from == BearingFrom::Catalog).then_some(false)
             }
             Compared::Travel => {
+                origins.bearing?;
                 let slot = setup.slot("bearing")?;
                 choice.fills[slot].same(&setup.fitted[slot]).then_some(false)
             }

@@ -132,14 +132,12 @@ pub const RULES: &[Rule] = &[
     Rule {
         name: "starter",
         scope: Scope::FlywheelAndPlates,
-        inputs: &[Input::TeethNew, Input::TeethOld, Input::RingMove],
+        inputs: &[Input::TeethNew, Input::TeethOld, Input::RingShift, Input::StarterShift],
         settled: |v| match (v.get(Input::TeethNew), v.get(Input::TeethOld)) {
             (Some(new), Some(old)) if new != old => Some(false),
             _ => None,
         },
-        passes: |v, house| {
-            v.length(Input::RingMove).abs() <= house.length(Number::StarterTolerance)
-        },
+        passes: |v, house| ring_move(v).abs() <= house.length(Number::StarterTolerance),
         note: starter_note,
     },
     Rule {
@@ -287,7 +285,12 @@ fn starter_note(v: &Values, house: &House) -> Note {
         return note![format!("{new} ring gear teeth instead of {old}")];
     }
     let within = house.length(Number::StarterTolerance);
-    note!["the ring gear moves ", v.length(Input::RingMove), ", at most ", within]
+    note!["the ring gear moves ", ring_move(v), ", at most ", within]
+}
+
+/// How far the ring gear moves against the starter, positive to the rear.
+fn ring_move(v: &Values) -> Length {
+    v.length(Input::RingShift) - v.length(Input::StarterShift)
 }
 
 fn hub_room(v: &Values) -> Length {

@@ -176,7 +176,7 @@ impl<'a> Sums<'_, 'a> {
 
     /// The gap with which a plate's height was taken where that is known: stated, or that of a
     /// matched set on a flat flywheel.
-    pub(super) fn known_set_gap(&self) -> Option<Length> {
+    pub(crate) fn known_set_gap(&self) -> Option<Length> {
         let slot = self.setup.slot("pressure_plate")?;
         let plate = self.choice.fills[slot].parts.first()?;
         let set_gap = self.set_gap(plate, slot, &self.choice.fills);

@@ -20,7 +20,7 @@ struct Part<'a> {
 
 impl<'a> Sums<'_, 'a> {
     /// Every route, in the order in which equals are taken.
-    pub(super) fn finger_routes(&self) -> Vec<Tried<FingerRoute<'a>>> {
+    pub(crate) fn finger_routes(&self) -> Vec<Tried<FingerRoute<'a>>> {
         let mut routes = Vec::new();
         let slots = self.setup.slots_inside(&[Inside::Crank, Inside::Clutch]);
         if let Some(reading) = self.reading(Reading::FingerDepth)
@@ -43,7 +43,7 @@ impl<'a> Sums<'_, 'a> {
     }
 
     /// The crank flange's position by each way that works, as it is read first.
-    pub(super) fn crank_routes(&self) -> Vec<Form<'a>> {
+    pub(crate) fn crank_routes(&self) -> Vec<Form<'a>> {
         let behind_plate = |way: Part<'a>| settled(way.sum.less(&self.block_plate())).ok();
         self.crank_ways().into_iter().filter_map(behind_plate).collect()
     }

@@ -4,7 +4,7 @@
 //! nobody has to know how thick it is. The finger tips come by one route and the bearing by one; each
 //! serves both edges. Of the routes that work the one with the smaller u is used.
 
-mod bearing;
+pub(crate) mod bearing;
 mod correction;
 mod finger;
 pub(crate) mod sums;
@@ -177,6 +177,15 @@ pub struct Lengths<'a> {
     /// The gap with which the plate's finger height was taken, where it is stated or that of a
     /// matched set on a flat flywheel.
     pub set_gap: Option<Length>,
+}
+
+/// Where the lengths of a stack come from, as far as that is settled.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(crate) struct Origins {
+    /// The finger tips.
+    pub(crate) finger: Option<FingerFrom>,
+    /// The bearing.
+    pub(crate) bearing: Option<BearingFrom>,
 }
 
 /// A route, or what it lacks.

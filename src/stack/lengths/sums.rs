@@ -13,11 +13,11 @@ use crate::stack::window::wear;
 /// How often a dimension enters one sum; none where it does not.
 pub(crate) type Times = fn(Enters) -> Option<i64>;
 
-pub(super) fn finger_times(enters: Enters) -> Option<i64> {
+pub(crate) fn finger_times(enters: Enters) -> Option<i64> {
     if let Enters::Finger(times) = enters { Some(times) } else { None }
 }
 
-pub(super) fn gap_times(enters: Enters) -> Option<i64> {
+pub(crate) fn gap_times(enters: Enters) -> Option<i64> {
     if let Enters::Gap(times) = enters { Some(times) } else { None }
 }
 
@@ -82,7 +82,7 @@ impl<'a> Sums<'_, 'a> {
     }
 
     /// The terms of what stands in a slot that enter a sum as `times` picks them.
-    pub(super) fn terms(&self, slot: usize, fill: &Fill<'a>, times: Times) -> Form<'a> {
+    pub(crate) fn terms(&self, slot: usize, fill: &Fill<'a>, times: Times) -> Form<'a> {
         let mut form = Form::default();
         let mut nth = 0;
         for (index, part) in fill.parts.iter().enumerate() {
