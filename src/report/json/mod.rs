@@ -215,7 +215,7 @@ pub(super) fn stack<'a>(
         chance_if,
         chance_unknown,
         as_on_bench: fit.on_bench().map(|slot| kinds.slot_key(slot)).collect(),
-        cross_checks: setup.cross_checks().all.iter().map(comparison).collect(),
+        cross_checks: setup.cross_checks().shown().into_iter().map(comparison).collect(),
         not_verified: fit.joints.not_verified_count(),
         to_buy: ToBuy {
             amount: fit.to_buy.amount.to_string(),
