@@ -7,6 +7,7 @@
     reason = "a test stops where its premise fails"
 )]
 
+mod always_answers;
 mod answers;
 mod catalog;
 mod catalog_file;
