@@ -21,5 +21,5 @@ pub(super) fn run(common: &Common, args: &Check, env: &Env<'_>) -> Result<Reply>
         Format::Json => report::inspection_json(&inspection, view),
         Format::Csv => report::inspection_csv(&inspection, view),
     };
-    Ok(Reply { text, holds: inspection.remarks.is_empty() })
+    Ok(Reply::in_format(text, args.format).holding(inspection.remarks.is_empty()))
 }
