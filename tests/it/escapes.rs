@@ -22,12 +22,12 @@ fn is_hostile(c: char) -> bool {
 fn hostile_shop() -> Program {
     let program = Program::demo();
     let quoted = format!("\"{HOSTILE}\"");
-    let parts: String = ["FW-S1125", "FW-S0900", "PP-S200", "DS-S330", "BR-S95", "SP-S250"]
+    let parts: Vec<String> = ["FW-S1125", "FW-S0900", "PP-S200", "DS-S330", "BR-S95", "SP-S250"]
         .iter()
         .filter(|id| program.run(&format!("part show {id}")).status == 0)
         .map(|id| format!("{id},{quoted},{quoted},{quoted}\n"))
         .collect();
-    assert!(parts.lines().count() >= 3, "{parts}");
+    assert!(parts.len() >= 3, "{parts:?}");
     let patterns = format!("id,kind,crank_pattern,thickness\n{TURNED},flywheel,{quoted},25 mm\n");
     let jobs = format!("job,description\ntight-slate,{quoted}\npaper-slate,{quoted}\n");
     let tools = format!("instrument,description,source\n{TURNED},{quoted},{quoted}\n");
@@ -38,7 +38,7 @@ fn hostile_shop() -> Program {
          FW-S1000,{TURNED},thickness,1.003 1.004 in,{quoted},{TURNED}\n"
     );
     let files = [
-        ("parts.csv", format!("id,maker,description,notes\n{parts}")),
+        ("parts.csv", format!("id,maker,description,notes\n{}", parts.concat())),
         ("flywheels.csv", patterns),
         ("jobs.csv", jobs),
         ("instruments.csv", tools),
