@@ -154,6 +154,21 @@ pub const fn divide_half_away(dividend: i128, divisor: i128) -> i128 {
     if dividend < 0 { -magnitude } else { magnitude }
 }
 
+/// A whole number that fits into 64 bits, as every sum of lengths does: entries and rows of a catalog
+/// are at most 100 in, ratios at most 7, and a stack has a few dozen dimensions, so that its sums
+/// stay below 1e13 nm.
+///
+/// # Panics
+///
+/// Where it does not fit all the same: a stop is better than a wrong number, as with every sum in a
+/// program that keeps its overflow checks.
+#[allow(clippy::cast_possible_truncation, reason = "asserted before")]
+pub const fn narrowed(value: i128) -> i64 {
+    let narrow = value as i64;
+    assert!(narrow as i128 == value, "a sum left 64 bits");
+    narrow
+}
+
 /// The unit in which people read lengths.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
 pub enum Unit {
@@ -355,8 +370,7 @@ impl Ratio {
     pub fn times(self, length: Length) -> Length {
         let product = i128::from(self.0) * i128::from(length.nm());
         let nm = divide_half_away(product, i128::from(Self::ONE));
-        // Both factors are bounded on entry (7 and some hundred inches), so this fits.
-        Length::from_nm(i64::try_from(nm).unwrap_or(i64::MAX))
+        Length::from_nm(narrowed(nm))
     }
 }
 

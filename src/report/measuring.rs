@@ -4,7 +4,7 @@ use super::page::{Grid, Page};
 use super::recommend::next;
 use super::sentences;
 use super::spoken::{Spoken, count};
-use crate::model::length::{Length, Ratio, Unit, divide_half_away, fixed};
+use crate::model::length::{Length, Ratio, Unit, divide_half_away, fixed, narrowed};
 use crate::stack::fit::Fit;
 use crate::stack::measuring::{Decision, Dimension, ToMeasure};
 use crate::stack::trial::Span;
@@ -40,9 +40,7 @@ fn digits(dimension: &Dimension, value: i64, unit: Unit, round: Round) -> String
     let steps = match round {
         Round::Up => -(-value).div_euclid(step),
         Round::Down => value.div_euclid(step),
-        Round::Nearest => {
-            i64::try_from(divide_half_away(value.into(), step.into())).unwrap_or_default()
-        }
+        Round::Nearest => narrowed(divide_half_away(value.into(), step.into())),
     };
     if ratio {
         fixed(steps * step, Ratio::ONE, 3)

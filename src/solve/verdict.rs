@@ -240,7 +240,7 @@ impl Compact<'_, '_> {
             let nm = Length::from_nm;
             let hydraulics = Hydraulics { bore: nm(bore), outer: nm(outer), inner: nm(inner) };
             let lost = self.bench.library.house.percent(Number::LostMotion);
-            hydraulics.bearing_travel(nm(stroke)).nm() * (100 - lost) / 100 < release
+            !hydraulics.releases(nm(stroke), lost, nm(release))
         };
         off || short()
     }

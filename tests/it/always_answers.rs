@@ -45,3 +45,48 @@ fn many_sets_that_agree_but_for_one_reading_hang_no_answer() {
     });
     assert_eq!((ran.status, ran.err.as_str()), (1, ""), "{}", ran.out);
 }
+
+#[test]
+fn a_master_cylinder_as_long_and_as_wide_as_a_length_may_be_is_answered() {
+    let program = Program::demo();
+    program.answer("part edit MC-875 bore='100 in' stroke='100 in'");
+    for line in ["fit tight-slate", "cure tight-slate", "recommend tight-slate", "check"] {
+        let ran = program.run(line);
+        assert!(ran.status < 2 && ran.err.is_empty(), "{line}: {}", ran.err);
+    }
+}
+
+#[test]
+fn bores_of_a_bearing_that_differ_by_a_nanometre_are_answered() {
+    let program = Program::demo();
+    program.answer("part edit MC-875 bore='100 in' stroke='100 in'");
+    for (outer, inner) in
+        [("50.001 mm", "50 mm"), ("50.000001 mm", "50 mm"), ("100 in", "0.000001 mm")]
+    {
+        program.answer(&format!("part edit BR-S95 bore_outer='{outer}' bore_inner='{inner}'"));
+        for line in ["fit tight-slate", "cure tight-slate", "recommend tight-slate"] {
+            let ran = program.run(line);
+            assert!(ran.status < 2 && ran.err.is_empty(), "{line}: {}", ran.err);
+        }
+    }
+}
+
+#[test]
+fn torques_and_counts_that_nothing_has_are_refused() {
+    let program = Program::demo();
+    program.refuses(
+        "part edit PP-S190 torque_rating=1000000.001",
+        2,
+        "error: `torque_rating`: `1000000.001` is beyond a million N m\n",
+    );
+    program.refuses(
+        "job edit tight-slate torque=9000000000000",
+        2,
+        "error: `torque`: `9000000000000` is beyond a million N m\n",
+    );
+    program.refuses(
+        "part edit FW-S1000 ring_teeth=1000001",
+        2,
+        "error: `ring_teeth`: `1000001` is beyond a million\n",
+    );
+}

@@ -8,7 +8,7 @@ use crate::model::house::EDGE_KEYS;
 use crate::model::job::{Job, READINGS, Word};
 use crate::model::kinds::{Kinds, Quantity, Sign, Takes};
 use crate::model::length::{Length, Unit};
-use crate::model::part::{read_plain, show_value};
+use crate::model::part::{check_torque, read_plain, show_value};
 
 /// What a field of a job is.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -153,9 +153,7 @@ fn ids(text: &str, takes: Takes) -> Result<Vec<String>> {
 
 fn torque(text: &str) -> Result<i64> {
     let torque = read_plain(Quantity::Torque, text)?;
-    if torque <= 0 {
-        return Err(Error::input(format!("`{}` is not above zero", text.trim())));
-    }
+    check_torque(torque)?;
     Ok(torque)
 }
 

@@ -3,7 +3,7 @@
 use super::{Needs, Outcome, Stack, judge};
 use crate::model::house::Number;
 use crate::model::kinds::Quantity;
-use crate::model::length::{Length, Unit};
+use crate::model::length::{LONGEST, Length, Unit};
 use crate::model::part::show_value;
 use crate::stack::hydraulics::Hydraulics;
 use crate::stack::note::note;
@@ -34,8 +34,14 @@ impl Stack<'_, '_> {
             return needs.unchecked();
         };
         let hydraulics = Hydraulics { bore, outer, inner };
-        let full = hydraulics.bearing_travel(stroke);
         let lost = self.bench.library.house.percent(Number::LostMotion);
+        let releases = hydraulics.releases(stroke, lost, travel);
+        let Some(full) = hydraulics.bearing_travel(stroke) else {
+            return judge(
+                releases,
+                note!["bearing travel beyond ", LONGEST, ", ", travel, " needed"],
+            );
+        };
         let left = Length::from_nm(full.nm() * (100 - lost) / 100);
         let most = plate.and_then(|plate| plate.length("max_release_travel"));
         let limit = most.map_or(self.preload, |most| most.min(self.preload));
@@ -48,11 +54,13 @@ impl Stack<'_, '_> {
             travel,
             " needed"
         ];
-        if full > limit && limit > Length::ZERO {
-            let stop = hydraulics.master_stroke(limit);
+        if full > limit
+            && limit > Length::ZERO
+            && let Some(stop) = hydraulics.master_stroke(limit)
+        {
             note.0.extend(note!["; set a pedal stop at a master stroke of ", stop].0);
         }
-        judge(left >= travel, note)
+        judge(releases, note)
     }
 
     pub(super) fn contact_circle(&self) -> Outcome {
