@@ -1,0 +1,203 @@
+//! CSV files, rows of readings and rows of jobs.
+
+use bellstack::catalog::csv::templates;
+use bellstack::model::kinds::Kinds;
+
+use crate::dice::Dice;
+use crate::shop::{JOBS, PARTS, Shop, questions};
+use crate::{Target, hunt};
+
+/// The columns of each kind of file.
+fn headers() -> Vec<(String, Vec<String>)> {
+    let columns = |text: &str| text.trim_end().split(',').map(String::from).collect();
+    let files = templates(Kinds::standard()).into_iter();
+    files.map(|file| (file.name, columns(&file.text))).collect()
+}
+
+/// A cell under a column: one that is taken, but for `bad` in a thousand and a slip of chance.
+fn cell(dice: &mut Dice, column: &str, bad: usize) -> String {
+    let word: String = match column {
+        "id" | "part" | "engine" | "flywheel" | "disc" | "pressure_plate" | "block_plate"
+        | "bell_spacer" | "bell_housing" | "gearbox_spacer" | "gearbox" | "bearing"
+        | "bearing_shims" | "master_cylinder" => dice.pick(PARTS).into(),
+        "job" => dice.pick(JOBS).into(),
+        "piece" => dice.pick(&["A", "B", "C", "9"]).into(),
+        "kind" => dice.pick(&["flywheel", "disc", "bearing", "pressure_plate"]).into(),
+        "condition" => dice.pick(&["new", "used", "machined"]).into(),
+        "status" => dice.pick(&["in use", "retired", ""]).into(),
+        "dimension" => dice.pick(&["thickness", "finger_height", "set_gap", "cover_step"]).into(),
+        "value" => format!("{} {}", dice.length(), dice.length()),
+        "instrument" => dice.pick(&["caliper-0.02", "", "x"]).into(),
+        "date" => dice.pick(&["2026-03-31", "", "2026-02-30"]).into(),
+        "limits" => format!("{} to {}", dice.length(), dice.length()),
+        "crank_protrusion_over_plate" | "finger_depth_over_plate" => {
+            dice.pick(&["yes", "no"]).into()
+        }
+        "fitted_disc_state" => dice.pick(&["new", "worn", "unknown", ""]).into(),
+        "crank_pushed" => dice.pick(&["front", "rear", ""]).into(),
+        "starter_on" => dice.pick(&["block", "bell", ""]).into(),
+        "finger_ratio" => format!("{}.{}", 1 + dice.roll(7), dice.roll(1000)),
+        "price" => format!("{}.{:02}", dice.roll(2000), dice.roll(100)),
+        "on_hand" | "lead_days" | "ring_teeth" | "torque" | "torque_rating" => {
+            dice.pick(&["0", "1", "3", "150", "999999", "4294967295"]).into()
+        }
+        "maker" | "description" | "notes" | "by" | "source" | "struck" => dice.scraps(3),
+        _ if column.ends_with("_pattern") || column.ends_with("_rear") => {
+            dice.pick(&["slate-6", "ring-280|ring-300", "*", "", "x"]).into()
+        }
+        _ => dice.length(),
+    };
+    if dice.roll(1000) < bad {
+        return if dice.once_in(2) { dice.mangled(&word) } else { dice.scraps(4) };
+    }
+    if dice.once_in(8) { String::new() } else { word }
+}
+
+/// A table under some columns of one kind of file.
+fn table(dice: &mut Dice, all: &[String], keys: &[&str], bad: usize) -> String {
+    let many = if dice.once_in(3) { 3 } else { 12 };
+    let mut columns: Vec<String> = keys.iter().map(|key| (*key).into()).collect();
+    for column in all {
+        if !columns.contains(column) && dice.once_in(many.min(all.len())) {
+            columns.push(column.clone());
+        }
+    }
+    let separator = if dice.once_in(8) { ";" } else { "," };
+    let quoted = |text: String| {
+        let bare = !text.contains([',', ';', '"', '\n', '\r']);
+        if bare { text } else { format!("\"{}\"", text.replace('"', "\"\"")) }
+    };
+    let endings = ["", "", "", "_in", "_mm", "_bar", "_tol_in"];
+    let mut head: Vec<String> = Vec::new();
+    for column in &columns {
+        let ending = if dice.once_in(4) { dice.pick(&endings.map(|e| e)) } else { "" };
+        head.push(format!("{column}{ending}"));
+    }
+    let mut text = head.join(separator) + "\n";
+    for _ in 0..=dice.roll(4) {
+        let cells: Vec<String> =
+            columns.iter().map(|column| quoted(cell(dice, column, bad))).collect();
+        text += &(cells.join(separator) + "\n");
+    }
+    text
+}
+
+/// The file's name, and its text behind it.
+fn named(name: &str, text: &str) -> String {
+    format!("{name}\n{text}")
+}
+
+/// Any file at all, read and checked, and never stored.
+struct Csv(Shop);
+
+impl Target for Csv {
+    const NAME: &'static str = "csv";
+
+    fn input(dice: &mut Dice) -> String {
+        let headers = headers();
+        let (name, columns) = &headers[dice.roll(headers.len())];
+        let keys: &[&str] = match name.as_str() {
+            "jobs.csv" => &["job"],
+            "pieces.csv" => &["part", "piece"],
+            "readings.csv" => &["part", "piece", "dimension", "value"],
+            "instruments.csv" => &["instrument"],
+            _ => &["id"],
+        };
+        let text = table(dice, columns, keys, 60);
+        let text = if dice.once_in(2) { dice.mangled(&text) } else { text };
+        named(if dice.once_in(10) { "any.csv" } else { name }, &text)
+    }
+
+    fn run(&mut self, input: &str) {
+        let (name, text) = input.split_once('\n').unwrap();
+        let file = self.0.file(name, text);
+        let ran = self.0.run(&["import", "--dry-run", &file]);
+        assert!(matches!(ran.status, 0 | 2), "status {}: {}", ran.status, ran.err);
+        assert_eq!(ran.status == 0, !ran.out.is_empty(), "{}", ran.err);
+    }
+}
+
+/// Rows that are stored where they are good, and questions about what comes of them.
+fn asked(dice: &mut Dice, file: &str, keys: &[&str]) -> String {
+    let headers = headers();
+    let (_, columns) = headers.iter().find(|(name, _)| name == file).unwrap();
+    let text = table(dice, columns, keys, 3);
+    let lines = questions(dice).join("\n");
+    format!("{lines}\n\n{}", named(file, &text))
+}
+
+fn answered(shop: &Shop, input: &str) {
+    let (lines, file) = input.split_once("\n\n").unwrap();
+    let (name, text) = file.split_once('\n').unwrap();
+    shop.anew();
+    let ran = shop.run(&["import", &shop.file(name, text)]);
+    assert!(matches!(ran.status, 0 | 2), "status {}: {}", ran.status, ran.err);
+    if ran.status == 0 {
+        let lines: Vec<String> = lines.lines().map(String::from).collect();
+        shop.ask(&lines, false);
+    }
+}
+
+struct Readings(Shop);
+
+impl Target for Readings {
+    const NAME: &'static str = "readings";
+
+    fn input(dice: &mut Dice) -> String {
+        asked(dice, "readings.csv", &["part", "piece", "condition", "dimension", "value"])
+    }
+
+    fn run(&mut self, input: &str) {
+        answered(&self.0, input);
+    }
+}
+
+struct Jobs(Shop);
+
+impl Target for Jobs {
+    const NAME: &'static str = "jobs";
+
+    fn input(dice: &mut Dice) -> String {
+        asked(dice, "jobs.csv", &["job"])
+    }
+
+    fn run(&mut self, input: &str) {
+        answered(&self.0, input);
+    }
+}
+
+struct Parts(Shop);
+
+impl Target for Parts {
+    const NAME: &'static str = "parts";
+
+    fn input(dice: &mut Dice) -> String {
+        let kinds = ["flywheels", "discs", "pressure_plates", "bearings", "engines", "gearboxes"];
+        let file = format!("{}.csv", dice.pick(&kinds));
+        asked(dice, &file, &["id"])
+    }
+
+    fn run(&mut self, input: &str) {
+        answered(&self.0, input);
+    }
+}
+
+#[test]
+fn csv() {
+    hunt(Csv(Shop::new()));
+}
+
+#[test]
+fn readings() {
+    hunt(Readings(Shop::new()));
+}
+
+#[test]
+fn jobs() {
+    hunt(Jobs(Shop::new()));
+}
+
+#[test]
+fn parts() {
+    hunt(Parts(Shop::new()));
+}
