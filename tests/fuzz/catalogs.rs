@@ -75,7 +75,7 @@ impl Target for Catalogs {
         format!("{}\n\n{}", questions(dice).join("\n"), statements.join("\n"))
     }
 
-    fn run(&mut self, input: &str) {
+    fn run(&mut self, input: &str) -> bool {
         let (lines, statements) = input.split_once("\n\n").unwrap();
         self.0.anew();
         let file = Connection::open(self.0.catalog()).unwrap();
@@ -89,7 +89,7 @@ impl Target for Catalogs {
         }
         drop(file);
         let lines: Vec<String> = lines.lines().map(String::from).collect();
-        self.0.ask(&lines, true);
+        self.0.ask(&lines, true)
     }
 }
 

@@ -27,6 +27,10 @@ impl Dice {
         from[self.roll(from.len())]
     }
 
+    pub(crate) fn one_of<'a, T>(&mut self, from: &'a [T]) -> &'a T {
+        &from[self.roll(from.len())]
+    }
+
     /// Bits of text, one behind the other.
     pub(crate) fn scraps(&mut self, most: usize) -> String {
         (0..=self.roll(most)).map(|_| self.pick(SCRAPS)).collect()
@@ -59,10 +63,25 @@ impl Dice {
             3 => format!("-{}.{}", self.roll(100), self.roll(1000)),
             _ => format!("{}.{:03}", self.roll(4), self.roll(1000)),
         };
+        if self.once_in(12) {
+            return self.pick(EXTREMES).into();
+        }
         let unit = self.pick(&["in", "mm", "\"", " in", " mm", " thou", ""]);
         format!("{number}{unit}")
     }
 }
+
+const EXTREMES: &[&str] = &[
+    "100 in",
+    "-100 in",
+    "2540 mm",
+    "0.000001 mm",
+    "-0.000001 mm",
+    "0 in",
+    "99.99999 in",
+    "50 in",
+    "1/99999999 in",
+];
 
 const SCRAPS: &[&str] = &[
     "0",

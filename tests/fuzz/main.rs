@@ -40,8 +40,9 @@ trait Target {
     /// The next input.
     fn input(dice: &mut Dice) -> String;
 
-    /// Takes it in, and panics where what comes of it cannot be right.
-    fn run(&mut self, input: &str);
+    /// Takes it in, and panics where what comes of it cannot be right. Whether it was taken, rather
+    /// than refused.
+    fn run(&mut self, input: &str) -> bool;
 }
 
 /// Runs the cases that were kept, and new inputs until the time is over.
@@ -64,7 +65,7 @@ fn hunt<T: Target>(mut target: T) {
         *running.lock().unwrap() = Some((Instant::now(), input.to_string()));
         let ran = catch_unwind(AssertUnwindSafe(|| target.run(input)));
         *running.lock().unwrap() = None;
-        assert!(ran.is_ok(), "see above; the input is in {}", kept(T::NAME, input).display());
+        ran.unwrap_or_else(|_| panic!("the input is in {}", kept(T::NAME, input).display()))
     };
     let cases = Path::new(env!("CARGO_MANIFEST_DIR")).join("tests/fuzz/cases").join(T::NAME);
     let entries = fs::read_dir(cases).into_iter().flatten();
@@ -75,12 +76,18 @@ fn hunt<T: Target>(mut target: T) {
         run(&fs::read_to_string(file).unwrap());
     }
     let (begun, first) = (Instant::now(), seed.unwrap_or(1) << 40);
-    let mut count = 0;
+    let (mut count, mut taken) = (0, 0);
     while begun.elapsed() < Duration::from_secs(seconds) {
-        run(&T::input(&mut Dice::new(first + count)));
+        taken += u64::from(run(&T::input(&mut Dice::new(first + count))));
         count += 1;
     }
-    println!("{}: {} cases and {count} inputs in {:?}", T::NAME, files.len(), begun.elapsed());
+    let (cases, time) = (files.len(), begun.elapsed());
+    println!(
+        "{}: {cases} cases and {count} inputs in {time:?}, of which {taken} were taken",
+        T::NAME
+    );
+    // Inputs that are all refused at the door test nothing behind it.
+    assert!(taken * 20 > count, "{taken} of {count} inputs were taken");
 }
 
 /// Writes an input down where it can be found.

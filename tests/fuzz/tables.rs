@@ -1,10 +1,12 @@
 //! CSV files, rows of readings and rows of jobs.
 
+use std::fs;
+
 use bellstack::catalog::csv::templates;
 use bellstack::model::kinds::Kinds;
 
 use crate::dice::Dice;
-use crate::shop::{JOBS, PARTS, Shop, questions};
+use crate::shop::{JOBS, PARTS, Shop, demo, questions};
 use crate::{Target, hunt};
 
 /// The columns of each kind of file.
@@ -108,25 +110,90 @@ impl Target for Csv {
         named(if dice.once_in(10) { "any.csv" } else { name }, &text)
     }
 
-    fn run(&mut self, input: &str) {
+    fn run(&mut self, input: &str) -> bool {
         let (name, text) = input.split_once('\n').unwrap();
         let file = self.0.file(name, text);
         let ran = self.0.run(&["import", "--dry-run", &file]);
         assert!(matches!(ran.status, 0 | 2), "status {}: {}", ran.status, ran.err);
         assert_eq!(ran.status == 0, !ran.out.is_empty(), "{}", ran.err);
+        ran.status == 0
     }
 }
 
-/// Rows that are stored where they are good, and questions about what comes of them.
-fn asked(dice: &mut Dice, file: &str, keys: &[&str]) -> String {
-    let headers = headers();
-    let (_, columns) = headers.iter().find(|(name, _)| name == file).unwrap();
-    let text = table(dice, columns, keys, 3);
-    let lines = questions(dice).join("\n");
-    format!("{lines}\n\n{}", named(file, &text))
+/// Rows of the demo shop of which some cells say something else, and questions about what comes of
+/// them.
+fn asked(dice: &mut Dice, file: &str) -> String {
+    let text = fs::read_to_string(demo().join(file)).unwrap();
+    let rows: Vec<Vec<String>> =
+        text.lines().map(|line| line.split(',').map(String::from).collect()).collect();
+    let mut chosen = vec![rows[0].clone()];
+    for _ in 0..=dice.roll(3) {
+        let mut row = rows[1 + dice.roll(rows.len() - 1)].clone();
+        for _ in 0..=dice.roll(3) {
+            let at = 1 + dice.roll(row.len() - 1);
+            let column = rows[0][at].trim_end_matches("_in").trim_end_matches("_mm");
+            let has_unit = rows[0][at] != column;
+            let new = cell(dice, column, 3);
+            let new = if has_unit {
+                new.trim_end_matches(|c: char| !c.is_ascii_digit()).into()
+            } else {
+                new
+            };
+            let may_be_negative = ["step", "gap", "height", "protrusion", "front"]
+                .iter()
+                .any(|word| column.contains(word));
+            row[at] = if may_be_negative { new } else { new.trim_start_matches('-').into() };
+        }
+        // A row that says the same part or job again would be refused.
+        if chosen.iter().all(|known| known[0] != row[0]) {
+            chosen.push(row);
+        }
+    }
+    let quoted = |cell: &String| {
+        let bare = !cell.contains(['"', '\n', '\r', ',', ';']);
+        if bare { cell.clone() } else { format!("\"{}\"", cell.replace('"', "\"\"")) }
+    };
+    let lines: Vec<String> = chosen
+        .iter()
+        .map(|row| row.iter().map(quoted).collect::<Vec<_>>().join(",") + "\n")
+        .collect();
+    format!("{}\n\n{}", questions(dice).join("\n"), named(file, &lines.concat()))
 }
 
-fn answered(shop: &Shop, input: &str) {
+/// A few sets of readings on pieces of the demo shop.
+fn read(dice: &mut Dice) -> String {
+    let mut text = String::from("part,piece,condition,dimension,value,instrument\n");
+    for _ in 0..=dice.roll(4) {
+        let (part, dims) = *dice.one_of(MEASURED);
+        let values: Vec<String> = (0..=dice.roll(6))
+            .map(|_| match dice.roll(3) {
+                0 => dice.length(),
+                1 => format!("1.{:05} in", dice.roll(4)),
+                _ => format!("25.4{} mm", dice.roll(3)),
+            })
+            .collect();
+        let piece = dice.pick(&["A", "B", "C", "9"]);
+        let gauge = dice.pick(&["caliper-0.02", "", "caliper-0.02"]);
+        let row = format!(
+            "{part},{piece},new,{},{},{gauge}\n",
+            dice.pick(dims),
+            values.join(" ").replace('"', "in")
+        );
+        text += &if dice.once_in(40) { dice.mangled(&row) } else { row };
+    }
+    format!("{}\n\n{}", questions(dice).join("\n"), named("readings.csv", &text))
+}
+
+const MEASURED: &[(&str, &[&str])] = &[
+    ("FW-S1000", &["thickness", "thickness", "cover_step", "min_thickness"]),
+    ("FW-S0900", &["thickness"]),
+    ("DS-S330", &["thickness", "thickness", "hub_front"]),
+    ("PP-S190", &["finger_height", "set_gap", "finger_height"]),
+    ("BR-S95", &["extended_height", "retracted_height"]),
+    ("BH-S1", &["depth"]),
+];
+
+fn answered(shop: &Shop, input: &str) -> bool {
     let (lines, file) = input.split_once("\n\n").unwrap();
     let (name, text) = file.split_once('\n').unwrap();
     shop.anew();
@@ -136,6 +203,7 @@ fn answered(shop: &Shop, input: &str) {
         let lines: Vec<String> = lines.lines().map(String::from).collect();
         shop.ask(&lines, false);
     }
+    ran.status == 0
 }
 
 struct Readings(Shop);
@@ -144,11 +212,11 @@ impl Target for Readings {
     const NAME: &'static str = "readings";
 
     fn input(dice: &mut Dice) -> String {
-        asked(dice, "readings.csv", &["part", "piece", "condition", "dimension", "value"])
+        read(dice)
     }
 
-    fn run(&mut self, input: &str) {
-        answered(&self.0, input);
+    fn run(&mut self, input: &str) -> bool {
+        answered(&self.0, input)
     }
 }
 
@@ -158,11 +226,11 @@ impl Target for Jobs {
     const NAME: &'static str = "jobs";
 
     fn input(dice: &mut Dice) -> String {
-        asked(dice, "jobs.csv", &["job"])
+        asked(dice, "jobs.csv")
     }
 
-    fn run(&mut self, input: &str) {
-        answered(&self.0, input);
+    fn run(&mut self, input: &str) -> bool {
+        answered(&self.0, input)
     }
 }
 
@@ -174,11 +242,11 @@ impl Target for Parts {
     fn input(dice: &mut Dice) -> String {
         let kinds = ["flywheels", "discs", "pressure_plates", "bearings", "engines", "gearboxes"];
         let file = format!("{}.csv", dice.pick(&kinds));
-        asked(dice, &file, &["id"])
+        asked(dice, &file)
     }
 
-    fn run(&mut self, input: &str) {
-        answered(&self.0, input);
+    fn run(&mut self, input: &str) -> bool {
+        answered(&self.0, input)
     }
 }
 
