@@ -31,4 +31,5 @@ mod shop;
 mod statuses;
 mod support;
 mod trade;
+mod trusted;
 mod walls;
