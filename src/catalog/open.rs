@@ -87,7 +87,7 @@ fn connect(path: &Path) -> Result<Connection, Fault> {
     Ok(Connection::open_with_flags(path, flags)?)
 }
 
-/// What no file may make SQLite do, whatever its schema says; beside [`Schema`], which refuses such
+/// What no file may make `SQLite` do, whatever its schema says; beside [`Schema`], which refuses such
 /// a schema by name.
 const CAUTIONS: &[(DbConfig, bool)] = &[
     (DbConfig::SQLITE_DBCONFIG_TRUSTED_SCHEMA, false),

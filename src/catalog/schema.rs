@@ -11,11 +11,11 @@ use super::fault::Fault;
 use super::migrations::MIGRATIONS;
 
 /// What a version of this program makes: by kind and name, the statement that made it; none for the
-/// indexes that SQLite makes by itself.
+/// indexes that `SQLite` makes by itself.
 #[derive(Debug)]
 pub(super) struct Schema(BTreeMap<(String, String), Option<String>>);
 
-/// What SQLite may keep in a file for its planner. It is read by nothing else.
+/// What `SQLite` may keep in a file for its planner. It is read by nothing else.
 const OF_THE_PLANNER: &str = "sqlite_stat";
 
 impl Schema {
