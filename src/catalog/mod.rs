@@ -15,6 +15,7 @@ use crate::model::library::Library;
 use crate::model::part::Part;
 
 mod answers;
+mod believed;
 pub mod csv;
 mod fault;
 mod history;
@@ -26,6 +27,7 @@ mod open;
 mod parts;
 mod reader;
 mod schema;
+mod values;
 mod writer;
 
 use fault::Fault;

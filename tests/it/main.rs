@@ -8,6 +8,7 @@
 )]
 
 mod answers;
+mod believed;
 mod catalog;
 mod catalog_file;
 mod checker;
