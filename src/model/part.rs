@@ -194,23 +194,17 @@ const ORDERS: &[Order] = &[
 const RATIO_REFUSED: (i64, i64) = (1_500_000, 7_000_000);
 const RATIO_UNUSUAL: (i64, i64) = (2_300_000, 5_500_000);
 
-/// The largest torque and the largest count that anybody may enter: a million newton metres, in
-/// millinewton metres, and a million things.
-const MOST_TORQUE: i64 = 1_000_000_000;
-const MOST_THINGS: i64 = 1_000_000;
+/// The largest number of base units that any value may have, whatever it counts in: sums of a whole
+/// stack stay far within 64 bits.
+pub const LARGEST: i64 = LONGEST.nm();
 
 /// The least and the largest value that a dimension may have, in its base unit.
 pub fn possible(spec: &DimSpec) -> (i64, i64) {
-    let most = match spec.quantity {
-        Quantity::Ratio => return RATIO_REFUSED,
-        Quantity::Length => LONGEST.nm(),
-        Quantity::Count => MOST_THINGS,
-        Quantity::Torque => MOST_TORQUE,
-    };
-    match spec.sign {
-        Sign::Positive => (1, most),
-        Sign::NotNegative => (0, most),
-        Sign::Any => (-most, most),
+    match (spec.quantity, spec.sign) {
+        (Quantity::Ratio, _) => RATIO_REFUSED,
+        (_, Sign::Positive) => (1, LARGEST),
+        (_, Sign::NotNegative) => (0, LARGEST),
+        (_, Sign::Any) => (-LARGEST, LARGEST),
     }
 }
 
@@ -234,11 +228,13 @@ pub fn check_value(spec: &DimSpec, entry: Entry) -> Result<Option<String>> {
         return Err(Error::input("its tolerance is negative")
             .hint("a tolerance is the half-width, as in +-0.005 in"));
     }
-    let (_, most) = possible(spec);
-    if spec.quantity != Quantity::Ratio
-        && (entry.value > most || entry.value < -most || entry.tol.is_some_and(|tol| tol > most))
-    {
-        return Err(Error::input(format!("`{shown}` is beyond {}", limit(spec.quantity))));
+    let size = entry.value.unsigned_abs().max(entry.tol.unwrap_or(0).unsigned_abs());
+    if size > LARGEST.unsigned_abs() {
+        let most = match spec.quantity {
+            Quantity::Length => "100 in".into(),
+            quantity => show_value(quantity, LARGEST, Unit::In),
+        };
+        return Err(Error::input(format!("`{shown}` or its tolerance is beyond {most}")));
     }
     if spec.quantity == Quantity::Ratio {
         let (low, high) = RATIO_REFUSED;
@@ -256,32 +252,6 @@ pub fn check_value(spec: &DimSpec, entry: Entry) -> Result<Option<String>> {
         }
     }
     Ok(None)
-}
-
-fn limit(quantity: Quantity) -> &'static str {
-    match quantity {
-        Quantity::Length => "100 in",
-        Quantity::Ratio => "7",
-        Quantity::Count => "a million",
-        Quantity::Torque => "a million N m",
-    }
-}
-
-/// Checks a torque that a clutch carries or has to carry, in millinewton metres.
-///
-/// # Errors
-///
-/// Refuses what is not above zero, and what is beyond a million newton metres.
-pub fn check_torque(torque: i64) -> Result<()> {
-    let shown = show_value(Quantity::Torque, torque, Unit::In);
-    if torque <= 0 {
-        return Err(Error::input(format!("`{shown}` is not above zero")));
-    }
-    if torque > MOST_TORQUE {
-        let limit = limit(Quantity::Torque);
-        return Err(Error::input(format!("`{shown}` is beyond {limit}")));
-    }
-    Ok(())
 }
 
 /// A stored value exactly, with its unit where it has one.

@@ -75,18 +75,18 @@ fn bores_of_a_bearing_that_differ_by_a_nanometre_are_answered() {
 fn torques_and_counts_that_nothing_has_are_refused() {
     let program = Program::demo();
     program.refuses(
-        "part edit PP-S190 torque_rating=1000000.001",
+        "part edit PP-S190 torque_rating=2540000.001",
         2,
-        "error: `torque_rating`: `1000000.001` is beyond a million N m\n",
+        "error: `torque_rating`: `2540000.001` or its tolerance is beyond 2540000\n",
     );
     program.refuses(
         "job edit tight-slate torque=9000000000000",
         2,
-        "error: `torque`: `9000000000000` is beyond a million N m\n",
+        "error: `torque`: `9000000000000` is beyond 2540000 N m\n",
     );
     program.refuses(
-        "part edit FW-S1000 ring_teeth=1000001",
+        "part edit FW-S1000 ring_teeth=2540000001",
         2,
-        "error: `ring_teeth`: `1000001` is beyond a million\n",
+        "error: `ring_teeth`: `2540000001` or its tolerance is beyond 2540000000\n",
     );
 }

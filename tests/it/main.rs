@@ -9,6 +9,7 @@
 
 mod always_answers;
 mod answers;
+mod believed;
 mod catalog;
 mod catalog_file;
 mod checker;
@@ -33,4 +34,5 @@ mod shop;
 mod statuses;
 mod support;
 mod trade;
+mod trusted;
 mod walls;
