@@ -39,7 +39,8 @@ pub(super) fn ask(search: &Search, library: &Library, order: Order) -> Result<As
             });
         }
     }
-    let budget = search.budget.as_deref().map(Cents::parse).transpose();
+    let budget = search.budget.as_deref();
+    let budget = budget.map(|text| Cents::parse_in(text, &library.house.currency)).transpose();
     Ok(Ask {
         top: usize::try_from(search.top).unwrap_or(usize::MAX),
         keep: slots(&search.keep, "`--keep`")?,

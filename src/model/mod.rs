@@ -11,5 +11,7 @@ pub mod kinds;
 pub mod length;
 pub mod library;
 pub mod money;
+pub(crate) mod number;
 pub mod part;
 pub mod pieces;
+pub mod sides;
