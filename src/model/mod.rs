@@ -7,6 +7,7 @@ pub mod faces;
 pub mod history;
 pub mod house;
 pub mod job;
+pub mod kept;
 pub mod kinds;
 pub mod length;
 pub mod library;

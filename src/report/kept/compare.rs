@@ -2,9 +2,11 @@
 
 use serde::Serialize;
 
-use super::{Head, StackThen, differing, in_every_row, opening};
+use super::{Head, differing, in_every_row, opening, stack_then};
 use crate::error::Error;
-use crate::model::history::{Event, KeptAnswer};
+use crate::model::history::Event;
+use crate::model::kept::{KeptAnswer, Kind, StackThen};
+use crate::model::kinds::Kinds;
 use crate::model::length::{Length, Unit};
 use crate::report::history::{self, EventRow};
 use crate::report::json::{self, L};
@@ -26,10 +28,10 @@ pub struct Today<'a> {
 /// An answer that was kept beside today's.
 #[derive(Debug)]
 pub struct Comparison<'a> {
+    /// The table of kinds.
+    pub kinds: Kinds,
     /// The answer.
     pub kept: &'a KeptAnswer,
-    /// Whether its stacks were ranked, rather than one being the fitted one.
-    pub ranked: bool,
     /// Its stacks, the best first.
     pub stacks: Vec<Today<'a>>,
     /// The best answer to the same question today (of a fit: the fitted stack), or why there is none.
@@ -39,6 +41,11 @@ pub struct Comparison<'a> {
 }
 
 impl Comparison<'_> {
+    /// Whether its stacks were ranked, rather than one being the fitted one.
+    fn is_ranked(&self) -> bool {
+        self.kept.stacks.kind == Kind::Ranking
+    }
+
     /// Whether the best stack of that day holds today.
     pub fn holds(&self) -> bool {
         self.stacks.first().is_some_and(|best| best.now.as_ref().is_ok_and(Fit::holds))
@@ -46,11 +53,8 @@ impl Comparison<'_> {
 
     /// The place among the kept stacks of the one that is best today.
     fn place_of_best(&self) -> Option<usize> {
-        let best = self.best.as_ref().ok()?.as_ref()?;
-        self.stacks.iter().position(|stack| {
-            let fills = best.choice.fills.iter().zip(&stack.then.parts);
-            fills.into_iter().all(|(fill, ids)| fill.ids() == *ids)
-        })
+        let best = stack_then(self.kinds, self.best.as_ref().ok()?.as_ref()?);
+        self.stacks.iter().position(|stack| stack.then.parts == best.parts)
     }
 }
 
@@ -96,12 +100,12 @@ fn verdict(told: &Comparison<'_>, say: Spoken) -> String {
         return "The answer then named no stack.".into();
     };
     let (grade, room) = (&best.then.grade, say.length(best.then.room));
-    let stack = if told.ranked { "best stack" } else { "fitted stack" };
+    let stack = if told.is_ranked() { "best stack" } else { "fitted stack" };
     match &best.now {
         Err(_) => {
             format!("The {stack} then was {grade} with {room} of room; today it cannot be had.")
         }
-        Ok(now) if is_as_then(&best.then, now) => {
+        Ok(now) if is_as_then(told.kinds, &best.then, now) => {
             format!("The {stack} then is today what it was: {grade} with {room} of room.")
         }
         Ok(now) => format!(
@@ -112,10 +116,8 @@ fn verdict(told: &Comparison<'_>, say: Spoken) -> String {
     }
 }
 
-fn is_as_then(then: &StackThen, now: &Fit<'_>) -> bool {
-    then.grade == now.grade.word()
-        && [then.preload, then.reserve, then.room] == [now.preload, now.reserve, now.room]
-        && then.fails == sentences::failed(now)
+fn is_as_then(kinds: Kinds, then: &StackThen, now: &Fit<'_>) -> bool {
+    stack_then(kinds, now) == *then
 }
 
 fn best(bench: &Bench<'_>, told: &Comparison<'_>, say: Spoken) -> String {
@@ -125,8 +127,8 @@ fn best(bench: &Bench<'_>, told: &Comparison<'_>, say: Spoken) -> String {
         Ok(Some(found)) => found,
     };
     match told.place_of_best() {
-        Some(_) if !told.ranked => "The same parts are fitted today.".into(),
-        None if !told.ranked => format!(
+        Some(_) if !told.is_ranked() => "The same parts are fitted today.".into(),
+        None if !told.is_ranked() => format!(
             "Other parts are fitted today: {} with {} of room.",
             found.grade.word(),
             say.length(found.room)
@@ -215,7 +217,7 @@ pub fn json(bench: &Bench<'_>, told: &Comparison<'_>) -> String {
     let slots = || bench.library.kinds.slots().map(|(_, slot)| slot.key);
     let ranked = told.stacks.iter().enumerate().map(|(index, stack)| Both {
         rank: index + 1,
-        parts: json::Ordered(slots().zip(stack.then.parts.iter().map(Vec::as_slice)).collect()),
+        parts: json::Ordered(slots().map(|key| (key, stack.then.in_slot(key))).collect()),
         then: then(&stack.then),
         now: stack.now.as_ref().ok().map(now),
         why: stack.now.as_ref().err().map(ToString::to_string),
