@@ -1,6 +1,7 @@
 #![doc = include_str!("../README.md")]
 pub mod catalog;
 pub mod cli;
+pub mod desk;
 pub mod error;
 pub mod measure;
 pub mod model;

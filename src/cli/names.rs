@@ -1,20 +1,7 @@
-//! Names that were typed, looked up: slots and `KEY=VALUE` pairs.
+//! Names that were typed, looked up: kinds and `KEY=VALUE` pairs.
 
 use crate::error::{Error, Result};
 use crate::model::kinds::{KindSpec, Kinds, nearest};
-
-/// The index of the slot of this name.
-pub(super) fn slot(kinds: Kinds, name: &str) -> Result<usize> {
-    let name = name.trim();
-    kinds.slot_named(name).ok_or_else(|| {
-        let keys = || kinds.slots().map(|(_, slot)| slot.key);
-        let error = Error::input(format!("`{name}` is no slot of a stack"));
-        if let Some(near) = nearest(name, keys()) {
-            return error.hint(format!("did you mean `{near}`?"));
-        }
-        error.hint(format!("slots are {}", keys().collect::<Vec<_>>().join(", ")))
-    })
-}
 
 /// The kind of part of this name, however it is written.
 pub(super) fn kind(kinds: Kinds, name: &str) -> Result<&'static KindSpec> {
@@ -27,14 +14,6 @@ pub(super) fn kind(kinds: Kinds, name: &str) -> Result<&'static KindSpec> {
         }
         error.hint(format!("kinds are {}", keys().collect::<Vec<_>>().join(", ")))
     })
-}
-
-/// `SLOT=REST`, split and looked up.
-pub(super) fn slot_pair<'t>(kinds: Kinds, text: &'t str, form: &str) -> Result<(usize, &'t str)> {
-    let Some((name, rest)) = text.split_once('=') else {
-        return Err(Error::input(format!("`{text}` names no part")).hint(format!("write `{form}`")));
-    };
-    Ok((slot(kinds, name)?, rest.trim()))
 }
 
 /// A pair of key and value.

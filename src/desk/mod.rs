@@ -1,0 +1,18 @@
+//! What a shop asks of its catalog: what commands and pages both do, so that neither does it twice.
+//!
+//! Nothing is typed, printed or served here. A question begins with a [`Bench`]: one job, and the
+//! library that its answers are computed with.
+
+mod bench;
+mod kept;
+mod question;
+mod stack;
+mod take;
+mod version;
+
+pub use bench::{Bench, applied_library};
+pub use kept::{Asked, Since, compare, fitted, keep, today};
+pub use question::{asked, question, slot, slot_pair};
+pub use stack::{Swap, fill, one_stack, swapped};
+pub use take::{Taken, taken};
+pub use version::{Thing, Version, Written, unless_changed};
