@@ -3,7 +3,7 @@
 use super::page::{Grid, Page};
 use super::recommend::{aftermath, next, premises, title};
 use super::units::{Units, capital};
-use super::{View, cells, measuring, sentences};
+use super::{View, cells, measuring, sentences, travel};
 use crate::model::entry::Basis;
 use crate::model::length::{Length, Unit};
 use crate::stack::checks::Outcome;
@@ -34,6 +34,10 @@ pub fn table(setup: &Setup<'_>, report: &OneStack<'_>, view: View) -> String {
         next(&mut page, judged, say, "");
     }
     page.gap();
+    if let Some(details) = &judged.details {
+        travel::full(&mut page, &details.travel, view);
+        page.gap();
+    }
     page.line(title(setup));
     slots(&mut page, setup, fit, say);
     page.gap();

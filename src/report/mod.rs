@@ -20,6 +20,7 @@ mod records;
 mod rows;
 mod sentences;
 mod shop;
+mod travel;
 mod units;
 
 pub use cure::{brief as cure_brief, table as cure_table};
@@ -39,6 +40,7 @@ pub use recommend::table as recommend_table;
 pub use records::{instrument_list, instrument_show, measured, piece_list, reading_list, set_line};
 pub use rows::{cure as cure_csv, fit as fit_csv, recommend as recommend_csv};
 pub use shop::{columns as key_list, job_list, job_show, part_list, part_show, settings, window};
+pub use travel::Signs;
 
 /// For whom a table is made.
 #[derive(Debug, Clone, Copy)]
@@ -47,4 +49,13 @@ pub struct View {
     pub unit: Unit,
     /// How many columns of text there is room for.
     pub width: u16,
+    /// The signs that the terminal can show.
+    pub signs: Signs,
+}
+
+impl View {
+    /// For somebody who reads lengths in `unit`, on a page of `width` columns of plain characters.
+    pub const fn new(unit: Unit, width: u16) -> Self {
+        Self { unit, width, signs: Signs::Ascii }
+    }
 }

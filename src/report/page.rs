@@ -52,6 +52,13 @@ impl Page {
         self.push(&row);
     }
 
+    /// Lines that are laid out already.
+    pub(super) fn as_is(&mut self, lines: &str) {
+        for line in lines.lines() {
+            self.push(line);
+        }
+    }
+
     fn push(&mut self, row: &str) {
         self.text.push_str(row.trim_end());
         self.text.push('\n');

@@ -5,7 +5,7 @@ use itertools::Itertools as _;
 use super::columns::{Column, table as columns_table};
 use super::page::{Grid, Page};
 use super::units::{Units, capital, grouped};
-use super::{View, cells, measuring, sentences};
+use super::{View, cells, measuring, sentences, travel};
 use crate::stack::answer::Answer;
 use crate::stack::choice::Setup;
 use crate::stack::fit::Fit;
@@ -44,7 +44,7 @@ pub fn table(setup: &Setup<'_>, answer: &Answer<Shown<'_>>, view: View) -> Strin
                 let lead = format!("{}. ", index + 1);
                 let parts = cells::chosen(setup, &shown.fit, say);
                 page.hanging(&lead, format!("{parts}: {verdict}"));
-                consequences(&mut page, setup, shown, say, "   ");
+                consequences(&mut page, setup, shown, view, "   ");
             }
         }
         page.gap();
@@ -205,14 +205,18 @@ pub(super) fn ranked(
     }
 }
 
-/// Cautions, window, wear, gearbox and what to do next.
+/// Travel bar, cautions, window, wear, gearbox and what to do next.
 pub(super) fn consequences(
     page: &mut Page,
     setup: &Setup<'_>,
     shown: &Shown<'_>,
-    say: Units,
+    view: View,
     lead: &str,
 ) {
+    let say = Units::One(view.unit);
+    if let Some(details) = &shown.details {
+        travel::line(page, &details.travel, view, lead);
+    }
     aftermath(page, setup, &shown.fit, say, lead);
     page.hanging(lead, format!("Window: {}.", sentences::edges(&shown.fit, say)));
     next(page, shown, say, lead);

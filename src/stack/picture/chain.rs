@@ -67,9 +67,8 @@ impl Chain {
             lengths.bearing.extended.clone(),
             lengths.bearing.retracted.clone(),
         ];
-        let has_plate = setup
-            .slot("block_plate")
-            .is_some_and(|slot| !fit.choice.fills[slot].is_empty());
+        let has_plate =
+            setup.slot("block_plate").is_some_and(|slot| !fit.choice.fills[slot].is_empty());
         // A plate that cancels stands before both chains; one that does not is part of them.
         let plate = forms.iter().find_map(|form| plate_of(setup, fit, form));
         let zero = if plate.is_some() { block.at } else { Length::ZERO };
@@ -109,7 +108,8 @@ impl Chain {
 /// The chosen block plate's thickness, where a sum from behind it still has it.
 fn plate_of<'a>(setup: &Setup<'_>, fit: &Fit<'_>, form: &Form<'a>) -> Option<Item<'a>> {
     let chosen = setup.part(&fit.choice, "block_plate")?;
-    let is_chosen = |source: Source<'_>| matches!(source, Source::Part { id, .. } if id == chosen.id);
+    let is_chosen =
+        |source: Source<'_>| matches!(source, Source::Part { id, .. } if id == chosen.id);
     let mut items = form.linear.iter().map(|(item, _)| item);
     items.find(|item| item.dim.kind == "block_plate" && is_chosen(item.dim.source)).copied()
 }
@@ -140,11 +140,8 @@ fn arrows(setup: &Setup<'_>, fit: &Fit<'_>, form: &Form<'_>, from: Length) -> Ve
         steps.push((place(item.dim, *times), arrow(item.dim, by, rests, None)));
     }
     for product in &form.products {
-        let dim = Dim {
-            source: product.ratio.source,
-            kind: "pressure_plate",
-            key: "ratio_correction",
-        };
+        let dim =
+            Dim { source: product.ratio.source, kind: "pressure_plate", key: "ratio_correction" };
         let (slot, _) = place(dim, 1);
         let told = Some((product.ratio.value, product.gap_value()));
         steps.push(((slot, 2), arrow(dim, product.value(), rests_of(setup, fit, product), told)));

@@ -79,7 +79,8 @@ impl<'a> Change<'a> {
         };
         // What moves with the fingers, and the engine's crank, have no outline of their own.
         let lies_still = |kind: &str| !matches!(kind, "pressure_plate" | "engine" | "bearing");
-        let old_length = |old: Option<&'a Part>| old.and_then(own_length).filter(|_| lies_still(kind));
+        let old_length =
+            |old: Option<&'a Part>| old.and_then(own_length).filter(|_| lies_still(kind));
         match self {
             Self::InPlaceOf { old, longer, .. } => {
                 Self::InPlaceOf { old, longer, ghost: lay(old_length(old)) }

@@ -29,12 +29,11 @@ pub struct Front {
 impl Front {
     pub(super) fn of(stack: &Stack<'_, '_>, fit: &Fit<'_>) -> Self {
         let fingers = fit.lengths.finger.form.value();
-        let thickness =
-            stack.thickness("flywheel").filter(|_| stack.part("flywheel").is_some());
+        let thickness = stack.thickness("flywheel").filter(|_| stack.part("flywheel").is_some());
         // Blank is flat on a flywheel of the library; of one on the bench nothing is known.
-        let step = stack.part("flywheel").map(|flywheel| {
-            flywheel.length("cover_step").unwrap_or(Length::ZERO)
-        });
+        let step = stack
+            .part("flywheel")
+            .map(|flywheel| flywheel.length("cover_step").unwrap_or(Length::ZERO));
         let height = stack.length("pressure_plate", "finger_height");
         let flange = flange(fit, fingers, thickness.zip(step).zip(height));
         // Half way to the finger tips stands something like a friction face, however much room is.
@@ -60,11 +59,7 @@ impl Front {
 }
 
 /// The crank flange: as read or listed; else as far before the finger tips as the clutch is long.
-fn flange(
-    fit: &Fit<'_>,
-    fingers: Length,
-    clutch: Option<((Length, Length), Length)>,
-) -> Face {
+fn flange(fit: &Fit<'_>, fingers: Length, clutch: Option<((Length, Length), Length)>) -> Face {
     if let Some(at) = fit.lengths.crank {
         return Face::known(at);
     }

@@ -159,7 +159,6 @@ impl<'a> Stack<'_, 'a> {
         self.part(kind)?.length(key)
     }
 
-
     /// How thick everything in a slot is together, what is machined off counted: nothing where
     /// nothing stands there.
     fn thickness(&self, kind: &str) -> Option<Length> {

@@ -74,9 +74,8 @@ impl Travel {
         let whole = |at: Length| at.max(Length::ZERO).min(self.travel.max(Length::ZERO));
         let bar = |edge: Edge| {
             let limit = self.limits[edge]?;
-            let inside = if edge.is_least() { limit + self.float[edge] } else {
-                limit - self.float[edge]
-            };
+            let inside =
+                if edge.is_least() { limit + self.float[edge] } else { limit - self.float[edge] };
             let at = whole(if edge.is_preload() { inside } else { self.travel - inside });
             let (from, to) = if edge.is_missed_when_loose() {
                 (Length::ZERO, at)
