@@ -1,6 +1,6 @@
 //! `fit`: one stack with every term of its sum.
 
-use super::args::{Common, Fit, Format};
+use super::args::{Common, Fit, FitFormat};
 use super::env::Env;
 use super::names::slot_pair;
 use super::{Reply, place, progress};
@@ -24,14 +24,15 @@ pub(super) fn run(common: &Common, args: &Fit, env: &mut Env<'_>) -> Result<Repl
     let choice = choice(&setup, args)?;
     let fit = evaluate(&setup, &choice).map_err(|lack| lacks(&setup, &lack))?;
     let in_hand = progress::watched(env, |watch| with_pieces(&setup, &choice, watch))?;
-    let measure = args.measure || args.format == Format::Json;
+    let measure = args.measure || args.format == FitFormat::Json;
     let report = OneStack::of(&setup, fit, in_hand, measure);
     let holds = report.judged.fit.holds();
     let view = env.view(common);
     let text = match args.format {
-        Format::Table => report::fit_table(&setup, &report, view),
-        Format::Json => report::fit_json(&setup, &report),
-        Format::Csv => report::fit_csv(&report, view),
+        FitFormat::Table => report::fit_table(&setup, &report, view),
+        FitFormat::Json => report::fit_json(&setup, &report),
+        FitFormat::Csv => report::fit_csv(&report, view),
+        FitFormat::Svg => report::fit_svg(&setup, &report, view),
     };
     Ok(Reply { text, holds })
 }

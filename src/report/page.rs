@@ -97,7 +97,7 @@ pub fn wrapped(message: &str, width: u16) -> String {
 }
 
 /// The words of a line; a number and its unit are one word and stay together.
-fn words(line: &str) -> Vec<String> {
+pub(super) fn words(line: &str) -> Vec<String> {
     let mut words: Vec<String> = Vec::new();
     for word in line.split(' ') {
         let is_unit = ["in", "mm", "%"].contains(&word.trim_end_matches(['.', ',', ';', ':', ')']));

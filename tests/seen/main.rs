@@ -7,6 +7,7 @@
     reason = "a test stops where its premise fails"
 )]
 
+mod drawing;
 #[allow(dead_code, reason = "the tests of answers use more of it")]
 #[path = "../it/program.rs"]
 mod program;

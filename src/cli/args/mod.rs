@@ -252,8 +252,8 @@ pub(in crate::cli) struct Fit {
     #[arg(long)]
     pub(in crate::cli) measure: bool,
     /// How the answer is written
-    #[arg(long, value_enum, default_value_t = Format::Table)]
-    pub(in crate::cli) format: Format,
+    #[arg(long, value_enum, default_value_t = FitFormat::Table)]
+    pub(in crate::cli) format: FitFormat,
 }
 
 #[derive(Debug, ClapArgs)]
@@ -344,6 +344,15 @@ pub(in crate::cli) enum Format {
     Table,
     Json,
     Csv,
+}
+
+#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
+pub(in crate::cli) enum FitFormat {
+    Table,
+    Json,
+    Csv,
+    /// A drawing to scale along the crank's axis
+    Svg,
 }
 
 #[derive(Debug, Clone, Copy, ValueEnum)]

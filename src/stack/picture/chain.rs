@@ -132,14 +132,14 @@ fn arrows(setup: &Setup<'_>, fit: &Fit<'_>, form: &Form<'_>, from: Length) -> Ve
     let mut steps: Vec<((usize, i64), Arrow)> = Vec::new();
     for (item, times) in &form.linear {
         let by = Length::from_nm(item.value.nm() * times);
-        // What is nothing is no arrow: the step of a flat flywheel, say.
-        if by == Length::ZERO && item.known.tol == 0 {
+        // What is nothing is no arrow, such as the step of a flat flywheel; that a crank is flush is told.
+        if by == Length::ZERO && item.dim.key != "crank_protrusion" {
             continue;
         }
         let rests = rests(item);
         steps.push((place(item.dim, *times), arrow(item.dim, by, rests, None)));
     }
-    for product in &form.products {
+    for product in form.products.iter().filter(|product| product.value() != Length::ZERO) {
         let dim =
             Dim { source: product.ratio.source, kind: "pressure_plate", key: "ratio_correction" };
         let (slot, _) = place(dim, 1);
