@@ -25,7 +25,7 @@ mod travel;
 mod units;
 
 pub use cure::{brief as cure_brief, table as cure_table};
-pub use drawing::{small_bar, svg as fit_svg};
+pub use drawing::{Sketch, reading as reading_sketch, small_bar, svg as fit_svg};
 pub use fit::table as fit_table;
 pub use history::{csv as history_csv, json as history_json, table as history_table};
 pub use inspection::{csv as inspection_csv, json as inspection_json, table as inspection_table};

@@ -5,6 +5,7 @@ mod bar;
 mod dimensions;
 mod ink;
 mod labels;
+mod reading;
 mod section;
 mod words;
 
@@ -21,6 +22,7 @@ use dimensions::{Bar, Rows, Side};
 pub(super) use ink::clean;
 use ink::{About, Canvas, NAME, SMALL, Stand, Stroke, TEXT};
 use labels::Label;
+pub use reading::{Sketch, reading};
 use section::{Frame, Scale, Section, is_gone};
 
 /// How wide a drawing is, in its own units.
@@ -117,7 +119,12 @@ fn frame(picture: &Picture<'_>) -> Frame {
     let (left, right) = (MARGIN + BLOCK, WIDTH - MARGIN - GEARBOX);
     let per_mm = (right - left) / (high - low).millimetres().max(1.0);
     let zero = left - low.millimetres() * per_mm;
-    Frame { scale: Scale { zero, per_mm }, axis: 0.0, sides: (MARGIN + 8.0, WIDTH - MARGIN - 8.0) }
+    Frame {
+        scale: Scale { zero, per_mm },
+        axis: 0.0,
+        sides: (MARGIN + 8.0, WIDTH - MARGIN - 8.0),
+        squash: 1.0,
+    }
 }
 
 fn labels(setup: &Setup<'_>, picture: &Picture<'_>, frame: &Frame, unit: Unit) -> Vec<Label> {

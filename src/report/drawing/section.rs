@@ -30,15 +30,17 @@ pub(super) struct Frame {
     pub(super) axis: f64,
     /// Where the block is broken off, and the gearbox.
     pub(super) sides: (f64, f64),
+    /// By how much heights are made smaller.
+    pub(super) squash: f64,
 }
 
 impl Frame {
-    fn x(&self, at: Length) -> f64 {
+    pub(super) fn x(&self, at: Length) -> f64 {
         self.scale.x(at)
     }
 
-    fn y(&self, radius: f64) -> f64 {
-        self.axis - radius
+    pub(super) fn y(&self, radius: f64) -> f64 {
+        self.axis - radius * self.squash
     }
 
     /// Half a millimetre or so of a wall, never more than a share of what it is a wall of.
@@ -91,21 +93,39 @@ impl Section<'_, '_> {
         self.outlines(canvas);
         self.breaks(canvas);
         let (left, right) = self.frame.sides;
-        let y = self.frame.axis;
-        canvas.lines(&[(left - 8.0, y), (right + 8.0, y)], Stroke::AXIS);
+        self.centre(canvas, (left - 8.0, right + 8.0));
     }
 
-    fn shape(&self, canvas: &mut Canvas, points: &[(f64, f64)], fill: Fill, stroke: Stroke) {
+    /// The crank's axis.
+    pub(super) fn centre(&self, canvas: &mut Canvas, ends: (f64, f64)) {
+        let y = self.frame.axis;
+        canvas.lines(&[(ends.0, y), (ends.1, y)], Stroke::AXIS);
+    }
+
+    pub(super) fn shape(
+        &self,
+        canvas: &mut Canvas,
+        points: &[(f64, f64)],
+        fill: Fill,
+        stroke: Stroke,
+    ) {
         let points: Vec<_> = points.iter().map(|(x, r)| (*x, self.frame.y(*r))).collect();
         canvas.shape(&points, fill, stroke);
     }
 
-    fn lines(&self, canvas: &mut Canvas, points: &[(f64, f64)], stroke: Stroke) {
+    pub(super) fn lines(&self, canvas: &mut Canvas, points: &[(f64, f64)], stroke: Stroke) {
         let points: Vec<_> = points.iter().map(|(x, r)| (*x, self.frame.y(*r))).collect();
         canvas.lines(&points, stroke);
     }
 
-    fn block(&self, canvas: &mut Canvas, x: (f64, f64), r: (f64, f64), fill: Fill, stroke: Stroke) {
+    pub(super) fn block(
+        &self,
+        canvas: &mut Canvas,
+        x: (f64, f64),
+        r: (f64, f64),
+        fill: Fill,
+        stroke: Stroke,
+    ) {
         self.shape(canvas, &[(x.0, r.0), (x.0, r.1), (x.1, r.1), (x.1, r.0)], fill, stroke);
     }
 
@@ -129,7 +149,7 @@ impl Section<'_, '_> {
         points
     }
 
-    fn engine(&self, canvas: &mut Canvas) {
+    pub(super) fn engine(&self, canvas: &mut Canvas) {
         let face = self.frame.x(self.picture.block.at);
         let (low, high) = band("engine");
         let mut points = vec![(face, low), (face, high)];
@@ -137,7 +157,7 @@ impl Section<'_, '_> {
         self.shape(canvas, &points, Fill::Hatch(Hatch::RisingWide), Stroke::OUTLINE);
     }
 
-    fn crank(&self, canvas: &mut Canvas) {
+    pub(super) fn crank(&self, canvas: &mut Canvas) {
         let flange = self.frame.x(self.picture.front.flange.at);
         let left = self.frame.sides.0.min(flange - 4.0);
         let thick = self.frame.wall(10.0, flange - left);
@@ -166,7 +186,7 @@ impl Section<'_, '_> {
         self.shape(canvas, &points, Fill::Tint, Stroke { width: 0.9, ..Stroke::OUTLINE });
     }
 
-    fn bell(&self, canvas: &mut Canvas) {
+    pub(super) fn bell(&self, canvas: &mut Canvas) {
         let rear = &self.picture.rear;
         let (front, back) = (self.frame.x(rear.bell.at), self.frame.x(rear.bell_rear.at));
         let thick = self.frame.wall(10.0, back - front);
@@ -187,7 +207,7 @@ impl Section<'_, '_> {
         self.shape(canvas, &points, fill, stroke);
     }
 
-    fn gearbox(&self, canvas: &mut Canvas) {
+    pub(super) fn gearbox(&self, canvas: &mut Canvas) {
         let rear = &self.picture.rear;
         let (seat, face) = (self.frame.x(rear.seat.at), self.frame.x(rear.gearbox.at));
         let right = self.frame.sides.1;
@@ -198,7 +218,7 @@ impl Section<'_, '_> {
     }
 
     /// Plates, spacers and shims: slabs from face to face.
-    fn slab(&self, canvas: &mut Canvas, kind: &str, hatch: Fill) {
+    pub(super) fn slab(&self, canvas: &mut Canvas, kind: &str, hatch: Fill) {
         let pieces = self.picture.pieces.iter().filter(|piece| piece.kind == kind);
         for piece in pieces.filter(|piece| !is_gone(piece)) {
             let (fill, stroke) = look(Some(piece), hatch);
@@ -210,7 +230,7 @@ impl Section<'_, '_> {
         }
     }
 
-    fn clutch(&self, canvas: &mut Canvas) {
+    pub(super) fn clutch(&self, canvas: &mut Canvas) {
         let front = &self.picture.front;
         let at = |length: Length| self.frame.x(length);
         let (flange, friction, cover) =
@@ -228,7 +248,7 @@ impl Section<'_, '_> {
             (flange + (friction - flange) * 0.55, 30.0),
         ];
         self.shape(canvas, &points, fill, stroke);
-        self.disc(canvas, friction, pressed);
+        self.disc(canvas);
         let thick = self.frame.wall(13.0, (tips - pressed) * 1.2);
         let (fill, stroke) = self.look("pressure_plate", Fill::Hatch(Hatch::Falling));
         self.block(canvas, (pressed, pressed + thick), (104.0, 168.0), fill, stroke);
@@ -263,8 +283,10 @@ impl Section<'_, '_> {
         self.shape(canvas, &fingers, Fill::Tint, Stroke { width: 1.6, ..stroke });
     }
 
-    fn disc(&self, canvas: &mut Canvas, friction: f64, pressed: f64) {
-        let has_pack = self.picture.front.has_pack;
+    pub(super) fn disc(&self, canvas: &mut Canvas) {
+        let front = &self.picture.front;
+        let (friction, pressed) = (self.frame.x(front.friction.at), self.frame.x(front.pressed.at));
+        let has_pack = front.has_pack;
         let kind = if has_pack { "pressure_plate" } else { "disc" };
         let (_, stroke) = self.look(kind, Fill::None);
         let middle = f64::midpoint(friction, pressed);
@@ -287,14 +309,14 @@ impl Section<'_, '_> {
             }
         }
         // The hub on the shaft, and what joins it to the facings.
-        let hub = self.picture.front.hub.map_or(friction + half * 0.4, |front| self.frame.x(front));
+        let hub = front.hub.map_or(friction + half * 0.4, |front| self.frame.x(front));
         let foot = (pressed + half).max(hub + half);
         self.block(canvas, (hub, foot), (13.0, 34.0), Fill::Tint, Stroke { width: 1.0, ..stroke });
         let web = [(middle, 166.0), (middle, 60.0), (f64::midpoint(hub, foot), 34.0)];
         self.lines(canvas, &web, Stroke { width: 1.8, ..stroke });
     }
 
-    fn bearing(&self, canvas: &mut Canvas) {
+    pub(super) fn bearing(&self, canvas: &mut Canvas) {
         let rear = &self.picture.rear;
         let at = |length: Length| self.frame.x(length);
         let (out, bottomed) = (at(rear.extended), at(rear.retracted));
