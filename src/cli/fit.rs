@@ -1,10 +1,11 @@
 //! `fit`: one stack with every term of its sum.
 
-use super::args::{Common, Fit, FitFormat};
+use super::args::{Common, Fit, FitFormat, Format};
 use super::env::Env;
 use super::names::slot_pair;
 use super::{Reply, place, progress};
 use crate::catalog::Access;
+use crate::catalog::csv::tried_job;
 use crate::error::{Error, Result};
 use crate::model::kinds::Takes;
 use crate::model::length::Length;
@@ -20,8 +21,13 @@ pub(super) fn run(common: &Common, args: &Fit, env: &mut Env<'_>) -> Result<Repl
     let catalog = place::open(common, env, Access::Read)?;
     let (library, job) = catalog
         .read(|reader| Ok((place::applied_library(reader)?, reader.load_job(&args.job)?)))?;
+    let job = if args.set.is_empty() {
+        job
+    } else {
+        tried_job(&library, &job, &args.set).map_err(|error| error.at("`--set`"))?
+    };
     let setup = Setup::new(&library, &job)?;
-    let choice = choice(&setup, args)?;
+    let choice = choice(&setup, &args.with, args.machine_to.as_deref())?;
     let fit = evaluate(&setup, &choice).map_err(|lack| lacks(&setup, &lack))?;
     let in_hand = progress::watched(env, |watch| with_pieces(&setup, &choice, watch))?;
     let measure = args.measure || args.format == FitFormat::Json;
@@ -34,15 +40,20 @@ pub(super) fn run(common: &Common, args: &Fit, env: &mut Env<'_>) -> Result<Repl
         FitFormat::Csv => report::fit_csv(&report, view),
         FitFormat::Svg => report::fit_svg(&setup, &report, view),
     };
-    Ok(Reply { text, holds })
+    let csv = if args.format == FitFormat::Csv { Format::Csv } else { Format::Table };
+    Ok(Reply::in_format(text, csv).holding(holds))
 }
 
 /// The fitted parts, but for what was asked for instead.
-fn choice<'a>(setup: &Setup<'a>, args: &Fit) -> Result<Choice<'a>> {
+pub(super) fn choice<'a>(
+    setup: &Setup<'a>,
+    with: &[String],
+    machine_to: Option<&str>,
+) -> Result<Choice<'a>> {
     let kinds = setup.library.kinds;
     let mut choice = Choice { fills: setup.fitted.clone() };
     let mut named = Vec::new();
-    for text in &args.with {
+    for text in with {
         let place = |error: Error| error.at("`--with`");
         let (slot, ids) = slot_pair(kinds, text, "--with SLOT=ID").map_err(place)?;
         if named.contains(&slot) {
@@ -59,7 +70,7 @@ fn choice<'a>(setup: &Setup<'a>, args: &Fit) -> Result<Choice<'a>> {
     if let Some(disc) = disc.filter(|_| set) {
         choice.fills[disc] = Fill::empty();
     }
-    if let Some(text) = &args.machine_to {
+    if let Some(text) = machine_to {
         machine(setup, &mut choice, text).map_err(|error| error.at("`--machine-to`"))?;
     }
     setup.complete(&choice)?;

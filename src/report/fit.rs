@@ -5,7 +5,7 @@ use super::recommend::{aftermath, next, premises, title};
 use super::units::{Units, capital};
 use super::{View, cells, measuring, sentences, travel};
 use crate::model::entry::Basis;
-use crate::model::length::{Length, Unit};
+use crate::model::length::{Length, Unit, divide_half_away, narrowed};
 use crate::stack::checks::Outcome;
 use crate::stack::choice::Setup;
 use crate::stack::crosscheck::Agreement;
@@ -113,8 +113,8 @@ const fn step(unit: Unit) -> i64 {
 /// A printed length, counted in printed steps.
 fn printed(length: Length, unit: Unit) -> i64 {
     let step = i128::from(step(unit));
-    let steps = crate::model::length::divide_half_away(i128::from(length.nm()), step);
-    i64::try_from(steps).unwrap_or_default()
+    let steps = divide_half_away(i128::from(length.nm()), step);
+    narrowed(steps)
 }
 
 fn signed(length: Length, unit: Unit) -> String {
@@ -123,6 +123,21 @@ fn signed(length: Length, unit: Unit) -> String {
 }
 
 fn sum(page: &mut Page, fit: &Fit<'_>, terms: &[Term], unit: Unit) {
+    page.grid(sum_grid(fit, terms, unit));
+    for note in sum_notes(terms) {
+        page.line(note);
+    }
+    for term in terms.iter().filter(|term| !term.made_of.is_empty()) {
+        let (line, parts) = correction(term, unit);
+        page.line(line);
+        for part in parts {
+            page.hanging("    ", part);
+        }
+    }
+}
+
+/// Every term of the sum, and the sum.
+pub(super) fn sum_grid(fit: &Fit<'_>, terms: &[Term], unit: Unit) -> Grid {
     // What is nothing for certain is no term to check: the step of a flat flywheel, say.
     let terms: Vec<&Term> = terms.iter().filter(|term| !is_nothing(term)).collect();
     let learned = terms.iter().any(|term| is_learned(term));
@@ -169,21 +184,26 @@ fn sum(page: &mut Page, fit: &Fit<'_>, terms: &[Term], unit: Unit) {
         last("rounding of the lines above", cells);
     }
     last("sum", [signed(fit.preload, unit), signed(fit.reserve, unit)]);
-    page.grid(grid);
-    let starred =
-        |measured: bool| terms.iter().any(|term| term.assumed && is_learned(term) == measured);
+    grid
+}
+
+/// What the marks in the sum mean.
+pub(super) fn sum_notes(terms: &[Term]) -> Vec<&'static str> {
+    let starred = |measured: bool| {
+        let counts = terms.iter().filter(|term| !is_nothing(term));
+        counts.into_iter().any(|term| term.assumed && is_learned(term) == measured)
+    };
+    let mut notes = Vec::new();
     if starred(false) {
-        page.line("* assumed, because none was given (`bellstack window show` lists them)");
+        notes.push("* assumed, because none was given (`bellstack window show` lists them)");
     }
     if starred(true) {
-        page.line(
+        notes.push(
             "* of what was measured: the instrument's limit of error, the scatter of the readings or \
              of the pieces is not known, and was assumed",
         );
     }
-    for term in terms.iter().filter(|term| !term.made_of.is_empty()) {
-        correction(page, term, unit);
-    }
+    notes
 }
 
 /// Whether a term rests on readings of pieces.
@@ -202,37 +222,40 @@ fn tolerance(term: &Term, unit: Unit) -> String {
     format!("{}{mark}", term.tol.digits(unit, true))
 }
 
-/// How the ratio correction comes about, beneath the sum.
-fn correction(page: &mut Page, term: &Term, unit: Unit) {
+/// How the ratio correction comes about, and what the difference of gaps in it is made of.
+pub(super) fn correction(term: &Term, unit: Unit) -> (String, Vec<String>) {
     let plate = term.part.as_deref().unwrap_or("the fitted plate");
-    page.line(format!(
+    let line = format!(
         "ratio_correction: its value {} {} is by how much the gap differs from the one that the \
          finger height was taken at; {:+.3} (finger ratio of {plate}) times that goes to the \
          preload; its tolerance is that of the whole product. The difference is made of:",
         signed(term.value, unit),
         unit.name(),
         term.to_preload,
-    ));
-    for gap in term.made_of.iter().filter(|gap| !is_nothing(gap)) {
-        page.hanging(
-            "    ",
-            format!(
-                "{} {} of {}, tolerance {}{}",
-                signed(gap.adds, unit),
-                gap.dimension,
-                gap.part.as_deref().unwrap_or("the job"),
-                gap.tol.digits(unit, true),
-                match gap.basis {
-                    _ if gap.assumed => " (assumed)".into(),
-                    Some(basis) if is_learned(gap) => format!(" ({})", cells::basis(basis)),
-                    _ => String::new(),
-                }
-            ),
-        );
-    }
+    );
+    let part = |gap: &Term| {
+        format!(
+            "{} {} of {}, tolerance {}{}",
+            signed(gap.adds, unit),
+            gap.dimension,
+            gap.part.as_deref().unwrap_or("the job"),
+            gap.tol.digits(unit, true),
+            match gap.basis {
+                _ if gap.assumed => " (assumed)".into(),
+                Some(basis) if is_learned(gap) => format!(" ({})", cells::basis(basis)),
+                _ => String::new(),
+            }
+        )
+    };
+    (line, term.made_of.iter().filter(|gap| !is_nothing(gap)).map(part).collect())
 }
 
 fn edges(page: &mut Page, fit: &Fit<'_>, unit: Unit) {
+    page.grid(edges_grid(fit, unit));
+}
+
+/// The window's edges, each with how far inside the stack is and how sure that is.
+pub(super) fn edges_grid(fit: &Fit<'_>, unit: Unit) -> Grid {
     let name = unit.name();
     let float = fit.edges.set().any(|(_, edge)| edge.float != Length::ZERO);
     let mut columns = vec![
@@ -273,7 +296,7 @@ fn edges(page: &mut Page, fit: &Fit<'_>, unit: Unit) {
         ]);
         grid.row(row);
     }
-    page.grid(grid);
+    grid
 }
 
 /// What disagrees in full, what agrees in one line.
@@ -303,7 +326,8 @@ fn cross_checks(page: &mut Page, setup: &Setup<'_>, say: Units) {
         );
     }
     // Of those that agree, the widest apart of each length says enough.
-    let agree = checks.all.iter().filter(|check| check.agreement == Agreement::Agree);
+    let agree = checks.shown();
+    let agree = agree.iter().filter(|check| check.agreement == Agreement::Agree);
     let mut widest: Vec<(&str, usize, Length)> = Vec::new();
     for check in agree {
         let apart = check.difference().abs();

@@ -3,7 +3,7 @@
 use super::page::{Grid, Page};
 use super::sentences;
 use super::units::count;
-use crate::model::length::{Length, Ratio, Unit, divide_half_away, fixed};
+use crate::model::length::{Length, Ratio, Unit, divide_half_away, fixed, narrowed};
 use crate::stack::measuring::{Decision, Dimension, Next, ToMeasure};
 use crate::stack::trial::Span;
 
@@ -37,9 +37,7 @@ fn digits(dimension: &Dimension, value: i64, unit: Unit, round: Round) -> String
     let steps = match round {
         Round::Up => -(-value).div_euclid(step),
         Round::Down => value.div_euclid(step),
-        Round::Nearest => {
-            i64::try_from(divide_half_away(value.into(), step.into())).unwrap_or_default()
-        }
+        Round::Nearest => narrowed(divide_half_away(value.into(), step.into())),
     };
     if ratio {
         fixed(steps * step, Ratio::ONE, 3)
@@ -158,6 +156,17 @@ fn accept(page: &mut Page, measure: &ToMeasure, unit: Unit) {
     }
     page.gap();
     page.line("Accept on arrival what measures so, everything else as it stands:");
+    page.grid(accept_grid(measure, unit));
+    page.line(ACCEPT_NOTE);
+}
+
+/// As what a reading on arrival counts.
+pub(super) const ACCEPT_NOTE: &str = "A reading counts as a single one with the finest instrument \
+    that the shop has repeated readings of, or as one of a job is assumed (*); what is known more \
+    closely than that counts as it is known.";
+
+/// The limits within which each part may be accepted when it arrives.
+pub(super) fn accept_grid(measure: &ToMeasure, unit: Unit) -> Grid {
     let name = unit.name();
     let mut grid = Grid::new([
         "part".to_string(),
@@ -189,10 +198,5 @@ fn accept(page: &mut Page, measure: &ToMeasure, unit: Unit) {
         cells.extend(ends(row.inside));
         grid.row(cells);
     }
-    page.grid(grid);
-    page.line(
-        "A reading counts as a single one with the finest instrument that the shop has repeated \
-         readings of, or as one of a job is assumed (*); what is known more closely than that counts \
-         as it is known.",
-    );
+    grid
 }

@@ -119,7 +119,8 @@ pub(super) fn premises(page: &mut Page, setup: &Setup<'_>, fit: &Fit<'_>, say: U
     if !on_bench.is_empty() {
         page.line(format!("As on the bench: {on_bench}; `--open SLOT` searches it."));
     }
-    if let Some(faces) = sentences::unverified(fit) {
+    // A car as it stands is bolted together.
+    if let Some(faces) = sentences::unverified(fit).filter(|_| !fit.changed.is_empty()) {
         page.line(faces);
     }
     let apart = setup.cross_checks().apart().into_iter();

@@ -3,6 +3,7 @@
 use maud::{Markup, PreEscaped, html};
 
 use crate::report::page::words;
+use crate::report::visible::in_line;
 
 /// Advance widths of the printable ASCII characters in thousandths of the type size, plain and bold:
 /// those of Liberation Sans 2.00, which are Arial's. Every text carries its width with it, so that a
@@ -90,12 +91,10 @@ impl Type {
     }
 }
 
-/// Text as XML may hold it: what is no character there, or would turn the direction of a line, is
-/// shown as unknown.
+/// Text as XML may hold it: what a reader would obey or not see is written out, and what is no
+/// character there is shown as unknown.
 pub(in crate::report) fn clean(text: &str) -> String {
-    let turns = |c: char| matches!(c, '\u{202a}'..='\u{202e}' | '\u{2066}'..='\u{2069}');
-    let odd = |c: char| c.is_control() || turns(c) || matches!(c, '\u{fffe}' | '\u{ffff}');
-    text.chars().map(|c| if odd(c) { '\u{fffd}' } else { c }).collect()
+    in_line(text).replace(['\u{fffe}', '\u{ffff}'], "\u{fffd}")
 }
 
 /// Where a text stands at its place.
