@@ -127,8 +127,7 @@ fn sum(page: &mut Page, fit: &Fit<'_>, terms: &[Term], unit: Unit) {
     for note in sum_notes(terms) {
         page.line(note);
     }
-    for term in terms.iter().filter(|term| !term.made_of.is_empty()) {
-        let (line, parts) = correction(term, unit);
+    for (line, parts) in corrections(terms, unit) {
         page.line(line);
         for part in parts {
             page.hanging("    ", part);
@@ -222,8 +221,13 @@ fn tolerance(term: &Term, unit: Unit) -> String {
     format!("{}{mark}", term.tol.digits(unit, true))
 }
 
-/// How the ratio correction comes about, and what the difference of gaps in it is made of.
-pub(super) fn correction(term: &Term, unit: Unit) -> (String, Vec<String>) {
+/// How each ratio correction comes about, and what the difference of gaps in it is made of.
+pub(super) fn corrections(terms: &[Term], unit: Unit) -> Vec<(String, Vec<String>)> {
+    let made = terms.iter().filter(|term| !is_nothing(term) && !term.made_of.is_empty());
+    made.map(|term| correction(term, unit)).collect()
+}
+
+fn correction(term: &Term, unit: Unit) -> (String, Vec<String>) {
     let plate = term.part.as_deref().unwrap_or("the fitted plate");
     let line = format!(
         "ratio_correction: its value {} {} is by how much the gap differs from the one that the \

@@ -34,19 +34,28 @@ const GEARBOX: f64 = 62.0;
 
 /// A stack as an SVG file of its own.
 pub fn svg(setup: &Setup<'_>, report: &OneStack<'_>, view: View) -> String {
-    let drawing = stack(setup, report, view.unit, "stack", true);
+    let drawing = stack(setup, report, view.unit, "stack", Paper { alone: true, squash: 1.0 });
     format!("<?xml version=\"1.0\" encoding=\"UTF-8\"?>\n{}\n", drawing.into_string())
 }
 
-/// The drawing of a stack. `id` begins the names of everything in it; `alone` gives it a title and
-/// paper of its own.
+/// On what a drawing is made.
+#[derive(Debug, Clone, Copy)]
+pub(super) struct Paper {
+    /// A file of its own, with a title; else part of a page.
+    pub(super) alone: bool,
+    /// By how much heights are made smaller.
+    pub(super) squash: f64,
+}
+
+/// The drawing of a stack. `id` begins the names of everything in it.
 pub(super) fn stack(
     setup: &Setup<'_>,
     report: &OneStack<'_>,
     unit: Unit,
     id: &str,
-    alone: bool,
+    paper: Paper,
 ) -> Markup {
+    let alone = paper.alone;
     let (picture, fit) = (&report.picture, &report.judged.fit);
     let mut canvas = Canvas::new(id);
     let title = clean(&recommend::title(setup));
@@ -63,10 +72,10 @@ pub(super) fn stack(
         }
         top += 10.0;
     }
-    let mut frame = frame(picture);
+    let mut frame = Frame { squash: paper.squash, ..frame(picture) };
     let labels = labels(setup, picture, &frame, unit);
     let labels = labels::lay(labels, MARGIN, WIDTH - MARGIN);
-    frame.axis = top + labels.height() + section::HEIGHT;
+    frame.axis = top + labels.height() + section::HEIGHT * paper.squash;
     // Labels point at places on the drawing, which is known to stand only now.
     let laid = self::labels(setup, picture, &frame, unit);
     let laid = labels::lay(laid, MARGIN, WIDTH - MARGIN);
@@ -205,7 +214,7 @@ fn witnesses(
     ];
     for (name, at, radius) in faces {
         let x = frame.scale.x(at);
-        let mut start = frame.axis - radius;
+        let mut start = frame.y(radius);
         // A face that no arrow touches is only marked where it is.
         let Some(foot) = rows.lowest(x, top) else {
             canvas.face(name, at.nm(), (x, start), (x, start - 8.0), Stroke::OUTLINE);
