@@ -9,7 +9,7 @@ use jiff::{Timestamp, ZonedDateTime};
 use super::args::Common;
 use crate::error::{Error, Result};
 use crate::model::kinds::Kinds;
-use crate::report::{View, visible, wrapped};
+use crate::report::{Signs, View, visible, wrapped};
 use crate::solve::ask::Watch;
 
 /// The world around one run of the program.
@@ -42,7 +42,7 @@ pub struct Env<'e> {
 
 /// The widest and the narrowest page.
 const WIDEST: u16 = 100;
-const NARROWEST: u16 = 60;
+const NARROWEST: u16 = 40;
 
 impl<'e> Env<'e> {
     /// A world without a terminal, without input and with a clock that stands still, with the
@@ -129,7 +129,16 @@ impl<'e> Env<'e> {
 
     /// For whom tables are made.
     pub(super) fn view(&self, common: &Common) -> View {
-        View { unit: common.units.unit(), width: self.width() }
+        View { unit: common.units.unit(), width: self.width(), signs: self.signs() }
+    }
+
+    /// The signs that the terminal's encoding has. POSIX takes the first of three variables that is
+    /// set, and plain characters where none is.
+    fn signs(&self) -> Signs {
+        let mut told = ["LC_ALL", "LC_CTYPE", "LANG"].into_iter().filter_map(self.var);
+        let locale = told.find(|locale| !locale.is_empty()).unwrap_or_default();
+        let locale = locale.to_string_lossy().to_ascii_lowercase().replace('-', "");
+        if locale.contains("utf8") { Signs::Unicode } else { Signs::Ascii }
     }
 }
 

@@ -13,6 +13,6 @@ mod version;
 pub use bench::{Bench, applied_library};
 pub use kept::{Asked, Since, compare, fitted, keep, today};
 pub use question::{asked, question, slot, slot_pair};
-pub use stack::{Swap, fill, one_stack, swapped};
+pub use stack::{Swap, cured, fill, one_stack, swapped};
 pub use take::{Taken, taken};
 pub use version::{Thing, Version, Written, unless_changed};

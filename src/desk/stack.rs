@@ -4,8 +4,8 @@ use crate::error::{Error, Result};
 use crate::model::kinds::Takes;
 use crate::model::length::{Length, Unit};
 use crate::model::part::Part;
-use crate::solve::ask::Watch;
-use crate::solve::cure::lacks;
+use crate::solve::ask::{Ask, Order, Watch};
+use crate::solve::cure::{cure, lacks};
 use crate::solve::in_hand::with_pieces;
 use crate::stack::choice::{Choice, Fill, Setup};
 use crate::stack::fit::evaluate;
@@ -110,4 +110,23 @@ pub fn one_stack<'a>(
     let fit = evaluate(setup, choice).map_err(|lack| lacks(setup, &lack))?;
     let in_hand = with_pieces(setup, choice, watch)?;
     Ok(OneStack::of(setup, fit, in_hand, measure))
+}
+
+/// The stack of a row of the cure of a job, counted from one.
+///
+/// # Errors
+///
+/// Refuses a row that the cure does not have, and what [`cure`] refuses.
+pub fn cured<'a>(setup: &Setup<'a>, row: u32, watch: &Watch) -> Result<Choice<'a>> {
+    let wanted = usize::try_from(row).unwrap_or(usize::MAX);
+    let usual = Ask { order: Order::Changes, ..Ask::default() };
+    let ask = Ask { top: usual.top.max(wanted), ..usual };
+    let found = cure(setup, &ask, watch)?;
+    let count = found.remedies.len();
+    let remedy = wanted.checked_sub(1).and_then(|at| found.remedies.into_iter().nth(at));
+    remedy.map(|remedy| remedy.fit.choice).ok_or_else(|| {
+        let job = &setup.job.id;
+        Error::input(format!("`--cure {row}`: `cure {job}` has {count} rows"))
+            .hint(format!("`bellstack cure {job}` shows them"))
+    })
 }

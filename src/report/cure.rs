@@ -6,7 +6,7 @@ use super::columns::{Column, table as columns_table};
 use super::page::{Grid, Page};
 use super::recommend::{consequences, premises, ranked, title};
 use super::units::{Units, count};
-use super::{View, cells, measuring, sentences};
+use super::{View, cells, measuring, sentences, travel};
 use crate::model::length::Length;
 use crate::stack::answer::{Cure, Remedy, Trouble};
 use crate::stack::caution::Caution;
@@ -32,6 +32,9 @@ pub fn table(setup: &Setup<'_>, cure: &Cure<Shown<'_>>, view: View) -> String {
         say.length(now.reserve),
         now.grade.word()
     ));
+    if let Some(details) = &cure.now.details {
+        travel::line(&mut page, &details.travel, view, "");
+    }
     if let Some(Shown { fit: worn, .. }) = &cure.as_it_stands {
         page.line(format!(
             "That is with a new disc. With the disc as worn as it is: preload {}, wear reserve {}; {}.",
@@ -53,7 +56,7 @@ pub fn table(setup: &Setup<'_>, cure: &Cure<Shown<'_>>, view: View) -> String {
                 let change = words(setup, remedy, say);
                 let verdict = sentences::verdict(&remedy.fit.fit, say);
                 page.hanging(&format!("{}. ", index + 1), format!("{change}. {verdict}"));
-                consequences(&mut page, setup, &remedy.fit, say, "   ");
+                consequences(&mut page, setup, &remedy.fit, view, "   ");
             }
         }
         page.gap();

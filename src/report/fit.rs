@@ -3,7 +3,7 @@
 use super::page::{Grid, Page};
 use super::recommend::{aftermath, next, premises, title};
 use super::units::{Units, capital};
-use super::{View, cells, measuring, sentences};
+use super::{View, cells, measuring, sentences, travel};
 use crate::model::entry::Basis;
 use crate::model::length::{Length, Unit, divide_half_away, narrowed};
 use crate::stack::checks::Outcome;
@@ -34,6 +34,10 @@ pub fn table(setup: &Setup<'_>, report: &OneStack<'_>, view: View) -> String {
         next(&mut page, judged, say, "");
     }
     page.gap();
+    if let Some(details) = &judged.details {
+        travel::full(&mut page, &details.travel, view);
+        page.gap();
+    }
     page.line(title(setup));
     slots(&mut page, setup, fit, say);
     page.gap();
@@ -119,6 +123,20 @@ fn signed(length: Length, unit: Unit) -> String {
 }
 
 fn sum(page: &mut Page, fit: &Fit<'_>, terms: &[Term], unit: Unit) {
+    page.grid(sum_grid(fit, terms, unit));
+    for note in sum_notes(terms) {
+        page.line(note);
+    }
+    for (line, parts) in corrections(terms, unit) {
+        page.line(line);
+        for part in parts {
+            page.hanging("    ", part);
+        }
+    }
+}
+
+/// Every term of the sum, and the sum.
+pub(super) fn sum_grid(fit: &Fit<'_>, terms: &[Term], unit: Unit) -> Grid {
     // What is nothing for certain is no term to check: the step of a flat flywheel, say.
     let terms: Vec<&Term> = terms.iter().filter(|term| !is_nothing(term)).collect();
     let learned = terms.iter().any(|term| is_learned(term));
@@ -165,21 +183,26 @@ fn sum(page: &mut Page, fit: &Fit<'_>, terms: &[Term], unit: Unit) {
         last("rounding of the lines above", cells);
     }
     last("sum", [signed(fit.preload, unit), signed(fit.reserve, unit)]);
-    page.grid(grid);
-    let starred =
-        |measured: bool| terms.iter().any(|term| term.assumed && is_learned(term) == measured);
+    grid
+}
+
+/// What the marks in the sum mean.
+pub(super) fn sum_notes(terms: &[Term]) -> Vec<&'static str> {
+    let starred = |measured: bool| {
+        let counts = terms.iter().filter(|term| !is_nothing(term));
+        counts.into_iter().any(|term| term.assumed && is_learned(term) == measured)
+    };
+    let mut notes = Vec::new();
     if starred(false) {
-        page.line("* assumed, because none was given (`bellstack window show` lists them)");
+        notes.push("* assumed, because none was given (`bellstack window show` lists them)");
     }
     if starred(true) {
-        page.line(
+        notes.push(
             "* of what was measured: the instrument's limit of error, the scatter of the readings or \
              of the pieces is not known, and was assumed",
         );
     }
-    for term in terms.iter().filter(|term| !term.made_of.is_empty()) {
-        correction(page, term, unit);
-    }
+    notes
 }
 
 /// Whether a term rests on readings of pieces.
@@ -198,37 +221,45 @@ fn tolerance(term: &Term, unit: Unit) -> String {
     format!("{}{mark}", term.tol.digits(unit, true))
 }
 
-/// How the ratio correction comes about, beneath the sum.
-fn correction(page: &mut Page, term: &Term, unit: Unit) {
+/// How each ratio correction comes about, and what the difference of gaps in it is made of.
+pub(super) fn corrections(terms: &[Term], unit: Unit) -> Vec<(String, Vec<String>)> {
+    let made = terms.iter().filter(|term| !is_nothing(term) && !term.made_of.is_empty());
+    made.map(|term| correction(term, unit)).collect()
+}
+
+fn correction(term: &Term, unit: Unit) -> (String, Vec<String>) {
     let plate = term.part.as_deref().unwrap_or("the fitted plate");
-    page.line(format!(
+    let line = format!(
         "ratio_correction: its value {} {} is by how much the gap differs from the one that the \
          finger height was taken at; {:+.3} (finger ratio of {plate}) times that goes to the \
          preload; its tolerance is that of the whole product. The difference is made of:",
         signed(term.value, unit),
         unit.name(),
         term.to_preload,
-    ));
-    for gap in term.made_of.iter().filter(|gap| !is_nothing(gap)) {
-        page.hanging(
-            "    ",
-            format!(
-                "{} {} of {}, tolerance {}{}",
-                signed(gap.adds, unit),
-                gap.dimension,
-                gap.part.as_deref().unwrap_or("the job"),
-                gap.tol.digits(unit, true),
-                match gap.basis {
-                    _ if gap.assumed => " (assumed)".into(),
-                    Some(basis) if is_learned(gap) => format!(" ({})", cells::basis(basis)),
-                    _ => String::new(),
-                }
-            ),
-        );
-    }
+    );
+    let part = |gap: &Term| {
+        format!(
+            "{} {} of {}, tolerance {}{}",
+            signed(gap.adds, unit),
+            gap.dimension,
+            gap.part.as_deref().unwrap_or("the job"),
+            gap.tol.digits(unit, true),
+            match gap.basis {
+                _ if gap.assumed => " (assumed)".into(),
+                Some(basis) if is_learned(gap) => format!(" ({})", cells::basis(basis)),
+                _ => String::new(),
+            }
+        )
+    };
+    (line, term.made_of.iter().filter(|gap| !is_nothing(gap)).map(part).collect())
 }
 
 fn edges(page: &mut Page, fit: &Fit<'_>, unit: Unit) {
+    page.grid(edges_grid(fit, unit));
+}
+
+/// The window's edges, each with how far inside the stack is and how sure that is.
+pub(super) fn edges_grid(fit: &Fit<'_>, unit: Unit) -> Grid {
     let name = unit.name();
     let float = fit.edges.set().any(|(_, edge)| edge.float != Length::ZERO);
     let mut columns = vec![
@@ -269,7 +300,7 @@ fn edges(page: &mut Page, fit: &Fit<'_>, unit: Unit) {
         ]);
         grid.row(row);
     }
-    page.grid(grid);
+    grid
 }
 
 /// What disagrees in full, what agrees in one line.

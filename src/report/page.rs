@@ -55,6 +55,13 @@ impl Page {
         self.push(&row);
     }
 
+    /// Lines that are laid out already.
+    pub(super) fn as_is(&mut self, lines: &str) {
+        for line in lines.lines() {
+            self.push(line);
+        }
+    }
+
     fn push(&mut self, row: &str) {
         self.text.push_str(row.trim_end());
         self.text.push('\n');
@@ -93,7 +100,7 @@ pub fn wrapped(message: &str, width: u16) -> String {
 }
 
 /// The words of a line; a number and its unit are one word and stay together.
-fn words(line: &str) -> Vec<String> {
+pub(super) fn words(line: &str) -> Vec<String> {
     let mut words: Vec<String> = Vec::new();
     for word in line.split(' ') {
         let is_unit = ["in", "mm", "%"].contains(&word.trim_end_matches(['.', ',', ';', ':', ')']));
@@ -129,6 +136,17 @@ impl Grid {
     pub(super) fn row<S: Into<String>>(&mut self, cells: impl IntoIterator<Item = S>) {
         let cells = cells.into_iter().map(|cell| in_cell(&cell.into()).into_owned());
         self.rows.push(cells.collect());
+    }
+
+    /// The heads of the columns, each with whether its cells are numbers, which stand at the right.
+    pub(super) fn heads(&self) -> impl Iterator<Item = (&str, bool)> {
+        let is_number = |alignment: &CellAlignment| *alignment == CellAlignment::Right;
+        self.columns.iter().map(move |(head, alignment)| (head.as_str(), is_number(alignment)))
+    }
+
+    /// The rows, cell by cell.
+    pub(super) fn rows(&self) -> &[Vec<String>] {
+        &self.rows
     }
 
     fn lay_out(self, width: usize) -> Table {

@@ -5,7 +5,7 @@ use itertools::Itertools as _;
 use super::columns::{Column, table as columns_table};
 use super::page::{Grid, Page};
 use super::units::{Units, capital, grouped};
-use super::{View, cells, measuring, sentences};
+use super::{View, cells, measuring, sentences, travel};
 use crate::stack::answer::Answer;
 use crate::stack::choice::Setup;
 use crate::stack::fit::Fit;
@@ -44,7 +44,7 @@ pub fn table(setup: &Setup<'_>, answer: &Answer<Shown<'_>>, view: View) -> Strin
                 let lead = format!("{}. ", index + 1);
                 let parts = cells::chosen(setup, &shown.fit, say);
                 page.hanging(&lead, format!("{parts}: {verdict}"));
-                consequences(&mut page, setup, shown, say, "   ");
+                consequences(&mut page, setup, shown, view, "   ");
             }
         }
         page.gap();
@@ -119,7 +119,8 @@ pub(super) fn premises(page: &mut Page, setup: &Setup<'_>, fit: &Fit<'_>, say: U
     if !on_bench.is_empty() {
         page.line(format!("As on the bench: {on_bench}; `--open SLOT` searches it."));
     }
-    if let Some(faces) = sentences::unverified(fit) {
+    // A car as it stands is bolted together.
+    if let Some(faces) = sentences::unverified(fit).filter(|_| !fit.changed.is_empty()) {
         page.line(faces);
     }
     let apart = setup.cross_checks().apart().into_iter();
@@ -205,14 +206,18 @@ pub(super) fn ranked(
     }
 }
 
-/// Cautions, window, wear, gearbox and what to do next.
+/// Travel bar, cautions, window, wear, gearbox and what to do next.
 pub(super) fn consequences(
     page: &mut Page,
     setup: &Setup<'_>,
     shown: &Shown<'_>,
-    say: Units,
+    view: View,
     lead: &str,
 ) {
+    let say = Units::One(view.unit);
+    if let Some(details) = &shown.details {
+        travel::line(page, &details.travel, view, lead);
+    }
     aftermath(page, setup, &shown.fit, say, lead);
     page.hanging(lead, format!("Window: {}.", sentences::edges(&shown.fit, say)));
     next(page, shown, say, lead);

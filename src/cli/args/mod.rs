@@ -88,6 +88,8 @@ pub(in crate::cli) enum Command {
     Answer(Answer),
     /// Work out one stack, with every term of its sum
     Fit(Fit),
+    /// Write one stack, or blanks to measure it, as a sheet that prints on one side of paper
+    Sheet(Sheet),
     /// Rank every combination of parts for a job
     Recommend(Recommend),
     /// Find the smallest changes that bring jobs into their windows
@@ -245,6 +247,9 @@ pub(in crate::cli) struct Fit {
     /// Another part in a slot; `SLOT=none` empties it, `A|B` stands for two shims
     #[arg(long, value_name = "SLOT=ID")]
     pub(in crate::cli) with: Vec<String>,
+    /// A reading or an edge of the window tried and not stored, such as `finger_depth="2.94 in"`
+    #[arg(long, value_name = "KEY=VALUE")]
+    pub(in crate::cli) set: Vec<String>,
     /// The flywheel machined to this thickness over friction and cover face
     #[arg(long, value_name = "LENGTH")]
     pub(in crate::cli) machine_to: Option<String>,
@@ -252,8 +257,30 @@ pub(in crate::cli) struct Fit {
     #[arg(long)]
     pub(in crate::cli) measure: bool,
     /// How the answer is written
-    #[arg(long, value_enum, default_value_t = Format::Table)]
-    pub(in crate::cli) format: Format,
+    #[arg(long, value_enum, default_value_t = FitFormat::Table)]
+    pub(in crate::cli) format: FitFormat,
+}
+
+#[derive(Debug, ClapArgs)]
+pub(in crate::cli) struct Sheet {
+    /// The job's name
+    pub(in crate::cli) job: String,
+    /// Another part in a slot; `SLOT=none` empties it, `A|B` stands for two shims
+    #[arg(long, value_name = "SLOT=ID")]
+    pub(in crate::cli) with: Vec<String>,
+    /// The flywheel machined to this thickness over friction and cover face
+    #[arg(long, value_name = "LENGTH")]
+    pub(in crate::cli) machine_to: Option<String>,
+    /// The stack of this row of `cure`
+    #[arg(long, value_name = "N", value_parser = clap::value_parser!(u32).range(1..=10_000),
+        conflicts_with_all = ["with", "machine_to"])]
+    pub(in crate::cli) cure: Option<u32>,
+    /// Every reading with its drawing and a blank, to carry to the car
+    #[arg(long, conflicts_with_all = ["with", "machine_to", "cure"])]
+    pub(in crate::cli) blank: bool,
+    /// Write it into this file instead of to standard output
+    #[arg(long, value_name = "FILE.html")]
+    pub(in crate::cli) out: Option<PathBuf>,
 }
 
 #[derive(Debug, ClapArgs)]
@@ -344,6 +371,15 @@ pub(in crate::cli) enum Format {
     Table,
     Json,
     Csv,
+}
+
+#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
+pub(in crate::cli) enum FitFormat {
+    Table,
+    Json,
+    Csv,
+    /// A drawing to scale along the crank's axis
+    Svg,
 }
 
 #[derive(Debug, Clone, Copy, ValueEnum)]
