@@ -96,12 +96,13 @@ fn before_anything(page: &mut Page, cure: &Cure<Shown<'_>>, say: Units) {
 }
 
 /// A remedy's changes in words.
-fn words(setup: &Setup<'_>, remedy: &Remedy<Shown<'_>>, say: Units) -> String {
+pub(super) fn words(setup: &Setup<'_>, remedy: &Remedy<Shown<'_>>, say: Units) -> String {
     let kinds = setup.library.kinds;
     remedy.changes.iter().map(|change| sentences::change(kinds, change, say)).join("; ")
 }
 
-fn best(setup: &Setup<'_>, cure: &Cure<Shown<'_>>, say: Units) -> Option<String> {
+/// What the smallest change is, or that there is none.
+pub(super) fn best(setup: &Setup<'_>, cure: &Cure<Shown<'_>>, say: Units) -> Option<String> {
     if cure.trouble == Trouble::Nothing {
         return None;
     }
@@ -130,7 +131,8 @@ fn smallest<'c, 'a>(cure: &'c Cure<Shown<'a>>) -> Option<&'c Remedy<Shown<'a>>> 
     cure.remedies.iter().find(|remedy| remedy.fit.fit.holds())
 }
 
-fn look_for(page: &mut Page, setup: &Setup<'_>, cure: &Cure<Shown<'_>>, view: View) {
+/// The dimensions to look for.
+pub(super) fn look_for(page: &mut Page, setup: &Setup<'_>, cure: &Cure<Shown<'_>>, view: View) {
     if cure.look_for.is_empty() || cure.trouble == Trouble::Nothing {
         return;
     }
@@ -185,7 +187,7 @@ pub fn brief(cures: &[(Setup<'_>, Cure<Shown<'_>>)], view: View) -> String {
     let columns = [
         Column::of("job", |(setup, _): &Row<'_>| setup.job.id.clone()),
         Column::of("today", |(_, cure): &Row<'_>| cells::grade(&cure.now.fit)),
-        Column::of("what is wrong", |(_, cure): &Row<'_>| short(cure, say)),
+        Column::of("what is wrong", |(_, cure): &Row<'_>| short(&cure.trouble, say)),
         Column::of("smallest change", |(setup, cure): &Row<'_>| {
             let none = if cure.trouble == Trouble::Nothing { "-" } else { "none found" };
             smallest(cure).map_or_else(|| none.into(), |remedy| words(setup, remedy, say))
@@ -225,8 +227,8 @@ pub fn brief(cures: &[(Setup<'_>, Cure<Shown<'_>>)], view: View) -> String {
 }
 
 /// What is wrong, in a few words.
-fn short(cure: &Cure<Shown<'_>>, say: Units) -> String {
-    match &cure.trouble {
+pub(super) fn short(trouble: &Trouble, say: Units) -> String {
+    match trouble {
         Trouble::Nothing => "nothing".into(),
         Trouble::TooTight { by, .. } => format!("too tight by {}", say.length(*by)),
         Trouble::TooLoose { by, .. } => format!("too loose by {}", say.length(*by)),

@@ -68,7 +68,7 @@ pub fn table(setup: &Setup<'_>, report: &OneStack<'_>, view: View) -> String {
 
 /// The stacks beside the one that is judged: the car as it stands, and another piece of what was
 /// asked for.
-fn beside(page: &mut Page, setup: &Setup<'_>, report: &OneStack<'_>, say: Units) {
+pub(super) fn beside(page: &mut Page, setup: &Setup<'_>, report: &OneStack<'_>, say: Units) {
     if let Some(Shown { fit: now, .. }) = &report.as_it_stands {
         page.line(format!(
             "Judged with a new disc. As it stands, with the disc as worn as it is: preload {}, wear \
@@ -90,7 +90,8 @@ fn beside(page: &mut Page, setup: &Setup<'_>, report: &OneStack<'_>, say: Units)
     }
 }
 
-fn slots(page: &mut Page, setup: &Setup<'_>, fit: &Fit<'_>, say: Units) {
+/// What stands in each slot, and what is not as fitted.
+pub(super) fn slots(page: &mut Page, setup: &Setup<'_>, fit: &Fit<'_>, say: Units) {
     let slots = setup.library.kinds.slots().zip(&fit.choice.fills);
     let each: Vec<String> = slots
         .filter(|(_, fill)| fill.on_bench || !fill.parts.is_empty())
@@ -304,7 +305,7 @@ pub(super) fn edges_grid(fit: &Fit<'_>, unit: Unit) -> Grid {
 }
 
 /// What disagrees in full, what agrees in one line.
-fn cross_checks(page: &mut Page, setup: &Setup<'_>, say: Units) {
+pub(super) fn cross_checks(page: &mut Page, setup: &Setup<'_>, say: Units) {
     let checks = setup.cross_checks();
     for check in checks.apart() {
         let [first, second] = check.routes();
@@ -355,7 +356,8 @@ fn cross_checks(page: &mut Page, setup: &Setup<'_>, say: Units) {
     }
 }
 
-fn checks(page: &mut Page, fit: &Fit<'_>, say: Units) {
+/// The checks that pass, and those that could not be made.
+pub(super) fn checks(page: &mut Page, fit: &Fit<'_>, say: Units) {
     page.gap();
     for check in &fit.checks {
         if let Outcome::Pass(note) = &check.outcome {

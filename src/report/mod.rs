@@ -10,6 +10,7 @@ mod cure;
 mod drawing;
 mod fit;
 mod history;
+pub mod html;
 mod inspection;
 mod json;
 mod kept;

@@ -11,12 +11,22 @@ use super::visible::{in_cell, in_line};
 pub(super) struct Page {
     text: String,
     width: usize,
+    blocks: Vec<Block>,
+}
+
+/// What a page was given to show, for a writer that lays it out otherwise.
+#[derive(Debug, Clone)]
+pub(super) enum Block {
+    /// A line with its lead.
+    Line(String, String),
+    /// A table.
+    Grid(Grid),
 }
 
 impl Page {
     /// An empty page.
     pub(super) fn new(width: u16) -> Self {
-        Self { text: String::new(), width: usize::from(width) }
+        Self { text: String::new(), width: usize::from(width), blocks: Vec::new() }
     }
 
     /// A line, wrapped where it is too long; what follows is indented under it.
@@ -32,6 +42,7 @@ impl Page {
 
     /// A line with its lead, its later lines indented as asked.
     pub(super) fn wrap(&mut self, lead: &str, indent: usize, line: &str) {
+        self.blocks.push(Block::Line(lead.into(), line.into()));
         let lead = in_line(lead);
         let mut used = lead.chars().count();
         let mut row = lead.into_owned();
@@ -76,10 +87,16 @@ impl Page {
 
     /// A table.
     pub(super) fn grid(&mut self, grid: Grid) {
+        self.blocks.push(Block::Grid(grid.clone()));
         let table = grid.lay_out(self.width);
         for row in table.lines() {
             self.push(&row);
         }
+    }
+
+    /// What it was given to show, not laid out.
+    pub(super) fn into_blocks(self) -> Vec<Block> {
+        self.blocks
     }
 
     /// What was written.
@@ -116,7 +133,7 @@ pub(super) fn words(line: &str) -> Vec<String> {
 }
 
 /// A table's header, alignment and rows.
-#[derive(Debug)]
+#[derive(Debug, Clone)]
 pub(super) struct Grid {
     columns: Vec<(String, CellAlignment)>,
     rows: Vec<Vec<String>>,

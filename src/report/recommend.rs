@@ -81,7 +81,8 @@ pub(super) fn title(setup: &Setup<'_>) -> String {
     }
 }
 
-fn opening(answer: &Answer<Shown<'_>>, say: Units) -> String {
+/// How many combinations land, and how good the best one is.
+pub(super) fn opening(answer: &Answer<Shown<'_>>, say: Units) -> String {
     let counted = match (answer.in_window, answer.considered) {
         (Some(in_window), Some(considered)) => {
             let land = if in_window == 1 { "lands" } else { "land" };
@@ -231,8 +232,13 @@ pub(super) fn aftermath(page: &mut Page, setup: &Setup<'_>, fit: &Fit<'_>, say: 
     for check in fit.checks.iter().filter(|check| check.failed()) {
         page.hanging(lead, format!("Fails {}: {}.", check.name, sentences::note(check, say)));
     }
+    page.hanging(lead, consequence(setup, fit, say));
+}
+
+/// What the reserve is good for, and where the gearbox goes.
+pub(super) fn consequence(setup: &Setup<'_>, fit: &Fit<'_>, say: Units) -> String {
     let (wear, moved) = (sentences::wear(fit, say), sentences::gearbox_move(setup, fit, say));
-    page.hanging(lead, capital(&format!("{wear}; {moved}.")));
+    capital(&format!("{wear}; {moved}."))
 }
 
 /// What would do most for a stack.

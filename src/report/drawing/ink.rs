@@ -299,6 +299,11 @@ impl Canvas {
         });
     }
 
+    /// Whether something is filled with this hatching.
+    fn uses(&self, hatch: &str) -> bool {
+        self.body.contains(&format!("url(#{}-{hatch})", self.id))
+    }
+
     /// The finished drawing. `scale` is what a reader of the file needs to get lengths out of it: the
     /// place of zero, and how many units are one millimetre.
     pub(super) fn finish(self, about: &About<'_>) -> Markup {
@@ -314,7 +319,7 @@ impl Canvas {
                 title id=(title) { (about.title) }
                 desc id=(more) { (about.more) }
                 defs {
-                    @for (_, name, turn, apart) in Hatch::ALL {
+                    @for (_, name, turn, apart) in Hatch::ALL.into_iter().filter(|one| self.uses(one.1)) {
                         pattern id=(format!("{}-{name}", self.id)) patternUnits="userSpaceOnUse"
                             width=(apart) height=(apart) patternTransform=(format!("rotate({turn})")) {
                             line x1="0" y1="0" x2="0" y2=(apart) stroke="currentColor"

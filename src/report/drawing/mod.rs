@@ -109,8 +109,12 @@ pub(super) fn stack(
 
 /// A small travel bar without texts, for the row of a list. `id` begins the names of everything in it.
 pub fn small_bar(travel: &Travel, unit: Unit, id: &str) -> Markup {
+    strip(travel, unit, id, 240.0)
+}
+
+/// The same, so wide.
+pub(super) fn strip(travel: &Travel, unit: Unit, id: &str, width: f64) -> Markup {
     let mut canvas = Canvas::new(id);
-    let width = 240.0;
     bar::small(&mut canvas, travel, (2.0, width - 2.0));
     let about = About {
         title: &super::travel::stands(travel, Units::One(unit)),
