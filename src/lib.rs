@@ -6,5 +6,6 @@ pub mod error;
 pub mod measure;
 pub mod model;
 pub mod report;
+pub mod serve;
 pub mod solve;
 pub mod stack;

@@ -3,12 +3,14 @@
 use std::ffi::OsString;
 use std::io::{BufRead, Write};
 use std::path::PathBuf;
+use std::sync::Arc;
 
 use jiff::{Timestamp, ZonedDateTime};
 
 use super::args::Common;
 use crate::error::{Error, Result};
 use crate::model::kinds::Kinds;
+use crate::serve::{Clock, Random};
 use crate::report::{Signs, View, visible, wrapped};
 use crate::solve::ask::Watch;
 
@@ -21,7 +23,11 @@ pub struct Env<'e> {
     /// Where the answers to questions come from; without it there are none.
     pub input: Option<&'e mut dyn BufRead>,
     /// The clock, with the place's own day.
-    pub clock: &'e dyn Fn() -> ZonedDateTime,
+    pub clock: Clock,
+    /// Randomness that nobody can foresee.
+    pub random: Random,
+    /// Shows an address in the person's own browser.
+    pub show: &'e dyn Fn(&str) -> std::io::Result<()>,
     /// The environment variables.
     pub var: &'e dyn Fn(&str) -> Option<OsString>,
     /// The platform's directory for a program's data, if it has one.
@@ -56,7 +62,9 @@ impl<'e> Env<'e> {
             out,
             err,
             input: None,
-            clock: &ZonedDateTime::default,
+            clock: Arc::new(ZonedDateTime::default),
+            random: Arc::new(|_| Err(Error::storage("there is no source of randomness"))),
+            show: &|_| Err(std::io::ErrorKind::Unsupported.into()),
             var,
             data_dir: None,
             out_is_terminal: false,

@@ -33,6 +33,7 @@ mod place;
 mod progress;
 mod reading;
 mod recommend;
+mod serve;
 mod sheet;
 mod window;
 
@@ -105,6 +106,7 @@ fn dispatch(args: Args, env: &mut Env<'_>) -> Result<Reply> {
         Command::Sheet(args) => sheet::run(&common, &args, env),
         Command::Recommend(args) => recommend::run(&common, &args, env),
         Command::Cure(args) => cure::run(&common, &args, env),
+        Command::Serve(args) => serve::run(&common, &args, env),
         Command::Check(args) => check::run(&common, &args, env),
     }
 }

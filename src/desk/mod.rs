@@ -4,6 +4,8 @@
 //! library that its answers are computed with.
 
 mod bench;
+mod day;
+mod fillings;
 mod kept;
 mod question;
 mod stack;
@@ -11,6 +13,8 @@ mod take;
 mod version;
 
 pub use bench::{Bench, applied_library};
+pub use day::Stand;
+pub use fillings::{Filling, fillings, may_be_empty};
 pub use kept::{Asked, Since, compare, fitted, keep, today};
 pub use question::{asked, question, slot, slot_pair};
 pub use stack::{Swap, cured, fill, one_stack, swapped};

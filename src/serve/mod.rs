@@ -11,6 +11,7 @@ mod devices;
 mod form;
 mod guard;
 mod listen;
+mod meanwhile;
 mod pages;
 mod pairing;
 mod routes;

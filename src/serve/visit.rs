@@ -5,11 +5,12 @@ use std::sync::Arc;
 use maud::Markup;
 
 use super::devices::{Device, Devices};
-use super::form::Fields;
+use super::form::{Fields, asked};
 use super::Shop;
 use crate::catalog::{Access, Catalog, Writer};
 use crate::error::{Error, Result};
 use crate::model::length::Unit;
+use crate::report::View;
 use crate::solve::ask::Watch;
 
 /// One request.
@@ -55,9 +56,19 @@ impl Reply {
 }
 
 impl Visit {
+    /// The address that was asked for, with its question.
+    pub(super) fn here(&self) -> String {
+        asked(self.path, self.query.iter())
+    }
+
     /// The unit in which the device reads lengths.
     pub(super) fn unit(&self) -> Unit {
         self.device.unit
+    }
+
+    /// For whom answers are written. Pages break their lines themselves.
+    pub(super) fn view(&self) -> View {
+        View::new(self.unit(), 100)
     }
 
     /// Opens the catalog to read it.

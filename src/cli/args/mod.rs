@@ -94,6 +94,8 @@ pub(in crate::cli) enum Command {
     Recommend(Recommend),
     /// Find the smallest changes that bring jobs into their windows
     Cure(Cure),
+    /// Open the catalog to a browser: on this machine, or with `--lan` on the shop's tablet too
+    Serve(Serve),
     /// Look through the library and its jobs for what cannot be, what is doubtful and what is missing
     Check(Check),
 }
@@ -313,6 +315,20 @@ pub(in crate::cli) struct Cure {
     /// How the answer is written
     #[arg(long, value_enum, default_value_t = Format::Table)]
     pub(in crate::cli) format: Format,
+}
+
+#[derive(Debug, ClapArgs)]
+pub(in crate::cli) struct Serve {
+    /// Let devices of the shop's own network in, each with a code; at this machine's address there
+    /// [default: the one that it is reached at]. Nothing that goes over the network is encrypted
+    #[arg(long, value_name = "ADDRESS", num_args = 0..=1, default_missing_value = "")]
+    pub(in crate::cli) lan: Option<String>,
+    /// The port; 0 takes any that is free
+    #[arg(long, value_name = "N", default_value_t = 8417)]
+    pub(in crate::cli) port: u16,
+    /// Show the page in this machine's browser
+    #[arg(long)]
+    pub(in crate::cli) browser: bool,
 }
 
 #[derive(Debug, ClapArgs)]

@@ -4,6 +4,7 @@
 
 mod blocks;
 mod cure;
+mod record;
 mod stack;
 
 use maud::{Markup, html};
@@ -12,12 +13,14 @@ pub use cure::{
     cure_closing, cure_opening, offer, ranking_closing, ranking_opening, remedy_words, stack_words,
     trouble, trouble_short,
 };
+pub use record::events;
 pub use stack::{
     State, bar, checks, cross_checks, drawing, first, in_words, measure, plan, state, sum, verdict,
     window,
 };
 
 use super::drawing::clean;
+pub use super::drawing::small_bar;
 use super::sentences;
 
 /// Text from outside as a page may show it.

@@ -1,0 +1,83 @@
+//! The changes that would put a car right, or the combinations for a build on paper, each to be tried
+//! with one tap.
+
+use maud::{Markup, html};
+
+use super::what_if::WhatIf;
+use crate::desk::{Bench, Stand};
+use crate::error::Result;
+use crate::report::html::{
+    cure_closing, cure_opening, offer, ranking_closing, ranking_opening, remedy_words, stack_words,
+    text,
+};
+use crate::serve::form::asked;
+use crate::serve::visit::{Reply, Visit};
+use crate::solve::ask::{Ask, Order};
+use crate::solve::cure::cure;
+use crate::solve::recommend::recommend;
+use crate::stack::choice::Setup;
+use crate::stack::shown::Shown;
+
+/// How many are shown.
+const SHOWN: usize = 10;
+
+pub(in crate::serve::pages) fn page(visit: &Visit) -> Result<Reply> {
+    let catalog = visit.catalog()?;
+    let id = visit.needed("job")?;
+    let bench = Bench::of(&catalog, id)?;
+    let setup = bench.setup()?;
+    let (title, found) = match Stand::of(&setup) {
+        Stand::Paper(_) => ("What lands in the window", ranked(visit, &setup)?),
+        _ => ("What would put it right", cured(visit, &setup)?),
+    };
+    if visit.wants_piece() {
+        return Ok(Reply::Piece(html! { h2 { (title) } (found) }));
+    }
+    Reply::page(
+        format!("{title}: {id}"),
+        html! {
+            h1 { (title) }
+            p { a href=(asked("/car", [("job", id)])) { (text(id)) } }
+            (found)
+        },
+    )
+}
+
+fn cured(visit: &Visit, setup: &Setup<'_>) -> Result<Markup> {
+    let ask = Ask { top: SHOWN, order: Order::Changes, ..Ask::default() };
+    let cured = cure(setup, &ask, &visit.watch)?.shown(setup);
+    let view = visit.view();
+    let rows = cured.remedies.iter().map(|one| (remedy_words(setup, one, view), &one.fit));
+    Ok(html! {
+        (cure_opening(setup, &cured, view))
+        (offers(visit, setup, rows.collect()))
+        (cure_closing(setup, &cured, view))
+    })
+}
+
+fn ranked(visit: &Visit, setup: &Setup<'_>) -> Result<Markup> {
+    let ask = Ask { top: SHOWN, ..Ask::default() };
+    let answer = recommend(setup, &ask, &visit.watch)?.shown(setup);
+    let view = visit.view();
+    let shown = if answer.stacks.is_empty() { &answer.nearest } else { &answer.stacks };
+    let rows = shown.iter().map(|shown| (stack_words(setup, &shown.fit, view), shown));
+    Ok(html! {
+        (ranking_opening(setup, &answer, view))
+        (offers(visit, setup, rows.collect()))
+        (ranking_closing(&answer))
+    })
+}
+
+fn offers(visit: &Visit, setup: &Setup<'_>, rows: Vec<(String, &Shown<'_>)>) -> Markup {
+    html! {
+        ol.offers {
+            @for (index, (words, shown)) in rows.into_iter().enumerate() {
+                li {
+                    (offer(setup, &words, shown, visit.view(), &format!("offer{index}")))
+                    @let address = WhatIf::of(setup, &shown.fit.choice).address(setup, "/car");
+                    a.button.try href=(address) { "Try it" span.unseen { ": " (text(&words)) } }
+                }
+            }
+        }
+    }
+}

@@ -1,0 +1,146 @@
+//! What stands around every page: its head, the way to the others, the safety words at its foot.
+
+use axum::response::Html;
+use maud::{DOCTYPE, Markup, PreEscaped, html};
+
+use super::visit::Visit;
+use super::{assets, pages};
+use crate::error::Error;
+use crate::model::length::Unit;
+use crate::report::html::{safety, text, words};
+use crate::report::visible;
+
+/// The pages that are always one tap away.
+const WAYS: &[(&str, &str)] = &[
+    ("/", "Today"),
+    ("/new", "New car"),
+    ("/parts", "Parts"),
+    ("/measure", "Measure"),
+    ("/look", "Look through"),
+    ("/record", "On record"),
+];
+
+/// What a browser gets: whatever a name from outside holds, nothing in it is obeyed or hidden.
+fn sent(page: Markup) -> Html<String> {
+    Html(visible(&page.into_string()).into_owned())
+}
+
+fn head(title: &str) -> Markup {
+    html! {
+        head {
+            meta charset="utf-8";
+            meta name="viewport" content="width=device-width, initial-scale=1";
+            meta name="color-scheme" content="light dark";
+            title { (text(title)) " - bellstack" }
+            link rel="stylesheet" href=(assets::style());
+            link rel="icon" href="/fixed/mark.svg";
+            script src=(assets::script()) defer {}
+        }
+    }
+}
+
+/// A page of a device that is in.
+pub(super) fn page(visit: &Visit, title: &str, body: &Markup) -> Html<String> {
+    sent(html! {
+        (DOCTYPE)
+        html lang="en" {
+            (head(title))
+            body {
+                a.skip href="#main" { "Skip to the page" }
+                header.top {
+                    nav aria-label="Pages" {
+                        ul {
+                            @for (path, name) in WAYS {
+                                li { a href=(path) aria-current=[is_here(visit, path).then_some("page")] { (name) } }
+                            }
+                        }
+                    }
+                    div.device {
+                        (units(visit))
+                        a href="/devices" { @if visit.device.by.is_empty() { "Devices" } @else { (text(&visit.device.by)) } }
+                    }
+                }
+                main id="main" tabindex="-1" { (body) }
+                footer { (safety()) }
+            }
+        }
+    })
+}
+
+fn is_here(visit: &Visit, path: &str) -> bool {
+    visit.path == path || pages::belongs(visit.path) == path
+}
+
+/// The button that turns every length into the other unit.
+fn units(visit: &Visit) -> Markup {
+    let (now, other, to) = match visit.unit() {
+        Unit::In => ("in", "mm", "millimetres"),
+        Unit::Mm => ("mm", "in", "inches"),
+    };
+    html! {
+        form method="post" action="/unit" {
+            (token(visit))
+            input type="hidden" name="back" value=(visit.here());
+            button.unit name="unit" value=(other) {
+                span.on { (now) } span aria-hidden="true" { " | " (other) }
+                span.unseen { ": show lengths in " (to) }
+            }
+        }
+    }
+}
+
+/// What every form holds: that it is of this device.
+pub(super) fn token(visit: &Visit) -> Markup {
+    html! { input type="hidden" name="token" value=(visit.device.token); }
+}
+
+/// What a form that changes the catalog holds: the token, and who writes where nobody said so yet.
+pub(super) fn signed(visit: &Visit) -> Markup {
+    html! {
+        (token(visit))
+        @if visit.device.by.is_empty() {
+            label.field {
+                span { "Who writes" }
+                input type="text" name="by" autocomplete="name" required maxlength="60" value=(visit.form.text("by"));
+                small { "asked once on this device; it goes on record with what you change" }
+            }
+        }
+    }
+}
+
+/// A page that needs no device.
+pub(super) fn bare(title: &str, body: &Markup) -> Html<String> {
+    sent(html! {
+        (DOCTYPE)
+        html lang="en" { (head(title)) body { main.bare id="main" { (body) } } }
+    })
+}
+
+/// A piece of a page.
+pub(super) fn piece(body: &Markup) -> Html<String> {
+    sent(html! { (PreEscaped(&body.0)) })
+}
+
+/// A refusal: what was found, what was expected, what to do.
+pub(super) fn refusal(error: &Error) -> Markup {
+    let mut lines = error.message().lines();
+    html! {
+        div.refused role="alert" {
+            h1 { "Not done" }
+            p { (words(lines.next().unwrap_or_default())) }
+            @let more: Vec<&str> = lines.collect();
+            @if !more.is_empty() { ul { @for line in more { li { (words(line.trim())) } } } }
+            @if let Some(hint) = error.advice() { p { (words(hint)) } }
+        }
+    }
+}
+
+/// The same within a page, above the form that it is about.
+pub(super) fn wrong(error: &Error) -> Markup {
+    html! {
+        div.refused role="alert" {
+            @for line in error.message().lines() { p { (words(line.trim())) } }
+            @if let Some(hint) = error.advice() { p { (words(hint)) } }
+        }
+    }
+}
