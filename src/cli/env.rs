@@ -10,8 +10,8 @@ use jiff::{Timestamp, ZonedDateTime};
 use super::args::Common;
 use crate::error::{Error, Result};
 use crate::model::kinds::Kinds;
-use crate::serve::{Clock, Random};
 use crate::report::{Signs, View, visible, wrapped};
+use crate::serve::{Clock, Random};
 use crate::solve::ask::Watch;
 
 /// The world around one run of the program.

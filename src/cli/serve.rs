@@ -61,7 +61,9 @@ fn invite(env: &mut Env<'_>, addresses: &[Address]) -> Result<()> {
     for address in addresses {
         let place = if address.lan { "On a tablet in the shop" } else { "On this machine" };
         say(env, &format!("{place}: {}", address.url))?;
-        if address.lan && let Some(code) = qr(&address.url) {
+        if address.lan
+            && let Some(code) = qr(&address.url)
+        {
             say(env, &code)?;
         }
     }

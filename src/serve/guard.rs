@@ -120,7 +120,10 @@ fn mark(headers: &mut HeaderMap, is_fixed: bool) {
 /// The request with its device and its form, where both may be.
 async fn admitted(server: &Server, request: Request) -> Result<Request, No> {
     let host = text(request.headers(), &header::HOST).unwrap_or_default();
-    if !server.hosts.iter().any(|own| own.eq_ignore_ascii_case(host)) {
+    let is_own = |name: &str| server.hosts.iter().any(|own| own.eq_ignore_ascii_case(name));
+    // A request line may name a host of its own, as one to a proxy does.
+    let named = request.uri().authority().map(|authority| authority.as_str());
+    if !is_own(host) || named.is_some_and(|named| !is_own(named)) {
         return Err(OTHER_HOST);
     }
     if request.uri().path_and_query().is_some_and(|all| all.as_str().len() > LONGEST_ADDRESS) {

@@ -14,6 +14,7 @@ mod listen;
 mod meanwhile;
 mod pages;
 mod pairing;
+mod question;
 mod routes;
 mod shell;
 mod visit;

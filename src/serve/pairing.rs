@@ -48,7 +48,8 @@ pub(super) fn secret(random: &Random) -> Result<String> {
 
 /// The addresses that let a device in with this code: that of the shop's network first.
 pub(super) fn addresses(code: &str, here: SocketAddr, lan: Option<SocketAddr>) -> Vec<Address> {
-    let address = |at: SocketAddr, lan: bool| Address { url: format!("http://{at}/in/{code}"), lan };
+    let address =
+        |at: SocketAddr, lan: bool| Address { url: format!("http://{at}/in/{code}"), lan };
     lan.map(|at| address(at, true)).into_iter().chain([address(here, false)]).collect()
 }
 

@@ -146,6 +146,10 @@ fn written(visit: &Visit, reply: Result<Reply>) -> Response {
         Ok(Reply::Piece(body)) => shell::piece(&body).into_response(),
         Ok(Reply::Document(text)) => Html(text).into_response(),
         Ok(Reply::Go(to)) => Redirect::to(&to).into_response(),
+        Ok(Reply::Again(title, body)) => {
+            let page = shell::page(visit, &title, &body);
+            (StatusCode::UNPROCESSABLE_ENTITY, page).into_response()
+        }
         Ok(Reply::Refused(title, body)) => {
             (StatusCode::CONFLICT, shell::page(visit, &title, &body)).into_response()
         }

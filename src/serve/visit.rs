@@ -4,9 +4,9 @@ use std::sync::Arc;
 
 use maud::Markup;
 
+use super::Shop;
 use super::devices::{Device, Devices};
 use super::form::{Fields, asked};
-use super::Shop;
 use crate::catalog::{Access, Catalog, Writer};
 use crate::error::{Error, Result};
 use crate::model::length::Unit;
@@ -44,7 +44,9 @@ pub(super) enum Reply {
     Document(String),
     /// Go on at this address.
     Go(String),
-    /// A page that says that something was not done.
+    /// A page whose form has to be put right first: nothing was stored.
+    Again(String, Markup),
+    /// A page that says what others changed in the meantime: nothing was stored.
     Refused(String, Markup),
 }
 

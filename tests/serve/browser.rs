@@ -36,9 +36,10 @@ impl Said {
 
     /// The value of the first field of this name in the page's forms.
     pub(crate) fn field(&self, name: &str) -> String {
-        let (_, rest) = self.body.split_once(&format!("name=\"{name}\" value=\"")).unwrap_or_else(
-            || panic!("the page has a field `{name}`: {}", self.body),
-        );
+        let (_, rest) = self
+            .body
+            .split_once(&format!("name=\"{name}\" value=\""))
+            .unwrap_or_else(|| panic!("the page has a field `{name}`: {}", self.body));
         unescaped(rest.split('"').next().unwrap())
     }
 }
@@ -144,8 +145,10 @@ impl Browser {
     }
 
     pub(crate) fn send_from(&self, origin: &str, path: &str, fields: &[(&str, &str)]) -> Said {
-        let pairs: Vec<String> =
-            fields.iter().map(|(name, value)| format!("{}={}", coded(name), coded(value))).collect();
+        let pairs: Vec<String> = fields
+            .iter()
+            .map(|(name, value)| format!("{}={}", coded(name), coded(value)))
+            .collect();
         let body = pairs.join("&");
         self.ask(&format!(
             "POST {path} HTTP/1.1\r\n{}Origin: {origin}\r\nConnection: close\r\n\
@@ -157,7 +160,8 @@ impl Browser {
 
     pub(crate) fn heads(&self) -> String {
         let cookie = &self.cookie;
-        let cookie = if cookie.is_empty() { String::new() } else { format!("Cookie: {cookie}\r\n") };
+        let cookie =
+            if cookie.is_empty() { String::new() } else { format!("Cookie: {cookie}\r\n") };
         format!("Host: {}\r\n{cookie}", self.at)
     }
 

@@ -48,7 +48,13 @@ fn a_what_if_is_answered_and_nothing_is_stored() {
     assert!(piece.contains("In its window: sure") && !piece.contains("<html"));
     let machined = device.page("/car?job=tight-slate&machine_to=0.9").body;
     assert!(machined.contains("flywheel machined to 0.9"), "{machined}");
-    assert!(served.program.run("job show tight-slate").out.contains("block_plate                 (blank)"));
+    assert!(
+        served
+            .program
+            .run("job show tight-slate")
+            .out
+            .contains("block_plate                 (blank)")
+    );
 }
 
 #[test]
@@ -78,11 +84,18 @@ fn what_was_tried_is_kept_after_it_was_shown_and_signed() {
     assert!(before.body.contains("block plate: none \u{2192} BP-S125"), "{}", before.body);
     let seen = before.field("seen");
     let fields = [("job", "tight-slate"), ("seen", seen.as_str()), ("block_plate", "BP-S125")];
-    let unsigned = device.send("/car/keep", &[&[("token", device.token.as_str())], &fields[..]].concat());
+    let unsigned =
+        device.send("/car/keep", &[&[("token", device.token.as_str())], &fields[..]].concat());
     assert_eq!(unsigned.status, 422);
     assert!(unsigned.body.contains("nobody said who writes"));
     assert_eq!(device.form("/car/keep", &fields).status, 303);
-    assert!(served.program.run("job show tight-slate").out.contains("block_plate                 BP-S125"));
+    assert!(
+        served
+            .program
+            .run("job show tight-slate")
+            .out
+            .contains("block_plate                 BP-S125")
+    );
     let record = served.program.run("history --job tight-slate").out;
     assert!(record.contains("Kim: job edit tight-slate block_plate=BP-S125"), "{record}");
 }

@@ -24,7 +24,8 @@ fn another_host_is_refused_whatever_it_asks_for() {
         }
     }
     let port = served.at.port();
-    for host in [format!("127.0.0.1:{port}"), format!("LocalHost:{port}"), format!("[::1]:{port}")] {
+    for host in [format!("127.0.0.1:{port}"), format!("LocalHost:{port}"), format!("[::1]:{port}")]
+    {
         let said = device.ask(&format!(
             "GET / HTTP/1.1\r\nHost: {host}\r\nCookie: {}\r\nConnection: close\r\n\r\n",
             device.cookie
@@ -38,7 +39,9 @@ fn a_form_from_another_site_changes_nothing() {
     let served = Served::demo();
     let device = served.device();
     let fields = [("token", device.token.as_str()), ("by", "Kim"), ("unit", "mm"), ("back", "/")];
-    for origin in ["http://elsewhere.example", "null", "", "https://127.0.0.1", "http://127.0.0.1:1"] {
+    for origin in
+        ["http://elsewhere.example", "null", "", "https://127.0.0.1", "http://127.0.0.1:1"]
+    {
         let said = device.send_from(origin, "/unit", &fields);
         assert_eq!(said.status, 403, "{origin}");
         assert!(said.body.contains("Another site sent this form"));
@@ -259,8 +262,8 @@ fn nothing_but_reading_a_page_and_sending_a_form_is_answered() {
     let served = Served::demo();
     let device = served.device();
     for deed in ["PUT", "DELETE", "OPTIONS", "TRACE", "PATCH", "CONNECT", "PROPFIND"] {
-        let said =
-            device.ask(&format!("{deed} / HTTP/1.1\r\n{}Connection: close\r\n\r\n", device.heads()));
+        let said = device
+            .ask(&format!("{deed} / HTTP/1.1\r\n{}Connection: close\r\n\r\n", device.heads()));
         assert!(said.status >= 400, "{deed}: {}", said.status);
     }
     let said = device.ask(&format!(
@@ -302,7 +305,9 @@ fn a_name_that_holds_a_script_or_an_escape_is_shown_and_not_obeyed() {
     assert!(!found.body.contains("<script>alert"));
     let missing = device.get(&format!("/car?job={}", coded("<script>alert(3)</script>")));
     assert_eq!(missing.status, 404);
-    assert!(missing.body.contains("&lt;script&gt;alert(3)") && !missing.body.contains("<script>al"));
+    assert!(
+        missing.body.contains("&lt;script&gt;alert(3)") && !missing.body.contains("<script>al")
+    );
 }
 
 #[test]
@@ -371,8 +376,7 @@ fn without_lan_it_listens_to_this_machine_alone() {
 fn it_stops_within_a_second_whatever_is_open() {
     let mut served = Served::demo();
     let device = served.device();
-    let silent: Vec<TcpStream> =
-        (0..20).map(|_| TcpStream::connect(served.at).unwrap()).collect();
+    let silent: Vec<TcpStream> = (0..20).map(|_| TcpStream::connect(served.at).unwrap()).collect();
     let mut busy = TcpStream::connect(served.at).unwrap();
     let ask = format!("GET /car/cures?job=paper-slate HTTP/1.1\r\n{}\r\n", device.heads());
     busy.write_all(ask.as_bytes()).unwrap();

@@ -22,6 +22,7 @@ mod problems;
 mod reading_form;
 mod sheet;
 mod shelf;
+mod shown;
 mod source;
 mod template;
 mod text;
@@ -36,5 +37,6 @@ pub use edit_measured::{
 pub use export::{CsvFile, export, export_one, readings_file, write_files};
 pub(super) use import::published_instruments;
 pub use import::{FileCount, Imported, Options, Tally, import};
+pub use shown::{ShownCell, blank_cells, job_cells, part_cells};
 pub use source::Source;
 pub use template::{column_help, templates};

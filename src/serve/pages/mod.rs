@@ -20,15 +20,15 @@ pub(super) const READ: &[(&str, Page)] = &[
 ];
 
 /// Pages with a form of their own.
-pub(super) const READ_AND_SENT: &[(&str, Page, Page)] =
-    &[("/car/keep", car::before_keeping, car::keep)];
+pub(super) const READ_AND_SENT: &[(&str, Page, Page)] = &[
+    ("/new", car::new, car::add),
+    ("/car/enter", car::enter, car::store),
+    ("/car/keep", car::before_keeping, car::keep),
+];
 
 /// Forms that are sent from several pages.
-pub(super) const SENT: &[(&str, Page)] = &[
-    ("/unit", device::unit),
-    ("/who", device::who),
-    ("/invite", device::invite),
-];
+pub(super) const SENT: &[(&str, Page)] =
+    &[("/unit", device::unit), ("/who", device::who), ("/invite", device::invite)];
 
 /// The page, among those that are always one tap away, that another one belongs to.
 pub(super) fn belongs(path: &str) -> &str {

@@ -6,7 +6,9 @@ use maud::{Markup, html};
 use super::what_if::WhatIf;
 use super::{signed_for, version};
 use crate::catalog::csv::edit_job;
-use crate::desk::{Bench, Taken, Thing, Version, Written, one_stack, swapped, taken, unless_changed};
+use crate::desk::{
+    Bench, Taken, Thing, Version, Written, one_stack, swapped, taken, unless_changed,
+};
 use crate::error::Result;
 use crate::report::html::{plan, text, verdict};
 use crate::serve::form::asked;

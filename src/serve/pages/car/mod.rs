@@ -1,11 +1,13 @@
 //! A car: where it stands, and what would change it.
 
 mod cures;
+mod enter;
 mod keep;
 mod slots;
 mod what_if;
 
 pub(super) use cures::page as cures;
+pub(super) use enter::{add, new, page as enter, store};
 pub(super) use keep::{keep, page as before_keeping};
 
 use maud::{Markup, html};

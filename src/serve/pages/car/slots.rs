@@ -113,11 +113,11 @@ fn entry(part: &Part, chosen: Option<&Part>, is_fitted: bool, unit: Unit) -> Mar
 /// A part with what its place in the stack depends on, and how many lie on the shelf.
 fn label(part: &Part, unit: Unit) -> String {
     let needed = part.kind.dims.iter().filter(|dim| dim.needed);
-    let known = needed.filter_map(|dim| {
-        Some(show_value(dim.quantity, part.entry(dim.key)?.value, unit))
-    });
+    let known =
+        needed.filter_map(|dim| Some(show_value(dim.quantity, part.entry(dim.key)?.value, unit)));
     let known = known.collect::<Vec<_>>().join(" / ");
     let known = if known.is_empty() { "dimension unknown".into() } else { known };
-    let shelf = if part.on_hand > 0 { format!(", {} on hand", part.on_hand) } else { String::new() };
+    let shelf =
+        if part.on_hand > 0 { format!(", {} on hand", part.on_hand) } else { String::new() };
     format!("{}: {known}{shelf}", part.id)
 }
