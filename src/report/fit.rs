@@ -117,7 +117,7 @@ fn printed(length: Length, unit: Unit) -> i64 {
     narrowed(steps)
 }
 
-fn signed(length: Length, unit: Unit) -> String {
+pub(super) fn signed(length: Length, unit: Unit) -> String {
     let digits = length.digits(unit, true);
     if digits.starts_with('-') { digits } else { format!("+{digits}") }
 }
@@ -127,8 +127,16 @@ fn sum(page: &mut Page, fit: &Fit<'_>, terms: &[Term], unit: Unit) {
     for note in sum_notes(terms) {
         page.line(note);
     }
-    for (line, parts) in corrections(terms, unit) {
-        page.line(line);
+    for (term, parts) in corrections(terms, unit) {
+        let plate = term.part.as_deref().unwrap_or("the fitted plate");
+        page.line(format!(
+            "ratio_correction: its value {} {} is by how much the gap differs from the one that the \
+             finger height was taken at; {:+.3} (finger ratio of {plate}) times that goes to the \
+             preload; its tolerance is that of the whole product. The difference is made of:",
+            signed(term.value, unit),
+            unit.name(),
+            term.to_preload,
+        ));
         for part in parts {
             page.hanging("    ", part);
         }
@@ -221,22 +229,13 @@ fn tolerance(term: &Term, unit: Unit) -> String {
     format!("{}{mark}", term.tol.digits(unit, true))
 }
 
-/// How each ratio correction comes about, and what the difference of gaps in it is made of.
-pub(super) fn corrections(terms: &[Term], unit: Unit) -> Vec<(String, Vec<String>)> {
+/// The ratio corrections, each with what the difference of gaps in it is made of.
+pub(super) fn corrections(terms: &[Term], unit: Unit) -> Vec<(&Term, Vec<String>)> {
     let made = terms.iter().filter(|term| !is_nothing(term) && !term.made_of.is_empty());
-    made.map(|term| correction(term, unit)).collect()
+    made.map(|term| (term, gaps(term, unit))).collect()
 }
 
-fn correction(term: &Term, unit: Unit) -> (String, Vec<String>) {
-    let plate = term.part.as_deref().unwrap_or("the fitted plate");
-    let line = format!(
-        "ratio_correction: its value {} {} is by how much the gap differs from the one that the \
-         finger height was taken at; {:+.3} (finger ratio of {plate}) times that goes to the \
-         preload; its tolerance is that of the whole product. The difference is made of:",
-        signed(term.value, unit),
-        unit.name(),
-        term.to_preload,
-    );
+fn gaps(term: &Term, unit: Unit) -> Vec<String> {
     let part = |gap: &Term| {
         format!(
             "{} {} of {}, tolerance {}{}",
@@ -251,7 +250,7 @@ fn correction(term: &Term, unit: Unit) -> (String, Vec<String>) {
             }
         )
     };
-    (line, term.made_of.iter().filter(|gap| !is_nothing(gap)).map(part).collect())
+    term.made_of.iter().filter(|gap| !is_nothing(gap)).map(part).collect()
 }
 
 fn edges(page: &mut Page, fit: &Fit<'_>, unit: Unit) {

@@ -58,7 +58,8 @@ fn pictures(pdf: &Path, name: &str) -> usize {
     let stem = kept(name);
     let folder = stem.parent().unwrap().to_path_buf();
     let of_this = |file: &String| {
-        file.strip_prefix(&format!("{name}-")).is_some_and(|rest| rest.ends_with(".png") && rest.len() < 8)
+        file.strip_prefix(&format!("{name}-"))
+            .is_some_and(|rest| rest.ends_with(".png") && rest.len() < 8)
     };
     let all = || {
         let files = std::fs::read_dir(&folder).unwrap().map(|file| file.unwrap().file_name());

@@ -22,7 +22,8 @@ fn text(html: &str) -> String {
 }
 
 fn assert_alone(html: &str) {
-    for word in ["<script", "http://", "https://", "<link", "<img", "@import", "<iframe", "onload="] {
+    for word in ["<script", "http://", "https://", "<link", "<img", "@import", "<iframe", "onload="]
+    {
         let without_names = html.replace("http://www.w3.org/2000/svg", "");
         assert!(!without_names.contains(word), "a sheet holds no {word}");
     }

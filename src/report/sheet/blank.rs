@@ -33,13 +33,13 @@ pub fn blank(setup: &Setup<'_>, view: View, date: &str) -> String {
     let body = html! {
         (head(setup.job, date, "To be filled in at the car. Finger depth alone does, or crank protrusion and clutch height; all three check each other."))
         ul.takes { @for (index, one) in ORDER.into_iter().enumerate() { (take(setup, one, index, view.unit)) } }
-        div.ticks { @for (name, words) in TICKS { (ticks(name, words)) } }
+        div.ticks.last { @for (name, words) in TICKS { (ticks(name, words)) } }
         div.again {
             @for name in ["parts fitted", "part numbers seen", "remarks", "signature"] { (field(name, "")) }
         }
         p.safety { (sentences::SAFETY) }
     };
-    page(&format!("Measuring sheet, job {}", setup.job.id), &body)
+    page(&format!("Measuring sheet, job {}", setup.job.id), "", &body)
 }
 
 /// One reading: how it is taken, and where it is written down.

@@ -12,15 +12,17 @@ use super::page::Grid;
 use super::units::{Units, capital};
 use super::{View, cells, fit as fit_words, measuring, sentences};
 use crate::model::job::Job;
+use crate::model::length::Unit;
 use crate::stack::choice::Setup;
 use crate::stack::cost::purchases;
 use crate::stack::fit::Fit;
 use crate::stack::shown::OneStack;
+use crate::stack::terms::Term;
 
 const STYLE: &str = include_str!("sheet.css");
 
 /// A whole page.
-fn page(title: &str, body: &Markup) -> String {
+fn page(title: &str, class: &str, body: &Markup) -> String {
     let page = html! {
         (DOCTYPE)
         html lang="en" {
@@ -30,7 +32,7 @@ fn page(title: &str, body: &Markup) -> String {
                 title { (clean(title)) }
                 style { (PreEscaped(STYLE)) }
             }
-            body { (body) }
+            body class=[(!class.is_empty()).then_some(class)] { (body) }
         }
     };
     format!("{}\n", page.into_string())
@@ -97,7 +99,9 @@ pub fn sheet(setup: &Setup<'_>, report: &OneStack<'_>, view: View, date: &str) -
     let say = Units::One(unit);
     let good = fit.holds();
     let corrections = fit_words::corrections(&report.terms, unit);
-    let paper = Paper { alone: false, squash: squash(report, &corrections) };
+    let lines = lines(report);
+    let class = if lines > 16.0 { "dense" } else { "" };
+    let paper = Paper { alone: false, squash: (1.0 - 0.03 * lines).clamp(0.36, 0.85) };
     let body = html! {
         (head(setup.job, date, "Fit of the hydraulic release bearing: what it is computed to be before it is built."))
         section.verdict.out[!good] {
@@ -119,8 +123,8 @@ pub fn sheet(setup: &Setup<'_>, report: &OneStack<'_>, view: View, date: &str) -
                 h2 { "The sum" }
                 (table(&fit_words::sum_grid(fit, &report.terms, unit), true))
                 @for note in fit_words::sum_notes(&report.terms) { p.note { (note) } }
-                @for (line, parts) in &corrections {
-                    p.note { (clean(&format!("{line} {}.", parts.join("; ")))) }
+                @for (term, parts) in &corrections {
+                    p.note { (clean(&corrected(term, parts, unit))) }
                 }
             }
             section {
@@ -137,7 +141,7 @@ pub fn sheet(setup: &Setup<'_>, report: &OneStack<'_>, view: View, date: &str) -
                     ))))
                 }
                 h2 { "Checks" }
-                @for line in checks(fit, say) { p { (clean(&line)) } }
+                @for line in checks(fit) { p { (clean(&line)) } }
                 h2 { "To buy" }
                 @for line in to_buy(setup, fit) { p { (clean(&line)) } }
             }
@@ -154,17 +158,29 @@ pub fn sheet(setup: &Setup<'_>, report: &OneStack<'_>, view: View, date: &str) -
         }
         p.safety { (sentences::SAFETY) }
     };
-    page(&format!("Fit sheet, job {}", setup.job.id), &body)
+    page(&format!("Fit sheet, job {}", setup.job.id), class, &body)
 }
 
-/// By how much the drawing's heights are made smaller, so that what stands beneath it has room on the
-/// same page.
+/// About how many lines stand beneath the drawing beyond those of every sheet: the more they are, the
+/// smaller everything is, so that it stays on one page.
 #[allow(clippy::cast_precision_loss, reason = "lines are few")]
-fn squash(report: &OneStack<'_>, corrections: &[(String, Vec<String>)]) -> f64 {
+fn lines(report: &OneStack<'_>) -> f64 {
     let accept = report.to_measure.as_ref().map_or(0, |one| one.accept.len());
-    let made_of: usize = corrections.iter().map(|(_, parts)| 3 + parts.len()).sum();
-    let lines = report.terms.len() + made_of + 2 * accept + 2 * report.judged.fit.cautions.len();
-    (1.0 - 0.03 * lines as f64).clamp(0.42, 0.85)
+    let made_of: usize = report.terms.iter().map(|term| term.made_of.len()).sum();
+    let cautions = report.judged.fit.cautions.len();
+    (report.terms.len() + made_of + 2 * accept + 2 * cautions) as f64
+}
+
+/// How a ratio correction comes about, in few words.
+fn corrected(term: &Term, gaps: &[String], unit: Unit) -> String {
+    let plate = term.part.as_deref().unwrap_or("the fitted plate");
+    format!(
+        "ratio_correction: {:+.3} (finger ratio of {plate}) times {} {}, the difference of gaps: {}.",
+        term.to_preload,
+        fit_words::signed(term.value, unit),
+        unit.name(),
+        gaps.join("; ")
+    )
 }
 
 /// What somebody who builds it has to know first: cautions, checks that fail, and what the answer rests
@@ -201,16 +217,19 @@ fn window(fit: &Fit<'_>, view: View) -> Grid {
     grid
 }
 
-/// The checks beside the window: what passes by name, what fails in full, what was not checked.
-fn checks(fit: &Fit<'_>, say: Units) -> Vec<String> {
+/// The checks beside the window by name: what passes, what fails, what was not checked and why.
+fn checks(fit: &Fit<'_>) -> Vec<String> {
     let passed = fit.checks.iter().filter(|check| check.passed()).map(|check| check.name);
     let passed = passed.collect::<Vec<_>>().join(", ");
     let mut lines = Vec::new();
     if !passed.is_empty() {
         lines.push(format!("Passes {passed}."));
     }
-    let fails = fit.checks.iter().filter(|check| check.failed());
-    lines.extend(fails.map(|one| format!("Fails {}: {}.", one.name, sentences::note(one, say))));
+    // Why is told above, with the cautions.
+    let failed = sentences::failed(fit).join(", ");
+    if !failed.is_empty() {
+        lines.push(format!("Fails {failed}."));
+    }
     lines.extend(sentences::unchecked(&fit.checks));
     lines
 }
@@ -226,7 +245,8 @@ fn to_buy(setup: &Setup<'_>, fit: &Fit<'_>) -> Vec<String> {
         let Some(part) = purchase.part else {
             return format!("{} like the worn one on the bench, price unknown", purchase.pieces);
         };
-        let price = part.price.map_or("price unknown".into(), |price| format!("{price} {currency} each"));
+        let price =
+            part.price.map_or("price unknown".into(), |price| format!("{price} {currency} each"));
         let days = part.lead_days.map_or_else(String::new, |days| format!(", {days} days"));
         format!("{} x {} ({}), {price}{days}", purchase.pieces, part.id, part.kind.name)
     };
