@@ -28,9 +28,9 @@ const FACES: &str = "'Liberation Sans', Arial, Helvetica, 'DejaVu Sans', sans-se
 
 /// The size and weight of a text.
 #[derive(Debug, Clone, Copy, PartialEq)]
-pub(super) struct Type {
-    pub(super) size: f64,
-    pub(super) bold: bool,
+pub(in crate::report) struct Type {
+    pub(in crate::report) size: f64,
+    pub(in crate::report) bold: bool,
 }
 
 /// What most texts of a drawing are set in.
@@ -75,7 +75,7 @@ impl Type {
     }
 
     /// A text in lines that are no wider than `most`.
-    pub(super) fn wrap(self, text: &str, most: f64) -> Vec<String> {
+    pub(in crate::report) fn wrap(self, text: &str, most: f64) -> Vec<String> {
         let mut lines: Vec<String> = Vec::new();
         for word in &words(text) {
             let longer = lines.last().map(|line| format!("{line} {word}"));

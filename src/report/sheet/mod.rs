@@ -2,6 +2,7 @@
 //! Each is a file of its own that needs nothing from elsewhere.
 
 mod blank;
+mod room;
 
 use maud::{DOCTYPE, Markup, PreEscaped, html};
 
@@ -18,6 +19,7 @@ use crate::stack::cost::purchases;
 use crate::stack::fit::Fit;
 use crate::stack::shown::OneStack;
 use crate::stack::terms::Term;
+use room::Text;
 
 const STYLE: &str = include_str!("sheet.css");
 
@@ -93,82 +95,142 @@ fn clean_lines(text: &str) -> String {
     text.lines().map(clean).collect::<Vec<_>>().join("\n")
 }
 
+/// The words and tables of a sheet, before they are set.
+struct Content {
+    verdict: String,
+    numbers: String,
+    first: Vec<String>,
+    sum: Grid,
+    notes: Vec<String>,
+    buy: Vec<String>,
+    window: Grid,
+    set_by: String,
+    wear: String,
+    checks: Vec<String>,
+    accept: Option<Grid>,
+}
+
+impl Content {
+    fn of(setup: &Setup<'_>, report: &OneStack<'_>, unit: Unit) -> Self {
+        let (judged, fit) = (&report.judged, &report.judged.fit);
+        let say = Units::One(unit);
+        let corrections = fit_words::corrections(&report.terms, unit);
+        let corrections = corrections.iter().map(|(term, gaps)| corrected(term, gaps, unit));
+        let notes = fit_words::sum_notes(&report.terms).into_iter().map(String::from);
+        let clutch = judged.details.as_ref().map(|details| &details.clutch);
+        let summed = clutch.map(|clutch| sentences::edges_summed(&fit.window, clutch, unit));
+        let bought = report.to_measure.as_ref().filter(|measure| !measure.accept.is_empty());
+        let (wear, moved) = (sentences::wear(fit, say), sentences::gearbox_move(setup, fit, say));
+        Self {
+            verdict: sentences::verdict(fit, say),
+            numbers: format!(
+                "Preload {}, wear reserve {}, travel {}; {}.",
+                say.length(fit.preload),
+                say.length(fit.reserve),
+                say.length(fit.travel),
+                sentences::chance(&judged.chance)
+            ),
+            first: first(report, unit),
+            sum: fit_words::sum_grid(fit, &report.terms, unit),
+            notes: notes.chain(corrections).collect(),
+            buy: to_buy(setup, fit),
+            window: window(fit, unit),
+            set_by: summed.map_or_else(String::new, |summed| format!("{}.", capital(&summed))),
+            wear: capital(&format!("{wear}; {moved}.")),
+            checks: checks(fit),
+            accept: bought.map(|measure| measuring::accept_grid(measure, unit)),
+        }
+    }
+
+    /// How much room all of it takes, but for the drawing.
+    fn room(&self) -> Text {
+        const LEFT: f64 = 0.57;
+        const RIGHT: f64 = 0.40;
+        let lines = |text: Text, lines: &[String], points: f64, share: f64| {
+            lines.iter().fold(text, |text, line| text.wrapped(line, points, false, share))
+        };
+        let heading = 6.0;
+        let left = lines(Text::default().more(heading), &self.notes, 7.0, LEFT);
+        let left = left.table(self.sum.rows().len()).more(heading);
+        let left = lines(left, &self.buy, 8.0, LEFT);
+        // A cell of two lines, such as an edge's name, is as good as another row.
+        let right = Text::default().more(2.0 * heading).table(self.window.rows().len() + 1);
+        let right = right.wrapped(&self.set_by, 7.0, false, RIGHT);
+        let right = lines(right.wrapped(&self.wear, 8.0, false, RIGHT), &self.checks, 8.0, RIGHT);
+        let top = Text::default().more(24.0).wrapped(&self.verdict, 13.0, true, 0.96);
+        let top = top.wrapped(&self.numbers, 8.0, false, 0.96).more(4.0);
+        let top = self.first.iter().fold(top, |top, line| top.wrapped(line, 8.0, true, 0.95));
+        let all = top.columns(left, right).more(heading + 12.0).wrapped(
+            sentences::SAFETY,
+            6.8,
+            false,
+            1.0,
+        );
+        let accept = self.accept.as_ref();
+        accept.map_or(all, |grid| all.more(heading).table(grid.rows().len()))
+    }
+}
+
 /// One stack, ready to be printed. `date` is today's.
 pub fn sheet(setup: &Setup<'_>, report: &OneStack<'_>, view: View, date: &str) -> String {
-    let (unit, fit) = (view.unit, &report.judged.fit);
-    let say = Units::One(unit);
-    let good = fit.holds();
-    let corrections = fit_words::corrections(&report.terms, unit);
-    let lines = lines(report);
-    let class = if lines > 16.0 { "dense" } else { "" };
-    let paper = Paper { alone: false, squash: (1.0 - 0.03 * lines).clamp(0.36, 0.85) };
-    let body = html! {
-        (head(setup.job, date, "Fit of the hydraulic release bearing: what it is computed to be before it is built."))
-        section.verdict.out[!good] {
-            p { (clean(&sentences::verdict(fit, say))) }
-            p {
-                (clean(&format!(
-                    "Preload {}, wear reserve {}, travel {}; {}.",
-                    say.length(fit.preload),
-                    say.length(fit.reserve),
-                    say.length(fit.travel),
-                    sentences::chance(&report.judged.chance)
-                )))
-            }
+    const ABOUT: &str =
+        "Fit of the hydraulic release bearing: what it is computed to be before it is built.";
+    let content = Content::of(setup, report, view.unit);
+    let draw = |squash: f64| {
+        let paper = Paper { alone: false, squash };
+        drawing::stack(setup, report, view.unit, "sheet", paper)
+    };
+    let setting = room::fit(content.room(), draw(1.0).1 - drawing::SECTION, drawing::SECTION);
+    let (figure, _) = draw(setting.squash);
+    let paragraphs = |lines: &[String], class: &str| {
+        html! {
+            @for line in lines { p class=[(!class.is_empty()).then_some(class)] { (clean(line)) } }
         }
-        ul.cautions { @for line in first(fit, say) { li { (clean(&line)) } } }
-        figure { (drawing::stack(setup, report, unit, "sheet", paper)) }
+    };
+    let again = [
+        "finger depth",
+        "bearing depth, extended",
+        "bearing depth, retracted",
+        "preload",
+        "wear reserve",
+        "date",
+        "signature",
+    ];
+    let body = html! {
+        (head(setup.job, date, ABOUT))
+        section.verdict.out[!report.judged.fit.holds()] {
+            p { (clean(&content.verdict)) }
+            p { (clean(&content.numbers)) }
+        }
+        ul.cautions { @for line in &content.first { li { (clean(line)) } } }
+        figure { (figure) }
         div.two {
             section {
                 h2 { "The sum" }
-                (table(&fit_words::sum_grid(fit, &report.terms, unit), true))
-                @for note in fit_words::sum_notes(&report.terms) { p.note { (note) } }
-                @for (term, parts) in &corrections {
-                    p.note { (clean(&corrected(term, parts, unit))) }
-                }
+                (table(&content.sum, true))
+                (paragraphs(&content.notes, "note"))
+                h2 { "To buy" }
+                (paragraphs(&content.buy, ""))
             }
             section {
                 h2 { "The window" }
-                (table(&window(fit, view), false))
-                @if let Some(details) = &report.judged.details {
-                    p.note { (clean(&sentences::edges_summed(&fit.window, &details.clutch, unit))) }
-                }
-                p {
-                    (clean(&capital(&format!(
-                        "{}; {}.",
-                        sentences::wear(fit, say),
-                        sentences::gearbox_move(setup, fit, say)
-                    ))))
-                }
+                (table(&content.window, false))
+                p.note { (clean(&content.set_by)) }
+                p { (clean(&content.wear)) }
                 h2 { "Checks" }
-                @for line in checks(fit) { p { (clean(&line)) } }
-                h2 { "To buy" }
-                @for line in to_buy(setup, fit) { p { (clean(&line)) } }
+                (paragraphs(&content.checks, ""))
             }
         }
-        @if let Some(measure) = report.to_measure.as_ref().filter(|one| !one.accept.is_empty()) {
+        @if let Some(accept) = &content.accept {
             h2 { "Accept on arrival what measures so, everything else as it stands" }
-            (table(&measuring::accept_grid(measure, unit), false))
+            (table(accept, false))
         }
         h2 { "Measured again after assembly" }
-        div.again {
-            @for name in ["finger depth", "bearing depth, extended", "bearing depth, retracted", "preload", "wear reserve", "date", "signature"] {
-                (field(name, ""))
-            }
-        }
+        div.again { @for name in again { (field(name, "")) } }
         p.safety { (sentences::SAFETY) }
     };
+    let class = if setting.dense { "dense" } else { "" };
     page(&format!("Fit sheet, job {}", setup.job.id), class, &body)
-}
-
-/// About how many lines stand beneath the drawing beyond those of every sheet: the more they are, the
-/// smaller everything is, so that it stays on one page.
-#[allow(clippy::cast_precision_loss, reason = "lines are few")]
-fn lines(report: &OneStack<'_>) -> f64 {
-    let accept = report.to_measure.as_ref().map_or(0, |one| one.accept.len());
-    let made_of: usize = report.terms.iter().map(|term| term.made_of.len()).sum();
-    let cautions = report.judged.fit.cautions.len();
-    (report.terms.len() + made_of + 2 * accept + 2 * cautions) as f64
 }
 
 /// How a ratio correction comes about, in few words.
@@ -183,18 +245,22 @@ fn corrected(term: &Term, gaps: &[String], unit: Unit) -> String {
     )
 }
 
-/// What somebody who builds it has to know first: cautions, checks that fail, and what the answer rests
-/// on.
-fn first(fit: &Fit<'_>, say: Units) -> Vec<String> {
+/// What somebody who builds it has to know first: cautions, checks that fail, what the answer rests on,
+/// and what to measure where that would decide.
+fn first(report: &OneStack<'_>, unit: Unit) -> Vec<String> {
+    let (fit, say) = (&report.judged.fit, Units::One(unit));
     let cautions = fit.cautions.iter().map(|one| capital(&sentences::caution(one, say)));
     let fails = fit.checks.iter().filter(|check| check.failed());
     let fails = fails.map(|check| format!("Fails {}: {}", check.name, sentences::note(check, say)));
-    cautions.chain(fails).map(|line| format!("{line}.")).chain(sentences::unverified(fit)).collect()
+    let mut lines: Vec<String> = cautions.chain(fails).map(|line| format!("{line}.")).collect();
+    lines.extend(sentences::unverified(fit));
+    let next = report.judged.details.as_ref().and_then(|details| details.next.as_ref());
+    lines.extend(next.map(|next| format!("Next: {}.", measuring::next_words(next, unit))));
+    lines
 }
 
 /// The window's edges without what only a statistician asks for.
-fn window(fit: &Fit<'_>, view: View) -> Grid {
-    let unit = view.unit;
+fn window(fit: &Fit<'_>, unit: Unit) -> Grid {
     let name = unit.name();
     let mut grid = Grid::new([
         "edge".to_string(),
