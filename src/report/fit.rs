@@ -8,7 +8,7 @@ use crate::model::entry::Basis;
 use crate::model::length::{Length, Unit, divide_half_away, narrowed};
 use crate::stack::checks::Outcome;
 use crate::stack::choice::Setup;
-use crate::stack::crosscheck::Agreement;
+use crate::stack::crosscheck::{Agreement, CrossCheck};
 use crate::stack::fit::Fit;
 use crate::stack::shown::{OneStack, Shown};
 use crate::stack::terms::Term;
@@ -302,12 +302,11 @@ pub(super) fn edges_grid(fit: &Fit<'_>, unit: Unit) -> Grid {
     grid
 }
 
-/// What disagrees in full, what agrees in one line.
-fn cross_checks(page: &mut Page, setup: &Setup<'_>, say: Units) {
-    let checks = setup.cross_checks();
-    for check in checks.apart() {
+/// Two ways to one length that disagree, each with the single slips that would explain it.
+pub(super) fn apart(setup: &Setup<'_>, say: Units) -> Vec<(String, Vec<String>)> {
+    let told = |check: &CrossCheck| {
         let [first, second] = check.routes();
-        page.line(format!(
+        let line = format!(
             "Cross-check, {}: by {first} {}, by {second} {}: {} apart, {}.",
             check.length(),
             say.length(check.first_value),
@@ -317,9 +316,20 @@ fn cross_checks(page: &mut Page, setup: &Setup<'_>, say: Units) {
                 Agreement::CannotBothBeRight => "they cannot both be right",
                 _ => "doubtful",
             }
-        ));
-        for slip in &check.slips {
-            page.hanging("    ", format!("it would be explained by {}", say.note(slip)));
+        );
+        let slip = |slip| format!("it would be explained by {}", say.note(slip));
+        (line, check.slips.iter().map(slip).collect())
+    };
+    setup.cross_checks().apart().into_iter().map(told).collect()
+}
+
+/// What disagrees in full, what agrees in one line.
+fn cross_checks(page: &mut Page, setup: &Setup<'_>, say: Units) {
+    let checks = setup.cross_checks();
+    for (line, slips) in apart(setup, say) {
+        page.line(line);
+        for slip in slips {
+            page.hanging("    ", slip);
         }
     }
     if checks.confirmed && !checks.apart().is_empty() {

@@ -4,7 +4,8 @@ use crate::program::{Program, Ran};
 
 /// The text of a page, without its markup and its style.
 fn text(html: &str) -> String {
-    let body = html.split_once("<body>").unwrap().1;
+    let body = html.split_once("<body").unwrap().1;
+    let body = body.split_once('>').unwrap().1;
     let mut text = String::new();
     let mut inside = false;
     for c in body.chars() {
@@ -67,7 +68,14 @@ fn the_sheet_says_what_fit_says() {
 #[test]
 fn a_cure_is_a_sheet_with_what_to_buy_and_the_limits_to_accept_it_in() {
     let program = Program::demo();
-    let row = sheet(&program, "tight-slate --cure 4", 0);
+    let cures = program.json("cure tight-slate --top 10000 --format json");
+    let stacks = cures["stacks"].as_array().unwrap();
+    let thinner = |stack: &serde_json::Value| {
+        let changes = stack["change"].as_array().unwrap();
+        changes.len() == 1 && changes[0]["to"] == "FW-S0900"
+    };
+    let at = stacks.iter().position(thinner).unwrap() + 1;
+    let row = sheet(&program, &format!("tight-slate --cure {at}"), 0);
     assert_eq!(row, sheet(&program, "tight-slate --with flywheel=FW-S0900", 0));
     for words in [
         "In its window: sure",
@@ -78,12 +86,10 @@ fn a_cure_is_a_sheet_with_what_to_buy_and_the_limits_to_accept_it_in() {
     ] {
         assert!(row.contains(words), "{words} in {row}");
     }
-    program.refuses(
-        "sheet tight-slate --cure 999",
-        2,
-        "error: `--cure 999`: `cure tight-slate` has 26 rows\n  hint: `bellstack cure tight-slate` \
-         shows them\n",
-    );
+    let beyond = stacks.len() + 1;
+    let ran = program.run(&format!("sheet tight-slate --cure {beyond}"));
+    let told = format!("error: `--cure {beyond}`: `cure tight-slate` has {} rows\n", stacks.len());
+    assert!(ran.status == 2 && ran.err.starts_with(&told), "{}", ran.err);
 }
 
 #[test]
@@ -92,6 +98,16 @@ fn cautions_of_the_answer_come_before_the_drawing() {
     let out = program.run("sheet tight-slate --with bell_spacer=BS-S100").out;
     let (caution, drawing) = (out.find("plate or spacer comes in"), out.find("<svg"));
     assert!(caution.is_some_and(|at| at < drawing.unwrap()), "{}", text(&out));
+}
+
+#[test]
+fn ways_that_disagree_are_told_on_the_sheet() {
+    let shown = sheet(&Program::demo(), "unsure-amber --units mm", 0);
+    assert!(
+        shown.contains("Cross-check, finger tips: by finger depth as measured 73.70 mm"),
+        "{shown}"
+    );
+    assert!(shown.contains("they cannot both be right. It would be explained by"), "{shown}");
 }
 
 #[test]

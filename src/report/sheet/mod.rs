@@ -130,12 +130,12 @@ impl Content {
                 say.length(fit.travel),
                 sentences::chance(&judged.chance)
             ),
-            first: first(report, unit),
+            first: first(setup, report, unit),
             sum: fit_words::sum_grid(fit, &report.terms, unit),
             notes: notes.chain(corrections).collect(),
             buy: to_buy(setup, fit),
             window: window(fit, unit),
-            set_by: summed.map_or_else(String::new, |summed| format!("{}.", capital(&summed))),
+            set_by: summed.map_or_else(String::new, |summed| format!("{summed}.")),
             wear: capital(&format!("{wear}; {moved}.")),
             checks: checks(fit),
             accept: bought.map(|measure| measuring::accept_grid(measure, unit)),
@@ -245,14 +245,23 @@ fn corrected(term: &Term, gaps: &[String], unit: Unit) -> String {
     )
 }
 
+/// With a capital, but for a key, which has none.
+fn begun(text: &str) -> String {
+    let is_key = text.split(' ').next().is_some_and(|word| word.contains('_'));
+    if is_key { text.into() } else { capital(text) }
+}
+
 /// What somebody who builds it has to know first: cautions, checks that fail, what the answer rests on,
 /// and what to measure where that would decide.
-fn first(report: &OneStack<'_>, unit: Unit) -> Vec<String> {
+fn first(setup: &Setup<'_>, report: &OneStack<'_>, unit: Unit) -> Vec<String> {
     let (fit, say) = (&report.judged.fit, Units::One(unit));
-    let cautions = fit.cautions.iter().map(|one| capital(&sentences::caution(one, say)));
+    let cautions = fit.cautions.iter().map(|one| begun(&sentences::caution(one, say)));
     let fails = fit.checks.iter().filter(|check| check.failed());
     let fails = fails.map(|check| format!("Fails {}: {}", check.name, sentences::note(check, say)));
     let mut lines: Vec<String> = cautions.chain(fails).map(|line| format!("{line}.")).collect();
+    for (line, slips) in fit_words::apart(setup, say) {
+        lines.push(format!("{line} {}", begun(&slips.join("; "))).trim_end().into());
+    }
     lines.extend(sentences::unverified(fit));
     let next = report.judged.details.as_ref().and_then(|details| details.next.as_ref());
     lines.extend(next.map(|next| format!("Next: {}.", measuring::next_words(next, unit))));
