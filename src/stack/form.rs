@@ -126,6 +126,16 @@ pub struct Spread {
 pub const MICRO: i128 = Ratio::ONE as i128;
 
 impl Spread {
+    /// The limits of two sums together that share no dimension.
+    #[must_use]
+    pub(crate) fn plus(&self, other: &Self) -> Self {
+        Self {
+            worst_case: self.worst_case + other.worst_case,
+            three_u_squared: self.three_u_squared + other.three_u_squared,
+            assumed: self.assumed || other.assumed,
+        }
+    }
+
     /// The standard uncertainty in nanometres.
     #[allow(clippy::cast_precision_loss, reason = "u is a float by design; verdicts do not use it")]
     pub fn u(&self) -> f64 {

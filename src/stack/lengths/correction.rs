@@ -169,7 +169,7 @@ impl<'a> Sums<'_, 'a> {
     }
 
     /// The gap of the chosen parts; no value where something in it is unknown.
-    pub(super) fn gap_now(&self) -> Option<Length> {
+    pub(crate) fn gap_now(&self) -> Option<Length> {
         let gap = self.gap_of(&self.choice.fills);
         (gap.unknown.is_empty() && !gap.linear.is_empty()).then(|| gap.value())
     }
