@@ -299,7 +299,8 @@ fn cross_checks(page: &mut Page, setup: &Setup<'_>, say: Units) {
         );
     }
     // Of those that agree, the widest apart of each length says enough.
-    let agree = checks.all.iter().filter(|check| check.agreement == Agreement::Agree);
+    let agree = checks.shown();
+    let agree = agree.iter().filter(|check| check.agreement == Agreement::Agree);
     let mut widest: Vec<(&str, usize, Length)> = Vec::new();
     for check in agree {
         let apart = check.difference().abs();

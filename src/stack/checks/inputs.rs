@@ -68,8 +68,11 @@ pub enum Input {
     TeethOld,
     /// How far crank and flywheel move the ring gear, positive to the rear.
     RingShift,
-    /// How far plates and spacers move the starter, positive to the rear.
+    /// How far plates and spacers move the starter, positive to the rear; not known where they do
+    /// and nobody told what it hangs on.
     StarterShift,
+    /// How far plates and spacers move what hangs on the bell.
+    PlatesShift,
     /// Block plate and bell spacer together.
     Plates,
     /// The crank flange, from behind the block plate.
@@ -217,6 +220,7 @@ impl<'a> Reader<'_, 'a> {
             Input::TeethNew | Input::TeethOld => self.teeth(input == Input::TeethNew),
             Input::RingShift => self.ring_shift().map(nm),
             Input::StarterShift => self.starter_shift().map(nm),
+            Input::PlatesShift => self.plates_shift().map(nm),
             Input::Plates => self.sum(&["block_plate", "bell_spacer"], "thickness").map(nm),
             Input::Crank => {
                 let crank = self.crank.map(nm);
@@ -309,13 +313,16 @@ impl<'a> Reader<'_, 'a> {
         if self.has_no_fitted_flywheel() {
             return Err(vec![FITTED_FLYWHEEL]);
         }
-        let plates =
-            self.differences(&[("block_plate", "thickness"), ("bell_spacer", "thickness")]);
-        match (self.setup.job.starter_on, plates) {
+        match (self.setup.job.starter_on, self.plates_shift()) {
             (StarterOn::Block, _) | (StarterOn::Unknown, Ok(Length::ZERO)) => Ok(Length::ZERO),
             (StarterOn::Unknown, Ok(_)) => Err(vec![Need::Words("starter_on")]),
             (_, plates) => plates,
         }
+    }
+
+    /// How far plates and spacers move what hangs on the bell.
+    fn plates_shift(&self) -> Result<Length, Needs> {
+        self.differences(&[("block_plate", "thickness"), ("bell_spacer", "thickness")])
     }
 
     /// New less fitted of several dimensions together.
@@ -406,6 +413,7 @@ pub const ALL: [Input; INPUTS] = [
     Input::TeethOld,
     Input::RingShift,
     Input::StarterShift,
+    Input::PlatesShift,
     Input::Plates,
     Input::Crank,
     Input::Tip,

@@ -10,6 +10,7 @@ mod finger;
 pub(crate) mod sums;
 
 pub use bearing::End;
+pub(crate) use finger::FingerPair;
 
 use crate::model::length::Length;
 use crate::stack::choice::{Choice, Setup};
@@ -74,6 +75,18 @@ impl FingerFrom {
     /// Whether the clutch's height is the catalog's.
     pub const fn lists_clutch(self) -> bool {
         matches!(self, Self::Apart { clutch: From::Catalog, .. })
+    }
+
+    /// Whether the crank's protrusion, and whether the clutch's height, come from elsewhere on
+    /// another route.
+    pub(crate) fn differs(self, other: Self) -> (bool, bool) {
+        match (self, other) {
+            (
+                Self::Apart { crank, clutch },
+                Self::Apart { crank: other_crank, clutch: other_clutch },
+            ) => (crank != other_crank, clutch != other_clutch),
+            _ => (true, true),
+        }
     }
 
     /// Its name in sentences.
@@ -228,8 +241,8 @@ pub fn lengths<'a>(
 
 /// What readings and catalog say of the parts that are fitted today, the disc as it is.
 pub(crate) struct FittedRoutes<'a> {
-    /// Every way to the finger tips, in the order in which equals are taken.
-    pub(crate) fingers: Vec<FingerRoute<'a>>,
+    /// Every two routes to the finger tips.
+    pub(crate) fingers: Vec<FingerPair<'a>>,
     /// The contact face at each end that was read: as read, and as catalogued where that works.
     pub(crate) depths: Vec<(End, Form<'a>, Option<Form<'a>>)>,
     /// The bearing's travel as both depths have it, and as catalogued.
@@ -241,7 +254,7 @@ pub(crate) fn fitted_routes<'a>(setup: &Setup<'a>, fitted: &Choice<'a>) -> Fitte
     let sums = Sums { setup, choice: fitted, as_it_stands: true };
     let depths = [End::Extended, End::Retracted].into_iter();
     FittedRoutes {
-        fingers: sums.finger_routes().into_iter().flatten().collect(),
+        fingers: sums.finger_pairs(),
         depths: depths.filter_map(|end| sums.depth(end)).collect(),
         travel: sums.travels(),
     }
