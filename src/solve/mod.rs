@@ -14,7 +14,7 @@ pub mod candidates;
 pub mod cure;
 pub mod in_hand;
 pub mod lookfor;
-pub(crate) mod numbers;
+pub mod numbers;
 pub mod product;
 pub mod rank;
 pub mod recommend;

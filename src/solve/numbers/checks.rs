@@ -4,7 +4,7 @@
 use crate::model::length::Length;
 use crate::solve::candidates::Candidates;
 use crate::solve::numbers::Slots;
-use crate::stack::checks::inputs::{Input, OF_PARTS, Reader, Values};
+use crate::stack::checks::inputs::{Input, OF_PARTS, Reader, Values, shift_of_starter};
 use crate::stack::checks::rules::{RULES, Rule, Scope};
 use crate::stack::choice::{Choice, Setup};
 
@@ -23,8 +23,8 @@ pub(crate) struct Checks<'b, 'a> {
 pub(crate) enum Starter {
     /// It meets the ring gear, or nobody can tell.
     Anywhere,
-    /// Only where plates and spacers move the starter from the one to the other, nm; where nobody knows
-    /// how far they move it, nobody can tell.
+    /// Only where plates and spacers move what hangs on the bell by no less than the one and no more than
+    /// the other, nm; where nobody knows how far they move it, nobody can tell.
     Between(i64, i64),
     /// It meets another ring gear.
     Nowhere,
@@ -112,23 +112,28 @@ impl<'b, 'a> Checks<'b, 'a> {
     pub(crate) fn starter(&self, choice: &Choice<'a>) -> Starter {
         let mut values = Values::default();
         self.work_out(&mut values, choice, &[Input::TeethNew, Input::TeethOld, Input::RingShift]);
-        let scope = Scope::FlywheelAndPlates;
-        if self.fail(scope, &values) {
+        let starter_on = self.setup.job.starter_on;
+        let passes = |plates: Option<i64>| {
+            let mut values = values;
+            let starter = shift_of_starter(starter_on, plates.map(Length::from_nm));
+            values.set(Input::PlatesShift, plates);
+            values.set(Input::StarterShift, starter.map(Length::nm));
+            !self.fail(Scope::FlywheelAndPlates, &values)
+        };
+        if !passes(None) {
             return Starter::Nowhere;
         }
         let Some(ring) = values.get(Input::RingShift) else { return Starter::Anywhere };
-        let passes = |shift: i64| {
-            let mut values = values;
-            values.set(Input::StarterShift, Some(shift));
-            !self.fail(scope, &values)
-        };
-        // Where starter and ring gear move alike they meet as before, if they can at all.
-        if !passes(ring) {
+        // Where plates move the starter just as far as the ring gear they meet as before, if they can.
+        if !passes(Some(ring)) {
             return Starter::Between(0, -1);
         }
-        let most = ring + last(0, FAR, |more| passes(ring + more));
-        let least = ring - last(0, FAR, |less| passes(ring - less));
-        if least <= ring - FAR { Starter::Anywhere } else { Starter::Between(least, most) }
+        let more = last(0, FAR, |more| passes(Some(ring + more)));
+        let less = last(0, FAR, |less| passes(Some(ring - less)));
+        if more == FAR && less == FAR {
+            return Starter::Anywhere;
+        }
+        Starter::Between(ring - less, ring + more)
     }
 
     /// Facing wear as the checks have it.

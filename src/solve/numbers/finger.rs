@@ -7,11 +7,12 @@
 //! by itself is left out.
 
 use crate::model::edge::Edge;
+use crate::model::entry::Accuracy;
 use crate::model::length::{Length, Ratio};
 use crate::solve::numbers::sum::{Bundle, Sum, Terms};
-use crate::stack::choice::{Choice, Fill, Setup};
+use crate::stack::choice::{Choice, Fill};
 use crate::stack::fit::{float_allowance, working_range};
-use crate::stack::form::{Dim, Form, Item, MICRO, Spread};
+use crate::stack::form::{Dim, Form, GapSize, Item, MICRO, RatioItem, Source, Spread};
 use crate::stack::grade::Grade;
 use crate::stack::lengths::bearing::either_end;
 use crate::stack::lengths::sums::{Sums, finger_times, gap_times};
@@ -27,17 +28,13 @@ struct Times {
 }
 
 /// A ratio product whose gap is partly open.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
 struct OpenProduct {
     sign: i64,
-    /// Millionths, with its tolerance and the half-width of the rectangle of its u.
-    ratio: i64,
-    ratio_tol: i64,
-    ratio_wide: i64,
-    ratio_assumed: bool,
-    /// What is not open of the gap, nm, and all its tolerances together.
-    gap: i64,
-    gap_tol: i64,
+    ratio: Ratio,
+    known: Accuracy,
+    /// What is not open of the gap.
+    gap: GapSize,
 }
 
 /// One route to the finger tips, from behind the block plate, with disc and flywheel open.
@@ -45,7 +42,7 @@ struct OpenProduct {
 struct OpenRoute {
     /// What is not open, but for the products.
     fixed: Sum,
-    products: [OpenProduct; 2],
+    products: [Option<OpenProduct>; 2],
     flywheel: Times,
     disc: Times,
     /// The best grade that cross-checks and the fitted disc's state allow.
@@ -125,7 +122,7 @@ impl OpenFinger {
         let sums = Sums { setup, choice, as_it_stands: false };
         let mut routes = Vec::new();
         for route in sums.finger_routes().into_iter().flatten() {
-            routes.push(open.route(setup, choice, &route)?);
+            routes.push(open.route(&sums, &route)?);
         }
         let (least, most) = working_range(setup, choice, sums.known_set_gap());
         let of_open = open.gap();
@@ -175,24 +172,22 @@ impl OpenRoute {
         sum.at += self.flywheel.alone * flywheel.value + self.disc.alone * disc.value;
         let mut effects = [&self.flywheel, &self.disc].map(|t| i128::from(t.alone) * MICRO);
         for (index, product) in self.products.iter().enumerate() {
-            if product.sign == 0 {
-                continue;
-            }
+            let Some(product) = product else { continue };
             let times = [self.flywheel.gaps[index], self.disc.gaps[index]];
-            let gap = product.gap + times[0] * flywheel.value + times[1] * disc.value;
-            let tol = product.gap_tol + times[0].abs() * flywheel.tol + times[1].abs() * disc.tol;
-            let ratio = Ratio::from_millionths(product.ratio);
-            sum.at += product.sign * ratio.times(Length::from_nm(gap)).nm();
+            let mut gap = product.gap;
+            for (bundle, times) in [flywheel, disc].into_iter().zip(times) {
+                gap.value += times * bundle.value;
+                gap.tol += times.abs() * bundle.tol;
+                gap.assumed |= times != 0 && bundle.assumed;
+            }
+            sum.at += product.sign * product.ratio.times(Length::from_nm(gap.value)).nm();
             for (effect, times) in effects.iter_mut().zip(times) {
-                *effect += i128::from(product.sign * product.ratio) * i128::from(times);
+                let ratio = product.sign * product.ratio.millionths();
+                *effect += i128::from(ratio) * i128::from(times);
             }
             // A difference that is nothing for certain brings no error of the ratio in.
-            if gap != 0 || tol != 0 {
-                let of_ratio = i128::from(product.ratio_tol);
-                sum.spread.worst_case += of_ratio * i128::from(gap.abs() + tol);
-                sum.spread.three_u_squared +=
-                    (i128::from(gap) * i128::from(product.ratio_wide)).pow(2);
-                sum.spread.assumed |= product.ratio_assumed;
+            if !gap.is_nothing() {
+                sum.spread = sum.spread.plus(&Spread::of_ratio(&product.known, &gap));
             }
         }
         for (effect, bundle) in effects.into_iter().zip([flywheel, disc]) {
@@ -219,28 +214,17 @@ impl<'a> OpenParts<'a> {
         open.map(|part| part.gap.value()).sum()
     }
 
-    fn route(
-        &self,
-        setup: &Setup<'a>,
-        choice: &Choice<'a>,
-        route: &FingerRoute<'a>,
-    ) -> Option<OpenRoute> {
-        let form = &route.form;
+    fn route(&self, sums: &Sums<'_, 'a>, route: &FingerRoute<'a>) -> Option<OpenRoute> {
+        let (setup, choice, form) = (sums.setup, sums.choice, &route.form);
         if form.products.len() > 2 {
             return None;
         }
         let mut open = OpenRoute::default();
         for (product, own) in open.products.iter_mut().zip(&form.products) {
-            let known = own.ratio.known;
-            *product = OpenProduct {
-                sign: own.sign,
-                ratio: own.ratio.value.millionths(),
-                ratio_tol: known.tol,
-                ratio_wide: known.wide,
-                ratio_assumed: known.assumed,
-                gap: 0,
-                gap_tol: 0,
-            };
+            // With what stands here the difference may be nothing, and the ratio without its error.
+            let known = ratio_of(sums, own.ratio.source)?.known;
+            let (ratio, gap) = (own.ratio.value, GapSize::default());
+            *product = Some(OpenProduct { sign: own.sign, ratio, known, gap });
         }
         let all = entering(form);
         let parts = [&self.flywheel, &self.disc, &self.block_plate];
@@ -310,18 +294,14 @@ impl OpenRoute {
         let (value, known) = (one.item.value.nm(), one.item.known);
         self.fixed.at += one.times.alone * value;
         let mut effect = i128::from(one.times.alone) * MICRO;
-        for (product, times) in self.products.iter_mut().zip(one.times.gaps) {
-            product.gap += times * value;
-            product.gap_tol += times.abs() * known.tol;
-            effect += i128::from(product.sign * product.ratio) * i128::from(times);
+        for (product, times) in self.products.iter_mut().flatten().zip(one.times.gaps) {
+            product.gap.value += times * value;
+            product.gap.tol += times.abs() * known.tol;
+            product.gap.assumed |= times != 0 && known.assumed;
+            effect += i128::from(product.sign * product.ratio.millionths()) * i128::from(times);
         }
         if effect != 0 {
-            let wide = effect * i128::from(known.wide);
-            self.fixed.spread = self.fixed.spread.plus(&Spread {
-                worst_case: effect.abs() * i128::from(known.tol),
-                three_u_squared: wide * wide,
-                assumed: known.assumed,
-            });
+            self.fixed.spread = self.fixed.spread.plus(&Spread::of_effect(effect, &known));
         }
     }
 }
@@ -354,6 +334,13 @@ fn entering<'a>(form: &Form<'a>) -> Vec<Entering<'a>> {
         }) += times;
     }
     all
+}
+
+/// The ratio of the chosen plate or of the fitted one.
+fn ratio_of<'a>(sums: &Sums<'_, 'a>, source: Source<'a>) -> Option<RatioItem<'a>> {
+    let slot = sums.setup.slot("pressure_plate")?;
+    let fills = [&sums.choice.fills[slot], &sums.setup.fitted[slot]];
+    fills.into_iter().map(|fill| sums.ratio(fill, slot)).find(|ratio| ratio.source == source)
 }
 
 fn times_of(form: &Form<'_>, dim: &Dim<'_>) -> Option<i64> {

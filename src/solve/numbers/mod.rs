@@ -211,7 +211,7 @@ pub(crate) type Limits = PerEdge<Option<i64>>;
 type FingerKey = (u32, u32, Sort, Sort, Sort);
 
 /// Everything that one question needs, as plain numbers.
-pub(crate) struct Numbers<'b, 'a> {
+pub struct Numbers<'b, 'a> {
     pub(crate) setup: &'b Setup<'a>,
     pub(crate) candidates: &'b Candidates<'a>,
     pub(crate) slots: Slots,
@@ -240,7 +240,7 @@ const MOST_FINGERS: usize = 20_000;
 impl<'b, 'a> Numbers<'b, 'a> {
     /// Lays the candidates out. None where the table of kinds has something that the search does not
     /// know how to add up: then the full product answers.
-    pub(crate) fn new(setup: &'b Setup<'a>, candidates: &'b Candidates<'a>) -> Option<Self> {
+    pub fn new(setup: &'b Setup<'a>, candidates: &'b Candidates<'a>) -> Option<Self> {
         let slots = Slots::of(setup)?;
         let faces = Faces::new(setup.library.kinds, candidates);
         let joints = JointsBy::of(&slots, &faces)?;
@@ -288,7 +288,7 @@ impl<'b, 'a> Numbers<'b, 'a> {
     }
 
     /// Whether a form came up that numbers cannot follow, so that what was found does not count.
-    pub(crate) fn are_unsupported(&self) -> bool {
+    pub fn are_unsupported(&self) -> bool {
         self.unsupported.get()
     }
 
@@ -490,12 +490,13 @@ fn spacer<'a>(
 
 /// What a stack comes to.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub(crate) struct Judged {
+pub struct Judged {
     /// nm
-    pub(crate) preload: i64,
+    pub preload: i64,
     /// Distance to the nearest edge, nm.
-    pub(crate) room: i64,
-    pub(crate) grade: Grade,
+    pub room: i64,
+    /// Caps counted.
+    pub grade: Grade,
 }
 
 /// The room at one edge, nm.
@@ -532,7 +533,7 @@ pub(crate) fn judge(
 impl Numbers<'_, '_> {
     /// Judges a whole stack, and says whether a check fails; none where no route works. What does not
     /// mate is not looked at.
-    pub(crate) fn judge(&self, picks: &[u32]) -> Option<(Judged, bool)> {
+    pub fn judge(&self, picks: &[u32]) -> Option<(Judged, bool)> {
         let slots = &self.slots;
         let at = |slot: usize| picks[slot];
         let flywheel = self.flywheels[at(slots.flywheel) as usize]?;
@@ -560,6 +561,13 @@ impl Numbers<'_, '_> {
         Some((judged, self.fails(picks, judged.preload)))
     }
 
+    /// At how many joints a face is not verified; none where known faces clash.
+    pub fn unverified(&self, picks: &[u32]) -> Option<u32> {
+        let looks =
+            picks.iter().enumerate().map(|(slot, pick)| (slot, self.faces.look(slot, *pick)));
+        self.faces.meet_all(&looks.collect::<Vec<_>>(), &Joint::ALL)
+    }
+
     /// Whether some check beside the window fails.
     fn fails(&self, picks: &[u32], preload: i64) -> bool {
         let all: Vec<(usize, u32)> = picks.iter().copied().enumerate().collect();
@@ -584,7 +592,7 @@ impl Numbers<'_, '_> {
 }
 
 /// The inputs of checks that are worked out of several parts.
-const WORKED_OUT: [Input; 10] = [
+const WORKED_OUT: [Input; 11] = [
     Input::ShimTotal,
     Input::Cut,
     Input::FlywheelLeft,
@@ -593,6 +601,7 @@ const WORKED_OUT: [Input; 10] = [
     Input::TeethOld,
     Input::RingShift,
     Input::StarterShift,
+    Input::PlatesShift,
     Input::Plates,
     Input::Tip,
 ];

@@ -1,5 +1,7 @@
 //! Sums with their error limits, and what single candidates bring into them.
 
+use std::cell::RefCell;
+
 use crate::model::kinds::Enters;
 use crate::stack::choice::{Choice, Fill, Setup};
 use crate::stack::form::{Dim, Form, Spread};
@@ -87,18 +89,23 @@ pub(crate) fn any_times(enters: Enters) -> Option<i64> {
 /// Reads terms of single fills off the reference's sums.
 pub(crate) struct Terms<'b, 'a> {
     pub(crate) setup: &'b Setup<'a>,
-    choice: Choice<'a>,
+    /// What is fitted, but for the slot that is looked at.
+    fitted: RefCell<Choice<'a>>,
 }
 
 impl<'b, 'a> Terms<'b, 'a> {
     pub(crate) fn new(setup: &'b Setup<'a>) -> Self {
-        Self { setup, choice: Choice { fills: setup.fitted.clone() } }
+        Self { setup, fitted: RefCell::new(Choice { fills: setup.fitted.clone() }) }
     }
 
     /// The terms of what stands in a slot.
     pub(crate) fn of(&self, slot: usize, fill: &Fill<'a>, times: Times) -> Form<'a> {
-        let sums = Sums { setup: self.setup, choice: &self.choice, as_it_stands: false };
-        sums.terms(slot, fill, times)
+        let mut choice = self.fitted.borrow_mut();
+        choice.fills[slot] = fill.clone();
+        let sums = Sums { setup: self.setup, choice: &choice, as_it_stands: false };
+        let terms = sums.terms(slot, &choice.fills, times);
+        choice.fills[slot].clone_from(&self.setup.fitted[slot]);
+        terms
     }
 
     /// What of a fill is fitted today.
