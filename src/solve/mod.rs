@@ -18,3 +18,4 @@ pub mod numbers;
 pub mod product;
 pub mod rank;
 pub mod recommend;
+pub(crate) mod search;

@@ -3,7 +3,6 @@
 
 use crate::model::length::Length;
 use crate::solve::candidates::Candidates;
-use crate::solve::numbers::Slots;
 use crate::stack::checks::inputs::{Input, OF_PARTS, Reader, Values, shift_of_starter};
 use crate::stack::checks::rules::{RULES, Rule, Scope};
 use crate::stack::choice::{Choice, Setup};
@@ -34,7 +33,7 @@ pub(crate) enum Starter {
 const FAR: i64 = 1 << 42;
 
 impl<'b, 'a> Checks<'b, 'a> {
-    pub(crate) fn new(setup: &'b Setup<'a>, candidates: &'b Candidates<'a>, slots: &Slots) -> Self {
+    pub(crate) fn new(setup: &'b Setup<'a>, candidates: &'b Candidates<'a>) -> Self {
         let mut given = vec![Vec::new(); candidates.slots.len()];
         for (input, kind, key) in OF_PARTS {
             let kind = setup.library.kinds.get(kind);
@@ -49,7 +48,6 @@ impl<'b, 'a> Checks<'b, 'a> {
         for input in [Input::MasterBore, Input::MasterStroke, Input::Torque] {
             job.set(input, reader.value(input).ok());
         }
-        debug_assert!(slots.engine < given.len());
         Self { setup, candidates, given, job }
     }
 
@@ -141,11 +139,6 @@ impl<'b, 'a> Checks<'b, 'a> {
         let blank = self.setup.library.house.length(crate::model::house::Number::BlankWear);
         values.set(Input::Wear, Some(known.unwrap_or(blank.nm())));
         values.set(Input::WearAssumed, Some(i64::from(known.is_none())));
-    }
-
-    /// The crank flange from behind a block plate that adds nothing by itself.
-    pub(crate) fn set_crank(values: &mut Values, crank: Option<Length>) {
-        values.set(Input::Crank, crank.map(Length::nm));
     }
 }
 

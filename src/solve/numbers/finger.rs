@@ -83,6 +83,40 @@ impl Finger {
     }
 }
 
+/// Between where the finger tips stand with any of several discs, nm.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(crate) struct Span {
+    pub(crate) low: i64,
+    pub(crate) high: i64,
+    /// The least errors, and the least that is taken off the room.
+    pub(crate) finger: Finger,
+}
+
+impl Span {
+    /// Both spans and what lies between.
+    #[must_use]
+    pub(crate) fn with(self, other: Self) -> Self {
+        let (own, more) = (&self.finger, &other.finger);
+        let (one, two) = (&own.sum.spread, &more.sum.spread);
+        let spread = Spread {
+            worst_case: one.worst_case.min(two.worst_case),
+            three_u_squared: one.three_u_squared.min(two.three_u_squared),
+            assumed: one.assumed && two.assumed,
+        };
+        let float = FloatAllowance {
+            rearward: own.float.rearward.min(more.float.rearward),
+            forward: own.float.forward.min(more.float.forward),
+        };
+        let finger = Finger {
+            sum: Sum { at: 0, spread },
+            cap: own.cap.min(more.cap),
+            if_worn: own.if_worn.min(more.if_worn),
+            float,
+        };
+        Self { low: self.low.min(other.low), high: self.high.max(other.high), finger }
+    }
+}
+
 /// A candidate that stands for all of its sort in a form.
 pub(crate) struct Open<'a> {
     /// Its dimensions that enter the gap; the others enter by themselves.
@@ -133,11 +167,6 @@ impl OpenFinger {
         })
     }
 
-    /// Whether some route works.
-    pub(crate) fn works(&self) -> bool {
-        !self.routes.is_empty()
-    }
-
     /// The finger tips with a flywheel's step and a disc's thickness: by the route with the least u,
     /// the first of equals.
     pub(crate) fn with(&self, flywheel: &Bundle, disc: &Bundle) -> Option<Finger> {
@@ -154,6 +183,23 @@ impl OpenFinger {
         let outside = self.is_outside(flywheel, disc);
         let cap = if outside { cap.max(Grade::Marginal) } else { cap };
         Some(Finger { sum, cap, if_worn: route.if_worn, float: route.float })
+    }
+
+    /// Between where the finger tips stand with a flywheel's step and discs between two thicknesses, by
+    /// any route.
+    pub(crate) fn span(&self, flywheel: &Bundle, ends: &[Bundle; 2]) -> Option<Span> {
+        let routes = self.routes.iter().map(|route| {
+            // A position moves one way as the thickness grows.
+            let [one, two] = ends.map(|disc| route.with(flywheel, &disc).at);
+            let finger = Finger {
+                sum: Sum { at: 0, spread: route.fixed.spread },
+                cap: route.cap.unwrap_or(Grade::Sure),
+                if_worn: route.if_worn,
+                float: route.float,
+            };
+            Span { low: one.min(two), high: one.max(two), finger }
+        });
+        routes.reduce(Span::with)
     }
 
     /// Whether a flywheel's step and a disc's thickness put the diaphragm outside its range.

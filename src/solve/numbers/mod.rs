@@ -19,7 +19,7 @@ use crate::model::edge::{Edge, PerEdge};
 use crate::model::kinds::{Enters, Inside, Joint, KindSpec, SlotSpec, Takes};
 use crate::model::length::Length;
 use crate::solve::candidates::Candidates;
-use crate::stack::checks::inputs::Input;
+use crate::stack::checks::inputs::{Input, Values};
 use crate::stack::checks::rules::RULES;
 use crate::stack::choice::{Choice, Fill, Setup};
 use crate::stack::cost::{ToBuy, is_changed, parts_in, to_buy_in};
@@ -226,6 +226,8 @@ pub struct Numbers<'b, 'a> {
     pub(crate) plates: Vec<Plate>,
     /// By slot and candidate, for the slots before and behind the bell and the shims.
     pub(crate) spacers: Vec<Vec<Option<Spacer>>>,
+    /// How thick shims are together, nm.
+    pub(crate) shim_totals: Vec<Option<i64>>,
     terms: Terms<'b, 'a>,
     fingers: RefCell<FxHashMap<FingerKey, Rc<OpenFinger>>>,
     /// By bell housing, gearbox and bearing, and what stays of spacers and shims.
@@ -267,11 +269,20 @@ impl<'b, 'a> Numbers<'b, 'a> {
             let list = candidates.slots[*slot].iter();
             spacers[*slot] = list.map(|fill| spacer(&terms, &slots, *slot, fill)).collect();
         }
+        let checks = Checks::new(setup, candidates);
+        let mut choice = Choice { fills: setup.fitted.clone() };
+        let total = |fill: &Fill<'a>| {
+            choice.fills[slots.shims].clone_from(fill);
+            let mut values = Values::default();
+            checks.work_out(&mut values, &choice, &[Input::ShimTotal]);
+            values.get(Input::ShimTotal)
+        };
+        let shim_totals = candidates.slots[slots.shims].iter().map(total).collect();
         let plates = candidates.slots[slots.plate].iter().map(|fill| plate(setup, fill)).collect();
         Some(Self {
             setup,
             candidates,
-            checks: Checks::new(setup, candidates, &slots),
+            checks,
             slots,
             faces,
             joints,
@@ -280,6 +291,7 @@ impl<'b, 'a> Numbers<'b, 'a> {
             discs,
             plates,
             spacers,
+            shim_totals,
             terms,
             fingers: RefCell::default(),
             ends: RefCell::default(),
@@ -360,6 +372,15 @@ impl<'b, 'a> Numbers<'b, 'a> {
                 .map(|(slot, fill)| Open::block_plate(&self.terms, slot, fill)),
         };
         OpenFinger::read(&self.terms, &self.choice(&all), &open)
+    }
+
+    /// How far apart what stands between block and bell may stand, nm.
+    pub(crate) fn span_before(&self) -> i64 {
+        let span = |slot: &usize| {
+            let all = self.spacers[*slot].iter().flatten().map(|spacer| spacer.sum.at);
+            all.clone().max().unwrap_or(0) - all.min().unwrap_or(0)
+        };
+        self.slots.before.iter().map(span).sum()
     }
 
     /// Which finger form serves a block plate; none where its thickness is unknown and does not cancel.
@@ -571,7 +592,7 @@ impl Numbers<'_, '_> {
     /// Whether some check beside the window fails.
     fn fails(&self, picks: &[u32], preload: i64) -> bool {
         let all: Vec<(usize, u32)> = picks.iter().copied().enumerate().collect();
-        let crank = self.crank(picks);
+        let crank = self.crank(picks[self.slots.engine], picks[self.slots.block_plate]);
         let mut values = self.checks.values(&all);
         self.checks.work_out(&mut values, &self.choice(&all), &WORKED_OUT);
         values.set(Input::Crank, crank);
@@ -580,9 +601,9 @@ impl Numbers<'_, '_> {
     }
 
     /// The crank flange from behind the block plate, nm.
-    fn crank(&self, picks: &[u32]) -> Option<i64> {
+    pub(crate) fn crank(&self, engine: u32, block_plate: u32) -> Option<i64> {
         let slots = &self.slots;
-        let all = [slots.engine, slots.block_plate].map(|slot| (slot, picks[slot]));
+        let all = [(slots.engine, engine), (slots.block_plate, block_plate)];
         let choice = self.choice(&all);
         let sums = Sums { setup: self.setup, choice: &choice, as_it_stands: false };
         let routes = sums.crank_routes();
