@@ -11,6 +11,7 @@
 
 pub mod ask;
 pub mod candidates;
+pub mod count;
 pub mod cure;
 pub mod in_hand;
 pub mod lookfor;

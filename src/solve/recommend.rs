@@ -5,6 +5,7 @@ use crate::model::edge::Edge;
 use crate::model::length::Length;
 use crate::solve::ask::{Answer, Ask, Forbidden, Watch};
 use crate::solve::candidates::{Candidates, candidates};
+use crate::solve::count::count;
 use crate::solve::numbers::{Numbers, Picks};
 use crate::solve::product::recommend_by_product;
 use crate::solve::rank::rank_nearest;
@@ -71,7 +72,15 @@ fn by_search<'a>(
         }
         nearest = rank_nearest(setup, nearest, NEAREST);
     }
-    let (considered, in_window) = (None, None);
+    // Where nothing at all was found, only the count tells whether anything mates.
+    let tally = if ask.counts || (stacks.is_empty() && nearest.is_empty()) {
+        let Some(tally) = count(&numbers, watch)? else { return Ok(None) };
+        Some(tally)
+    } else {
+        None
+    };
+    let considered = tally.map(|tally| tally.considered);
+    let in_window = tally.map(|tally| tally.in_window);
     let sieves = if ask.explain { candidates.sieves.clone() } else { Vec::new() };
     let forbidden = forbidden(setup, candidates, considered, &stacks, &nearest);
     let left_out = candidates.left_out.clone();

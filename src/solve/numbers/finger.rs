@@ -185,6 +185,11 @@ impl OpenFinger {
         Some(Finger { sum, cap, if_worn: route.if_worn, float: route.float })
     }
 
+    /// Whether some route works.
+    pub(crate) fn works(&self) -> bool {
+        !self.routes.is_empty()
+    }
+
     /// Between where the finger tips stand with a flywheel's step and discs between two thicknesses, by
     /// any route.
     pub(crate) fn span(&self, flywheel: &Bundle, ends: &[Bundle; 2]) -> Option<Span> {

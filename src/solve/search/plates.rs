@@ -3,6 +3,7 @@
 
 use std::rc::Rc;
 
+use crate::model::edge::PerEdge;
 use crate::solve::numbers::finger::{Finger, OpenFinger, Span};
 use crate::solve::numbers::sum::Bundle;
 use crate::solve::numbers::{COMMON, Limits, Numbers, Sort};
@@ -20,6 +21,8 @@ pub(crate) struct PlateFacts<'n, 'b, 'a> {
     common: Vec<Rc<OpenFinger>>,
     /// By class: how far the finger tips reach with any disc; none where no route works.
     spans: Vec<Option<Span>>,
+    /// The window's widest limits with any disc.
+    limits: Limits,
     /// The least preload at which no check fails, nm.
     pub(crate) least_preload: Option<i64>,
     pub(crate) least_disc: Key,
@@ -57,10 +60,19 @@ impl<'n, 'b, 'a> PlateFacts<'n, 'b, 'a> {
             let alone = discs.iter().map(|disc| disc.alone.at);
             let (low, high) = (alone.clone().min()?, alone.max()?);
             let all = own.chain(with_common).reduce(Span::with)?;
-            Some(Span { low: all.low + low, high: all.high + high, ..all })
+            // Two products, each rounded by itself, may come out a nanometre further.
+            Some(Span { low: all.low + low - 1, high: all.high + high + 1, ..all })
         };
         let spans = classes.map(span).collect();
         let least_preload = lists.least_preload(pick);
+        // A disc's own wear may ask for less than what stands in where no wear is known.
+        let wear = |disc: &&Disc| numbers.discs[disc.pick as usize].and_then(|disc| disc.wear);
+        let ends = [
+            discs.iter().min_by_key(wear),
+            discs.iter().filter(|d| wear(d).is_some()).min_by_key(wear),
+        ];
+        let limits = ends.into_iter().flatten().map(|disc| numbers.limits(pick, disc.pick));
+        let limits = limits.reduce(widest)?;
         Some(Self {
             numbers,
             pick,
@@ -68,6 +80,7 @@ impl<'n, 'b, 'a> PlateFacts<'n, 'b, 'a> {
             discs,
             common,
             spans,
+            limits,
             least_preload,
             least_disc,
             least_flywheel,
@@ -77,11 +90,6 @@ impl<'n, 'b, 'a> PlateFacts<'n, 'b, 'a> {
     /// The window's limits with a disc.
     pub(crate) fn limits_with(&self, disc: u32) -> Limits {
         self.numbers.limits(self.pick, disc)
-    }
-
-    /// The window's limits with a disc that asks for no more than the plate does.
-    fn limits(&self) -> Limits {
-        self.numbers.plates[self.pick as usize].limits
     }
 
     /// The finger tips with a class of flywheels and a disc; none where no stack of the tier has them.
@@ -100,6 +108,14 @@ impl<'n, 'b, 'a> PlateFacts<'n, 'b, 'a> {
         };
         open.with(&of.gap, &disc.gap).filter(|finger| tier.admits_finger(finger))
     }
+}
+
+/// What both limits allow together.
+fn widest(one: Limits, two: Limits) -> Limits {
+    PerEdge::from_fn(|edge| {
+        let (a, b) = (one[edge]?, two[edge]?);
+        Some(if edge.is_least() { a.min(b) } else { a.max(b) })
+    })
 }
 
 impl<'n, 'b, 'a> Tier<'_, 'n, 'b, 'a> {
@@ -127,7 +143,7 @@ impl<'n, 'b, 'a> Tier<'_, 'n, 'b, 'a> {
             error: Error::of(&span.finger.sum.spread),
             assumed: false,
             bearing,
-            limits: &facts.limits(),
+            limits: &facts.limits,
             least_preload: facts.least_preload,
         };
         settled.interval(self.aim, rest)
