@@ -143,8 +143,8 @@ impl<'c> Reader<'c> {
         let mut house = House::default();
         for (key, value) in self.told(settings(self.conn))? {
             house.set(self.kinds, &key, &value).map_err(|error| {
-                let name = self.path.display();
-                Error::storage(format!("the catalog `{name}` holds a setting `{key}`: {error}"))
+                let why = error.one_line();
+                Fault::damaged(format!("the table `setting`, row `{key}`: {why}")).at(self.path)
             })?;
         }
         Ok(house)
@@ -183,7 +183,7 @@ impl<'c> Reader<'c> {
         self.with_nearest(error, name, "SELECT name FROM instrument ORDER BY name")
     }
 
-    fn with_nearest(&self, error: Error, id: &str, sql: &str) -> Error {
+    pub(super) fn with_nearest(&self, error: Error, id: &str, sql: &str) -> Error {
         match self.told(names(self.conn, sql)) {
             Ok(known) => match nearest(id, known.iter().map(String::as_str)) {
                 Some(near) => error.hint(format!("did you mean `{near}`?")),

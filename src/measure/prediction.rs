@@ -6,7 +6,8 @@
 )]
 
 use crate::measure::budget::Uncertainty;
-use crate::measure::findings::{Family, Findings, entry};
+use crate::measure::findings::{Family, Findings};
+use crate::measure::measured::entry;
 use crate::measure::statistics::{Sample, Scatter};
 use crate::model::entry::{Basis, Entry, Evidence};
 
@@ -66,8 +67,7 @@ impl Findings<'_> {
         let values = family.values(dim)?;
         let listed = part.dims[dim];
         let mean = values.whole_mean();
-        let pieces = u32::try_from(values.count()).unwrap_or(u32::MAX);
-        let basis = Basis::Predicted { pieces };
+        let basis = Basis::Predicted { pieces: values.count() };
         // How readings scatter is part of how pieces differ.
         let assumed = family.sisters(dim).any(|(_, measured)| measured.limit_assumed);
         let Some(prediction) = self.prediction(family, dim) else {

@@ -5,10 +5,10 @@ use super::recommend::{aftermath, next, premises, title};
 use super::units::{Units, capital};
 use super::{View, cells, measuring, sentences};
 use crate::model::entry::Basis;
-use crate::model::length::{Length, Unit};
+use crate::model::length::{Length, Unit, divide_half_away, narrowed};
+use crate::stack::agreement::Agreement;
 use crate::stack::checks::Outcome;
 use crate::stack::choice::Setup;
-use crate::stack::crosscheck::Agreement;
 use crate::stack::fit::Fit;
 use crate::stack::shown::{OneStack, Shown};
 use crate::stack::terms::Term;
@@ -29,7 +29,7 @@ pub fn table(setup: &Setup<'_>, report: &OneStack<'_>, view: View) -> String {
     premises(&mut page, setup, fit, say);
     beside(&mut page, setup, report, say);
     page.gap();
-    aftermath(&mut page, setup, fit, say, "");
+    aftermath(&mut page, setup, judged, say, "");
     if report.to_measure.is_none() {
         next(&mut page, judged, say, "");
     }
@@ -109,8 +109,8 @@ const fn step(unit: Unit) -> i64 {
 /// A printed length, counted in printed steps.
 fn printed(length: Length, unit: Unit) -> i64 {
     let step = i128::from(step(unit));
-    let steps = crate::model::length::divide_half_away(i128::from(length.nm()), step);
-    i64::try_from(steps).unwrap_or_default()
+    let steps = divide_half_away(i128::from(length.nm()), step);
+    narrowed(steps)
 }
 
 fn signed(length: Length, unit: Unit) -> String {

@@ -1,6 +1,7 @@
 //! What the fingers move when the plate works at another gap than its height was taken with.
 
-use super::sums::{At, Sums, gap_times};
+use super::sums::{At, Sums};
+use super::times::gap_times;
 use super::{AssumedGap, Missing, Tried, settled};
 use crate::model::entry::Accuracy;
 use crate::model::house::Number;
