@@ -14,11 +14,12 @@ use crate::stack::choice::{Choice, Fill};
 use crate::stack::fit::{float_allowance, working_range};
 use crate::stack::form::{Dim, Form, GapSize, Item, MICRO, RatioItem, Source, Spread};
 use crate::stack::grade::Grade;
-use crate::stack::lengths::bearing::either_end;
-use crate::stack::lengths::sums::{Sums, finger_times, gap_times};
+use crate::stack::lengths::sums::Sums;
+use crate::stack::lengths::times::either_end;
+use crate::stack::lengths::times::{finger_times, gap_times};
 use crate::stack::lengths::{FingerRoute, Origins};
-use crate::stack::slip::worst_wear;
 use crate::stack::window::FloatAllowance;
+use crate::stack::window::worst_wear;
 
 /// How often something open enters: by itself, and in the gap of each ratio product.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]

@@ -25,7 +25,8 @@ use crate::stack::choice::{Choice, Fill, Setup};
 use crate::stack::cost::{ToBuy, is_changed, parts_in, to_buy_in};
 use crate::stack::form::Spread;
 use crate::stack::grade::{Grade, edge_grade};
-use crate::stack::lengths::sums::{Sums, finger_times, gap_times};
+use crate::stack::lengths::sums::Sums;
+use crate::stack::lengths::times::{finger_times, gap_times};
 use crate::stack::window::{ClutchFacts, FloatAllowance, wear};
 
 use bearing::{Ends, open_terms};
