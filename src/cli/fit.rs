@@ -13,6 +13,7 @@ use crate::model::part::Part;
 use crate::report;
 use crate::solve::cure::lacks;
 use crate::solve::in_hand::with_pieces;
+use crate::stack;
 use crate::stack::choice::{Choice, Fill, Setup};
 use crate::stack::fit::evaluate;
 use crate::stack::shown::OneStack;
@@ -118,4 +119,9 @@ fn machine(setup: &Setup<'_>, choice: &mut Choice<'_>, text: &str) -> Result<()>
     }
     choice.fills[slot].cut = now - length;
     Ok(())
+}
+
+/// The stack that is fitted.
+pub(super) fn fitted<'a>(setup: &Setup<'a>) -> Result<stack::fit::Fit<'a>> {
+    evaluate(setup, &setup.fitted_choice()?).map_err(|lack| lacks(setup, &lack))
 }

@@ -92,7 +92,7 @@ pub(super) fn stack(
     y += rows.height() + 12.0;
     let sides = (MARGIN + 8.0, WIDTH - MARGIN - 8.0);
     canvas.group("travel of the bearing", |canvas| {
-        bar::draw(canvas, &picture.travel, unit, y, sides)
+        bar::draw(canvas, &picture.travel, unit, y, sides);
     });
     y += bar::HEIGHT + 4.0;
     for line in SMALL.wrap(&legend(picture), WIDTH - 2.0 * MARGIN) {
@@ -245,9 +245,10 @@ fn legend(picture: &Picture<'_>) -> String {
     let pieces = &picture.pieces;
     let ghost = pieces.iter().any(|piece| piece.change.ghost().is_some());
     let changed = pieces.iter().any(|piece| piece.change.is_one() && !is_gone(piece));
-    let zero = match picture.chain.from_block {
-        true => "Arrows begin at the block's face",
-        false => "Arrows begin behind the block plate",
+    let zero = if picture.chain.from_block {
+        "Arrows begin at the block's face"
+    } else {
+        "Arrows begin behind the block plate"
     };
     let lines = [
         (rests(Rests::Measured), "thick where measured"),
@@ -262,7 +263,7 @@ fn legend(picture: &Picture<'_>) -> String {
         (picture.rear.tip.is_none(), "shaft's tip not known"),
     ];
     let parts = parts.into_iter().filter(|(there, _)| *there).map(|(_, words)| words);
-    let parts: String = parts.map(|words| format!(" {}.", super::units::capital(words))).collect();
+    let parts = parts.map(|words| format!(" {}.", super::units::capital(words))).join("");
     format!(
         "To scale along the crank's axis, engine at the left; heights are no measure. {zero}: \
          {lines}.{parts} On the travel bar: hatched is outside the window, whiskers are twice u."

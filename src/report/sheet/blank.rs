@@ -4,6 +4,7 @@
 use maud::{Markup, html};
 
 use super::{field, head, page};
+use crate::model::entry::Entry;
 use crate::model::job::Reading;
 use crate::model::length::{Length, Unit};
 use crate::report::View;
@@ -75,7 +76,7 @@ fn take(setup: &Setup<'_>, one: Reading, index: usize, unit: Unit) -> Markup {
 
 /// Whether the crank is known to stand behind the block's face.
 fn is_recessed(setup: &Setup<'_>) -> bool {
-    let read = setup.job.reading(Reading::CrankProtrusion).map(|entry| entry.as_length());
+    let read = setup.job.reading(Reading::CrankProtrusion).map(Entry::as_length);
     let engine = setup.fitted_part("engine").and_then(|engine| engine.length("crank_protrusion"));
     read.or(engine).is_some_and(|length| length < Length::ZERO)
 }

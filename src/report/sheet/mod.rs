@@ -255,7 +255,7 @@ fn begun(text: &str) -> String {
 /// and what to measure where that would decide.
 fn first(setup: &Setup<'_>, report: &OneStack<'_>, unit: Unit) -> Vec<String> {
     let (fit, say) = (&report.judged.fit, Units::One(unit));
-    let cautions = fit.cautions.iter().map(|one| begun(&sentences::caution(one, say)));
+    let cautions = report.judged.cautions.iter().map(|one| begun(&sentences::caution(one, say)));
     let fails = fit.checks.iter().filter(|check| check.failed());
     let fails = fails.map(|check| format!("Fails {}: {}", check.name, sentences::note(check, say)));
     let mut lines: Vec<String> = cautions.chain(fails).map(|line| format!("{line}.")).collect();
@@ -301,7 +301,7 @@ fn checks(fit: &Fit<'_>) -> Vec<String> {
         lines.push(format!("Passes {passed}."));
     }
     // Why is told above, with the cautions.
-    let failed = sentences::failed(fit).join(", ");
+    let failed = cells::failed(fit).join(", ");
     if !failed.is_empty() {
         lines.push(format!("Fails {failed}."));
     }
