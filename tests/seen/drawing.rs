@@ -122,7 +122,7 @@ fn assert_drawn(svg: &str, fit: &Fit<'_>, picture: &Picture<'_>, what: &str) {
         assert!(seen.iter().any(|one| one == face), "{what} shows {face}");
     }
     // What a change does is written, and so is what nobody knows.
-    let all: String = texts.iter().map(|(_, text)| format!("{text} ")).collect();
+    let all = texts.iter().map(|(_, text)| *text).collect::<Vec<_>>().join(" ");
     for piece in &picture.pieces {
         let words = match piece.change {
             Change::Stays => "",
