@@ -346,3 +346,50 @@ pub(super) struct About<'t> {
     /// The place of zero, and how many units are one millimetre.
     pub(super) scale: Option<(f64, f64)>,
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn lines_of_other_colours_differ_in_grey_too() {
+        let all = [
+            Stroke::OUTLINE,
+            Stroke::CHANGED,
+            Stroke::TODAY,
+            Stroke::LEADER,
+            Stroke::WITNESS,
+            Stroke::AXIS,
+            Stroke::BEARING,
+            Stroke::END,
+            Stroke::MEASURED,
+            Stroke::CATALOGUED,
+            Stroke::ASSUMED,
+            Stroke::RESULT,
+        ];
+        for (index, one) in all.iter().enumerate() {
+            for other in all[index + 1..].iter().filter(|other| other.colour != one.colour) {
+                assert!(one.dash != other.dash || one.width != other.width, "{one:?} {other:?}");
+            }
+        }
+        let hatches = Hatch::ALL.map(|(_, name, turn, apart)| (turn, apart, name == "crossed"));
+        for (index, one) in hatches.iter().enumerate() {
+            assert!(!hatches[index + 1..].contains(one), "{one:?}");
+        }
+    }
+
+    #[test]
+    fn a_text_is_cut_and_wrapped_to_a_width_and_keeps_numbers_with_their_units() {
+        let long = TEXT.fit("A-VERY-LONG-PART-NUMBER-INDEED", 80.0);
+        assert!(TEXT.width(&long) <= 80.0 && long.ends_with('\u{2026}'), "{long}");
+        assert_eq!(TEXT.fit("FW-1", 80.0), "FW-1");
+        let lines = TEXT.wrap("in place of FW-S1000, 0.100 in thinner", 120.0);
+        assert!(lines.iter().all(|line| TEXT.width(line) <= 120.0), "{lines:?}");
+        assert!(lines.iter().any(|line| line.contains("0.100 in")), "{lines:?}");
+    }
+
+    #[test]
+    fn text_that_xml_cannot_hold_is_shown_as_unknown() {
+        assert_eq!(clean("a\u{0}b\u{fffe}c\nd"), "a\\u0000b\u{fffd}c d");
+    }
+}
