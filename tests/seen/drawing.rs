@@ -12,7 +12,7 @@ use bellstack::stack::picture::{Change, Picture, Travel};
 use bellstack::stack::shown::OneStack;
 use roxmltree::{Document, Node};
 
-use crate::program::Program;
+use crate::program::{Program, golden};
 use crate::random::{Dice, landing, shop};
 
 /// A rectangle: left, right, top, foot.
@@ -389,4 +389,14 @@ fn the_same_stack_makes_the_same_drawing() {
     let program = Program::demo();
     let line = "fit tight-slate --format svg --with block_plate=BP-S125";
     assert_eq!(program.run(line), program.run(line));
+}
+
+#[test]
+fn the_picture_of_the_readme_is_what_the_program_draws() {
+    let program = Program::demo();
+    let line = "fit tight-slate --with block_plate=BP-S125 --format svg";
+    golden("fit-plate.svg", &program.answer(line));
+    let readme = concat!(env!("CARGO_MANIFEST_DIR"), "/README.md");
+    let readme = std::fs::read_to_string(readme).unwrap();
+    assert!(readme.contains("](tests/data/fit-plate.svg)") && readme.contains(line));
 }
