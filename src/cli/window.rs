@@ -71,7 +71,7 @@ fn set_of_job(common: &Common, id: &str, pairs: &[String], env: &Env<'_>) -> Res
     let mut catalog = place::open(common, env, Access::Write)?;
     let bench = catalog.write(&place::stamp(common, env), |writer| {
         edit_job(writer, id, pairs)?;
-        Bench::read(&writer.reader(), id)
+        Bench::read(writer.reader(), id)
     })?;
     of_job(common, &bench, env)
 }

@@ -181,11 +181,11 @@ fn best<'a>(setup: &Setup<'a>, kept: &KeptAnswer, watch: &Watch) -> Result<Optio
             .hint("`answer keep` asks it anew"));
     };
     if question.kind == Kind::Fit {
-        return fitted(setup).map(|fit| Some(Shown::row(fit)));
+        return fitted(setup).map(|fit| Some(Shown::row(setup, fit)));
     }
     let ask = Ask { top: 1, counts: false, ..asked(question, setup.library)? };
     let answer = recommend(setup, &ask, watch)?;
-    Ok(answer.stacks.into_iter().next().map(Shown::row))
+    Ok(answer.stacks.into_iter().next().map(|fit| Shown::row(setup, fit)))
 }
 
 /// The events of the job, of the parts that it or a stack names, of the house numbers and of the

@@ -73,6 +73,6 @@ pub fn unless_changed<T>(
     seen: Version,
     change: impl FnOnce() -> Result<T>,
 ) -> Result<Written<T>> {
-    let since = seen.changed_since(&writer.reader(), thing)?;
+    let since = seen.changed_since(writer.reader(), thing)?;
     if since.is_empty() { change().map(Written::Done) } else { Ok(Written::Meanwhile(since)) }
 }

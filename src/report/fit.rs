@@ -6,9 +6,9 @@ use super::units::{Units, capital};
 use super::{View, cells, measuring, sentences, travel};
 use crate::model::entry::Basis;
 use crate::model::length::{Length, Unit, divide_half_away, narrowed};
+use crate::stack::agreement::{Agreement, CrossCheck};
 use crate::stack::checks::Outcome;
 use crate::stack::choice::Setup;
-use crate::stack::crosscheck::Agreement;
 use crate::stack::fit::Fit;
 use crate::stack::shown::{OneStack, Shown};
 use crate::stack::terms::Term;
@@ -29,7 +29,7 @@ pub fn table(setup: &Setup<'_>, report: &OneStack<'_>, view: View) -> String {
     premises(&mut page, setup, fit, say);
     beside(&mut page, setup, report, say);
     page.gap();
-    aftermath(&mut page, setup, fit, say, "");
+    aftermath(&mut page, setup, judged, say, "");
     if report.to_measure.is_none() {
         next(&mut page, judged, say, "");
     }
@@ -118,18 +118,31 @@ fn printed(length: Length, unit: Unit) -> i64 {
     narrowed(steps)
 }
 
-fn signed(length: Length, unit: Unit) -> String {
+pub(super) fn signed(length: Length, unit: Unit) -> String {
     let digits = length.digits(unit, true);
     if digits.starts_with('-') { digits } else { format!("+{digits}") }
 }
 
 fn sum(page: &mut Page, fit: &Fit<'_>, terms: &[Term], unit: Unit) {
     page.grid(sum_grid(fit, terms, unit));
+    beneath_sum(page, terms, unit);
+}
+
+/// What the marks of the sum mean, and how its ratio corrections come about.
+pub(super) fn beneath_sum(page: &mut Page, terms: &[Term], unit: Unit) {
     for note in sum_notes(terms) {
         page.line(note);
     }
-    for (line, parts) in corrections(terms, unit) {
-        page.line(line);
+    for (term, parts) in corrections(terms, unit) {
+        let plate = term.part.as_deref().unwrap_or("the fitted plate");
+        page.line(format!(
+            "ratio_correction: its value {} {} is by how much the gap differs from the one that the \
+             finger height was taken at; {:+.3} (finger ratio of {plate}) times that goes to the \
+             preload; its tolerance is that of the whole product. The difference is made of:",
+            signed(term.value, unit),
+            unit.name(),
+            term.to_preload,
+        ));
         for part in parts {
             page.hanging("    ", part);
         }
@@ -222,22 +235,13 @@ fn tolerance(term: &Term, unit: Unit) -> String {
     format!("{}{mark}", term.tol.digits(unit, true))
 }
 
-/// How each ratio correction comes about, and what the difference of gaps in it is made of.
-pub(super) fn corrections(terms: &[Term], unit: Unit) -> Vec<(String, Vec<String>)> {
+/// The ratio corrections, each with what the difference of gaps in it is made of.
+pub(super) fn corrections(terms: &[Term], unit: Unit) -> Vec<(&Term, Vec<String>)> {
     let made = terms.iter().filter(|term| !is_nothing(term) && !term.made_of.is_empty());
-    made.map(|term| correction(term, unit)).collect()
+    made.map(|term| (term, gaps(term, unit))).collect()
 }
 
-fn correction(term: &Term, unit: Unit) -> (String, Vec<String>) {
-    let plate = term.part.as_deref().unwrap_or("the fitted plate");
-    let line = format!(
-        "ratio_correction: its value {} {} is by how much the gap differs from the one that the \
-         finger height was taken at; {:+.3} (finger ratio of {plate}) times that goes to the \
-         preload; its tolerance is that of the whole product. The difference is made of:",
-        signed(term.value, unit),
-        unit.name(),
-        term.to_preload,
-    );
+fn gaps(term: &Term, unit: Unit) -> Vec<String> {
     let part = |gap: &Term| {
         format!(
             "{} {} of {}, tolerance {}{}",
@@ -252,7 +256,7 @@ fn correction(term: &Term, unit: Unit) -> (String, Vec<String>) {
             }
         )
     };
-    (line, term.made_of.iter().filter(|gap| !is_nothing(gap)).map(part).collect())
+    term.made_of.iter().filter(|gap| !is_nothing(gap)).map(part).collect()
 }
 
 fn edges(page: &mut Page, fit: &Fit<'_>, unit: Unit) {
@@ -304,12 +308,11 @@ pub(super) fn edges_grid(fit: &Fit<'_>, unit: Unit) -> Grid {
     grid
 }
 
-/// What disagrees in full, what agrees in one line.
-pub(super) fn cross_checks(page: &mut Page, setup: &Setup<'_>, say: Units) {
-    let checks = setup.cross_checks();
-    for check in checks.apart() {
+/// Two ways to one length that disagree, each with the single slips that would explain it.
+pub(super) fn apart(setup: &Setup<'_>, say: Units) -> Vec<(String, Vec<String>)> {
+    let told = |check: &CrossCheck| {
         let [first, second] = check.routes();
-        page.line(format!(
+        let line = format!(
             "Cross-check, {}: by {first} {}, by {second} {}: {} apart, {}.",
             check.length(),
             say.length(check.first_value),
@@ -319,9 +322,20 @@ pub(super) fn cross_checks(page: &mut Page, setup: &Setup<'_>, say: Units) {
                 Agreement::CannotBothBeRight => "they cannot both be right",
                 _ => "doubtful",
             }
-        ));
-        for slip in &check.slips {
-            page.hanging("    ", format!("it would be explained by {}", say.note(slip)));
+        );
+        let slip = |slip| format!("it would be explained by {}", say.note(slip));
+        (line, check.slips.iter().map(slip).collect())
+    };
+    setup.cross_checks().apart().into_iter().map(told).collect()
+}
+
+/// What disagrees in full, what agrees in one line.
+pub(super) fn cross_checks(page: &mut Page, setup: &Setup<'_>, say: Units) {
+    let checks = setup.cross_checks();
+    for (line, slips) in apart(setup, say) {
+        page.line(line);
+        for slip in slips {
+            page.hanging("    ", slip);
         }
     }
     if checks.confirmed && !checks.apart().is_empty() {

@@ -1,7 +1,8 @@
 //! Plain text of a fixed width: wrapped lines and tables.
 
 use comfy_table::{
-    CellAlignment, ContentArrangement, ContentLineStyle, LineStyle, Table, TableStyle,
+    CellAlignment, ColumnConstraint, ContentArrangement, ContentLineStyle, LineStyle, Table,
+    TableStyle, Width,
 };
 
 use super::visible::{in_cell, in_line};
@@ -178,10 +179,21 @@ impl Grid {
             .set_content_arrangement(ContentArrangement::Dynamic)
             .set_width(u16::try_from(width).unwrap_or(u16::MAX));
         table.set_header(self.columns.iter().map(|(name, _)| name));
+        let longest = |index: usize| {
+            let cells = self.rows.iter().filter_map(|row| row.get(index));
+            cells.map(|cell| cell.chars().count()).max().unwrap_or_default()
+        };
+        let longest: Vec<usize> = (0..self.columns.len()).map(longest).collect();
         table.add_rows(self.rows);
-        for (column, (_, alignment)) in table.column_iter_mut().zip(&self.columns) {
+        let columns = table.column_iter_mut().zip(&self.columns).zip(longest);
+        for ((column, (_, alignment)), longest) in columns {
             column.set_cell_alignment(*alignment);
             column.set_padding((0, 1));
+            // A number in two lines is two numbers: a page too narrow for it is left at its right.
+            if *alignment == CellAlignment::Right {
+                let width = u16::try_from(longest + 1).unwrap_or(u16::MAX);
+                column.set_constraint(ColumnConstraint::LowerBoundary(Width::Fixed(width)));
+            }
         }
         table
     }
@@ -219,6 +231,18 @@ mod tests {
         let mut page = Page::new(12);
         page.line("it moves 0.125 in. No more");
         assert_eq!(page.finish(), "it moves\n  0.125 in.\n  No more\n");
+    }
+
+    #[test]
+    fn a_number_is_never_broken_however_narrow_the_page() {
+        let mut grid = Grid::new(["part", ">preload", ">wear reserve", ">worst case", "grade"]);
+        grid.row(["A-LONG-NAME", "-10.6000", "+20.1234", "0.0060", "undecided"]);
+        let mut page = Page::new(24);
+        page.grid(grid);
+        let text = page.finish();
+        for number in ["-10.6000", "+20.1234", "0.0060"] {
+            assert!(text.contains(number), "{text}");
+        }
     }
 
     #[test]

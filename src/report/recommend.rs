@@ -96,7 +96,7 @@ pub(super) fn opening(answer: &Answer<Shown<'_>>, say: Units) -> String {
     };
     match answer.stacks.first().map(|best| &best.fit) {
         Some(best) => {
-            let fails = sentences::failed(best);
+            let fails = cells::failed(best);
             let fails = if fails.is_empty() {
                 String::new()
             } else {
@@ -219,14 +219,21 @@ pub(super) fn consequences(
     if let Some(details) = &shown.details {
         travel::line(page, &details.travel, view, lead);
     }
-    aftermath(page, setup, &shown.fit, say, lead);
+    aftermath(page, setup, shown, say, lead);
     page.hanging(lead, format!("Window: {}.", sentences::edges(&shown.fit, say)));
     next(page, shown, say, lead);
 }
 
 /// What somebody who builds it has to know first, then wear and gearbox.
-pub(super) fn aftermath(page: &mut Page, setup: &Setup<'_>, fit: &Fit<'_>, say: Units, lead: &str) {
-    for caution in &fit.cautions {
+pub(super) fn aftermath(
+    page: &mut Page,
+    setup: &Setup<'_>,
+    shown: &Shown<'_>,
+    say: Units,
+    lead: &str,
+) {
+    let fit = &shown.fit;
+    for caution in &shown.cautions {
         page.hanging(lead, format!("Caution: {}.", sentences::caution(caution, say)));
     }
     for check in fit.checks.iter().filter(|check| check.failed()) {

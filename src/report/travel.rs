@@ -106,10 +106,13 @@ impl Bar {
             mark if travel.reserve < Length::ZERO => mark.max(bottomed + 1),
             mark => mark.clamp(out + 1, bottomed - 1),
         };
-        let (before, behind) = (
-            column((travel.preload - travel.off.0).nm()),
-            column((travel.preload + travel.off.1).nm()),
-        );
+        // An error of less than half a column is not to be seen beside a mark that takes a whole one.
+        let columns_of = |off: Length| {
+            let (off, span) = (i128::from(off.nm()) * last, i128::from(high - low));
+            usize::try_from((off * 2 + span) / (span * 2)).unwrap_or_default()
+        };
+        let before = mark.saturating_sub(columns_of(travel.off.0));
+        let behind = (mark + columns_of(travel.off.1)).min(columns - 1);
         let is_end = |at: usize| at == out || at == bottomed;
         if before < mark && !is_end(before) {
             cells[before] = Cell::Before;

@@ -85,7 +85,7 @@ pub struct Acceptance {
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub enum Next {
     /// A reading that would decide it.
-    Read(Decision),
+    Read(Box<Decision>),
     /// A dimension without which no reading decides it: nobody knows it, or two ways to it disagree.
     FindOut {
         /// The kind's key, or `job`.
@@ -144,7 +144,9 @@ fn next_of<'a>(
         return None;
     }
     held_back(setup, fit)
-        .or_else(|| decision(setup, fit, gauges, effects).map(Next::Read))
+        .or_else(|| {
+            decision(setup, fit, gauges, effects).map(|decision| Next::Read(Box::new(decision)))
+        })
         .or_else(|| effects.iter().find_map(|effect| unknown(effect.dim)))
 }
 

@@ -68,7 +68,7 @@ pub(crate) fn with_browser<F: Future<Output = ()>>(test: impl FnOnce(Client) -> 
         let rest = line.split_once("started successfully on port ")?.1;
         rest.trim_end_matches('.').parse::<u16>().ok()
     });
-    let port = port.expect("the driver tells its port");
+    let port = port.unwrap_or_else(|| panic!("the driver tells its port"));
     let profile = tempfile::tempdir().unwrap();
     let mut capabilities = Capabilities::new();
     let options = json!({

@@ -57,9 +57,11 @@ async fn sides(client: &Client, name: &str, size: PrintSize) -> usize {
 fn pictures(pdf: &Path, name: &str) -> usize {
     let stem = kept(name);
     let folder = stem.parent().unwrap().to_path_buf();
+    // `NAME-1.png`, or `NAME-01.png` where there are many.
     let of_this = |file: &String| {
-        file.strip_prefix(&format!("{name}-"))
-            .is_some_and(|rest| rest.ends_with(".png") && rest.len() < 8)
+        let rest =
+            file.strip_prefix(&format!("{name}-")).and_then(|rest| rest.strip_suffix(".png"));
+        rest.is_some_and(|number| number.parse::<u32>().is_ok())
     };
     let all = || {
         let files = std::fs::read_dir(&folder).unwrap().map(|file| file.unwrap().file_name());

@@ -1,17 +1,18 @@
 //! The drawing of a stack: to scale, readable, nothing on top of anything else.
 
 use bellstack::cli::Env;
+use bellstack::model::job::READINGS;
 use bellstack::model::length::{Length, Unit};
-use bellstack::report::{View, fit_svg};
+use bellstack::report::{Sketch, View, fit_svg, reading_sketch, small_bar};
 use bellstack::solve::ask::Ask;
 use bellstack::solve::candidates::candidates;
 use bellstack::stack::choice::{Choice, Setup};
 use bellstack::stack::fit::{Fit, evaluate};
-use bellstack::stack::picture::{Change, Picture};
+use bellstack::stack::picture::{Change, Picture, Travel};
 use bellstack::stack::shown::OneStack;
 use roxmltree::{Document, Node};
 
-use crate::program::Program;
+use crate::program::{Program, golden};
 use crate::random::{Dice, landing, shop};
 
 /// A rectangle: left, right, top, foot.
@@ -122,7 +123,7 @@ fn assert_drawn(svg: &str, fit: &Fit<'_>, picture: &Picture<'_>, what: &str) {
         assert!(seen.iter().any(|one| one == face), "{what} shows {face}");
     }
     // What a change does is written, and so is what nobody knows.
-    let all: String = texts.iter().map(|(_, text)| format!("{text} ")).collect();
+    let all = texts.iter().map(|(_, text)| *text).collect::<Vec<_>>().join(" ");
     for piece in &picture.pieces {
         let words = match piece.change {
             Change::Stays => "",
@@ -163,10 +164,46 @@ fn assert_chained(fit: &Fit<'_>, picture: &Picture<'_>, what: &str) {
     assert_eq!(rear.stands, stands, "{what}: the bearing stands at the fingers, within its travel");
 }
 
+/// Where a face is known, its part's own dimension puts it there.
+fn assert_placed(setup: &Setup<'_>, fit: &Fit<'_>, picture: &Picture<'_>, what: &str) {
+    let (front, rear) = (&picture.front, &picture.rear);
+    let part = |kind: &str| setup.part(&fit.choice, kind);
+    let length = |kind: &str, key: &str| part(kind).and_then(|part| part.length(key));
+    let stands = |kind: &str, from: Length, to: Length, by: Option<Length>| {
+        if let Some(by) = by {
+            assert_eq!(to - from, by, "{what}: the {kind} is as long as it is");
+        }
+    };
+    let cut = fit.choice.fills[setup.slot("flywheel").unwrap()].cut;
+    let flywheel = length("flywheel", "thickness").map(|thickness| thickness - cut);
+    stands("flywheel", front.flange.at, front.friction.at, flywheel);
+    stands("step", front.friction.at, front.cover.at, length("flywheel", "cover_step"));
+    stands("block plate", picture.block.at, Length::ZERO, length("block_plate", "thickness"));
+    stands("bell spacer", Length::ZERO, rear.bell.at, length("bell_spacer", "thickness"));
+    stands("bell", rear.bell.at, rear.bell_rear.at, length("bell_housing", "depth"));
+    stands("bearing", rear.extended, rear.base.at, length("bearing", "extended_height"));
+    for face in [front.flange, front.friction, front.cover, rear.gearbox, rear.seat, rear.base] {
+        assert!(face.known || picture.pieces.iter().any(|piece| piece.broken), "{what}");
+    }
+    for piece in &picture.pieces {
+        let ghost = piece.change.ghost();
+        let (Some(ghost), Change::InPlaceOf { longer: Some(longer), .. }) = (ghost, piece.change)
+        else {
+            continue;
+        };
+        let long = |(from, to): (Length, Length)| to - from;
+        // A shim that is laid between faces of readings may be drawn otherwise than it is.
+        if matches!(piece.kind, "flywheel" | "bell_spacer" | "block_plate" | "bell_housing") {
+            assert_eq!(long(piece.span) - long(ghost.span), longer, "{what}: {}", piece.kind);
+        }
+    }
+}
+
 /// Draws a stack in both units and holds it to everything.
 fn assert_stack<'a>(setup: &Setup<'a>, fit: Fit<'a>, what: &str) {
     let report = OneStack::of(setup, fit, None, false);
     assert_chained(&report.judged.fit, &report.picture, what);
+    assert_placed(setup, &report.judged.fit, &report.picture, what);
     for unit in [Unit::In, Unit::Mm] {
         let svg = fit_svg(setup, &report, View::new(unit, 100));
         assert_drawn(&svg, &report.judged.fit, &report.picture, what);
@@ -279,6 +316,61 @@ fn thin_shims_spacers_sets_and_what_is_on_the_bench_have_labels_of_their_own() {
 }
 
 #[test]
+fn how_each_reading_is_taken_is_drawn_with_no_text_on_another() {
+    for spec in READINGS {
+        for (over_plate, recessed) in [(false, false), (true, false), (false, true), (true, true)] {
+            let sketch = Sketch { reading: spec.reading, over_plate, recessed };
+            let svg = reading_sketch(sketch, "one").into_string();
+            let document = Document::parse(&svg).unwrap();
+            let view = document.root_element().attribute("viewBox").unwrap().to_string();
+            let view: Vec<f64> = view.split(' ').map(|n| n.parse().unwrap()).collect();
+            let texts = elements(&document, "text");
+            let places: Vec<Place> = texts.iter().map(|text| place(*text)).collect();
+            let words: Vec<&str> = texts.iter().filter_map(Node::text).collect();
+            for (index, one) in places.iter().enumerate() {
+                let inside =
+                    one[0] >= 0.0 && one[1] <= view[2] && one[2] >= 0.0 && one[3] <= view[3];
+                assert!(inside, "{}: `{}` is outside", spec.key, words[index]);
+                for (other, text) in places[index + 1..].iter().zip(&words[index + 1..]) {
+                    assert!(!overlap(*one, *other), "{}: `{text}`", spec.key);
+                }
+            }
+            for (x, y) in points(&document) {
+                assert!(
+                    (0.0..=view[2]).contains(&x) && (0.0..=view[3]).contains(&y),
+                    "{}",
+                    spec.key
+                );
+            }
+            // The two faces are named, and the bar where one may lie between.
+            let faces = words.iter().filter(|word| word.contains("fac") || word.contains("tips"));
+            assert!(faces.count() >= 1 && words.len() >= 4, "{words:?}");
+            let has_bar = spec.key != "fitted_disc_thickness";
+            assert_eq!(words.contains(&"bar"), has_bar, "{words:?}");
+            let on_block = ["crank_protrusion", "finger_depth"].contains(&spec.key);
+            let plate = words.iter().any(|word| word.contains("block plate"));
+            assert_eq!(plate, on_block && over_plate, "{words:?}");
+        }
+    }
+}
+
+#[test]
+fn a_small_bar_has_a_name_and_no_text() {
+    let first = (0..100).find_map(|seed| {
+        let shop = shop(seed, 2);
+        let setup = Setup::new(&shop.library, &shop.job).ok()?;
+        let choice = Choice { fills: setup.fitted.clone() };
+        let fit = evaluate(&setup, &choice).ok()?;
+        Some(Travel::of(&fit))
+    });
+    let bar = small_bar(&first.unwrap(), Unit::In, "row7").into_string();
+    let document = Document::parse(&bar).unwrap();
+    assert!(elements(&document, "text").is_empty());
+    assert!(elements(&document, "title")[0].text().is_some_and(|text| text.contains(" in")));
+    assert!(document.root_element().attribute("aria-labelledby").unwrap().contains("row7"));
+}
+
+#[test]
 fn a_name_that_holds_markup_or_a_control_character_stays_a_name() {
     let program = Program::demo();
     let name =
@@ -297,4 +389,14 @@ fn the_same_stack_makes_the_same_drawing() {
     let program = Program::demo();
     let line = "fit tight-slate --format svg --with block_plate=BP-S125";
     assert_eq!(program.run(line), program.run(line));
+}
+
+#[test]
+fn the_picture_of_the_readme_is_what_the_program_draws() {
+    let program = Program::demo();
+    let line = "fit tight-slate --with block_plate=BP-S125 --format svg";
+    golden("fit-plate.svg", &program.answer(line));
+    let readme = concat!(env!("CARGO_MANIFEST_DIR"), "/README.md");
+    let readme = std::fs::read_to_string(readme).unwrap();
+    assert!(readme.contains("](tests/data/fit-plate.svg)") && readme.contains(line));
 }

@@ -14,4 +14,5 @@ mod program;
 #[allow(dead_code, reason = "the tests of the search use more of it")]
 #[path = "../it/random.rs"]
 mod random;
+mod sheet;
 mod travel;

@@ -7,7 +7,7 @@ use crate::report::units::Units;
 use crate::stack::picture::{Stands, Travel};
 
 /// The height of the bar with its texts.
-pub(super) const HEIGHT: f64 = 84.0;
+pub(super) const HEIGHT: f64 = 74.0;
 /// The height of a small one, without texts.
 pub(super) const SMALL_HEIGHT: f64 = 22.0;
 
@@ -16,7 +16,7 @@ const BEYOND: f64 = 0.12;
 
 /// The bar between two sides, its texts above and beneath it.
 pub(super) fn draw(canvas: &mut Canvas, travel: &Travel, unit: Unit, top: f64, sides: (f64, f64)) {
-    let y = (top + 28.0, top + 50.0);
+    let y = (top + 26.0, top + 46.0);
     let (left, right) = sides;
     let numbers = [true, false].map(|preload| number(travel, preload, unit, "\u{b1}"));
     let half = (right - left) / 2.0 - 8.0;
@@ -29,7 +29,7 @@ pub(super) fn draw(canvas: &mut Canvas, travel: &Travel, unit: Unit, top: f64, s
     }
     let ends = ends(travel, sides);
     let mark = strip(canvas, travel, y, ends, sides);
-    let foot = y.1 + 18.0;
+    let foot = y.1 + 16.0;
     let words = stands(travel, Units::One(unit));
     let width = NAME.width(&words);
     let names = [("fully out", ends.0, Stand::Begins), ("bottomed", ends.1, Stand::Ends)];

@@ -23,7 +23,7 @@ pub(super) struct Bar {
 }
 
 /// The height of a row.
-pub(super) const ROW: f64 = 17.0;
+pub(super) const ROW: f64 = 16.0;
 const HEAD: f64 = 8.0;
 /// Arrows shorter than this are shown from outside.
 const SHORT: f64 = 15.0;

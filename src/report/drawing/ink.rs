@@ -28,9 +28,9 @@ const FACES: &str = "'Liberation Sans', Arial, Helvetica, 'DejaVu Sans', sans-se
 
 /// The size and weight of a text.
 #[derive(Debug, Clone, Copy, PartialEq)]
-pub(super) struct Type {
-    pub(super) size: f64,
-    pub(super) bold: bool,
+pub(in crate::report) struct Type {
+    pub(in crate::report) size: f64,
+    pub(in crate::report) bold: bool,
 }
 
 /// What most texts of a drawing are set in.
@@ -75,7 +75,7 @@ impl Type {
     }
 
     /// A text in lines that are no wider than `most`.
-    pub(super) fn wrap(self, text: &str, most: f64) -> Vec<String> {
+    pub(in crate::report) fn wrap(self, text: &str, most: f64) -> Vec<String> {
         let mut lines: Vec<String> = Vec::new();
         for word in &words(text) {
             let longer = lines.last().map(|line| format!("{line} {word}"));
@@ -350,4 +350,54 @@ pub(super) struct About<'t> {
     pub(super) alone: bool,
     /// The place of zero, and how many units are one millimetre.
     pub(super) scale: Option<(f64, f64)>,
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn lines_of_other_colours_differ_in_grey_too() {
+        let all = [
+            Stroke::OUTLINE,
+            Stroke::CHANGED,
+            Stroke::TODAY,
+            Stroke::LEADER,
+            Stroke::WITNESS,
+            Stroke::AXIS,
+            Stroke::BEARING,
+            Stroke::END,
+            Stroke::MEASURED,
+            Stroke::CATALOGUED,
+            Stroke::ASSUMED,
+            Stroke::RESULT,
+        ];
+        for (index, one) in all.iter().enumerate() {
+            for other in all[index + 1..].iter().filter(|other| other.colour != one.colour) {
+                assert!(
+                    one.dash != other.dash || (one.width - other.width).abs() > 0.15,
+                    "{one:?} {other:?}"
+                );
+            }
+        }
+        let hatches = Hatch::ALL.map(|(_, name, turn, apart)| (turn, apart, name == "crossed"));
+        for (index, one) in hatches.iter().enumerate() {
+            assert!(!hatches[index + 1..].contains(one), "{one:?}");
+        }
+    }
+
+    #[test]
+    fn a_text_is_cut_and_wrapped_to_a_width_and_keeps_numbers_with_their_units() {
+        let long = TEXT.fit("A-VERY-LONG-PART-NUMBER-INDEED", 80.0);
+        assert!(TEXT.width(&long) <= 80.0 && long.ends_with('\u{2026}'), "{long}");
+        assert_eq!(TEXT.fit("FW-1", 80.0), "FW-1");
+        let lines = TEXT.wrap("in place of FW-S1000, 0.100 in thinner", 120.0);
+        assert!(lines.iter().all(|line| TEXT.width(line) <= 120.0), "{lines:?}");
+        assert!(lines.iter().any(|line| line.contains("0.100 in")), "{lines:?}");
+    }
+
+    #[test]
+    fn text_that_xml_cannot_hold_is_shown_as_unknown() {
+        assert_eq!(clean("a\u{0}b\u{fffe}c\nd"), "a\\u0000b\u{fffd}c d");
+    }
 }

@@ -152,26 +152,24 @@ fn settled(
     half: &dyn Fn(usize) -> f64,
     apart: &dyn Fn(usize, usize) -> f64,
 ) -> Vec<f64> {
-    let count = wished.len();
     let rightward = |from: &[f64]| {
-        let mut places: Vec<f64> = Vec::with_capacity(count);
-        for index in 0..count {
-            let mut at = from[index].max(bounds.0 + half(index));
-            for before in 0..index {
-                at = at.max(places[before] + apart(before, index));
-            }
+        let mut places: Vec<f64> = Vec::with_capacity(from.len());
+        for (index, wished) in from.iter().enumerate() {
+            let least = wished.max(bounds.0 + half(index));
+            let before = places.iter().enumerate();
+            let off = before.map(|(before, at)| at + apart(before, index));
+            let at = off.fold(least, f64::max);
             places.push(at);
         }
         places
     };
     let leftward = |from: &[f64]| {
         let mut places = from.to_vec();
-        for index in (0..count).rev() {
-            let mut at = places[index].min(bounds.1 - half(index));
-            for behind in index + 1..count {
-                at = at.min(places[behind] - apart(index, behind));
-            }
-            places[index] = at;
+        for index in (0..places.len()).rev() {
+            let most = places[index].min(bounds.1 - half(index));
+            let behind = places.iter().enumerate().skip(index + 1);
+            let off = behind.map(|(behind, at)| at - apart(index, behind));
+            places[index] = off.fold(most, f64::min);
         }
         places
     };

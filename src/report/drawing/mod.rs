@@ -19,14 +19,15 @@ use crate::stack::choice::Setup;
 use crate::stack::picture::{Arrow, Picture, Rests, Travel};
 use crate::stack::shown::OneStack;
 use dimensions::{Bar, Rows, Side};
-pub(super) use ink::clean;
 use ink::{About, Canvas, NAME, SMALL, Stand, Stroke, TEXT};
+pub(super) use ink::{Type, clean};
 use labels::Label;
 pub use reading::{Sketch, reading};
+pub(super) use section::HEIGHT as SECTION;
 use section::{Frame, Scale, Section, is_gone};
 
 /// How wide a drawing is, in its own units.
-const WIDTH: f64 = 1000.0;
+pub(super) const WIDTH: f64 = 1000.0;
 const MARGIN: f64 = 14.0;
 /// How much of the block and of the gearbox is seen beyond what stands between them.
 const BLOCK: f64 = 52.0;
@@ -34,7 +35,8 @@ const GEARBOX: f64 = 62.0;
 
 /// A stack as an SVG file of its own.
 pub fn svg(setup: &Setup<'_>, report: &OneStack<'_>, view: View) -> String {
-    let drawing = stack(setup, report, view.unit, "stack", Paper { alone: true, squash: 1.0 });
+    let paper = Paper { alone: true, squash: 1.0 };
+    let (drawing, _) = stack(setup, report, view.unit, "stack", paper);
     format!("<?xml version=\"1.0\" encoding=\"UTF-8\"?>\n{}\n", drawing.into_string())
 }
 
@@ -47,14 +49,14 @@ pub(super) struct Paper {
     pub(super) squash: f64,
 }
 
-/// The drawing of a stack. `id` begins the names of everything in it.
+/// The drawing of a stack with its height. `id` begins the names of everything in it.
 pub(super) fn stack(
     setup: &Setup<'_>,
     report: &OneStack<'_>,
     unit: Unit,
     id: &str,
     paper: Paper,
-) -> Markup {
+) -> (Markup, f64) {
     let alone = paper.alone;
     let (picture, fit) = (&report.picture, &report.judged.fit);
     let mut canvas = Canvas::new(id);
@@ -90,7 +92,7 @@ pub(super) fn stack(
     y += rows.height() + 12.0;
     let sides = (MARGIN + 8.0, WIDTH - MARGIN - 8.0);
     canvas.group("travel of the bearing", |canvas| {
-        bar::draw(canvas, &picture.travel, unit, y, sides)
+        bar::draw(canvas, &picture.travel, unit, y, sides);
     });
     y += bar::HEIGHT + 4.0;
     for line in SMALL.wrap(&legend(picture), WIDTH - 2.0 * MARGIN) {
@@ -104,7 +106,7 @@ pub(super) fn stack(
         alone,
         scale: Some((frame.scale.zero, frame.scale.per_mm)),
     };
-    canvas.finish(&about)
+    (canvas.finish(&about), y + MARGIN)
 }
 
 /// A small travel bar without texts, for the row of a list. `id` begins the names of everything in it.
@@ -247,9 +249,10 @@ fn legend(picture: &Picture<'_>) -> String {
     let pieces = &picture.pieces;
     let ghost = pieces.iter().any(|piece| piece.change.ghost().is_some());
     let changed = pieces.iter().any(|piece| piece.change.is_one() && !is_gone(piece));
-    let zero = match picture.chain.from_block {
-        true => "Arrows begin at the block's face",
-        false => "Arrows begin behind the block plate",
+    let zero = if picture.chain.from_block {
+        "Arrows begin at the block's face"
+    } else {
+        "Arrows begin behind the block plate"
     };
     let lines = [
         (rests(Rests::Measured), "thick where measured"),
@@ -264,7 +267,7 @@ fn legend(picture: &Picture<'_>) -> String {
         (picture.rear.tip.is_none(), "shaft's tip not known"),
     ];
     let parts = parts.into_iter().filter(|(there, _)| *there).map(|(_, words)| words);
-    let parts: String = parts.map(|words| format!(" {}.", super::units::capital(words))).collect();
+    let parts = parts.map(|words| format!(" {}.", super::units::capital(words))).join("");
     format!(
         "To scale along the crank's axis, engine at the left; heights are no measure. {zero}: \
          {lines}.{parts} On the travel bar: hatched is outside the window, whiskers are twice u."

@@ -34,6 +34,9 @@ const fn mm(mm: i64) -> Length {
 
 /// How a reading is taken. `id` begins the names of everything in the drawing.
 pub fn reading(sketch: Sketch, id: &str) -> Markup {
+    // No other reading has the block plate in sight.
+    let on_block = matches!(sketch.reading, Reading::CrankProtrusion | Reading::FingerDepth);
+    let sketch = Sketch { over_plate: sketch.over_plate && on_block, ..sketch };
     let shown = Shown::of(sketch);
     let picture = nominal(sketch);
     let mut canvas = Canvas::new(id);

@@ -5,7 +5,7 @@ use crate::model::length::Length;
 use crate::stack::picture::{Change, Picture, Piece};
 
 /// How high a drawing stands above its axis.
-pub(super) const HEIGHT: f64 = 290.0;
+pub(in crate::report) const HEIGHT: f64 = 290.0;
 
 /// Turns positions along the axis into places on the drawing.
 #[derive(Debug, Clone, Copy)]

@@ -2,6 +2,7 @@
 
 use crate::model::kinds::Kinds;
 use crate::model::length::{Length, Unit};
+use crate::model::sides::CRANK;
 use crate::report::units::Units;
 use crate::stack::picture::{Arrow, Change, Piece, Rests};
 
@@ -118,9 +119,9 @@ pub(super) fn arrow(kinds: Kinds, arrow: &Arrow, unit: Unit) -> String {
     };
     // A crank that is proud is a step toward the gearbox, a recessed one a step toward the engine.
     match (arrow.key, by.nm().signum()) {
-        ("crank_protrusion", 0) => format!("{name} flush{whose}"),
-        ("crank_protrusion", 1) => format!("{name} {value} proud{whose}"),
-        ("crank_protrusion", _) => format!("{name} {value} recessed{whose}"),
+        ("crank_protrusion", 0) => format!("{name} {}{whose}", CRANK.zero.unwrap_or_default()),
+        ("crank_protrusion", 1) => format!("{name} {value} {}{whose}", CRANK.plus[0]),
+        ("crank_protrusion", _) => format!("{name} {value} {}{whose}", CRANK.minus[0]),
         (_, -1) => format!("less {name} {value}{whose}"),
         _ => format!("{name} {value}{whose}"),
     }

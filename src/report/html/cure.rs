@@ -29,7 +29,7 @@ pub fn offer(setup: &Setup<'_>, words_of: &str, shown: &Shown<'_>, view: View, i
     let (say, currency) = (Units::One(view.unit), &setup.library.house.currency);
     html! {
         p.change { (words(words_of)) }
-        p.grade class=(state(fit).class()) {
+        p class=(format!("grade {}", state(fit).class())) {
             strong { (cells::grade(fit)) } ", " (say.length(fit.room)) " of room, chance "
             (cells::chance(&shown.chance))
         }

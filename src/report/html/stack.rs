@@ -86,7 +86,7 @@ pub fn drawing(setup: &Setup<'_>, one: &OneStack<'_>, view: View) -> Markup {
     let paper = Paper { alone: false, squash: 1.0 };
     html! {
         figure.drawing tabindex="0" role="region" aria-label="The stack to scale" {
-            (drawing::stack(setup, one, view.unit, "stack", paper))
+            (drawing::stack(setup, one, view.unit, "stack", paper).0)
         }
     }
 }
@@ -96,7 +96,7 @@ pub fn verdict(one: &OneStack<'_>, view: View) -> Markup {
     let say = Units::One(view.unit);
     let fit = &one.judged.fit;
     html! {
-        div.verdict class=(state(fit).class()) {
+        div class=(format!("verdict {}", state(fit).class())) {
             p.word { (in_words(fit)) }
             p.sentence { (words(&sentences::verdict(fit, say))) }
             (bar(fit, view, "verdict"))
@@ -119,7 +119,7 @@ fn page(view: View, about: &str, fill: impl FnOnce(&mut Page)) -> Markup {
 pub fn first(setup: &Setup<'_>, one: &OneStack<'_>, view: View) -> Markup {
     let say = Units::One(view.unit);
     let fit = &one.judged.fit;
-    let cautions = fit.cautions.iter().map(|caution| sentences::caution(caution, say));
+    let cautions = one.judged.cautions.iter().map(|caution| sentences::caution(caution, say));
     let fails = fit.checks.iter().filter(|check| check.failed());
     let fails = fails.map(|check| format!("fails {}: {}", check.name, sentences::note(check, say)));
     let all: Vec<String> = cautions.chain(fails).collect();
@@ -146,11 +146,7 @@ pub fn sum(one: &OneStack<'_>, view: View) -> Markup {
     let fit = &one.judged.fit;
     html! {
         (table(&told::sum_grid(fit, &one.terms, view.unit), "The sum", true))
-        @for note in told::sum_notes(&one.terms) { p.note { (words(note)) } }
-        @for (line, parts) in told::corrections(&one.terms, view.unit) {
-            p.note { (words(&line)) }
-            ul.told { @for part in parts { li { (words(&part)) } } }
-        }
+        (page(view, "The sum", |page| told::beneath_sum(page, &one.terms, view.unit)))
     }
 }
 

@@ -4,6 +4,7 @@
 use maud::{Markup, html};
 
 use super::{field, head, page};
+use crate::model::entry::Entry;
 use crate::model::job::Reading;
 use crate::model::length::{Length, Unit};
 use crate::report::View;
@@ -33,13 +34,13 @@ pub fn blank(setup: &Setup<'_>, view: View, date: &str) -> String {
     let body = html! {
         (head(setup.job, date, "To be filled in at the car. Finger depth alone does, or crank protrusion and clutch height; all three check each other."))
         ul.takes { @for (index, one) in ORDER.into_iter().enumerate() { (take(setup, one, index, view.unit)) } }
-        div.ticks { @for (name, words) in TICKS { (ticks(name, words)) } }
+        div.ticks.last { @for (name, words) in TICKS { (ticks(name, words)) } }
         div.again {
             @for name in ["parts fitted", "part numbers seen", "remarks", "signature"] { (field(name, "")) }
         }
         p.safety { (sentences::SAFETY) }
     };
-    page(&format!("Measuring sheet, job {}", setup.job.id), &body)
+    page(&format!("Measuring sheet, job {}", setup.job.id), "", &body)
 }
 
 /// One reading: how it is taken, and where it is written down.
@@ -75,7 +76,7 @@ fn take(setup: &Setup<'_>, one: Reading, index: usize, unit: Unit) -> Markup {
 
 /// Whether the crank is known to stand behind the block's face.
 fn is_recessed(setup: &Setup<'_>) -> bool {
-    let read = setup.job.reading(Reading::CrankProtrusion).map(|entry| entry.as_length());
+    let read = setup.job.reading(Reading::CrankProtrusion).map(Entry::as_length);
     let engine = setup.fitted_part("engine").and_then(|engine| engine.length("crank_protrusion"));
     read.or(engine).is_some_and(|length| length < Length::ZERO)
 }

@@ -2,6 +2,7 @@
 //! Each is a file of its own that needs nothing from elsewhere.
 
 mod blank;
+mod room;
 
 use maud::{DOCTYPE, Markup, PreEscaped, html};
 
@@ -12,15 +13,18 @@ use super::page::Grid;
 use super::units::{Units, capital};
 use super::{View, cells, fit as fit_words, measuring, sentences};
 use crate::model::job::Job;
+use crate::model::length::Unit;
 use crate::stack::choice::Setup;
 use crate::stack::cost::purchases;
 use crate::stack::fit::Fit;
 use crate::stack::shown::OneStack;
+use crate::stack::terms::Term;
+use room::Text;
 
 const STYLE: &str = include_str!("sheet.css");
 
 /// A whole page.
-fn page(title: &str, body: &Markup) -> String {
+fn page(title: &str, class: &str, body: &Markup) -> String {
     let page = html! {
         (DOCTYPE)
         html lang="en" {
@@ -30,7 +34,7 @@ fn page(title: &str, body: &Markup) -> String {
                 title { (clean(title)) }
                 style { (PreEscaped(STYLE)) }
             }
-            body { (body) }
+            body class=[(!class.is_empty()).then_some(class)] { (body) }
         }
     };
     format!("{}\n", page.into_string())
@@ -91,94 +95,181 @@ fn clean_lines(text: &str) -> String {
     text.lines().map(clean).collect::<Vec<_>>().join("\n")
 }
 
+/// The words and tables of a sheet, before they are set.
+struct Content {
+    verdict: String,
+    numbers: String,
+    first: Vec<String>,
+    sum: Grid,
+    notes: Vec<String>,
+    buy: Vec<String>,
+    window: Grid,
+    set_by: String,
+    wear: String,
+    checks: Vec<String>,
+    accept: Option<Grid>,
+}
+
+impl Content {
+    fn of(setup: &Setup<'_>, report: &OneStack<'_>, unit: Unit) -> Self {
+        let (judged, fit) = (&report.judged, &report.judged.fit);
+        let say = Units::One(unit);
+        let corrections = fit_words::corrections(&report.terms, unit);
+        let corrections = corrections.iter().map(|(term, gaps)| corrected(term, gaps, unit));
+        let notes = fit_words::sum_notes(&report.terms).into_iter().map(String::from);
+        let clutch = judged.details.as_ref().map(|details| &details.clutch);
+        let summed = clutch.map(|clutch| sentences::edges_summed(&fit.window, clutch, unit));
+        let bought = report.to_measure.as_ref().filter(|measure| !measure.accept.is_empty());
+        let (wear, moved) = (sentences::wear(fit, say), sentences::gearbox_move(setup, fit, say));
+        Self {
+            verdict: sentences::verdict(fit, say),
+            numbers: format!(
+                "Preload {}, wear reserve {}, travel {}; {}.",
+                say.length(fit.preload),
+                say.length(fit.reserve),
+                say.length(fit.travel),
+                sentences::chance(&judged.chance)
+            ),
+            first: first(setup, report, unit),
+            sum: fit_words::sum_grid(fit, &report.terms, unit),
+            notes: notes.chain(corrections).collect(),
+            buy: to_buy(setup, fit),
+            window: window(fit, unit),
+            set_by: summed.map_or_else(String::new, |summed| format!("{summed}.")),
+            wear: capital(&format!("{wear}; {moved}.")),
+            checks: checks(fit),
+            accept: bought.map(|measure| measuring::accept_grid(measure, unit)),
+        }
+    }
+
+    /// How much room all of it takes, but for the drawing.
+    fn room(&self) -> Text {
+        const LEFT: f64 = 0.57;
+        const RIGHT: f64 = 0.40;
+        let lines = |text: Text, lines: &[String], points: f64, share: f64| {
+            lines.iter().fold(text, |text, line| text.wrapped(line, points, false, share))
+        };
+        let heading = 6.0;
+        let left = lines(Text::default().more(heading), &self.notes, 7.0, LEFT);
+        let left = left.table(self.sum.rows().len()).more(heading);
+        let left = lines(left, &self.buy, 8.0, LEFT);
+        // A cell of two lines, such as an edge's name, is as good as another row.
+        let right = Text::default().more(2.0 * heading).table(self.window.rows().len() + 1);
+        let right = right.wrapped(&self.set_by, 7.0, false, RIGHT);
+        let right = lines(right.wrapped(&self.wear, 8.0, false, RIGHT), &self.checks, 8.0, RIGHT);
+        let top = Text::default().more(24.0).wrapped(&self.verdict, 13.0, true, 0.96);
+        let top = top.wrapped(&self.numbers, 8.0, false, 0.96).more(4.0);
+        let top = self.first.iter().fold(top, |top, line| top.wrapped(line, 8.0, true, 0.95));
+        let all = top.columns(left, right).more(heading + 12.0).wrapped(
+            sentences::SAFETY,
+            6.8,
+            false,
+            1.0,
+        );
+        let accept = self.accept.as_ref();
+        accept.map_or(all, |grid| all.more(heading).table(grid.rows().len()))
+    }
+}
+
 /// One stack, ready to be printed. `date` is today's.
 pub fn sheet(setup: &Setup<'_>, report: &OneStack<'_>, view: View, date: &str) -> String {
-    let (unit, fit) = (view.unit, &report.judged.fit);
-    let say = Units::One(unit);
-    let good = fit.holds();
-    let corrections = fit_words::corrections(&report.terms, unit);
-    let paper = Paper { alone: false, squash: squash(report, &corrections) };
-    let body = html! {
-        (head(setup.job, date, "Fit of the hydraulic release bearing: what it is computed to be before it is built."))
-        section.verdict.out[!good] {
-            p { (clean(&sentences::verdict(fit, say))) }
-            p {
-                (clean(&format!(
-                    "Preload {}, wear reserve {}, travel {}; {}.",
-                    say.length(fit.preload),
-                    say.length(fit.reserve),
-                    say.length(fit.travel),
-                    sentences::chance(&report.judged.chance)
-                )))
-            }
+    const ABOUT: &str =
+        "Fit of the hydraulic release bearing: what it is computed to be before it is built.";
+    let content = Content::of(setup, report, view.unit);
+    let draw = |squash: f64| {
+        let paper = Paper { alone: false, squash };
+        drawing::stack(setup, report, view.unit, "sheet", paper)
+    };
+    let setting = room::fit(content.room(), draw(1.0).1 - drawing::SECTION, drawing::SECTION);
+    let (figure, _) = draw(setting.squash);
+    let paragraphs = |lines: &[String], class: &str| {
+        html! {
+            @for line in lines { p class=[(!class.is_empty()).then_some(class)] { (clean(line)) } }
         }
-        ul.cautions { @for line in first(fit, say) { li { (clean(&line)) } } }
-        figure { (drawing::stack(setup, report, unit, "sheet", paper)) }
+    };
+    let again = [
+        "finger depth",
+        "bearing depth, extended",
+        "bearing depth, retracted",
+        "preload",
+        "wear reserve",
+        "date",
+        "signature",
+    ];
+    let body = html! {
+        (head(setup.job, date, ABOUT))
+        section.verdict.out[!report.judged.fit.holds()] {
+            p { (clean(&content.verdict)) }
+            p { (clean(&content.numbers)) }
+        }
+        ul.cautions { @for line in &content.first { li { (clean(line)) } } }
+        figure { (figure) }
         div.two {
             section {
                 h2 { "The sum" }
-                (table(&fit_words::sum_grid(fit, &report.terms, unit), true))
-                @for note in fit_words::sum_notes(&report.terms) { p.note { (note) } }
-                @for (line, parts) in &corrections {
-                    p.note { (clean(&format!("{line} {}.", parts.join("; ")))) }
-                }
+                (table(&content.sum, true))
+                (paragraphs(&content.notes, "note"))
+                h2 { "To buy" }
+                (paragraphs(&content.buy, ""))
             }
             section {
                 h2 { "The window" }
-                (table(&window(fit, view), false))
-                @if let Some(details) = &report.judged.details {
-                    p.note { (clean(&sentences::edges_summed(&fit.window, &details.clutch, unit))) }
-                }
-                p {
-                    (clean(&capital(&format!(
-                        "{}; {}.",
-                        sentences::wear(fit, say),
-                        sentences::gearbox_move(setup, fit, say)
-                    ))))
-                }
+                (table(&content.window, false))
+                p.note { (clean(&content.set_by)) }
+                p { (clean(&content.wear)) }
                 h2 { "Checks" }
-                @for line in checks(fit, say) { p { (clean(&line)) } }
-                h2 { "To buy" }
-                @for line in to_buy(setup, fit) { p { (clean(&line)) } }
+                (paragraphs(&content.checks, ""))
             }
         }
-        @if let Some(measure) = report.to_measure.as_ref().filter(|one| !one.accept.is_empty()) {
+        @if let Some(accept) = &content.accept {
             h2 { "Accept on arrival what measures so, everything else as it stands" }
-            (table(&measuring::accept_grid(measure, unit), false))
+            (table(accept, false))
         }
         h2 { "Measured again after assembly" }
-        div.again {
-            @for name in ["finger depth", "bearing depth, extended", "bearing depth, retracted", "preload", "wear reserve", "date", "signature"] {
-                (field(name, ""))
-            }
-        }
+        div.again { @for name in again { (field(name, "")) } }
         p.safety { (sentences::SAFETY) }
     };
-    page(&format!("Fit sheet, job {}", setup.job.id), &body)
+    let class = if setting.dense { "dense" } else { "" };
+    page(&format!("Fit sheet, job {}", setup.job.id), class, &body)
 }
 
-/// By how much the drawing's heights are made smaller, so that what stands beneath it has room on the
-/// same page.
-#[allow(clippy::cast_precision_loss, reason = "lines are few")]
-fn squash(report: &OneStack<'_>, corrections: &[(String, Vec<String>)]) -> f64 {
-    let accept = report.to_measure.as_ref().map_or(0, |one| one.accept.len());
-    let made_of: usize = corrections.iter().map(|(_, parts)| 3 + parts.len()).sum();
-    let lines = report.terms.len() + made_of + 2 * accept + 2 * report.judged.fit.cautions.len();
-    (1.0 - 0.03 * lines as f64).clamp(0.42, 0.85)
+/// How a ratio correction comes about, in few words.
+fn corrected(term: &Term, gaps: &[String], unit: Unit) -> String {
+    let plate = term.part.as_deref().unwrap_or("the fitted plate");
+    format!(
+        "ratio_correction: {:+.3} (finger ratio of {plate}) times {} {}, the difference of gaps: {}.",
+        term.to_preload,
+        fit_words::signed(term.value, unit),
+        unit.name(),
+        gaps.join("; ")
+    )
 }
 
-/// What somebody who builds it has to know first: cautions, checks that fail, and what the answer rests
-/// on.
-fn first(fit: &Fit<'_>, say: Units) -> Vec<String> {
-    let cautions = fit.cautions.iter().map(|one| capital(&sentences::caution(one, say)));
+/// With a capital, but for a key, which has none.
+fn begun(text: &str) -> String {
+    let is_key = text.split(' ').next().is_some_and(|word| word.contains('_'));
+    if is_key { text.into() } else { capital(text) }
+}
+
+/// What somebody who builds it has to know first: cautions, checks that fail, what the answer rests on,
+/// and what to measure where that would decide.
+fn first(setup: &Setup<'_>, report: &OneStack<'_>, unit: Unit) -> Vec<String> {
+    let (fit, say) = (&report.judged.fit, Units::One(unit));
+    let cautions = report.judged.cautions.iter().map(|one| begun(&sentences::caution(one, say)));
     let fails = fit.checks.iter().filter(|check| check.failed());
     let fails = fails.map(|check| format!("Fails {}: {}", check.name, sentences::note(check, say)));
-    cautions.chain(fails).map(|line| format!("{line}.")).chain(sentences::unverified(fit)).collect()
+    let mut lines: Vec<String> = cautions.chain(fails).map(|line| format!("{line}.")).collect();
+    for (line, slips) in fit_words::apart(setup, say) {
+        lines.push(format!("{line} {}", begun(&slips.join("; "))).trim_end().into());
+    }
+    lines.extend(sentences::unverified(fit));
+    let next = report.judged.details.as_ref().and_then(|details| details.next.as_ref());
+    lines.extend(next.map(|next| format!("Next: {}.", measuring::next_words(next, unit))));
+    lines
 }
 
 /// The window's edges without what only a statistician asks for.
-fn window(fit: &Fit<'_>, view: View) -> Grid {
-    let unit = view.unit;
+fn window(fit: &Fit<'_>, unit: Unit) -> Grid {
     let name = unit.name();
     let mut grid = Grid::new([
         "edge".to_string(),
@@ -201,16 +292,19 @@ fn window(fit: &Fit<'_>, view: View) -> Grid {
     grid
 }
 
-/// The checks beside the window: what passes by name, what fails in full, what was not checked.
-fn checks(fit: &Fit<'_>, say: Units) -> Vec<String> {
+/// The checks beside the window by name: what passes, what fails, what was not checked and why.
+fn checks(fit: &Fit<'_>) -> Vec<String> {
     let passed = fit.checks.iter().filter(|check| check.passed()).map(|check| check.name);
     let passed = passed.collect::<Vec<_>>().join(", ");
     let mut lines = Vec::new();
     if !passed.is_empty() {
         lines.push(format!("Passes {passed}."));
     }
-    let fails = fit.checks.iter().filter(|check| check.failed());
-    lines.extend(fails.map(|one| format!("Fails {}: {}.", one.name, sentences::note(one, say))));
+    // Why is told above, with the cautions.
+    let failed = cells::failed(fit).join(", ");
+    if !failed.is_empty() {
+        lines.push(format!("Fails {failed}."));
+    }
     lines.extend(sentences::unchecked(&fit.checks));
     lines
 }

@@ -117,8 +117,8 @@ pub(super) fn of<'a>(setup: &Setup<'a>, fit: &Fit<'a>, slot: usize) -> Vec<Chang
     // What stays is told first, so that a shim that stays is not taken for one that is swapped.
     let mut stays = vec![false; new.parts.len()];
     for (stays, part) in stays.iter_mut().zip(&new.parts) {
-        let same = |one: &Option<&Part>| one.is_some_and(|one| one.id == part.id);
-        if let Some(at) = leaving.iter().position(same) {
+        let same = |one: Option<&Part>| one.is_some_and(|one| one.id == part.id);
+        if let Some(at) = leaving.iter().position(|one| same(*one)) {
             leaving.remove(at);
             *stays = true;
         }

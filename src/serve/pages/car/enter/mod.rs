@@ -127,7 +127,7 @@ fn told_so_far(visit: &Visit, bench: &Bench) -> Result<Markup> {
     let inner = match so_far(&bench.library, &bench.job)? {
         SoFar::Whole => match Stand::of(&setup) {
             Stand::Judged(fit, _) => html! {
-                div.verdict class=(state(&fit).class()) {
+                div class=(format!("verdict {}", state(&fit).class())) {
                     p.word { (in_words(&fit)) }
                     (bar(&fit, view, "sofar"))
                     p { a.button href=(asked("/car", [("job", bench.job.id.as_str())])) { "Look at the car" } }
