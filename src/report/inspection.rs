@@ -14,7 +14,7 @@ use crate::model::length::Length;
 use crate::stack::inspection::Inspection;
 
 /// What a topic's remarks have in common.
-const fn title(topic: Topic) -> &'static str {
+pub(super) const fn title(topic: Topic) -> &'static str {
     match topic {
         Topic::Impossible => "Cannot be",
         Topic::Contradiction => "Cannot both be right",
@@ -30,7 +30,7 @@ const fn title(topic: Topic) -> &'static str {
 }
 
 /// What to do about it.
-const fn advice(topic: Topic) -> &'static str {
+pub(super) const fn advice(topic: Topic) -> &'static str {
     match topic {
         Topic::Impossible => "correct the entry; no answer that uses it can be trusted",
         Topic::Contradiction => "take both readings again before anything is built by them",
@@ -52,7 +52,7 @@ const fn advice(topic: Topic) -> &'static str {
 }
 
 /// What was found, in words; blank where the columns say it all.
-fn found(found: &Found, say: Units, view: View) -> String {
+pub(super) fn found(found: &Found, say: Units, view: View) -> String {
     let value = |quantity, value| match quantity {
         Quantity::Length => say.length(Length::from_nm(value)),
         _ => value_shown(quantity, value, view.unit),
@@ -99,7 +99,7 @@ fn found(found: &Found, say: Units, view: View) -> String {
 }
 
 /// The remarks of one topic after the other.
-fn topics(remarks: &[Remark]) -> impl Iterator<Item = (Topic, &[Remark])> {
+pub(super) fn topics(remarks: &[Remark]) -> impl Iterator<Item = (Topic, &[Remark])> {
     let same = |a: &Remark, b: &Remark| a.topic == b.topic;
     remarks.chunk_by(same).filter_map(|all| Some((all.first()?.topic, all)))
 }

@@ -75,15 +75,26 @@ pub fn part_show(part: &Part, house: &House, jobs: &[String], view: View) -> Str
     let title = format!("{} {}", part.kind.name, part.id);
     page.line(described(title, &part.description));
     page.gap();
-    pair(&mut page, "maker", or_unknown(&part.maker));
+    part_pairs(&mut page, part, house, view);
+    if !jobs.is_empty() {
+        page.gap();
+        let by = if jobs.len() == 1 { "named by the job" } else { "named by the jobs" };
+        pair(&mut page, by, &jobs.join(", "));
+    }
+    page.finish()
+}
+
+/// What is known of a part, column by column.
+pub(super) fn part_pairs(page: &mut Page, part: &Part, house: &House, view: View) {
+    pair(page, "maker", or_unknown(&part.maker));
     let price = part.price.map(|price| format!("{price} {}", house.currency));
-    pair(&mut page, "price", price.as_deref().unwrap_or("unknown"));
-    pair(&mut page, "on_hand", &part.on_hand.to_string());
+    pair(page, "price", price.as_deref().unwrap_or("unknown"));
+    pair(page, "on_hand", &part.on_hand.to_string());
     let lead = part.lead_days.map(|days| days.to_string());
-    pair(&mut page, "lead_days", lead.as_deref().unwrap_or("unknown"));
-    pair(&mut page, "status", if part.retired { "retired" } else { "in use" });
+    pair(page, "lead_days", lead.as_deref().unwrap_or("unknown"));
+    pair(page, "status", if part.retired { "retired" } else { "in use" });
     if !part.notes.is_empty() {
-        pair(&mut page, "notes", &part.notes);
+        pair(page, "notes", &part.notes);
     }
     page.gap();
     for (spec, value) in part.kind.dims.iter().zip(&part.dims) {
@@ -94,20 +105,14 @@ pub fn part_show(part: &Part, house: &House, jobs: &[String], view: View) -> Str
             None if spec.needed => "unknown: taken from the dimensions below".into(),
             None => "unknown".into(),
         };
-        pair(&mut page, spec.key, known.as_ref().unwrap_or(&blank));
+        pair(page, spec.key, known.as_ref().unwrap_or(&blank));
     }
     for (spec, names) in part.kind.faces.iter().zip(&part.faces) {
-        pair(&mut page, spec.key, or_unknown(&names.to_string()));
+        pair(page, spec.key, or_unknown(&names.to_string()));
     }
     for (spec, word) in part.kind.facts.iter().zip(&part.facts) {
-        pair(&mut page, spec.key, word.as_deref().unwrap_or("unknown"));
+        pair(page, spec.key, word.as_deref().unwrap_or("unknown"));
     }
-    if !jobs.is_empty() {
-        page.gap();
-        let by = if jobs.len() == 1 { "named by the job" } else { "named by the jobs" };
-        pair(&mut page, by, &jobs.join(", "));
-    }
-    page.finish()
 }
 
 /// A list of jobs.

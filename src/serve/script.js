@@ -41,6 +41,19 @@
     return () => { clearTimeout(timer); timer = setTimeout(what, wait); };
   }
 
+  // What takes longer comes after the page, once: what was found for the car stays when a what-if
+  // is answered.
+  const found = new Map();
+  function laterPieces(within) {
+    for (const place of within.querySelectorAll("[data-piece]")) {
+      const known = found.get(place.dataset.piece);
+      if (known) { place.replaceWith(known); continue; }
+      found.set(place.dataset.piece, place);
+      put(place, place.dataset.piece);
+    }
+  }
+  laterPieces(document);
+
   // A what-if: its answer is put in place as soon as something else is chosen.
   for (const form of document.querySelectorAll("form[data-answer]")) {
     const place = document.getElementById(form.dataset.answer);
@@ -49,6 +62,7 @@
       const page = `${form.action}?${pairs}`;
       pairs.set("piece", "1");
       await put(place, `${form.action}?${pairs}`);
+      laterPieces(place);
       history.replaceState(null, "", page);
     };
     const typed = later(answer, 350);
@@ -56,9 +70,6 @@
     form.addEventListener("input", (event) => { if (event.target.type === "text") typed(); });
     form.addEventListener("submit", (event) => { event.preventDefault(); answer(); });
   }
-
-  // What takes longer comes after the page.
-  for (const place of document.querySelectorAll("[data-piece]")) put(place, place.dataset.piece);
 
   // What is told of a reading while it is typed: mean, scatter, what looks like a slip.
   for (const place of document.querySelectorAll("[data-told]")) {

@@ -4,6 +4,8 @@
 
 mod blocks;
 mod cure;
+mod part;
+mod plot;
 mod record;
 mod stack;
 
@@ -13,7 +15,8 @@ pub use cure::{
     cure_closing, cure_opening, offer, ranking_closing, ranking_opening, remedy_words, stack_words,
     trouble, trouble_short,
 };
-pub use record::events;
+pub use part::{lessons, part};
+pub use record::{compared, events, inspected};
 pub use stack::{
     State, bar, checks, cross_checks, drawing, first, in_words, measure, plan, state, sum, verdict,
     window,

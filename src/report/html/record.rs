@@ -1,15 +1,62 @@
-//! What is on record.
+//! What is on record: changes, kept answers, and what a look through finds.
 
-use maud::Markup;
+use maud::{Markup, html};
 
-use super::blocks::blocks;
+use super::blocks::{blocks, words};
+use super::text;
+use crate::measure::inspection::Remark;
 use crate::model::history::Event;
 use crate::report::page::Page;
-use crate::report::{View, history};
+use crate::report::units::Units;
+use crate::report::{Comparison, View, history, inspection, kept};
+use crate::stack::choice::Setup;
+use crate::stack::inspection::Inspection;
 
 /// Events under the commands that they came with.
 pub fn events(events: &[Event], view: View) -> Markup {
     let mut page = Page::new(view.width);
     history::list(&mut page, events, view.unit);
     blocks(&page.into_blocks(), "What was changed")
+}
+
+/// An answer that was kept beside today's.
+pub fn compared(setup: &Setup<'_>, told: &Comparison<'_>, view: View) -> Markup {
+    let page = kept::compare_page(setup, told, view);
+    blocks(&page.into_blocks(), "Then and now")
+}
+
+/// What a look through found, topic by topic, of each at most so many; `mend` is the way to the page
+/// where a remark can be mended, and what that way is called.
+pub fn inspected(
+    found: &Inspection,
+    most: usize,
+    view: View,
+    mend: impl Fn(&Remark) -> Option<(String, &'static str)>,
+) -> Markup {
+    let say = Units::One(view.unit);
+    html! {
+        @for (topic, all) in inspection::topics(&found.remarks) {
+            section.topic {
+                h2 { (inspection::title(topic)) " (" (all.len()) ")" }
+                p { (words(inspection::advice(topic))) "." }
+                ul.remarks {
+                    @for remark in all.iter().take(most) {
+                        li {
+                            div {
+                                strong { (text(&remark.id)) } " "
+                                span.note { (remark.kind.replace('_', " ")) }
+                                @if !remark.columns.is_empty() { p { (words(&remark.columns.join(", "))) } }
+                                @let told = inspection::found(&remark.found, say, view);
+                                @if !told.is_empty() { p { (words(&told)) } }
+                            }
+                            @if let Some((way, name)) = mend(remark) {
+                                a.button href=(way) { (name) span.unseen { " " (text(&remark.id)) } }
+                            }
+                        }
+                    }
+                }
+                @if all.len() > most { p.note { "and " (all.len() - most) " more" } }
+            }
+        }
+    }
 }

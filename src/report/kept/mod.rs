@@ -2,6 +2,7 @@
 
 mod compare;
 
+pub(super) use compare::page as compare_page;
 pub use compare::{Comparison, Today, json as compare_json, table as compare_table};
 
 use serde::Serialize;

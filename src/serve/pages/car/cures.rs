@@ -18,8 +18,9 @@ use crate::solve::recommend::recommend;
 use crate::stack::choice::Setup;
 use crate::stack::shown::Shown;
 
-/// How many are shown.
+/// How many are shown on their own page, and beside the car.
 const SHOWN: usize = 10;
+const BESIDE: usize = 3;
 
 pub(in crate::serve::pages) fn page(visit: &Visit) -> Result<Reply> {
     let catalog = visit.catalog()?;
@@ -31,7 +32,12 @@ pub(in crate::serve::pages) fn page(visit: &Visit) -> Result<Reply> {
         _ => ("What would put it right", cured(visit, &setup)?),
     };
     if visit.wants_piece() {
-        return Ok(Reply::Piece(html! { h2 { (title) } (found) }));
+        let all = asked("/car/cures", [("job", id)]);
+        return Ok(Reply::Piece(html! {
+            h2 { (title) }
+            (found)
+            p { a href=(all) { "All changes, and what to look for" } }
+        }));
     }
     Reply::page(
         format!("{title}: {id}"),
@@ -43,6 +49,10 @@ pub(in crate::serve::pages) fn page(visit: &Visit) -> Result<Reply> {
     )
 }
 
+fn shown(visit: &Visit) -> usize {
+    if visit.wants_piece() { BESIDE } else { SHOWN }
+}
+
 fn cured(visit: &Visit, setup: &Setup<'_>) -> Result<Markup> {
     let ask = Ask { top: SHOWN, order: Order::Changes, ..Ask::default() };
     let cured = cure(setup, &ask, &visit.watch)?.shown(setup);
@@ -50,8 +60,8 @@ fn cured(visit: &Visit, setup: &Setup<'_>) -> Result<Markup> {
     let rows = cured.remedies.iter().map(|one| (remedy_words(setup, one, view), &one.fit));
     Ok(html! {
         (cure_opening(setup, &cured, view))
-        (offers(visit, setup, rows.collect()))
-        (cure_closing(setup, &cured, view))
+        (offers(visit, setup, rows.take(shown(visit)).collect()))
+        @if !visit.wants_piece() { (cure_closing(setup, &cured, view)) }
     })
 }
 
@@ -59,12 +69,12 @@ fn ranked(visit: &Visit, setup: &Setup<'_>) -> Result<Markup> {
     let ask = Ask { top: SHOWN, ..Ask::default() };
     let answer = recommend(setup, &ask, &visit.watch)?.shown(setup);
     let view = visit.view();
-    let shown = if answer.stacks.is_empty() { &answer.nearest } else { &answer.stacks };
-    let rows = shown.iter().map(|shown| (stack_words(setup, &shown.fit, view), shown));
+    let stacks = if answer.stacks.is_empty() { &answer.nearest } else { &answer.stacks };
+    let rows = stacks.iter().map(|shown| (stack_words(setup, &shown.fit, view), shown));
     Ok(html! {
         (ranking_opening(setup, &answer, view))
-        (offers(visit, setup, rows.collect()))
-        (ranking_closing(&answer))
+        (offers(visit, setup, rows.take(shown(visit)).collect()))
+        @if !visit.wants_piece() { (ranking_closing(&answer)) }
     })
 }
 

@@ -51,13 +51,7 @@ pub(super) fn page(visit: &Visit) -> Result<Reply> {
             }
             div.car {
                 div.answer id="answer" { (answer) }
-                div.beside {
-                    (slots::form(visit, &setup, &what_if))
-                    section id="cures" data-piece=(asked("/car/cures", [("job", id), ("piece", "1")])) {
-                        h2 { "What would put it right" }
-                        p { a.button href=(asked("/car/cures", [("job", id)])) { "Find the smallest changes" } }
-                    }
-                }
+                (slots::form(visit, &setup, &what_if))
             }
         },
     )
@@ -105,6 +99,7 @@ fn stack(visit: &Visit, setup: &Setup<'_>, what_if: &WhatIf, one: &OneStack<'_>)
         @if !what_if.is_nothing() { (tried(setup, what_if)) }
         (verdict(one, view))
         (first(setup, one, view))
+        (cures_place(&setup.job.id))
         (drawing(setup, one, view))
         (plan(setup, fit, view))
         details open { summary { h2 { "The sum" } } (sum(one, view)) }
@@ -113,6 +108,16 @@ fn stack(visit: &Visit, setup: &Setup<'_>, what_if: &WhatIf, one: &OneStack<'_>)
         details { summary { h2 { "Checks" } } (checks(one, view)) }
         @if one.to_measure.is_some() {
             details { summary { h2 { "What to measure" } } (measure(one, view)) }
+        }
+    }
+}
+
+/// The place of the smallest changes, which come after the page as they may take their time.
+fn cures_place(job: &str) -> Markup {
+    html! {
+        section id="cures" data-piece=(asked("/car/cures", [("job", job), ("piece", "1")])) {
+            h2 { "What would put it right" }
+            p { a.button href=(asked("/car/cures", [("job", job)])) { "Find the smallest changes" } }
         }
     }
 }

@@ -88,7 +88,7 @@ fn list(
         select name=(spec.key) {
             @if fitted.on_bench { option value="" selected[chosen.is_none()] { "as on the bench" } }
             @else if may_be_empty(setup, slot) {
-                option value="none" selected[chosen.is_none()] { "none" @if fitted.is_empty() { " (as fitted)" } }
+                option value="none" selected[chosen.is_none()] { "none" @if fitted.is_empty() { ", as fitted" } }
             } @else if chosen.is_none() { option value="" selected { "not chosen yet" } }
             @if let Some(part) = beyond { option value=(part.id) selected { (label(part, visit.unit())) } }
             @for filling in mates { (entry(filling.part, chosen, is_fitted(filling.part), visit.unit())) }
@@ -103,20 +103,20 @@ fn list(
 
 fn entry(part: &Part, chosen: Option<&Part>, is_fitted: bool, unit: Unit) -> Markup {
     let is_chosen = chosen.is_some_and(|chosen| chosen.id == part.id);
+    let fitted = if is_fitted { ", fitted" } else { "" };
     html! {
-        option value=(part.id) selected[is_chosen] {
-            (text(&label(part, unit))) @if is_fitted { " (as fitted)" }
-        }
+        option value=(part.id) selected[is_chosen] { (text(&label(part, unit))) (fitted) }
     }
 }
 
 /// A part with what its place in the stack depends on, and how many lie on the shelf.
 fn label(part: &Part, unit: Unit) -> String {
     let needed = part.kind.dims.iter().filter(|dim| dim.needed);
-    let known =
-        needed.filter_map(|dim| Some(show_value(dim.quantity, part.entry(dim.key)?.value, unit)));
-    let known = known.collect::<Vec<_>>().join(" / ");
-    let known = if known.is_empty() { "dimension unknown".into() } else { known };
+    let known = needed
+        .filter_map(|dim| Some(show_value(dim.quantity, part.entry(dim.key)?.value, unit)))
+        .collect::<Vec<_>>()
+        .join(" / ");
+    let known = if known.is_empty() { "unknown".into() } else { known };
     let shelf =
         if part.on_hand > 0 { format!(", {} on hand", part.on_hand) } else { String::new() };
     format!("{}: {known}{shelf}", part.id)
