@@ -6,6 +6,7 @@ use super::{Reply, place};
 use crate::catalog::Access;
 use crate::catalog::csv::{FileCount, Imported, Options, Source, Tally, import};
 use crate::error::Result;
+use crate::report;
 
 pub(super) fn run(common: &Common, args: &Import, env: &mut Env<'_>) -> Result<Reply> {
     let sources = args.files.iter().map(|path| Source::read(path)).collect::<Result<Vec<_>>>()?;
@@ -21,8 +22,9 @@ pub(super) fn run(common: &Common, args: &Import, env: &mut Env<'_>) -> Result<R
     let files: String = imported.files.iter().map(rows).collect();
     let (parts, jobs) = (tally(&imported.parts), tally(&imported.jobs));
     let measured = measured(&imported);
+    let told = report::entered_of(&imported.entered, env.view(common));
     let dry = if args.dry_run { "Nothing was stored: that was a dry run.\n" } else { "" };
-    Ok(Reply::good(format!("{files}parts: {parts}\njobs: {jobs}\n{measured}{dry}")))
+    Ok(Reply::good(format!("{files}parts: {parts}\njobs: {jobs}\n{measured}{told}{dry}")))
 }
 
 /// What became of pieces, readings and instruments, where the files held any.

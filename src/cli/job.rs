@@ -21,13 +21,17 @@ pub(super) fn run(common: &Common, args: Args, env: &mut Env<'_>) -> Result<Repl
         }
         Args::Add { job, pairs } => {
             let mut catalog = place::open(common, env, Access::Create)?;
-            catalog.write(&place::stamp(common, env), |writer| add_job(writer, &job, &pairs))?;
-            Ok(Reply::good(format!("added the job {job}\n")))
+            let stamp = place::stamp(common, env);
+            let taken = catalog.write(&stamp, |writer| add_job(writer, &job, &pairs))?;
+            let entered = report::entered(&taken.entered, view);
+            Ok(Reply::good(format!("added the job {job}\n{entered}")))
         }
         Args::Edit { job, pairs } => {
             let mut catalog = place::open(common, env, Access::Write)?;
-            catalog.write(&place::stamp(common, env), |writer| edit_job(writer, &job, &pairs))?;
-            Ok(Reply::good(format!("changed the job {job}\n")))
+            let stamp = place::stamp(common, env);
+            let taken = catalog.write(&stamp, |writer| edit_job(writer, &job, &pairs))?;
+            let entered = report::entered(&taken.entered, view);
+            Ok(Reply::good(format!("changed the job {job}\n{entered}")))
         }
         Args::Remove { jobs } => {
             let mut catalog = place::open(common, env, Access::Write)?;

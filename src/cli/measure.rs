@@ -99,7 +99,7 @@ fn wanted(part: &Part, only: &[String]) -> Result<Vec<&'static DimSpec>> {
 /// What somebody says to a question about a dimension.
 enum Said {
     /// What was read.
-    Set(ReadingSet),
+    Set(Box<ReadingSet>),
     /// A blank line.
     Nothing,
     /// There is no more to come.
@@ -193,7 +193,7 @@ impl Bench<'_, '_> {
     ) -> Result<()> {
         for spec in dims {
             match self.dimension(piece, spec, pairs)? {
-                Said::Set(set) => sets.push(set),
+                Said::Set(set) => sets.push(*set),
                 Said::Nothing => {}
                 Said::End => break,
             }
@@ -236,7 +236,7 @@ impl Bench<'_, '_> {
             }
             let doubt = suspicion(&set.values, &expected, &self.bars, self.view.unit);
             match doubt.map_or(Ok(Some(true)), |doubt| self.confirmed(&doubt))? {
-                Some(true) => return Ok(Said::Set(set)),
+                Some(true) => return Ok(Said::Set(Box::new(set))),
                 Some(false) => {}
                 None => return Ok(Said::End),
             }

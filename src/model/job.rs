@@ -1,6 +1,7 @@
 //! A job: one car on the bench or one build on paper.
 
 use crate::error::{Error, Result};
+use crate::model::bars::Bars;
 use crate::model::kinds::{Inside, Kinds, Quantity};
 use crate::model::length::Unit;
 use crate::model::part::{Entry, LARGEST, show_value};
@@ -221,6 +222,8 @@ pub struct Job {
     pub torque: Option<i64>,
     /// Readings in the order of [`READINGS`].
     pub readings: Vec<Option<Entry>>,
+    /// The bars that they were read over, by their index.
+    pub bars: Bars,
     /// The crank reading was taken over the fitted block plate.
     pub crank_over_plate: bool,
     /// The finger reading was taken over the fitted block plate.
@@ -245,6 +248,7 @@ impl Job {
             master_cylinder: None,
             torque: None,
             readings: vec![None; READINGS.len()],
+            bars: Bars::default(),
             crank_over_plate: false,
             depth_over_plate: false,
             disc_state: DiscState::Unknown,

@@ -2,6 +2,7 @@
 //!
 //! Nothing here does I/O or arithmetic beyond single values.
 
+pub mod bars;
 pub mod entry;
 pub mod faces;
 pub mod history;

@@ -89,6 +89,8 @@ pub struct ReadingSet {
     pub dimension: String,
     /// What was read, in the base unit of its quantity; a gauge bar is taken off already.
     pub values: Vec<i64>,
+    /// The bar that it was read over.
+    pub bar: Option<Length>,
     /// The instrument's name, where it was written down.
     pub instrument: Option<String>,
     /// Who measured, blank where nobody wrote it down.
@@ -121,6 +123,7 @@ impl ReadingSet {
             piece: piece.into(),
             dimension: dimension.into(),
             values: Vec::new(),
+            bar: None,
             instrument: None,
             by: String::new(),
             date: String::new(),
@@ -129,10 +132,10 @@ impl ReadingSet {
     }
 
     /// What was read, without what the catalog made of it since: two that are alike in this are one
-    /// set written down twice.
+    /// set written down twice. An older catalog does not know the bar.
     #[must_use]
     pub fn as_read(&self) -> Self {
-        Self { number: 0, struck: None, ..self.clone() }
+        Self { number: 0, struck: None, bar: None, ..self.clone() }
     }
 
     /// What the piece is called.

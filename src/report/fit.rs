@@ -5,6 +5,7 @@ use super::recommend::{aftermath, next, title};
 use super::spoken::{Spoken, capital};
 use super::{View, cells, measuring, sentences};
 use crate::model::entry::Basis;
+use crate::model::kinds::Kinds;
 use crate::model::length::{Length, Unit, divide_half_away, narrowed};
 use crate::stack::checks::Outcome;
 use crate::stack::choice::Bench;
@@ -55,7 +56,7 @@ pub fn table(bench: &Bench<'_>, report: &FitReport<'_>, view: View) -> String {
     page.line(title(bench));
     slots(&mut page, bench, fit, say);
     page.gap();
-    sum(&mut page, fit, view.unit);
+    sum(&mut page, bench.library.kinds, fit, view.unit);
     page.gap();
     edges(&mut page, fit, view.unit);
     page.gap();
@@ -111,7 +112,7 @@ fn signed(length: Length, unit: Unit) -> String {
     if digits.starts_with('-') { digits } else { format!("+{digits}") }
 }
 
-fn sum(page: &mut Page, fit: &Fit<'_>, unit: Unit) {
+fn sum(page: &mut Page, kinds: Kinds, fit: &Fit<'_>, unit: Unit) {
     // What is nothing for certain is no term to check: the step of a flat flywheel, say.
     let terms: Vec<Term> = terms(fit).into_iter().filter(|term| !is_nothing(term)).collect();
     let learned = terms.iter().any(is_learned);
@@ -130,7 +131,7 @@ fn sum(page: &mut Page, fit: &Fit<'_>, unit: Unit) {
     };
     for term in &terms {
         let mut row = vec![
-            term.dimension.clone(),
+            with_side(kinds, term),
             term.part.clone().unwrap_or_else(|| "job".into()),
             term.value.digits(unit, true),
             tolerance(term, unit),
@@ -172,6 +173,15 @@ fn sum(page: &mut Page, fit: &Fit<'_>, unit: Unit) {
     }
     for term in terms.iter().filter(|term| !term.made_of.is_empty()) {
         correction(page, term, unit);
+    }
+}
+
+/// What a term is, with the word for the side of a signed length.
+fn with_side(kinds: Kinds, term: &Term) -> String {
+    let key = term.dimension.rsplit('.').next().unwrap_or_default();
+    match kinds.sides(key).and_then(|sides| sides.word(term.value)) {
+        Some(word) => format!("{} ({word})", term.dimension),
+        None => term.dimension.clone(),
     }
 }
 

@@ -38,7 +38,9 @@ pub use page::wrapped;
 pub use recommend::table as recommend_table;
 pub use records::{instrument_list, instrument_show, measured, piece_list, reading_list, set_line};
 pub use rows::{cure as cure_csv, fit as fit_csv, recommend as recommend_csv};
-pub use shop::{columns, job_list, job_show, part_list, part_show, settings, window};
+pub use shop::{
+    columns, entered, entered_of, job_list, job_show, kinds, part_list, part_show, settings, window,
+};
 pub use visible::visible;
 
 /// For whom a table is made.

@@ -9,6 +9,7 @@
 
 mod always_answers;
 mod answers;
+mod bars;
 mod believed;
 mod catalog;
 mod catalog_file;

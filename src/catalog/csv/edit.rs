@@ -10,22 +10,27 @@ use super::shelf::numbers;
 use super::{job_form, part_form};
 use crate::catalog::Writer;
 use crate::error::{Error, Result};
+use crate::model::bars::Entered;
 use crate::model::job::Job;
 use crate::model::kinds::Kinds;
 use crate::model::part::Part;
 
-/// Adds a part of a kind. Returns warnings about values that are unusual.
+/// What is to be told about pairs that were taken.
+#[derive(Debug, Clone, PartialEq, Eq, Default)]
+pub struct Taken {
+    /// What is unusual but possible.
+    pub warnings: Vec<String>,
+    /// Lengths that were entered over a bar or with a side.
+    pub entered: Vec<Entered>,
+}
+
+/// Adds a part of a kind.
 ///
 /// # Errors
 ///
 /// Refuses an unknown kind, a number that is taken, unknown keys (naming the nearest), and values
 /// that cannot be.
-pub fn add_part(
-    writer: &Writer<'_>,
-    kind: &str,
-    id: &str,
-    pairs: &[String],
-) -> Result<Vec<String>> {
+pub fn add_part(writer: &Writer<'_>, kind: &str, id: &str, pairs: &[String]) -> Result<Taken> {
     let kinds = writer.reader().kinds();
     let Holds::Parts(Some(kind)) = Holds::asked(kinds, kind)? else {
         let row = kind.trim();
@@ -34,28 +39,27 @@ pub fn add_part(
         );
     };
     let mut part = Part::new(id.trim(), kind);
-    let warnings = fill_part(writer, &mut part, pairs)?;
+    let taken = fill_part(writer, &mut part, pairs)?;
     writer.insert_part(&part)?;
-    Ok(warnings)
+    Ok(taken)
 }
 
-/// Changes what the pairs say of a part; a blank value blanks it. Returns warnings about values
-/// that are unusual.
+/// Changes what the pairs say of a part; a blank value blanks it.
 ///
 /// # Errors
 ///
 /// Refuses an unknown number, unknown keys (naming the nearest), values that cannot be, and a
 /// change after which a job that names the part would no longer agree with itself.
-pub fn edit_part(writer: &Writer<'_>, id: &str, pairs: &[String]) -> Result<Vec<String>> {
+pub fn edit_part(writer: &Writer<'_>, id: &str, pairs: &[String]) -> Result<Taken> {
     let reader = writer.reader();
     let mut part = reader.load_part(id.trim())?;
-    let warnings = fill_part(writer, &mut part, pairs)?;
+    let taken = fill_part(writer, &mut part, pairs)?;
     writer.update_part(&part)?;
     for name in reader.jobs_naming(&part.id)? {
         check_job(writer, &reader.load_job(&name)?)
             .map_err(|error| error.at(format!("the job `{name}` names `{}`", part.id)))?;
     }
-    Ok(warnings)
+    Ok(taken)
 }
 
 /// Adds a job.
@@ -64,12 +68,13 @@ pub fn edit_part(writer: &Writer<'_>, id: &str, pairs: &[String]) -> Result<Vec<
 ///
 /// Refuses a name that is taken, unknown keys (naming the nearest), parts that are not there, and
 /// values that cannot be.
-pub fn add_job(writer: &Writer<'_>, id: &str, pairs: &[String]) -> Result<()> {
+pub fn add_job(writer: &Writer<'_>, id: &str, pairs: &[String]) -> Result<Taken> {
     let kinds = writer.reader().kinds();
     let mut job = Job::new(id.trim(), kinds);
-    fill_job(kinds, &mut job, pairs)?;
+    let taken = fill_job(kinds, &mut job, pairs)?;
     check_job(writer, &job)?;
-    writer.insert_job(&job)
+    writer.insert_job(&job)?;
+    Ok(taken)
 }
 
 /// Changes what the pairs say of a job; a blank value blanks it.
@@ -78,27 +83,31 @@ pub fn add_job(writer: &Writer<'_>, id: &str, pairs: &[String]) -> Result<()> {
 ///
 /// Refuses an unknown name, unknown keys (naming the nearest), parts that are not there, and
 /// values that cannot be.
-pub fn edit_job(writer: &Writer<'_>, id: &str, pairs: &[String]) -> Result<()> {
+pub fn edit_job(writer: &Writer<'_>, id: &str, pairs: &[String]) -> Result<Taken> {
     let mut job = writer.reader().load_job(id.trim())?;
-    fill_job(writer.reader().kinds(), &mut job, pairs)?;
+    let taken = fill_job(writer.reader().kinds(), &mut job, pairs)?;
     check_job(writer, &job)?;
-    writer.update_job(&job)
+    writer.update_job(&job)?;
+    Ok(taken)
 }
 
-fn fill_part(writer: &Writer<'_>, part: &mut Part, pairs: &[String]) -> Result<Vec<String>> {
+fn fill_part(writer: &Writer<'_>, part: &mut Part, pairs: &[String]) -> Result<Taken> {
     let form = part_form::form(part.kind);
     let mut row = row(&form, pairs, &["id", "kind"])?;
     let currency = writer.reader().load_house()?.currency;
     let warnings = part_form::read(&form, &mut row, part, &currency);
+    let entered = row.take_entered();
     agree(row.into_wrongs())?;
-    Ok(warnings)
+    Ok(Taken { warnings, entered })
 }
 
-fn fill_job(kinds: Kinds, job: &mut Job, pairs: &[String]) -> Result<()> {
+fn fill_job(kinds: Kinds, job: &mut Job, pairs: &[String]) -> Result<Taken> {
     let form = job_form::form(kinds);
     let mut row = row(&form, pairs, &["job"])?;
     job_form::read(&form, &mut row, job);
-    agree(row.into_wrongs())
+    let entered = row.take_entered();
+    agree(row.into_wrongs())?;
+    Ok(Taken { warnings: Vec::new(), entered })
 }
 
 /// Checks a job against the parts that it names.

@@ -7,6 +7,7 @@ use super::sheet::Sheet;
 use super::source::Source;
 use crate::catalog::{Catalog, Reader, Writer};
 use crate::error::Result;
+use crate::model::bars::Entered;
 use crate::model::history::Stamp;
 use crate::model::job::Job;
 use crate::model::kinds::Kinds;
@@ -62,6 +63,8 @@ pub struct Imported {
     pub instruments: Tally,
     /// What is unusual but possible.
     pub warnings: Vec<String>,
+    /// Lengths that were entered over a bar or with a side, each with the part or job that it is of.
+    pub entered: Vec<(String, Entered)>,
 }
 
 /// Imports files into a catalog in one transaction. A number that is in the catalog is updated in
@@ -213,6 +216,7 @@ fn told(plan: &Plan, names: &[String]) -> Imported {
         readings: tally(&plan.readings),
         instruments: tally(&plan.instruments),
         warnings,
+        entered: plan.entered.clone(),
     }
 }
 

@@ -4,6 +4,7 @@ use super::cells::{Change, Row};
 use super::form::{Aspect, Field, Form, Shape};
 use super::part_form::id;
 use crate::error::{Error, Result};
+use crate::model::bars::as_read;
 use crate::model::house::EDGE_KEYS;
 use crate::model::job::{Job, READINGS, Word, check_torque};
 use crate::model::kinds::{Kinds, Quantity, Takes};
@@ -102,8 +103,9 @@ pub(super) fn read(form: &Form<Of>, row: &mut Row<'_>, job: &mut Job) {
                 .onto(&mut job.torque);
             }
             Of::Reading(reading) => {
-                let old = job.readings[reading];
-                let new = row.entry(index, field.key, field.shape, Quantity::Length, old);
+                let old = (job.readings[reading], job.bars.get(reading));
+                let (new, bar) = row.entry((index, field.key, field.shape), Quantity::Length, old);
+                job.bars.set(reading, bar);
                 if let Some(Err(error)) = new.map(|entry| READINGS[reading].check(entry)) {
                     let column = row.column_of(index, field.key);
                     row.wrong(column, error);
@@ -167,12 +169,14 @@ pub(super) fn cell(job: &Job, what: Of, aspect: Aspect, unit: Unit) -> String {
             job.torque.map(|torque| show_value(Quantity::Torque, torque, unit)).unwrap_or_default()
         }
         Of::Reading(reading) => {
-            let value = job.readings[reading].and_then(|entry| match aspect {
-                Aspect::Value => Some(entry.value),
-                Aspect::Tol => entry.tol,
-                Aspect::Bar => None,
-            });
-            value.map(|nm| Length::from_nm(nm).exact(unit)).unwrap_or_default()
+            let Some(entry) = job.readings[reading] else { return String::new() };
+            let (sides, bar) = (READINGS[reading].sides, job.bars.get(reading));
+            let exact = |length: Length| length.exact(unit);
+            match aspect {
+                Aspect::Value => as_read(entry.as_length(), bar, sides, unit),
+                Aspect::Tol => entry.tol.map(Length::from_nm).map(exact).unwrap_or_default(),
+                Aspect::Bar => bar.map(exact).unwrap_or_default(),
+            }
         }
         Of::CrankOverPlate => job.crank_over_plate.word().into(),
         Of::DepthOverPlate => job.depth_over_plate.word().into(),

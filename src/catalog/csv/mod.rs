@@ -28,7 +28,7 @@ mod text;
 mod values;
 
 pub(super) use differences::{filled, of_house, of_instrument, of_job, of_part, of_piece};
-pub use edit::{add_job, add_part, edit_job, edit_part, quoted};
+pub use edit::{Taken, add_job, add_part, edit_job, edit_part, quoted};
 pub use edit_measured::{
     add_instrument, add_piece, condition_named, day_named, edit_instrument, edit_piece,
     piece_named, read_set,
@@ -37,4 +37,4 @@ pub use export::{CsvFile, export, export_one, readings_file, write_files};
 pub(super) use import::published_instruments;
 pub use import::{FileCount, Imported, Options, Tally, import};
 pub use source::Source;
-pub use template::{column_help, templates};
+pub use template::{ColumnHelp, column_help, templates};

@@ -4,6 +4,7 @@ use super::cells::{Change, Row, pointed};
 use super::form::{Aspect, Field, Form, Shape, folded};
 use crate::catalog::writer::check_id;
 use crate::error::{Error, Result};
+use crate::model::bars::as_read;
 use crate::model::faces::Names;
 use crate::model::kinds::{KindSpec, Quantity};
 use crate::model::length::Unit;
@@ -103,7 +104,10 @@ pub(super) fn read(
             }
             Of::Dim(dim) => {
                 let quantity = part.kind.dims[dim].quantity;
-                part.dims[dim] = row.entry(index, field.key, field.shape, quantity, part.dims[dim]);
+                let old = (part.dims[dim], part.bars.get(dim));
+                let (new, bar) = row.entry((index, field.key, field.shape), quantity, old);
+                part.dims[dim] = new;
+                part.bars.set(dim, bar);
             }
             Of::Face(face) => {
                 if let Change::Set(names) =
@@ -166,13 +170,17 @@ pub(super) fn cell(part: &Part, what: Of, aspect: Aspect, unit: Unit) -> String 
         Of::Status => if part.retired { "retired" } else { "in use" }.into(),
         Of::Notes => part.notes.clone(),
         Of::Dim(dim) => {
-            let value = part.dims[dim].and_then(|entry| match aspect {
-                Aspect::Value => Some(entry.value),
-                Aspect::Tol => entry.tol,
-                Aspect::Bar => None,
-            });
-            let quantity = part.kind.dims[dim].quantity;
-            value.map(|value| show_value(quantity, value, unit)).unwrap_or_default()
+            let Some(entry) = part.dims[dim] else { return String::new() };
+            let (spec, bar) = (&part.kind.dims[dim], part.bars.get(dim));
+            let shown = |value| show_value(spec.quantity, value, unit);
+            match aspect {
+                Aspect::Value if spec.quantity == Quantity::Length => {
+                    as_read(entry.as_length(), bar, spec.sides, unit)
+                }
+                Aspect::Value => shown(entry.value),
+                Aspect::Tol => entry.tol.map(shown).unwrap_or_default(),
+                Aspect::Bar => bar.map(|bar| bar.exact(unit)).unwrap_or_default(),
+            }
         }
         Of::Face(face) => part.faces[face].to_string(),
         Of::Fact(fact) => part.facts[fact].clone().unwrap_or_default(),

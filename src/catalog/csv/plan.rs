@@ -12,6 +12,7 @@ use super::shelf::{Shelf, numbers};
 use super::text::Record;
 use crate::catalog::writer::{check_id, check_part_id};
 use crate::error::{Error, Result};
+use crate::model::bars::Entered;
 use crate::model::job::Job;
 use crate::model::kinds::KindSpec;
 use crate::model::library::Library;
@@ -70,6 +71,8 @@ pub(super) struct Plan {
     pub(super) readings: Vec<Planned<ReadingSet>>,
     pub(super) instruments: Vec<Planned<Instrument>>,
     pub(super) warnings: Vec<String>,
+    /// Lengths that were entered over a bar or with a side, each with the part or job that it is of.
+    pub(super) entered: Vec<(String, Entered)>,
     /// The rows of each file.
     pub(super) rows: BTreeMap<usize, usize>,
 }
@@ -131,10 +134,12 @@ impl<'a> Planner<'a> {
                 _ => Part::new(id, kind),
             };
             let warnings = part_form::read(form, &mut row, &mut part, stored.currency);
+            let entered = row.take_entered();
             self.wrongs(sheet, record, row.into_wrongs());
             let place = self.place(sheet, record);
             self.plan.warnings.extend(warnings.iter().map(|text| format!("{place}: {text}")));
             let action = action(&part, old);
+            self.told_back(action, id, entered);
             let (file, line) = (sheet.file, record.line);
             self.part_places.insert(part.id.clone(), self.plan.parts.len());
             self.plan.parts.push(Planned { item: part, action, file, line });
@@ -153,10 +158,19 @@ impl<'a> Planner<'a> {
                 _ => Job::new(id, self.forms.kinds),
             };
             job_form::read(&self.forms.job, &mut row, &mut job);
+            let entered = row.take_entered();
             self.wrongs(sheet, record, row.into_wrongs());
             let action = action(&job, old);
+            self.told_back(action, id, entered);
             let (file, line) = (sheet.file, record.line);
             self.plan.jobs.push(Planned { item: job, action, file, line });
+        }
+    }
+
+    /// Notes what is to be told back; of a row that changes nothing there is nothing to tell.
+    fn told_back(&mut self, action: Action, id: &str, entered: Vec<Entered>) {
+        if action != Action::Leave {
+            self.plan.entered.extend(entered.into_iter().map(|one| (id.to_string(), one)));
         }
     }
 

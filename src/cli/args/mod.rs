@@ -177,10 +177,10 @@ pub(in crate::cli) enum Part {
         #[arg(required = true, value_name = "ID")]
         ids: Vec<String>,
     },
-    /// List the columns of a kind with what they mean
+    /// List the columns of a kind with what they mean; without a kind, list the kinds
     Keys {
         /// The kind of part
-        kind: String,
+        kind: Option<String>,
     },
 }
 

@@ -330,6 +330,12 @@ impl Kinds {
         self.0.iter().filter_map(|kind| kind.slot.as_ref().map(|slot| (kind, slot)))
     }
 
+    /// The words for the sides of a dimension or reading of this key, if it has any.
+    pub fn sides(self, key: &str) -> Option<&'static Sides> {
+        let dims = self.0.iter().flat_map(|kind| kind.dims);
+        dims.filter(|dim| dim.key == key).find_map(|dim| dim.sides)
+    }
+
     /// How many slots a stack has.
     pub fn slot_count(self) -> usize {
         self.slots().count()

@@ -88,7 +88,7 @@ pub fn table(bench: &Bench<'_>, told: &Comparison<'_>, view: View) -> String {
         );
     } else {
         page.line("Changed since then:");
-        history::list(&mut page, &told.since, view.unit);
+        history::list(&mut page, told.kinds, &told.since, view.unit);
     }
     page.gap();
     page.line(sentences::SAFETY);
