@@ -6,6 +6,7 @@ use crate::model::kinds::{Inside, Kinds, Quantity};
 use crate::model::length::Unit;
 use crate::model::part::{Entry, LARGEST, show_value};
 use crate::model::sides::{CRANK, Sides};
+use crate::model::usual::Usual;
 
 /// A length measured on the job.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
@@ -33,6 +34,8 @@ pub struct ReadingSpec {
     pub key: &'static str,
     /// Whether it may be negative.
     pub signed: bool,
+    /// Between what it usually lies: asked on entry alone.
+    pub usual: Usual,
     /// The words for its sides, where a sign alone would be misread.
     pub sides: Option<&'static Sides>,
     /// From where to where it is measured.
@@ -45,6 +48,7 @@ pub const READINGS: &[ReadingSpec] = &[
         reading: Reading::CrankProtrusion,
         key: "crank_protrusion",
         signed: true,
+        usual: Usual::thou(-2000, 2000),
         sides: Some(&CRANK),
         about: "block face (or block plate) to crank flange",
     },
@@ -52,6 +56,7 @@ pub const READINGS: &[ReadingSpec] = &[
         reading: Reading::ClutchHeight,
         key: "clutch_height",
         signed: false,
+        usual: Usual::thou(500, 8000),
         sides: None,
         about: "crank flange to finger tips, clutch bolted down on its flywheel",
     },
@@ -59,20 +64,23 @@ pub const READINGS: &[ReadingSpec] = &[
         reading: Reading::FingerDepth,
         key: "finger_depth",
         signed: false,
+        usual: Usual::thou(500, 8000),
         sides: None,
         about: "block face (or block plate) to finger tips, on the car",
     },
     ReadingSpec {
         reading: Reading::BearingDepthExtended,
         key: "bearing_depth_extended",
-        signed: false,
+        signed: true,
+        usual: Usual::thou(-1000, 12000),
         sides: None,
         about: "bell housing's engine face to the bearing's contact face, extended",
     },
     ReadingSpec {
         reading: Reading::BearingDepthRetracted,
         key: "bearing_depth_retracted",
-        signed: false,
+        signed: true,
+        usual: Usual::thou(-1000, 12000),
         sides: None,
         about: "bell housing's engine face to the bearing's contact face, bottomed",
     },
@@ -80,6 +88,7 @@ pub const READINGS: &[ReadingSpec] = &[
         reading: Reading::FittedDiscThickness,
         key: "fitted_disc_thickness",
         signed: false,
+        usual: Usual::thou(100, 3000),
         sides: None,
         about: "clamped thickness of the disc (or pack) that is fitted now",
     },

@@ -17,3 +17,4 @@ pub(crate) mod number;
 pub mod part;
 pub mod pieces;
 pub mod sides;
+pub mod usual;

@@ -9,6 +9,7 @@ use strsim::damerau_levenshtein;
 
 use crate::error::{Error, Result};
 use crate::model::sides::Sides;
+use crate::model::usual::Usual;
 
 pub use standard::STANDARD;
 
@@ -85,6 +86,10 @@ pub struct DimSpec {
     pub stand_in: &'static [(&'static str, i64)],
     /// The value where it is blank (exact), if blank has a meaning.
     pub blank: Option<i64>,
+    /// Between what it usually lies: asked on entry alone.
+    pub usual: Option<Usual>,
+    /// The key of another dimension, and between what this one less that one usually lies.
+    pub usual_less: Option<(&'static str, Usual)>,
     /// The words for its sides, where a sign alone would be misread.
     pub sides: Option<&'static Sides>,
     /// From where to where it is measured.
