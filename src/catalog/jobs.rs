@@ -7,7 +7,7 @@ use super::fault::Fault;
 use super::measured;
 use super::parts::{self, unknown};
 use crate::error::{Error, Result};
-use crate::model::house::EDGE_KEYS;
+use crate::model::edge::Edge;
 use crate::model::job::{Job, READINGS, check_torque};
 use crate::model::kinds::Kinds;
 use crate::model::length::Length;
@@ -40,8 +40,8 @@ pub(super) fn load(conn: &Connection, kinds: Kinds, id: Option<&str>) -> Result<
             job.disc_state = row.get(6)?;
             job.crank_pushed = row.get(7)?;
             job.starter_on = row.get(8)?;
-            for edge in 0..EDGE_KEYS.len() {
-                *job.window.get_mut(edge) = row.get(9 + edge)?;
+            for edge in Edge::ALL {
+                job.window[edge] = row.get(edge.key())?;
             }
             Ok(job)
         })?;
@@ -162,7 +162,7 @@ pub(super) fn store(
     if let Some(number) = number {
         remove(conn, number)?;
     }
-    let edge = |index: usize| job.window.get(index);
+    let edge = |edge: Edge| job.window[edge];
     let mut insert = conn.prepare_cached(
         "INSERT INTO job (number, id, description, torque, crank_over_plate, depth_over_plate, \
          disc_state, crank_pushed, starter_on, preload_min, preload_max, reserve_min, reserve_max) \
@@ -178,10 +178,10 @@ pub(super) fn store(
         job.disc_state,
         job.crank_pushed,
         job.starter_on,
-        edge(0),
-        edge(1),
-        edge(2),
-        edge(3)
+        edge(Edge::PreloadMin),
+        edge(Edge::PreloadMax),
+        edge(Edge::ReserveMin),
+        edge(Edge::ReserveMax)
     ])?;
     let own = conn.last_insert_rowid();
     let slots = kinds.slots().zip(&job.fitted).flat_map(|((_, slot), ids)| {

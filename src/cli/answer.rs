@@ -2,17 +2,18 @@
 
 use super::args::{Answer as Args, Common, Keep, Shape};
 use super::env::Env;
+use super::fit::fitted;
 use super::{Reply, ask, compare, place, progress};
 use crate::catalog::Access;
 use crate::error::Result;
 use crate::model::kept::{KeptAnswer, Kind, Question, StacksThen};
-use crate::report::{self, FitReport};
+use crate::report;
 use crate::solve::ask::Order;
-use crate::solve::cure::lacks;
 use crate::solve::recommend::recommend;
-use crate::stack::choice::Bench;
-use crate::stack::fit::{Fit, evaluate};
+use crate::stack::choice::Setup;
+use crate::stack::fit::Fit;
 use crate::stack::grade::Grade;
+use crate::stack::shown::OneStack;
 
 pub(super) fn run(common: &Common, args: Args, env: &mut Env<'_>) -> Result<Reply> {
     let view = env.view(common);
@@ -59,26 +60,26 @@ fn keep(common: &Common, args: &Keep, env: &mut Env<'_>) -> Result<Reply> {
         let kept = reader.to_keep(&job, &library.house, &stamp)?;
         Ok((library, job, kept))
     })?;
-    let bench = Bench::new(&library, &job)?;
+    let setup = Setup::new(&library, &job)?;
     let then = |fit: &Fit<'_>| report::stack_then(env.kinds, fit);
     let (given, question, stacks, holds) = if args.fit {
-        let fit = fitted(&bench)?;
-        let (holds, stacks) = (fit.holds(), vec![then(&fit)]);
+        let shown = OneStack::of(&setup, fitted(&setup)?, None, false);
+        let fit = &shown.judged.fit;
+        let (holds, stacks) = (fit.holds(), vec![then(fit)]);
         let landed = fit.grade <= Grade::Marginal;
-        let report = FitReport { fit, as_it_stands: None, to_measure: None };
         let question = Question { kind: Kind::Fit, ..Question::default() };
         let stacks = StacksThen { kind: Kind::Fit, landed, stacks };
-        (report::fit_json(&bench, &report), question, stacks, holds)
+        (report::fit_json(&setup, &shown), question, stacks, holds)
     } else {
         let ask = ask::ask(&args.search, &library, Order::Grade)?;
-        let answer = progress::watched(env, |watch| recommend(&bench, &ask, watch))?;
+        let answer = progress::watched(env, |watch| recommend(&setup, &ask, watch))?;
         let holds = answer.stacks.iter().any(Fit::holds);
         let landed = !answer.stacks.is_empty();
         let stacks = if landed { &answer.stacks } else { &answer.nearest };
         let stacks = stacks.iter().map(then).collect();
         let stacks = StacksThen { kind: Kind::Ranking, landed, stacks };
         let question = ask::question(env.kinds, &ask);
-        (report::recommend_json(&bench, &answer), question, stacks, holds)
+        (report::recommend_json(&setup, &answer.shown(&setup)), question, stacks, holds)
     };
     let kept = KeptAnswer { question: Some(question), stacks, given, ..kept };
     let name = catalog.write(&stamp, |writer| {
@@ -87,9 +88,4 @@ fn keep(common: &Common, args: &Keep, env: &mut Env<'_>) -> Result<Reply> {
         Ok(name)
     })?;
     Ok(Reply::good(format!("kept the answer {name}\n")).holding(holds))
-}
-
-/// The stack that is fitted.
-pub(super) fn fitted<'a>(bench: &Bench<'a>) -> Result<Fit<'a>> {
-    evaluate(bench, &bench.fitted_choice()?).map_err(|missing| lacks(bench, missing))
 }

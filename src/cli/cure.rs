@@ -13,7 +13,8 @@ use crate::report;
 use crate::solve::ask::{Ask, Order};
 use crate::solve::cure::cure;
 use crate::stack::answer::{Cure, Trouble};
-use crate::stack::choice::{Bench, Choice};
+use crate::stack::choice::{Choice, Setup};
+use crate::stack::shown::Shown;
 
 pub(super) fn run(common: &Common, args: &Args, env: &mut Env<'_>) -> Result<Reply> {
     let catalog = place::open(common, env, Access::Read)?;
@@ -29,28 +30,28 @@ pub(super) fn run(common: &Common, args: &Args, env: &mut Env<'_>) -> Result<Rep
     if let [job] = jobs.as_slice()
         && !args.all
     {
-        let bench = Bench::new(&library, job)?;
-        let cured = progress::watched(env, |watch| cure(&bench, &ask, watch))?;
+        let setup = Setup::new(&library, job)?;
+        let cured = progress::watched(env, |watch| cure(&setup, &ask, watch))?.shown(&setup);
         let view = env.view(common);
         let holds = is_good(&cured);
         let text = match args.format {
-            Format::Table => report::cure_table(&bench, &cured, view),
-            Format::Json => report::cure_json(&bench, &cured),
-            Format::Csv => report::cure_csv(&[(bench, cured)], view),
+            Format::Table => report::cure_table(&setup, &cured, view),
+            Format::Json => report::cure_json(&setup, &cured),
+            Format::Csv => report::cure_csv(&[(setup, cured)], view),
         };
         return Ok(Reply::in_format(text, args.format).holding(holds));
     }
     let mut benches = Vec::new();
     let (mut failed, mut skipped) = (0_usize, 0_usize);
     for job in &jobs {
-        match Bench::new(&library, job) {
+        match Setup::new(&library, job) {
             // Among all jobs there may be builds on paper: they are for `recommend`.
-            Ok(bench) if args.all && !blank(&bench).is_empty() => {
-                let slots = blank(&bench).iter().map(|slot| format!("`{slot}`")).join(", ");
+            Ok(setup) if args.all && !blank(&setup).is_empty() => {
+                let slots = blank(&setup).iter().map(|slot| format!("`{slot}`")).join(", ");
                 env.tell(&format!("skipped: job `{}`: nothing fitted in {slots}", job.id));
                 skipped += 1;
             }
-            Ok(bench) => benches.push(bench),
+            Ok(setup) => benches.push(setup),
             Err(error) => report_failure(env, &mut failed, &error),
         }
     }
@@ -74,7 +75,7 @@ pub(super) fn run(common: &Common, args: &Args, env: &mut Env<'_>) -> Result<Rep
         Format::Csv => report::cure_csv(&cures, view),
         Format::Table if args.all => report::cure_brief(&cures, view),
         Format::Table => {
-            let blocks = cures.iter().map(|(bench, cured)| report::cure_table(bench, cured, view));
+            let blocks = cures.iter().map(|(setup, cured)| report::cure_table(setup, cured, view));
             let rule = "=".repeat(usize::from(view.width));
             blocks.collect::<Vec<_>>().join(&format!("\n{rule}\n\n"))
         }
@@ -83,8 +84,8 @@ pub(super) fn run(common: &Common, args: &Args, env: &mut Env<'_>) -> Result<Rep
 }
 
 /// The slots that a stack needs and the job leaves blank.
-fn blank(bench: &Bench<'_>) -> Vec<&'static str> {
-    bench.empty_slots(&Choice { fills: bench.fitted.clone() })
+fn blank(setup: &Setup<'_>) -> Vec<&'static str> {
+    setup.empty_slots(&Choice { fills: setup.fitted.clone() })
 }
 
 fn counted(count: usize, thing: &str) -> String {
@@ -92,29 +93,29 @@ fn counted(count: usize, thing: &str) -> String {
 }
 
 /// Something was found, or nothing is wrong.
-fn is_good(cured: &Cure<'_>) -> bool {
-    cured.trouble == Trouble::Nothing || cured.remedies.iter().any(|remedy| remedy.fit.holds())
+fn is_good(cured: &Cure<Shown<'_>>) -> bool {
+    cured.trouble == Trouble::Nothing || cured.remedies.iter().any(|remedy| remedy.fit.fit.holds())
 }
 
 /// Cures job by job: what is wrong with one does not keep the others from their answer.
 fn every<'a>(
     env: &mut Env<'_>,
-    benches: &[Bench<'a>],
+    benches: &[Setup<'a>],
     ask: &Ask,
     failed: &mut usize,
-) -> Result<Vec<(Bench<'a>, Cure<'a>)>> {
+) -> Result<Vec<(Setup<'a>, Cure<Shown<'a>>)>> {
     let answers = progress::watched(env, |watch| {
         // Jobs have nothing to do with each other; their answers stay in the order of the jobs.
-        let one = |bench: &Bench<'a>| match cure(bench, ask, watch) {
+        let one = |setup: &Setup<'a>| match cure(setup, ask, watch) {
             Err(error) if error.class() == Class::Interrupted => Err(error),
-            answer => Ok(answer),
+            answer => Ok(answer.map(|cured| cured.shown(setup))),
         };
         benches.par_iter().map(one).collect::<Result<Vec<_>>>()
     })?;
     let mut cures = Vec::new();
-    for (bench, answer) in benches.iter().zip(answers) {
+    for (setup, answer) in benches.iter().zip(answers) {
         match answer {
-            Ok(answer) => cures.push((bench.clone(), answer)),
+            Ok(answer) => cures.push((setup.clone(), answer)),
             Err(error) => report_failure(env, failed, &error),
         }
     }

@@ -10,7 +10,7 @@ use crate::report;
 use crate::solve::ask::{Ask, Order};
 use crate::solve::cure::cure;
 use crate::solve::recommend::recommend;
-use crate::stack::choice::Bench;
+use crate::stack::choice::Setup;
 
 /// Puts files of the demo shop into the program, by name.
 macro_rules! files {
@@ -76,21 +76,21 @@ fn shop(
     let mut tight = None;
     if let Some(id) = job_named("tight-") {
         let job = catalog.load_job(id)?;
-        let bench = Bench::new(&library, &job)?;
+        let setup = Setup::new(&library, &job)?;
         let ask = Ask { top: TOP, order: Order::Changes, ..Ask::default() };
-        let cured = progress::watched(env, |watch| cure(&bench, &ask, watch))?;
+        let cured = progress::watched(env, |watch| cure(&setup, &ask, watch))?;
         text.push_str(&heading(&format!("bellstack cure {id} --top {TOP}")));
-        text.push_str(&report::cure_table(&bench, &cured, view));
+        text.push_str(&report::cure_table(&setup, &cured.shown(&setup), view));
         tight = Some(id);
     }
     if let Some(id) = job_named("paper-") {
         let job = catalog.load_job(id)?;
-        let bench = Bench::new(&library, &job)?;
+        let setup = Setup::new(&library, &job)?;
         let ask = Ask { top: TOP, ..Ask::default() };
-        let answer = progress::watched(env, |watch| recommend(&bench, &ask, watch))?;
+        let answer = progress::watched(env, |watch| recommend(&setup, &ask, watch))?;
         text.push('\n');
         text.push_str(&heading(&format!("bellstack recommend {id} --top {TOP}")));
-        text.push_str(&report::recommend_table(&bench, &answer, view));
+        text.push_str(&report::recommend_table(&setup, &answer.shown(&setup), view));
     }
     text.push_str(&next(kept, tight));
     Ok(Reply::good(text))

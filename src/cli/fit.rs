@@ -3,49 +3,50 @@
 use super::args::{Common, Fit, Format};
 use super::env::Env;
 use super::names::slot_pair;
-use super::{Reply, place};
+use super::{Reply, place, progress};
 use crate::catalog::Access;
+use crate::catalog::csv::tried_job;
 use crate::error::{Error, Result};
 use crate::model::kinds::Takes;
 use crate::model::length::Length;
 use crate::model::part::Part;
-use crate::report::{self, FitReport};
+use crate::report;
 use crate::solve::cure::lacks;
-use crate::stack::choice::{Bench, Choice, Fill};
-use crate::stack::fit::{evaluate, evaluate_as_it_stands};
-use crate::stack::grade::Grade;
-use crate::stack::measuring::to_measure;
+use crate::solve::in_hand::with_pieces;
+use crate::stack;
+use crate::stack::choice::{Choice, Fill, Setup};
+use crate::stack::fit::evaluate;
+use crate::stack::shown::OneStack;
 
 pub(super) fn run(common: &Common, args: &Fit, env: &mut Env<'_>) -> Result<Reply> {
     let catalog = place::open(common, env, Access::Read)?;
     let (library, job) = catalog
         .read(|reader| Ok((place::applied_library(reader)?, reader.load_job(&args.job)?)))?;
-    let bench = Bench::new(&library, &job)?;
-    let choice = choice(&bench, args)?;
-    let fit = evaluate(&bench, &choice).map_err(|missing| lacks(&bench, missing))?;
-    let disc = bench.slot("disc");
-    let disc_stays = disc.is_some_and(|slot| choice.fills[slot].same(&bench.fitted[slot]));
-    let measured = bench.disc_is_replaced() && bench.job.measures_clutch() && disc_stays;
-    let as_it_stands = if measured { evaluate_as_it_stands(&bench, &choice).ok() } else { None };
-    let holds = fit.holds();
-    let asked = args.measure || args.format == Format::Json;
-    let needed = asked || matches!(fit.grade, Grade::Marginal | Grade::Undecided);
-    let to_measure =
-        if needed && args.format != Format::Csv { to_measure(&bench, &fit) } else { None };
-    let report = FitReport { fit, as_it_stands, to_measure };
+    let job = if args.set.is_empty() {
+        job
+    } else {
+        tried_job(&library, &job, &args.set).map_err(|error| error.at("`--set`"))?
+    };
+    let setup = Setup::new(&library, &job)?;
+    let choice = choice(&setup, args)?;
+    let fit = evaluate(&setup, &choice).map_err(|lack| lacks(&setup, &lack))?;
+    let in_hand = progress::watched(env, |watch| with_pieces(&setup, &choice, watch))?;
+    let measure = args.measure || args.format == Format::Json;
+    let report = OneStack::of(&setup, fit, in_hand, measure);
+    let holds = report.judged.fit.holds();
     let view = env.view(common);
     let text = match args.format {
-        Format::Table => report::fit_table(&bench, &report, view),
-        Format::Json => report::fit_json(&bench, &report),
+        Format::Table => report::fit_table(&setup, &report, view),
+        Format::Json => report::fit_json(&setup, &report),
         Format::Csv => report::fit_csv(&report, view),
     };
     Ok(Reply::in_format(text, args.format).holding(holds))
 }
 
 /// The fitted parts, but for what was asked for instead.
-fn choice<'a>(bench: &Bench<'a>, args: &Fit) -> Result<Choice<'a>> {
-    let kinds = bench.library.kinds;
-    let mut choice = Choice { fills: bench.fitted.clone() };
+fn choice<'a>(setup: &Setup<'a>, args: &Fit) -> Result<Choice<'a>> {
+    let kinds = setup.library.kinds;
+    let mut choice = Choice { fills: setup.fitted.clone() };
     let mut named = Vec::new();
     for text in &args.with {
         let place = |error: Error| error.at("`--with`");
@@ -56,27 +57,27 @@ fn choice<'a>(bench: &Bench<'a>, args: &Fit) -> Result<Choice<'a>> {
                 .hint("two shims are written `bearing_shims=A|B`"));
         }
         named.push(slot);
-        choice.fills[slot] = fill(bench, slot, ids).map_err(place)?;
+        choice.fills[slot] = fill(setup, slot, ids).map_err(place)?;
     }
     // A matched set brings its own discs, so the fitted one leaves with the old plate.
-    let disc = bench.slot("disc").filter(|slot| !named.contains(slot));
-    let set = bench.part(&choice, "pressure_plate").is_some_and(Part::is_matched_set);
+    let disc = setup.slot("disc").filter(|slot| !named.contains(slot));
+    let set = setup.part(&choice, "pressure_plate").is_some_and(Part::is_matched_set);
     if let Some(disc) = disc.filter(|_| set) {
         choice.fills[disc] = Fill::empty();
     }
     if let Some(text) = &args.machine_to {
-        machine(bench, &mut choice, text).map_err(|error| error.at("`--machine-to`"))?;
+        machine(setup, &mut choice, text).map_err(|error| error.at("`--machine-to`"))?;
     }
-    bench.complete(&choice)?;
+    setup.complete(&choice)?;
     Ok(choice)
 }
 
 /// What stands in a slot by these part numbers.
-pub(super) fn fill<'a>(bench: &Bench<'a>, slot: usize, ids: &str) -> Result<Fill<'a>> {
+pub(super) fn fill<'a>(setup: &Setup<'a>, slot: usize, ids: &str) -> Result<Fill<'a>> {
     if ids == "none" {
         return Ok(Fill::empty());
     }
-    let Some((kind, spec)) = bench.library.kinds.slots().nth(slot) else {
+    let Some((kind, spec)) = setup.library.kinds.slots().nth(slot) else {
         return Ok(Fill::empty());
     };
     let ids: Vec<&str> = ids.split('|').map(str::trim).filter(|id| !id.is_empty()).collect();
@@ -90,14 +91,14 @@ pub(super) fn fill<'a>(bench: &Bench<'a>, slot: usize, ids: &str) -> Result<Fill
         let found = ids.len();
         return Err(Error::input(format!("`{key}` takes {most} at most, not {found}")));
     }
-    let parts = ids.into_iter().map(|id| bench.library.part_of_kind(id, kind.key));
+    let parts = ids.into_iter().map(|id| setup.library.part_of_kind(id, kind.key));
     Ok(Fill::several(parts.collect::<Result<Vec<_>>>()?))
 }
 
-fn machine(bench: &Bench<'_>, choice: &mut Choice<'_>, text: &str) -> Result<()> {
+fn machine(setup: &Setup<'_>, choice: &mut Choice<'_>, text: &str) -> Result<()> {
     let length = Length::parse(text)?;
-    let slot = bench.slot("flywheel");
-    let flywheel = bench.part(choice, "flywheel");
+    let slot = setup.slot("flywheel");
+    let flywheel = setup.part(choice, "flywheel");
     let now = flywheel.and_then(|part| Some((part, part.length("thickness")?)));
     let (Some(slot), Some((part, now))) = (slot, now) else {
         return Err(Error::input("there is no flywheel of a known thickness to machine"));
@@ -112,4 +113,9 @@ fn machine(bench: &Bench<'_>, choice: &mut Choice<'_>, text: &str) -> Result<()>
     }
     choice.fills[slot].cut = now - length;
     Ok(())
+}
+
+/// The stack that is fitted.
+pub(super) fn fitted<'a>(setup: &Setup<'a>) -> Result<stack::fit::Fit<'a>> {
+    evaluate(setup, &setup.fitted_choice()?).map_err(|lack| lacks(setup, &lack))
 }

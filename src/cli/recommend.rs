@@ -8,24 +8,25 @@ use crate::error::Result;
 use crate::report;
 use crate::solve::ask::Order;
 use crate::solve::recommend::recommend;
-use crate::stack::choice::Bench;
-use crate::stack::fit::Fit;
+use crate::stack::choice::Setup;
 
 pub(super) fn run(common: &Common, args: &Recommend, env: &mut Env<'_>) -> Result<Reply> {
     let catalog = place::open(common, env, Access::Read)?;
     let (library, job) = catalog
         .read(|reader| Ok((place::applied_library(reader)?, reader.load_job(&args.job)?)))?;
-    let bench = Bench::new(&library, &job)?;
+    let setup = Setup::new(&library, &job)?;
     let mut ask = ask::ask(&args.search, &library, Order::Grade)?;
     // A CSV answer is rows of stacks: there is no place for counts in it.
     ask.counts = !args.no_counts && args.format != Format::Csv;
     ask.explain = args.explain;
-    let answer = progress::watched(env, |watch| recommend(&bench, &ask, watch))?;
+    let answer = progress::watched(env, |watch| recommend(&setup, &ask, watch))?;
+    let answer = answer.shown(&setup);
     let view = env.view(common);
     let text = match args.format {
-        Format::Table => report::recommend_table(&bench, &answer, view),
-        Format::Json => report::recommend_json(&bench, &answer),
-        Format::Csv => report::recommend_csv(&bench, &answer, view),
+        Format::Table => report::recommend_table(&setup, &answer, view),
+        Format::Json => report::recommend_json(&setup, &answer),
+        Format::Csv => report::recommend_csv(&setup, &answer, view),
     };
-    Ok(Reply::in_format(text, args.format).holding(answer.stacks.iter().any(Fit::holds)))
+    let holds = answer.stacks.iter().any(|shown| shown.fit.holds());
+    Ok(Reply::in_format(text, args.format).holding(holds))
 }

@@ -102,10 +102,10 @@ pub enum Found {
     Routes {
         /// Which length.
         length: &'static str,
-        /// The route that is used.
-        used: &'static str,
+        /// The one route.
+        first: &'static str,
         /// The other one.
-        other: &'static str,
+        second: &'static str,
         /// The distance.
         apart: Length,
     },

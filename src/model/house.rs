@@ -3,56 +3,29 @@
 use std::collections::BTreeMap;
 
 use crate::error::{Error, Result};
+use crate::model::edge::{Edge, PerEdge};
 use crate::model::kinds::{Assumed, DimSpec, Kinds, nearest};
-use crate::model::length::{Length, NM_PER_IN, Unit};
+use crate::model::length::{Length, NM_PER_IN, Ratio, Unit};
 
 /// Edges of a window that somebody set; what is blank is left to the next level.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
-pub struct Limits {
-    /// Least preload.
-    pub preload_min: Option<Length>,
-    /// Most preload.
-    pub preload_max: Option<Length>,
-    /// Least wear reserve.
-    pub reserve_min: Option<Length>,
-    /// Most wear reserve.
-    pub reserve_max: Option<Length>,
-}
-
-/// The four edges' keys, in order.
-pub const EDGE_KEYS: [&str; 4] = ["preload_min", "preload_max", "reserve_min", "reserve_max"];
+pub type Limits = PerEdge<Option<Length>>;
 
 impl Limits {
-    /// The edges in the order of [`EDGE_KEYS`].
-    pub fn get(&self, index: usize) -> Option<Length> {
-        [self.preload_min, self.preload_max, self.reserve_min, self.reserve_max][index]
-    }
-
-    /// The edge of that index, to be set.
-    pub fn get_mut(&mut self, index: usize) -> &mut Option<Length> {
-        match index {
-            0 => &mut self.preload_min,
-            1 => &mut self.preload_max,
-            2 => &mut self.reserve_min,
-            _ => &mut self.reserve_max,
-        }
-    }
-
     /// Refuses a window whose least is above its most.
     ///
     /// # Errors
     ///
     /// Names the two edges.
     pub fn validate(&self) -> Result<()> {
-        for (low, high, name) in [
-            (self.preload_min, self.preload_max, "preload"),
-            (self.reserve_min, self.reserve_max, "reserve"),
-        ] {
-            if let (Some(low), Some(high)) = (low, high)
+        for (least, most) in
+            [(Edge::PreloadMin, Edge::PreloadMax), (Edge::ReserveMin, Edge::ReserveMax)]
+        {
+            if let (Some(low), Some(high)) = (self[least], self[most])
                 && low > high
             {
                 let (low, high) = (low.exact(Unit::In), high.exact(Unit::In));
-                return Err(Error::input(format!("{name}_min {low} is above {name}_max {high}")));
+                let (least, most) = (least.key(), most.key());
+                return Err(Error::input(format!("{least} {low} is above {most} {high}")));
             }
         }
         Ok(())
@@ -84,6 +57,31 @@ pub enum Number {
     GapRange,
     /// Tolerance assumed for a reading of a job.
     AssumedReading,
+    /// Least room between the disc's hub and the crank bolts once the facings are worn.
+    HubFloor,
+    /// Finger ratio that stands in for one that nobody knows.
+    BlankRatio,
+    /// Its half-width.
+    BlankRatioTol,
+    /// Thickness of the disc with which a finger height was taken, where nobody knows it.
+    BlankSetDisc,
+    /// Its half-width.
+    BlankSetDiscTol,
+    /// Half-width of a set gap that is taken from the parts it was presumably taken with.
+    BlankSetGapTol,
+    /// Facing wear (whole pack) where nobody knows what the facings may lose.
+    BlankWear,
+}
+
+/// What a house number counts in.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Counts {
+    /// A length, nm.
+    Length,
+    /// Whole per cent.
+    Percent,
+    /// A ratio, millionths.
+    Ratio,
 }
 
 /// A house number's key, default and meaning.
@@ -93,16 +91,16 @@ pub struct NumberSpec {
     pub number: Number,
     /// The key by which it is set.
     pub key: &'static str,
-    /// Its default: nanometres, or per cent.
+    /// Its default, in what it counts in.
     pub default: i64,
-    /// Whether it is in per cent rather than a length.
-    pub percent: bool,
+    /// What it counts in.
+    pub counts: Counts,
     /// What it means.
     pub about: &'static str,
 }
 
 const fn thou(number: Number, key: &'static str, thou: i64, about: &'static str) -> NumberSpec {
-    NumberSpec { number, key, default: thou * (NM_PER_IN / 1000), percent: false, about }
+    NumberSpec { number, key, default: thou * (NM_PER_IN / 1000), counts: Counts::Length, about }
 }
 
 /// Every house number. The defaults are common practice or invented round numbers, and say so.
@@ -131,7 +129,7 @@ pub const NUMBERS: &[NumberSpec] = &[
         number: Number::LostMotion,
         key: "lost_motion",
         default: 15,
-        percent: true,
+        counts: Counts::Percent,
         about: "part of the hydraulic stroke that is lost, per cent",
     },
     thou(Number::DowelFloor, "dowel_floor", 200, "least dowel engagement"),
@@ -139,6 +137,40 @@ pub const NUMBERS: &[NumberSpec] = &[
     thou(Number::StarterTolerance, "starter_tolerance", 40, "how far the ring gear may move"),
     thou(Number::GapRange, "gap_range", 20, "working range about set_gap where none is given"),
     thou(Number::AssumedReading, "assumed.job", 5, "tolerance assumed for a job's reading"),
+    thou(
+        Number::HubFloor,
+        "hub_floor",
+        20,
+        "least room between the disc's hub and the crank bolts once half of the wear is gone",
+    ),
+    NumberSpec {
+        number: Number::BlankRatio,
+        key: "blank.finger_ratio",
+        default: 3_750_000,
+        counts: Counts::Ratio,
+        about: "finger ratio where nobody knows it (common practice, no source)",
+    },
+    NumberSpec {
+        number: Number::BlankRatioTol,
+        key: "blank.finger_ratio_tol",
+        default: 750_000,
+        counts: Counts::Ratio,
+        about: "how far such a ratio may be off (common practice, no source)",
+    },
+    thou(
+        Number::BlankSetDisc,
+        "blank.set_disc",
+        330,
+        "disc with which a finger height was taken, where nobody knows it",
+    ),
+    thou(Number::BlankSetDiscTol, "blank.set_disc_tol", 50, "how far such a disc may be off"),
+    thou(
+        Number::BlankSetGapTol,
+        "blank.set_gap_tol",
+        30,
+        "how far set_gap may be off where it is taken from the parts that the job names",
+    ),
+    thou(Number::BlankWear, "blank.wear", 40, "facing wear where nobody knows it"),
 ];
 
 /// The house numbers of one catalog.
@@ -170,6 +202,17 @@ impl House {
         Length::from_nm(self.numbers[number as usize])
     }
 
+    /// A house number that is a ratio.
+    pub fn ratio(&self, number: Number) -> Ratio {
+        Ratio::from_millionths(self.numbers[number as usize])
+    }
+
+    /// The largest that a finger ratio may be that nobody knows.
+    pub fn largest_ratio(&self) -> Ratio {
+        let value = self.ratio(Number::BlankRatio).millionths();
+        Ratio::from_millionths(value + self.ratio(Number::BlankRatioTol).millionths())
+    }
+
     /// A house number in per cent.
     pub fn percent(&self, number: Number) -> i64 {
         self.numbers[number as usize]
@@ -191,28 +234,25 @@ impl House {
 
     /// Every setting: key, value as it is written, whether it differs from the default, meaning.
     pub fn settings(&self, kinds: Kinds, unit: Unit) -> Vec<Setting> {
-        let mut all: Vec<Setting> = EDGE_KEYS
-            .iter()
-            .enumerate()
-            .map(|(index, key)| Setting {
-                key: (*key).to_string(),
-                value: self.window.get(index).map(|edge| edge.exact(unit)).unwrap_or_default(),
-                changed: self.window.get(index).is_some(),
-                about: "the shop's own window".into(),
-            })
-            .collect();
+        let edges = self.window.iter().map(|(edge, limit)| Setting {
+            key: edge.key().into(),
+            value: limit.map(|limit| limit.exact(unit)).unwrap_or_default(),
+            changed: limit.is_some(),
+            about: "the shop's own window".into(),
+        });
+        let mut all: Vec<Setting> = edges.collect();
         all.extend(NUMBERS.iter().zip(&self.numbers).map(|(spec, value)| Setting {
             key: spec.key.into(),
-            value: write(*value, spec.percent, unit),
+            value: write(*value, spec.counts, unit),
             changed: *value != spec.default,
             about: spec.about.into(),
         }));
         all.extend(assumable(kinds).map(|(kind, dim)| {
             let key = assumed_key(kind, dim.key);
-            let (default, percent) = default_of(dim.assumed);
+            let (default, counts) = default_of(dim.assumed);
             let own = self.assumed.get(&key).copied();
             Setting {
-                value: write(own.unwrap_or(default), percent, unit),
+                value: write(own.unwrap_or(default), counts, unit),
                 changed: own.is_some(),
                 about: format!("tolerance assumed for {kind} {} where none is given", dim.key),
                 key,
@@ -234,9 +274,9 @@ impl House {
     /// Refuses unknown keys (naming the nearest), missing units and negative values.
     pub fn set(&mut self, kinds: Kinds, key: &str, text: &str) -> Result<()> {
         let text = text.trim();
-        if let Some(index) = EDGE_KEYS.iter().position(|edge| *edge == key) {
-            let edge = if text.is_empty() { None } else { Some(Length::parse(text)?) };
-            *self.window.get_mut(index) = edge;
+        if let Some(edge) = Edge::named(key) {
+            let limit = if text.is_empty() { None } else { Some(Length::parse(text)?) };
+            self.window[edge] = limit;
             return self.window.validate();
         }
         if key == "currency" {
@@ -249,7 +289,7 @@ impl House {
             return Ok(());
         }
         if let Some(spec) = NUMBERS.iter().find(|spec| spec.key == key) {
-            self.numbers[spec.number as usize] = read(text, spec.percent)?.unwrap_or(spec.default);
+            self.numbers[spec.number as usize] = read(text, spec.counts)?.unwrap_or(spec.default);
             return Ok(());
         }
         if let Some((_, dim)) =
@@ -295,23 +335,37 @@ fn assumable(kinds: Kinds) -> impl Iterator<Item = (&'static str, &'static DimSp
         .filter(|(_, dim)| dim.assumed != Assumed::Unneeded)
 }
 
-fn default_of(assumed: Assumed) -> (i64, bool) {
+fn default_of(assumed: Assumed) -> (i64, Counts) {
     match assumed {
-        Assumed::Thou(thou) => (Length::from_thou(thou).nm(), false),
-        Assumed::Percent(percent) => (percent, true),
-        Assumed::Unneeded => (0, false),
+        Assumed::Thou(thou) => (Length::from_thou(thou).nm(), Counts::Length),
+        Assumed::Percent(percent) => (percent, Counts::Percent),
+        Assumed::Unneeded => (0, Counts::Length),
     }
 }
 
-fn write(value: i64, percent: bool, unit: Unit) -> String {
-    if percent { format!("{value} %") } else { Length::from_nm(value).exact(unit) }
+fn write(value: i64, counts: Counts, unit: Unit) -> String {
+    match counts {
+        Counts::Length => Length::from_nm(value).exact(unit),
+        Counts::Percent => format!("{value} %"),
+        Counts::Ratio => Ratio::from_millionths(value).to_string(),
+    }
 }
 
-fn read(text: &str, percent: bool) -> Result<Option<i64>> {
+/// The largest finger ratio that a house number may be, millionths.
+const LARGEST_RATIO: i64 = 7 * Ratio::ONE;
+
+fn read(text: &str, counts: Counts) -> Result<Option<i64>> {
     if text.is_empty() {
         return Ok(None);
     }
-    if percent {
+    if counts == Counts::Ratio {
+        let ratio = Ratio::parse(text)?.millionths();
+        if !(0..=LARGEST_RATIO).contains(&ratio) {
+            return Err(Error::input(format!("a ratio of `{text}` is outside 0 to 7")));
+        }
+        return Ok(Some(ratio));
+    }
+    if counts == Counts::Percent {
         let number = text.trim_end_matches('%').trim();
         return number.parse::<i64>().ok().filter(|value| (0..100).contains(value)).map_or_else(
             || {

@@ -134,6 +134,17 @@ pub fn check_torque(torque: i64) -> Result<()> {
 }
 
 impl Reading {
+    /// The groups of parts that its length holds.
+    pub const fn inside(self) -> &'static [Inside] {
+        match self {
+            Self::CrankProtrusion => &[Inside::Crank],
+            Self::ClutchHeight => &[Inside::Clutch],
+            Self::FingerDepth => &[Inside::Crank, Inside::Clutch],
+            Self::BearingDepthExtended | Self::BearingDepthRetracted => &[Inside::BearingDepth],
+            Self::FittedDiscThickness => &[],
+        }
+    }
+
     /// Its key and meaning.
     pub fn spec(self) -> &'static ReadingSpec {
         &READINGS[self as usize]
@@ -274,14 +285,8 @@ impl Job {
 
     /// Whether some reading holds the parts of this group.
     pub fn measures(&self, inside: Inside) -> bool {
-        let holders: &[Reading] = match inside {
-            Inside::Crank => &[Reading::CrankProtrusion, Reading::FingerDepth],
-            Inside::Clutch => &[Reading::ClutchHeight, Reading::FingerDepth],
-            Inside::BearingDepth => {
-                &[Reading::BearingDepthExtended, Reading::BearingDepthRetracted]
-            }
-        };
-        holders.iter().any(|reading| self.reading(*reading).is_some())
+        let holds = |spec: &&ReadingSpec| spec.reading.inside().contains(&inside);
+        READINGS.iter().filter(holds).any(|spec| self.reading(spec.reading).is_some())
     }
 
     /// Whether anything was measured on the clutch.

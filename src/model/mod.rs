@@ -3,6 +3,7 @@
 //! Nothing here does I/O or arithmetic beyond single values.
 
 pub mod bars;
+pub mod edge;
 pub mod entry;
 pub mod faces;
 pub mod history;

@@ -1,46 +1,72 @@
 //! One stack with every term of its sum, so that it can be checked with a pencil.
 
 use super::page::{Grid, Page};
-use super::recommend::{aftermath, next, title};
-use super::spoken::{Spoken, capital};
+use super::recommend::{aftermath, next, premises, title};
+use super::units::{Units, capital};
 use super::{View, cells, measuring, sentences};
 use crate::model::entry::Basis;
 use crate::model::kinds::Kinds;
 use crate::model::length::{Length, Unit, divide_half_away, narrowed};
+use crate::stack::agreement::Agreement;
 use crate::stack::checks::Outcome;
-use crate::stack::choice::Bench;
-use crate::stack::crosscheck::Agreement;
-use crate::stack::fit::{Fit, chance_of};
-use crate::stack::grade::edge_grade;
-use crate::stack::measuring::ToMeasure;
-use crate::stack::terms::{Term, terms};
-use crate::stack::unused::unused_readings;
-
-/// A stack, worked out, and where the fitted disc is not the one that is judged, as it stands.
-#[derive(Debug, Clone)]
-pub struct FitReport<'a> {
-    /// The stack that is judged.
-    pub fit: Fit<'a>,
-    /// The same with the fitted disc as it is now.
-    pub as_it_stands: Option<Fit<'a>>,
-    /// What is to be measured on it, where that was asked for or the grade asks for it.
-    pub to_measure: Option<ToMeasure>,
-}
+use crate::stack::choice::Setup;
+use crate::stack::fit::Fit;
+use crate::stack::shown::{OneStack, Shown};
+use crate::stack::terms::Term;
 
 /// The answer, the sum, the window's edges, cross-checks and checks.
-pub fn table(bench: &Bench<'_>, report: &FitReport<'_>, view: View) -> String {
-    let say = Spoken::In(view.unit);
-    let fit = &report.fit;
+pub fn table(setup: &Setup<'_>, report: &OneStack<'_>, view: View) -> String {
+    let say = Units::One(view.unit);
+    let (judged, fit) = (&report.judged, &report.judged.fit);
     let mut page = Page::new(view.width);
     page.line(sentences::verdict(fit, say));
     page.line(format!(
-        "Preload {}, wear reserve {}, travel {}; the chance that both are inside is {}.",
+        "Preload {}, wear reserve {}, travel {}; {}.",
         say.length(fit.preload),
         say.length(fit.reserve),
         say.length(fit.travel),
-        cells::chance(chance_of(fit))
+        sentences::chance(&judged.chance)
     ));
-    if let Some(now) = &report.as_it_stands {
+    premises(&mut page, setup, fit, say);
+    beside(&mut page, setup, report, say);
+    page.gap();
+    aftermath(&mut page, setup, judged, say, "");
+    if report.to_measure.is_none() {
+        next(&mut page, judged, say, "");
+    }
+    page.gap();
+    page.line(title(setup));
+    slots(&mut page, setup, fit, say);
+    page.gap();
+    sum(&mut page, setup.library.kinds, fit, &report.terms, view.unit);
+    page.gap();
+    edges(&mut page, fit, view.unit);
+    page.gap();
+    if let Some(details) = &judged.details {
+        let window = sentences::edges_summed(&fit.window, &details.clutch, view.unit);
+        page.line(format!("Window: {window}."));
+    }
+    if let Some(to_measure) = &report.to_measure {
+        measuring::table(&mut page, to_measure, view.unit);
+    }
+    page.gap();
+    if let Some(line) = sentences::routes(judged) {
+        page.line(line);
+    }
+    for unused in judged.details.iter().flat_map(|details| &details.unused) {
+        page.line(sentences::unused(unused));
+    }
+    cross_checks(&mut page, setup, say);
+    checks(&mut page, fit, say);
+    page.gap();
+    page.line(sentences::SAFETY);
+    page.finish()
+}
+
+/// The stacks beside the one that is judged: the car as it stands, and another piece of what was
+/// asked for.
+fn beside(page: &mut Page, setup: &Setup<'_>, report: &OneStack<'_>, say: Units) {
+    if let Some(Shown { fit: now, .. }) = &report.as_it_stands {
         page.line(format!(
             "Judged with a new disc. As it stands, with the disc as worn as it is: preload {}, wear \
              reserve {}; {}.",
@@ -49,46 +75,27 @@ pub fn table(bench: &Bench<'_>, report: &FitReport<'_>, view: View) -> String {
             now.grade.word()
         ));
     }
-    if fit.cross_checks(bench).iter().any(|check| check.agreement != Agreement::Agree) {
-        page.line("Two ways to the same length disagree: see the cross-check below first.");
+    if let Some(Shown { fit: other, .. }) = &report.another {
+        page.line(format!(
+            "Judged with what was measured and lies in hand: {}. With another one, to buy: preload \
+             {}, wear reserve {}; {}.",
+            cells::pieces(setup, &report.judged.fit),
+            say.length(other.preload),
+            say.length(other.reserve),
+            other.grade.word()
+        ));
     }
-    page.gap();
-    page.line(title(bench));
-    slots(&mut page, bench, fit, say);
-    page.gap();
-    sum(&mut page, bench.library.kinds, fit, view.unit);
-    page.gap();
-    edges(&mut page, fit, view.unit);
-    page.gap();
-    page.line(format!("Window: {}.", sentences::edges_summed(bench, fit, view.unit)));
-    aftermath(&mut page, bench, fit, say, "");
-    match &report.to_measure {
-        Some(to_measure) => measuring::table(&mut page, fit, to_measure, view.unit),
-        None => next(&mut page, fit, say, ""),
-    }
-    page.gap();
-    if let Some(line) = sentences::routes(bench, fit) {
-        page.line(line);
-    }
-    for unused in unused_readings(bench, fit) {
-        page.line(sentences::unused(&unused));
-    }
-    cross_checks(&mut page, bench, fit, say);
-    checks(&mut page, fit, say);
-    page.gap();
-    page.line(sentences::SAFETY);
-    page.finish()
 }
 
-fn slots(page: &mut Page, bench: &Bench<'_>, fit: &Fit<'_>, say: Spoken) {
-    let slots = bench.library.kinds.slots().zip(&fit.choice.fills);
+fn slots(page: &mut Page, setup: &Setup<'_>, fit: &Fit<'_>, say: Units) {
+    let slots = setup.library.kinds.slots().zip(&fit.choice.fills);
     let each: Vec<String> = slots
-        .filter(|(_, fill)| fill.bench || !fill.parts.is_empty())
+        .filter(|(_, fill)| fill.on_bench || !fill.parts.is_empty())
         .map(|((_, slot), fill)| format!("{} {}", slot.key, cells::fill(fill, say)))
         .collect();
     page.line(format!("Stack: {}.", each.join(", ")));
     if !fit.changed.is_empty() {
-        page.line(format!("Not as fitted: {}.", cells::chosen(bench, fit, say)));
+        page.line(format!("Not as fitted: {}.", cells::chosen(setup, fit, say)));
     }
 }
 
@@ -112,10 +119,10 @@ fn signed(length: Length, unit: Unit) -> String {
     if digits.starts_with('-') { digits } else { format!("+{digits}") }
 }
 
-fn sum(page: &mut Page, kinds: Kinds, fit: &Fit<'_>, unit: Unit) {
+fn sum(page: &mut Page, kinds: Kinds, fit: &Fit<'_>, terms: &[Term], unit: Unit) {
     // What is nothing for certain is no term to check: the step of a flat flywheel, say.
-    let terms: Vec<Term> = terms(fit).into_iter().filter(|term| !is_nothing(term)).collect();
-    let learned = terms.iter().any(is_learned);
+    let terms: Vec<&Term> = terms.iter().filter(|term| !is_nothing(term)).collect();
+    let learned = terms.iter().any(|term| is_learned(term));
     let name = unit.name();
     let mut columns = vec![
         "term".to_string(),
@@ -233,7 +240,7 @@ fn correction(page: &mut Page, term: &Term, unit: Unit) {
 
 fn edges(page: &mut Page, fit: &Fit<'_>, unit: Unit) {
     let name = unit.name();
-    let float = (0..4).any(|index| sentences::float_taken(fit, index) != Length::ZERO);
+    let float = fit.edges.set().any(|(_, edge)| edge.float != Length::ZERO);
     let mut columns = vec![
         "edge".to_string(),
         format!(">limit\n{name}"),
@@ -251,17 +258,16 @@ fn edges(page: &mut Page, fit: &Fit<'_>, unit: Unit) {
     ]);
     let mut grid = Grid::new(columns);
     let digits = |length: Length| length.digits(unit, true);
-    for (index, edge) in fit.edges.iter().enumerate() {
-        let Some(edge) = edge else { continue };
-        let value = if index < 2 { fit.preload } else { fit.reserve };
+    for (at, edge) in fit.edges.set() {
+        let value = if at.is_preload() { fit.preload } else { fit.reserve };
         let mut row = vec![
-            sentences::EDGES[index].to_string(),
-            digits(edge.edge.limit),
-            edge.edge.set_by.word().into(),
+            sentences::edge_name(at).to_string(),
+            digits(edge.limit),
+            sentences::set_by(&fit.window, at, edge.set_by).into(),
             digits(value),
         ];
         if float {
-            row.push(digits(sentences::float_taken(fit, index)));
+            row.push(digits(edge.float));
         }
         #[allow(clippy::cast_possible_truncation, reason = "u is far below 2^53 nm")]
         let u = Length::from_nm(edge.spread.u().round() as i64);
@@ -269,34 +275,23 @@ fn edges(page: &mut Page, fit: &Fit<'_>, unit: Unit) {
             digits(edge.room),
             digits(edge.spread.worst_case_length()),
             digits(u),
-            edge_grade(edge.room, &edge.spread).word().into(),
+            edge.grade.word().into(),
         ]);
         grid.row(row);
     }
     page.grid(grid);
 }
 
-/// The verb that goes with a route's name.
-fn gives(route: &str) -> &'static str {
-    let one = ["finger depth", "bearing depth"].iter().any(|one| route.starts_with(one));
-    if one { "gives" } else { "give" }
-}
-
 /// What disagrees in full, what agrees in one line.
-fn cross_checks(page: &mut Page, bench: &Bench<'_>, fit: &Fit<'_>, say: Spoken) {
-    let checks = fit.cross_checks(bench);
-    let (agree, apart): (Vec<_>, Vec<_>) =
-        checks.iter().partition(|check| check.agreement == Agreement::Agree);
-    for check in apart {
+fn cross_checks(page: &mut Page, setup: &Setup<'_>, say: Units) {
+    let checks = setup.cross_checks();
+    for check in checks.apart() {
+        let [first, second] = check.routes();
         page.line(format!(
-            "Cross-check, {}: {} {} {}, {} {} {}: {} apart, {}.",
-            check.length,
-            check.used,
-            gives(check.used),
-            say.length(check.used_value),
-            check.other,
-            gives(check.other),
-            say.length(check.other_value),
+            "Cross-check, {}: by {first} {}, by {second} {}: {} apart, {}.",
+            check.length(),
+            say.length(check.first_value),
+            say.length(check.second_value),
             say.length(check.difference().abs()),
             match check.agreement {
                 Agreement::CannotBothBeRight => "they cannot both be right",
@@ -307,11 +302,31 @@ fn cross_checks(page: &mut Page, bench: &Bench<'_>, fit: &Fit<'_>, say: Spoken) 
             page.hanging("    ", format!("it would be explained by {}", say.note(slip)));
         }
     }
-    let each: Vec<String> = agree
+    if checks.confirmed && !checks.apart().is_empty() {
+        page.line(
+            "Two readings of the finger tips agree: the catalogue does not describe the part on this \
+             car.",
+        );
+    }
+    // Of those that agree, the widest apart of each length says enough.
+    let agree = checks.shown();
+    let agree = agree.iter().filter(|check| check.agreement == Agreement::Agree);
+    let mut widest: Vec<(&str, usize, Length)> = Vec::new();
+    for check in agree {
+        let apart = check.difference().abs();
+        match widest.iter_mut().find(|(length, ..)| *length == check.length()) {
+            Some((_, checks, most)) => {
+                *checks += 1;
+                *most = apart.max(*most);
+            }
+            None => widest.push((check.length(), 1, apart)),
+        }
+    }
+    let each: Vec<String> = widest
         .iter()
-        .map(|check| {
-            let apart = say.length(check.difference().abs());
-            format!("{} ({apart} from {})", check.length, check.other)
+        .map(|(length, checks, most)| match checks {
+            1 => format!("{length} within {}", say.length(*most)),
+            _ => format!("{length} by {checks} comparisons within {}", say.length(*most)),
         })
         .collect();
     if !each.is_empty() {
@@ -319,7 +334,7 @@ fn cross_checks(page: &mut Page, bench: &Bench<'_>, fit: &Fit<'_>, say: Spoken) 
     }
 }
 
-fn checks(page: &mut Page, fit: &Fit<'_>, say: Spoken) {
+fn checks(page: &mut Page, fit: &Fit<'_>, say: Units) {
     page.gap();
     for check in &fit.checks {
         if let Outcome::Pass(note) = &check.outcome {

@@ -1,22 +1,19 @@
 //! What to measure next on a stack, and what may be accepted when it arrives.
 
 use super::page::{Grid, Page};
-use super::recommend::next;
 use super::sentences;
-use super::spoken::{Spoken, count};
+use super::units::count;
 use crate::model::length::{Length, Ratio, Unit, divide_half_away, fixed, narrowed};
-use crate::stack::fit::Fit;
-use crate::stack::measuring::{Decision, Dimension, ToMeasure};
+use crate::stack::measuring::{Decision, Dimension, Next, ToMeasure};
 use crate::stack::trial::Span;
 
 /// How many shares are shown.
 const SHOWN: usize = 5;
 
 /// The next reading, what holds the uncertainty, and the limits of what is to be bought.
-pub(super) fn table(page: &mut Page, fit: &Fit<'_>, measure: &ToMeasure, unit: Unit) {
-    match &measure.decision {
-        Some(decision) => page.line(format!("Next: {}.", decided(decision, unit))),
-        None => next(page, fit, Spoken::In(unit), ""),
+pub(super) fn table(page: &mut Page, measure: &ToMeasure, unit: Unit) {
+    if let Some(next) = &measure.next {
+        page.line(format!("Next: {}.", next_words(next, unit)));
     }
     shares(page, measure, unit);
     accept(page, measure, unit);
@@ -67,6 +64,14 @@ fn within(dimension: &Dimension, span: Span, unit: Unit) -> String {
     }
 }
 
+/// What to do next about a stack.
+pub(super) fn next_words(next: &Next, unit: Unit) -> String {
+    match next {
+        Next::Read(decision) => decided(decision, unit),
+        Next::FindOut { .. } => sentences::find_out(next).unwrap_or_default(),
+    }
+}
+
 /// The reading that decides a stack, and how.
 fn decided(decision: &Decision, unit: Unit) -> String {
     let of = &decision.dimension;
@@ -107,7 +112,7 @@ fn shares(page: &mut Page, measure: &ToMeasure, unit: Unit) {
         return;
     }
     page.gap();
-    let edge = sentences::EDGES[measure.edge];
+    let edge = sentences::edge_name(measure.edge);
     page.line(format!("What the u at the {edge} is made of, by the share of u squared:"));
     let mut grid = Grid::new([
         ">share".to_string(),

@@ -1,87 +1,107 @@
 //! What an answer says in sentences: verdicts, what is wrong, what forbids a cure, what to do next.
 
-use super::spoken::{Spoken, capital, count, list, setter};
-use crate::model::house::EDGE_KEYS;
+use itertools::Itertools as _;
+
+use super::cells;
+use super::units::{Units, capital, count, list, setter};
+use crate::model::edge::Edge;
 use crate::model::kinds::{Kinds, Quantity};
-use crate::model::length::{Length, Ratio, Unit};
-use crate::model::part::{Entry, show_value};
+use crate::model::length::{Length, Unit};
+use crate::model::part::show_value;
 use crate::stack::answer::{Change, Forbidden, LeftOut, Trouble};
+use crate::stack::caution::Caution;
 use crate::stack::checks::{Check, Outcome};
-use crate::stack::choice::Bench;
-use crate::stack::fit::{Fit, wear_bought};
+use crate::stack::choice::Setup;
+use crate::stack::fit::{EdgeFit, Fit};
 use crate::stack::grade::Grade;
-use crate::stack::nextstep::{Aim, NextStep};
-use crate::stack::unused::{Unused, Why, unused_readings};
-use crate::stack::window::{Edge, Empty, SetBy, clutch_sums};
+use crate::stack::lengths::AssumedGap;
+use crate::stack::measuring::Next;
+use crate::stack::odds::Chance;
+use crate::stack::shown::Shown;
+use crate::stack::unused::{Unused, Why};
+use crate::stack::window::{ClutchSums, Empty, SetBy, Window};
 
 /// What somebody who builds from an answer has to know, in every answer.
-pub(super) const SAFETY: &str = "Before you build: these numbers are only as good as the \
-    measurements behind them, so measure again after assembly. Support vehicle and gearbox on stands \
-    made for them. Old facings may hold asbestos: do not blow or brush their dust. Torque figures, \
-    balance and scatter protection are the makers' and the sanctioning body's to set; local rules \
-    and a licensed technician have the last word.";
+pub(super) const SAFETY: &str = "Before you build: numbers are only as good as the measurements, so \
+    measure again after assembly. Support vehicle and gearbox on stands; hands in the bell: battery \
+    off. Old facings can hold asbestos. Torque, balance and scatter protection are the makers' and \
+    the sanctioning body's; local rules and a licensed technician decide.";
 
-/// The four edges' names for people.
-pub(super) const EDGES: [&str; 4] =
-    ["least preload", "most preload", "least wear reserve", "most wear reserve"];
-
-/// The edge of the four that a stack misses by most, or comes nearest to.
-pub(super) fn worst_edge(fit: &Fit<'_>) -> Option<(usize, Edge, Length)> {
-    let edges = fit.edges.iter().enumerate();
-    edges
-        .filter_map(|(index, edge)| edge.as_ref().map(|edge| (index, edge.edge, edge.room)))
-        .min_by_key(|(_, _, room)| *room)
-}
-
-/// Whether an edge of the four is a least rather than a most.
-fn is_least(index: usize) -> bool {
-    index == 0 || index == 2
-}
-
-/// The crank end float that was taken off an edge's room.
-pub(super) fn float_taken(fit: &Fit<'_>, index: usize) -> Length {
-    let value = if index < 2 { fit.preload } else { fit.reserve };
-    fit.edges[index].map_or(Length::ZERO, |edge| {
-        let plain = value - edge.edge.limit;
-        (if is_least(index) { plain } else { -plain }) - edge.room
-    })
+/// An edge's name for people.
+pub(super) const fn edge_name(edge: Edge) -> &'static str {
+    match edge {
+        Edge::PreloadMin => "least preload",
+        Edge::PreloadMax => "most preload",
+        Edge::ReserveMin => "least wear reserve",
+        Edge::ReserveMax => "most wear reserve",
+    }
 }
 
 /// By how much which number misses an edge, and who set that.
-fn missed(index: usize, limit: Length, set_by: SetBy, by: Length, say: Spoken) -> String {
-    let number = if index < 2 { "the preload" } else { "the wear reserve" };
+fn missed(edge: Edge, limit: Length, set_by: SetBy, by: Length, say: Units) -> String {
+    let number = if edge.is_preload() { "the preload" } else { "the wear reserve" };
     let (by, limit) = (say.length(by), say.length(limit));
-    if is_least(index) {
+    if edge.is_least() {
         format!("{number} is {by} short of the least {limit}, set by {}", setter(set_by))
     } else {
         format!("{number} is {by} over the most {limit}, set by {}", setter(set_by))
     }
 }
 
-fn with_float(fit: &Fit<'_>, index: usize, say: Spoken) -> String {
-    let taken = float_taken(fit, index);
-    if taken == Length::ZERO {
+fn with_float(edge: &EdgeFit, say: Units) -> String {
+    if edge.float == Length::ZERO {
         return String::new();
     }
-    format!(", {} of crank end float counted", say.length(taken))
+    format!(", {} of crank end float counted", say.length(edge.float))
 }
 
-/// The names of the checks that a stack fails.
-pub(super) fn failed(fit: &Fit<'_>) -> Vec<String> {
-    fit.checks.iter().filter(|check| check.failed()).map(|check| check.name.to_string()).collect()
+/// Which mating faces of a stack nobody has verified; none where all are.
+pub(super) fn unverified(fit: &Fit<'_>) -> Option<String> {
+    let open = fit.joints.not_verified_names();
+    let all = fit.joints.met;
+    match open.len() {
+        0 => None,
+        count if count == all as usize => Some(format!(
+            "Nothing is known to bolt together: none of its {all} mating faces is verified."
+        )),
+        count => Some(format!(
+            "{count} of its {all} mating faces {} not verified: {}.",
+            if count == 1 { "is" } else { "are" },
+            open.join(", ")
+        )),
+    }
+}
+
+/// The flags with which `fit` works a stack out.
+pub(super) fn with_flags(setup: &Setup<'_>, fit: &Fit<'_>) -> String {
+    let flag = |slot: &usize| {
+        let (key, fill) = (setup.library.kinds.slot_key(*slot), &fit.choice.fills[*slot]);
+        if fill.cut != Length::ZERO {
+            let thickness = fill.parts.first().and_then(|part| part.length("thickness"));
+            let left = thickness.unwrap_or(Length::ZERO) - fill.cut;
+            return format!(" --machine-to \"{}\"", left.exact(Unit::In));
+        }
+        let ids = if fill.is_empty() { "none".into() } else { fill.ids().join("|") };
+        if ids.bytes().all(|b| b.is_ascii_alphanumeric() || b"-_.".contains(&b)) {
+            format!(" --with {key}={ids}")
+        } else {
+            format!(" --with '{key}={ids}'")
+        }
+    };
+    fit.changed.iter().map(flag).collect()
 }
 
 /// Why a grade is no better.
 pub(super) fn because(fit: &Fit<'_>) -> String {
-    fit.because.map_or_else(String::new, |why| format!(" because of: {why}"))
+    fit.because.map_or_else(String::new, |cap| format!(" because {}", cap.words()))
 }
 
 /// Where a stack stands, in one sentence.
-pub(super) fn verdict(fit: &Fit<'_>, say: Spoken) -> String {
+pub(super) fn verdict(fit: &Fit<'_>, say: Units) -> String {
     let grade = fit.grade.word();
     if fit.grade.in_window() {
         let room = say.length(fit.room);
-        let fails = failed(fit);
+        let fails = cells::failed(fit);
         if fails.is_empty() {
             return format!("In its window: {grade}{}, with {room} of room.", because(fit));
         }
@@ -90,9 +110,9 @@ pub(super) fn verdict(fit: &Fit<'_>, say: Spoken) -> String {
             list(&fails, 6)
         );
     }
-    let Some((index, edge, room)) = worst_edge(fit) else { return capital(grade) };
-    let miss = missed(index, edge.limit, edge.set_by, -room, say);
-    let float = with_float(fit, index, say);
+    let Some((edge, at)) = fit.nearest_edge() else { return capital(grade) };
+    let miss = missed(edge, at.limit, at.set_by, -at.room, say);
+    let float = with_float(at, say);
     if fit.grade == Grade::Undecided {
         format!(
             "Undecided: {miss}{float}, no more than what the measurements leave open: measure first."
@@ -102,23 +122,13 @@ pub(super) fn verdict(fit: &Fit<'_>, say: Spoken) -> String {
     }
 }
 
-fn ratio(bench: &Bench<'_>, fit: &Fit<'_>) -> Option<Ratio> {
-    let plate = bench.part(&fit.choice, "pressure_plate")?;
-    plate.entry("finger_ratio").map(Entry::as_ratio)
-}
-
-/// What a length at the fingers is in facing wear.
-pub(super) fn as_wear(bench: &Bench<'_>, fit: &Fit<'_>, by: Length) -> Option<Length> {
-    ratio(bench, fit).map(|ratio| wear_bought(by, ratio))
-}
-
 /// What is wrong with a job, in one sentence.
-pub(super) fn trouble(bench: &Bench<'_>, fit: &Fit<'_>, trouble: &Trouble, say: Spoken) -> String {
-    let miss = |word: &str, edge: usize, by: Length| {
-        let limit = fit.edges[edge].map(|edge| edge.edge);
-        let miss = limit
-            .map_or_else(String::new, |limit| missed(edge, limit.limit, limit.set_by, by, say));
-        let wear = as_wear(bench, fit, by).map_or_else(String::new, |wear| {
+pub(super) fn trouble(setup: &Setup<'_>, fit: &Fit<'_>, trouble: &Trouble, say: Units) -> String {
+    let miss = |word: &str, edge: Edge, by: Length, wear: Option<Length>| {
+        let at = fit.edges[edge];
+        let miss = at.map_or_else(String::new, |at| missed(edge, at.limit, at.set_by, by, say));
+        let float = at.map_or_else(String::new, |at| with_float(&at, say));
+        let wear = wear.map_or_else(String::new, |wear| {
             format!("; that is {} of facing wear", say.length(wear))
         });
         let open = if fit.grade == Grade::Undecided {
@@ -126,15 +136,15 @@ pub(super) fn trouble(bench: &Bench<'_>, fit: &Fit<'_>, trouble: &Trouble, say: 
         } else {
             ""
         };
-        format!("{word}: {miss}{}{wear}{open}.", with_float(fit, edge, say))
+        format!("{word}: {miss}{float}{wear}{open}.")
     };
     match trouble {
         Trouble::Nothing => {
             format!("Nothing is wrong: {} with {} of room.", fit.grade.word(), say.length(fit.room))
         }
-        Trouble::TooTight { edge, by } => miss("Too tight", *edge, *by),
-        Trouble::TooLoose { edge, by } => miss("Too loose", *edge, *by),
-        Trouble::EmptyWindow(why) => capital(&forbidden(bench.library.kinds, why, say)),
+        Trouble::TooTight { edge, by, wear } => miss("Too tight", *edge, *by, *wear),
+        Trouble::TooLoose { edge, by, wear } => miss("Too loose", *edge, *by, *wear),
+        Trouble::EmptyWindow(why) => capital(&forbidden(setup.library.kinds, why, say)),
         Trouble::NotCertain => format!(
             "Not certain: in its window as computed, with {} of room, but only {}{}.",
             say.length(fit.room),
@@ -150,7 +160,7 @@ pub(super) fn trouble(bench: &Bench<'_>, fit: &Fit<'_>, trouble: &Trouble, say: 
 }
 
 /// What keeps every stack out, in one sentence.
-pub(super) fn forbidden(kinds: Kinds, forbidden: &Forbidden, say: Spoken) -> String {
+pub(super) fn forbidden(kinds: Kinds, forbidden: &Forbidden, say: Units) -> String {
     match forbidden {
         Forbidden::NoCandidate { slot } => {
             format!("no part of the catalog can take the slot {}.", kinds.slot_key(*slot))
@@ -192,7 +202,7 @@ pub(super) fn forbidden(kinds: Kinds, forbidden: &Forbidden, say: Spoken) -> Str
 }
 
 /// What a check found, in words.
-pub(super) fn note(check: &Check, say: Spoken) -> String {
+pub(super) fn note(check: &Check, say: Units) -> String {
     match &check.outcome {
         Outcome::Pass(note) | Outcome::Fail(note) => say.note(note),
         Outcome::Unchecked(needs) => format!("needs {}", list(needs, usize::MAX)),
@@ -228,38 +238,40 @@ pub(super) fn dimension(kind: &str, part: Option<&str>, dim: &str) -> String {
     }
 }
 
-/// The measurement that would settle a stack.
-pub(super) fn next_step(step: &NextStep, say: Spoken) -> String {
-    let NextStep { kind, part, dim, aim } = step;
-    let what = dimension(kind, part.as_deref(), dim);
-    match aim {
-        Aim::Within(within) => format!("measure {what} to within {}", say.length(*within)),
-        Aim::AtLeast(least) => {
-            format!(
-                "measure {what}: the stack is inside if it reads at least {}",
-                say.length(*least)
-            )
+/// What has to be found out before any reading decides a stack.
+pub(super) fn find_out(next: &Next) -> Option<String> {
+    let Next::FindOut { kind, part, key } = next else { return None };
+    let what = dimension(kind, part.as_deref(), key);
+    Some(format!("measure {what}: the grade is held back for want of it"))
+}
+
+/// The chance that preload and reserve are both inside, with what it rests on.
+pub(super) fn chance(chance: &Chance) -> String {
+    match chance {
+        Chance::Of(_, conditions) if conditions.is_empty() => {
+            format!("the chance that both are inside is {}", cells::chance(chance))
         }
-        Aim::AtMost(most) => {
-            format!("measure {what}: the stack is inside if it reads at most {}", say.length(*most))
+        Chance::Of(number, conditions) => {
+            let conditions = conditions.iter().map(|one| one.words()).join(" and ");
+            let number = cells::chance(&Chance::Of(*number, Vec::new()));
+            format!("the chance that both are inside is {number} if {conditions}")
         }
-        Aim::Known => format!("find out {what}: the grade is held back for want of it"),
-        Aim::AsCloselyAsPossible => format!("measure {what} as closely as you can"),
+        Chance::Unknown(cap) => {
+            format!("no chance can be given, as {}", cap.words())
+        }
     }
 }
 
 /// Which way each length was come by, where there was more than one or a reading is not used.
-pub(super) fn routes(bench: &Bench<'_>, fit: &Fit<'_>) -> Option<String> {
-    let lengths = &fit.lengths;
+pub(super) fn routes(shown: &Shown<'_>) -> Option<String> {
+    let lengths = &shown.fit.lengths;
+    let unused = shown.details.as_ref().is_some_and(|details| !details.unused.is_empty());
     let all = [
-        ("finger tips", &lengths.finger),
-        ("bearing extended", &lengths.extended),
-        ("bearing retracted", &lengths.retracted),
+        ("finger tips", lengths.finger.from.words(), !lengths.other_fingers.is_empty()),
+        ("bearing", lengths.bearing.from.words(), !lengths.other_bearings.is_empty()),
     ];
-    let unused = !unused_readings(bench, fit).is_empty();
-    let shown = all.into_iter().filter(|(_, routes)| unused || !routes.others.is_empty());
-    let each: Vec<String> =
-        shown.map(|(length, routes)| format!("{length}: {}", routes.used.name)).collect();
+    let shown = all.into_iter().filter(|(_, _, others)| unused || *others);
+    let each: Vec<String> = shown.map(|(length, route, _)| format!("{length}: {route}")).collect();
     (!each.is_empty()).then(|| format!("Taken from: {}.", each.join("; ")))
 }
 
@@ -278,17 +290,17 @@ pub(super) fn unused(unused: &Unused) -> String {
 }
 
 /// How far the gearbox moves, and which way. A build on paper has no gearbox in place yet.
-pub(super) fn gearbox_move(bench: &Bench<'_>, fit: &Fit<'_>, say: Spoken) -> String {
+pub(super) fn gearbox_move(setup: &Setup<'_>, fit: &Fit<'_>, say: Units) -> String {
     let nothing = |kind: &str| {
-        bench.slot(kind).is_none_or(|slot| {
-            let fill = &bench.fitted[slot];
-            fill.parts.is_empty() && !fill.bench
+        setup.slot(kind).is_none_or(|slot| {
+            let fill = &setup.fitted[slot];
+            fill.parts.is_empty() && !fill.on_bench
         })
     };
     let on_paper = nothing("flywheel") && nothing("bearing");
     let plates = ["block_plate", "bell_spacer", "gearbox_spacer"];
     let bare = plates.into_iter().all(nothing)
-        && bench.slot("bell_housing").is_some_and(|slot| !fit.changed.contains(&slot));
+        && setup.slot("bell_housing").is_some_and(|slot| !fit.changed.contains(&slot));
     let than = if bare { "without plates and spacers" } else { "with what the job names" };
     match fit.gearbox_move {
         Some(Length::ZERO) if on_paper => format!("the gearbox stands as far back as {than}"),
@@ -310,10 +322,12 @@ pub(super) fn gearbox_move(bench: &Bench<'_>, fit: &Fit<'_>, say: Spoken) -> Str
 }
 
 /// What the reserve is good for in facing wear.
-pub(super) fn wear(fit: &Fit<'_>, say: Spoken) -> String {
+pub(super) fn wear(fit: &Fit<'_>, say: Units) -> String {
     match fit.wear {
-        Some(wear) if wear >= Length::ZERO => {
-            format!("the reserve is good for {} of facing wear (whole pack)", say.length(wear))
+        Some(bought) if bought.wear >= Length::ZERO => {
+            let assumed = if bought.ratio_assumed { ", finger ratio assumed" } else { "" };
+            let wear = say.length(bought.wear);
+            format!("the reserve is good for {wear} of facing wear (whole pack{assumed})")
         }
         Some(_) => "there is no reserve for any facing wear".into(),
         None => {
@@ -330,10 +344,12 @@ pub(super) fn left_out(left_out: &[LeftOut]) -> Option<String> {
     let each: Vec<String> = left_out
         .iter()
         .map(|part| {
-            let needs = part.needs.join(", ");
-            match part.id.as_str() {
-                "" => format!("the {} (needs {needs})", part.kind.replace('_', " ")),
-                id => format!("{id} (needs {needs})"),
+            let any = part.needs_any.join(" or ");
+            let all = part.needs.join(", ");
+            let needs = [all, any].into_iter().filter(|needs| !needs.is_empty()).join("; or ");
+            match &part.id {
+                None => format!("the {} on the bench (needs {needs})", part.kind.replace('_', " ")),
+                Some(id) => format!("{id} (needs {needs})"),
             }
         })
         .collect();
@@ -342,7 +358,7 @@ pub(super) fn left_out(left_out: &[LeftOut]) -> Option<String> {
 }
 
 /// One change as a person would write it down.
-pub(super) fn change(kinds: Kinds, change: &Change, say: Spoken) -> String {
+pub(super) fn change(kinds: Kinds, change: &Change, say: Units) -> String {
     let slot = kinds.slot_key(change.slot);
     let ids = |ids: &[String]| if ids.is_empty() { "none".to_string() } else { ids.join("|") };
     match change.machine_to {
@@ -353,9 +369,7 @@ pub(super) fn change(kinds: Kinds, change: &Change, say: Spoken) -> String {
 
 /// The window's edges with how the clutch's own minimums come about:
 /// `preload_min 0.550 in (clutch: release travel 0.450 + margin 0.100)`.
-pub(super) fn edges_summed(bench: &Bench<'_>, fit: &Fit<'_>, unit: Unit) -> String {
-    let part = |kind| bench.part(&fit.choice, kind);
-    let sums = clutch_sums(&bench.library.house, part("pressure_plate"), part("disc"));
+pub(super) fn edges_summed(window: &Window, sums: &ClutchSums, unit: Unit) -> String {
     // As many digits as it takes, where they end: an addend rounded would not add up.
     let number = |length: Length| {
         let exact = length.exact(unit);
@@ -365,26 +379,92 @@ pub(super) fn edges_summed(bench: &Bench<'_>, fit: &Fit<'_>, unit: Unit) -> Stri
     let preload = sums.preload_min.map(|(travel, margin)| {
         format!("release travel {} + margin {}", number(travel), number(margin))
     });
-    let reserve = sums.reserve_min.map(|(ratio, wear, margin)| {
-        let ratio = show_value(Quantity::Ratio, ratio.millionths(), unit);
-        format!("ratio {ratio} x wear {} + margin {}", number(wear), number(margin))
+    let reserve = sums.reserve_min.map(|sum| {
+        let ratio = show_value(Quantity::Ratio, sum.ratio.millionths(), unit);
+        let assumed = if sum.ratio_assumed { " assumed" } else { "" };
+        let (wear, margin) = (number(sum.wear), number(sum.margin));
+        format!("ratio {ratio}{assumed} x wear {wear} + margin {margin}")
     });
-    let named = EDGE_KEYS.iter().zip(fit.window.edges()).zip([preload, None, reserve, None]);
-    let each = named.filter_map(|((key, edge), sum)| {
-        let edge = edge?;
-        let sum = sum.filter(|_| edge.set_by == SetBy::Clutch);
+    let each = window.limits.set().map(|(edge, limit)| {
+        let sum = match edge {
+            Edge::PreloadMin => preload.as_ref(),
+            Edge::ReserveMin => reserve.as_ref(),
+            Edge::PreloadMax | Edge::ReserveMax => None,
+        };
+        let sum = sum.filter(|_| limit.set_by == SetBy::Clutch);
         let sum = sum.map_or_else(String::new, |sum| format!(": {sum}"));
-        let limit = number(edge.limit);
-        Some(format!("{key} {limit} {} ({}{sum})", unit.name(), edge.set_by.word()))
+        let (key, at, unit) = (edge.key(), number(limit.at), unit.name());
+        format!("{key} {at} {unit} ({}{sum})", set_by(window, edge, limit.set_by))
     });
     each.collect::<Vec<_>>().join(", ")
 }
 
 /// A window's edge with its limit and who set it: `preload_min 0.600 in (clutch)`.
-pub(super) fn edges(fit: &Fit<'_>, say: Spoken) -> String {
-    let named = EDGE_KEYS.iter().zip(fit.window.edges());
-    let each = named.filter_map(|(key, edge)| {
-        edge.map(|edge| format!("{key} {} ({})", say.length(edge.limit), edge.set_by.word()))
+pub(super) fn edges(fit: &Fit<'_>, say: Units) -> String {
+    let each = fit.window.limits.set().map(|(edge, limit)| {
+        let by = set_by(&fit.window, edge, limit.set_by);
+        format!("{} {} ({by})", edge.key(), say.length(limit.at))
     });
     each.collect::<Vec<_>>().join(", ")
+}
+
+/// Who set an edge.
+pub(super) fn set_by(window: &Window, edge: Edge, by: SetBy) -> &'static str {
+    if edge == Edge::ReserveMin && window.ratio_assumed {
+        "clutch, ratio assumed"
+    } else {
+        by.word()
+    }
+}
+
+/// A caution in words.
+pub(super) fn caution(caution: &Caution, say: Units) -> String {
+    match caution {
+        Caution::Bottomed => {
+            "reserve below zero: the bearing is bottomed and holds the fingers; it \
+                              must not be assembled, and never be drawn together with the bolts"
+                .into()
+        }
+        Caution::DoesNotReach => {
+            "preload below zero: the bearing does not reach the fingers; it can \
+                                  run out of its bore and lose fluid, which harms eyes and paint. \
+                                  Never stroke it free on the bench"
+                .into()
+        }
+        Caution::TooLoose => {
+            "too loose: the bearing can run out of its bore and lose fluid, which \
+                              harms eyes and paint; never stroke it free on the bench"
+                .into()
+        }
+        Caution::OutsideRange => "diaphragm outside its working range".into(),
+        Caution::CrossCheck => {
+            "two ways to the same length disagree: see the cross-checks first".into()
+        }
+        Caution::LossAssumed => {
+            "worn disc: it is taken to have lost half of what it may lose, give \
+                                 or take that half; measure it"
+                .into()
+        }
+        Caution::TakenAsNew => "fitted disc taken as new: nobody told its state".into(),
+        Caution::SetGapAssumed(AssumedGap::RangeKnown) => "set_gap assumed".into(),
+        Caution::SetGapAssumed(AssumedGap::RangeUnknown) => {
+            "set_gap assumed: whether the diaphragm works in its range is not known".into()
+        }
+        Caution::RatioAssumed => "finger_ratio assumed: nobody knows it".into(),
+        Caution::Retired(id) => format!("{id} is retired"),
+        Caution::Gone(id) => format!("the shop no longer has the piece {id}"),
+        Caution::PlatesOut(length) => {
+            format!("{} of plates comes out: dowels and bolts may be too long", say.length(*length))
+        }
+        Caution::SpacerIn => {
+            "a plate or spacer comes in: check bolt length and thread engagement, \
+                              and the reach of line and pedal"
+                .into()
+        }
+        Caution::Machined => {
+            "machining: the work is not priced; weigh and balance, and keep to the \
+                              maker's minimum"
+                .into()
+        }
+    }
 }

@@ -7,7 +7,7 @@ use crate::model::kinds::{KindSpec, SlotSpec, Takes};
 use crate::model::length::Length;
 use crate::model::part::Part;
 use crate::solve::ask::{Ask, LeftOut, Removed, Sieve};
-use crate::stack::choice::{Bench, Fill};
+use crate::stack::choice::{Fill, Setup};
 use crate::stack::cost::{pieces_to_buy, reusable};
 
 /// The fills that each slot may take, in slot order; each list is in bytewise order of ids, the
@@ -34,12 +34,12 @@ impl Candidates<'_> {
 /// # Errors
 ///
 /// Refuses an ask that contradicts itself or names parts and slots that are not there.
-pub fn candidates<'a>(bench: &Bench<'a>, ask: &Ask) -> Result<Candidates<'a>> {
-    check(bench, ask)?;
+pub fn candidates<'a>(setup: &Setup<'a>, ask: &Ask) -> Result<Candidates<'a>> {
+    check(setup, ask)?;
     let mut left_out = Vec::new();
     let (mut slots, mut sieves) = (Vec::new(), Vec::new());
-    for (index, (kind, slot)) in bench.library.kinds.slots().enumerate() {
-        let one = Slot { bench, ask, index, kind, spec: slot };
+    for (index, (kind, slot)) in setup.library.kinds.slots().enumerate() {
+        let one = Slot { setup, ask, index, kind, spec: slot };
         let fills = one.fills(&mut left_out)?;
         if ask.explain {
             sieves.push(one.sieve(&fills));
@@ -50,17 +50,17 @@ pub fn candidates<'a>(bench: &Bench<'a>, ask: &Ask) -> Result<Candidates<'a>> {
     Ok(Candidates { slots, left_out, sieves })
 }
 
-fn check(bench: &Bench<'_>, ask: &Ask) -> Result<()> {
-    let kinds = bench.library.kinds;
+fn check(setup: &Setup<'_>, ask: &Ask) -> Result<()> {
+    let kinds = setup.library.kinds;
     for id in &ask.skip {
-        if bench.library.find(id).is_none() {
+        if setup.library.find(id).is_none() {
             return Err(Error::input(format!("`--skip {id}`: there is no part `{id}`")));
         }
     }
     for (slot, ids) in &ask.only {
         let kind = kinds.slots().nth(*slot).map_or("", |(kind, _)| kind.key);
         for id in ids.iter().filter(|id| *id != "none") {
-            bench.library.part_of_kind(id, kind).map_err(|error| error.at("`--only`"))?;
+            setup.library.part_of_kind(id, kind).map_err(|error| error.at("`--only`"))?;
         }
     }
     for slot in &ask.keep {
@@ -77,7 +77,7 @@ fn check(bench: &Bench<'_>, ask: &Ask) -> Result<()> {
 }
 
 struct Slot<'b, 'a> {
-    bench: &'b Bench<'a>,
+    setup: &'b Setup<'a>,
     ask: &'b Ask,
     index: usize,
     kind: &'static KindSpec,
@@ -86,7 +86,7 @@ struct Slot<'b, 'a> {
 
 impl<'a> Slot<'_, 'a> {
     fn fills(&self, left_out: &mut Vec<LeftOut>) -> Result<Vec<Fill<'a>>> {
-        let fitted = &self.bench.fitted[self.index];
+        let fitted = &self.setup.fitted[self.index];
         let blank = fitted.parts.is_empty();
         let only = self.ask.only.iter().find(|(slot, _)| *slot == self.index).map(|(_, ids)| ids);
         if self.ask.without.contains(&self.index) {
@@ -99,13 +99,14 @@ impl<'a> Slot<'_, 'a> {
                 _ => Ok(vec![Fill::empty()]),
             };
         }
-        let fixed = self.spec.fixed && !self.ask.open.contains(&self.index) && only.is_none();
-        if fitted.bench && (fixed || self.ask.keep.contains(&self.index)) {
+        let opened = self.ask.open.contains(&self.index);
+        let fixed = self.spec.fixed && !opened && only.is_none();
+        if fitted.on_bench && !opened {
             return Ok(vec![fitted.clone()]);
         }
         if self.ask.keep.contains(&self.index) || (fixed && !blank) {
             if blank && self.spec.takes == Takes::One {
-                let (job, key) = (&self.bench.job.id, self.spec.key);
+                let (job, key) = (&self.setup.job.id, self.spec.key);
                 return Err(Error::input(format!("job `{job}` names no {key} to keep")));
             }
             return Ok(self.usable(fitted.parts.iter().copied(), left_out, |parts| {
@@ -117,10 +118,10 @@ impl<'a> Slot<'_, 'a> {
             let is_fitted = fitted.parts.iter().any(|fitted| fitted.id == part.id);
             named && !is_among(part, &self.ask.skip) && (!part.retired || is_fitted)
         };
-        let parts = self.bench.library.of_kind(self.kind.key).filter(wanted);
+        let parts = self.setup.library.of_kind(self.kind.key).filter(wanted);
         let may_be_empty = only.is_none_or(|ids| ids.iter().any(|id| id == "none"));
         let mut fills = self.usable(parts, left_out, |parts| self.picks(&parts, may_be_empty));
-        if fitted.bench && only.is_none() {
+        if fitted.on_bench && only.is_none() {
             fills.insert(0, fitted.clone());
         }
         Ok(fills)
@@ -142,7 +143,7 @@ impl<'a> Slot<'_, 'a> {
             _ => Removed::NotOnHand,
         };
         let mut sieve = Sieve { slot: self.index, fills: fills.len(), ..Sieve::default() };
-        for part in self.bench.library.of_kind(self.kind.key) {
+        for part in self.setup.library.of_kind(self.kind.key) {
             // A piece that cannot be had is not told apart from its number.
             if part.piece_of.is_some() && part.retired && !used.contains(part.id.as_str()) {
                 continue;
@@ -163,8 +164,8 @@ impl<'a> Slot<'_, 'a> {
         left_out: &mut Vec<LeftOut>,
         make: impl FnOnce(Vec<&'a Part>) -> Vec<Fill<'a>>,
     ) -> Vec<Fill<'a>> {
-        let measured = self.spec.inside.is_some_and(|inside| self.bench.job.measures(inside));
-        let fitted = &self.bench.fitted[self.index];
+        let measured = self.spec.inside.is_some_and(|inside| self.setup.job.measures(inside));
+        let fitted = &self.setup.fitted[self.index];
         let mut usable = Vec::new();
         for part in parts {
             let missing = part.missing();
@@ -177,8 +178,9 @@ impl<'a> Slot<'_, 'a> {
             if !missing.is_empty() {
                 left_out.push(LeftOut {
                     kind: self.kind.key,
-                    id: part.id.clone(),
-                    needs: missing.into_iter().map(String::from).collect(),
+                    id: Some(part.id.clone()),
+                    needs: missing,
+                    needs_any: Vec::new(),
                 });
             }
         }
@@ -206,7 +208,7 @@ impl<'a> Slot<'_, 'a> {
         let to_buy = |part: &Part| {
             let needed = fill.parts.iter().filter(|other| other.id == part.id).count();
             let needed = u32::try_from(needed).unwrap_or(u32::MAX);
-            pieces_to_buy(part, needed, reusable(self.bench, part))
+            pieces_to_buy(part, needed, reusable(self.setup, part))
         };
         // A single piece cannot be bought: where it is not to be had, it is no candidate.
         let at_hand = |part: &&Part| self.ask.on_hand || part.piece_of.is_some();

@@ -3,29 +3,28 @@
 use itertools::Itertools as _;
 
 use crate::error::Result;
+use crate::model::entry::Entry;
 use crate::model::length::{Length, NM_PER_IN};
 use crate::solve::ask::{Ask, LeftOut, Order, Watch};
 use crate::solve::candidates::{Candidates, candidates, shims_within};
-use crate::solve::compact::Compact;
 use crate::solve::lookfor::look_for;
 use crate::solve::rank::rank;
-use crate::solve::recommend::{MOST_CHANCES, empty_window, forbidding, stack, wanted};
-use crate::solve::search::{Goal, search};
-use crate::solve::singles::{Singles, is_better};
-use crate::solve::verdict::{NONE, Picks};
+use crate::solve::recommend::{empty_window, forbidding, wanted};
 pub use crate::stack::answer::{Change, Cure, Remedy, Trouble};
-use crate::stack::choice::{Bench, Choice, Fill};
+use crate::stack::choice::{Choice, Facings, Fill, Setup};
 use crate::stack::fit::{Fit, evaluate, evaluate_as_it_stands};
 use crate::stack::grade::Grade;
 use crate::stack::joints::joints;
+use crate::stack::lengths::Lacks;
+use crate::stack::window::wear_bought;
 
 /// Cures one job.
 ///
 /// # Errors
 ///
 /// Refuses a job whose fitted parts are not all named, or whose sum lacks a dimension.
-pub fn cure<'a>(bench: &Bench<'a>, ask: &Ask, watch: &Watch) -> Result<Cure<'a>> {
-    cure_job(bench, ask, watch, false)
+pub fn cure<'a>(setup: &Setup<'a>, ask: &Ask, watch: &Watch) -> Result<Cure<Fit<'a>>> {
+    cure_by_walking(setup, ask, watch)
 }
 
 /// The same by walking every single change and every pair, one by one: slow and simple, and the
@@ -34,41 +33,35 @@ pub fn cure<'a>(bench: &Bench<'a>, ask: &Ask, watch: &Watch) -> Result<Cure<'a>>
 /// # Errors
 ///
 /// As [`cure`].
-pub fn cure_by_walking<'a>(bench: &Bench<'a>, ask: &Ask, watch: &Watch) -> Result<Cure<'a>> {
-    cure_job(bench, ask, watch, true)
-}
-
-fn cure_job<'a>(bench: &Bench<'a>, ask: &Ask, watch: &Watch, walk: bool) -> Result<Cure<'a>> {
-    let fitted = bench.fitted_choice()?;
-    let now = evaluate(bench, &fitted).map_err(|missing| lacks(bench, missing))?;
-    let as_it_stands = if bench.disc_is_replaced() && bench.job.measures_clutch() {
-        evaluate_as_it_stands(bench, &fitted).ok()
+pub fn cure_by_walking<'a>(setup: &Setup<'a>, ask: &Ask, watch: &Watch) -> Result<Cure<Fit<'a>>> {
+    let fitted = setup.fitted_choice()?;
+    let now = evaluate(setup, &fitted).map_err(|lack| lacks(setup, &lack))?;
+    let as_it_stands = if setup.facings() == Facings::Replaced && setup.job.measures_clutch() {
+        evaluate_as_it_stands(setup, &fitted).ok()
     } else {
         None
     };
-    let trouble = trouble(bench, &now);
-    let mut candidates = candidates(bench, ask)?;
+    let trouble = trouble(setup, &now);
+    let mut candidates = candidates(setup, ask)?;
     let left_out = std::mem::take(&mut candidates.left_out);
-    stay(bench, &mut candidates);
-    machine(bench, ask, &now, &mut candidates);
-    let compact = if walk { None } else { Compact::new(bench, &candidates) };
+    stay(setup, &mut candidates);
+    machine(setup, ask, &now, &mut candidates);
     let mut search = Changes {
-        bench,
+        setup,
         ask,
         watch,
         candidates: &candidates,
-        compact: compact.as_ref(),
         now: &now,
-        base: fitted_picks(bench, &candidates),
+        base: fitted_picks(setup, &candidates),
         tried: 0,
         good: 0,
     };
     let fits = if trouble == Trouble::Nothing { Vec::new() } else { search.remedies()? };
     let (considered, in_window) = (search.tried, search.good);
-    let look_for = look_for(bench, ask, &now);
-    let forbidden = if look_for.is_empty() { forbidding(bench, &now) } else { None };
+    let look_for = look_for(setup, ask, &now);
+    let forbidden = if look_for.is_empty() { forbidding(setup, &now) } else { None };
     let remedies =
-        fits.into_iter().map(|fit| Remedy { changes: changes(bench, &fit), fit }).collect();
+        fits.into_iter().map(|fit| Remedy { changes: changes(setup, &fit), fit }).collect();
     Ok(Cure {
         now,
         as_it_stands,
@@ -83,38 +76,52 @@ fn cure_job<'a>(bench: &Bench<'a>, ask: &Ask, watch: &Watch, walk: bool) -> Resu
 }
 
 /// The refusal for a stack whose sum lacks a dimension.
-pub fn lacks(
-    bench: &Bench<'_>,
-    missing: Vec<crate::stack::lengths::Missing>,
-) -> crate::error::Error {
-    let parts = LeftOut::gather(missing);
-    let list = parts
-        .iter()
-        .map(|part| match part.id.as_str() {
-            "" => part.needs.join(", "),
-            id => format!("{} of {} `{id}`", part.needs.join(", "), part.kind),
-        })
-        .join("; ");
+pub fn lacks(setup: &Setup<'_>, lacks: &Lacks) -> crate::error::Error {
+    let one = |part: &LeftOut| {
+        let needs = part.needs.join(", ");
+        match &part.id {
+            Some(id) => format!("{needs} of {} `{id}`", part.kind),
+            None => format!("{needs} of the {} on the bench", part.kind.replace('_', " ")),
+        }
+    };
+    let route = |lack: &Vec<crate::stack::lengths::Missing>| {
+        LeftOut::gather(lack.iter().cloned()).iter().map(one).join(" and ")
+    };
+    let length = |routes: &[Vec<crate::stack::lengths::Missing>]| {
+        let mut each: Vec<String> = routes.iter().map(route).collect();
+        each.dedup();
+        each.join(", or ")
+    };
+    let all = [&lacks.finger, &lacks.bearing];
+    let list = all.into_iter().filter(|routes| !routes.is_empty()).map(|r| length(r)).join("; ");
     crate::error::Error::input(format!(
         "job `{}` cannot be summed up: it needs {list}",
-        bench.job.id
+        setup.job.id
     ))
     .hint("enter the dimension, or measure the length that holds it on the job")
 }
 
+/// Whether a stack is better than the job as it is: of a job that fails a check, any that passes is.
+fn is_better(now: (Grade, bool), grade: Grade, fails: bool) -> bool {
+    let (now_grade, now_fails) = now;
+    grade < now_grade || (now_fails && !fails)
+}
+
 /// What is wrong with a stack.
-pub fn trouble(bench: &Bench<'_>, fit: &Fit<'_>) -> Trouble {
-    if let Some(empty) = empty_window(bench, fit) {
+pub fn trouble(setup: &Setup<'_>, fit: &Fit<'_>) -> Trouble {
+    if let Some(empty) = empty_window(setup, fit) {
         return Trouble::EmptyWindow(empty);
     }
     match fit.nearest_edge().map(|(index, edge)| (index, edge.room)) {
         Some((edge, room)) if room < Length::ZERO => {
             let by = -room;
-            // Least preload and most reserve are missed by fingers that hardly reach.
-            if edge == 0 || edge == 3 {
-                Trouble::TooLoose { edge, by }
+            let plate = setup.part(&fit.choice, "pressure_plate");
+            let ratio = plate.and_then(|plate| plate.entry("finger_ratio")).map(Entry::as_ratio);
+            let wear = ratio.map(|ratio| wear_bought(by, ratio));
+            if edge.is_missed_when_loose() {
+                Trouble::TooLoose { edge, by, wear }
             } else {
-                Trouble::TooTight { edge, by }
+                Trouble::TooTight { edge, by, wear }
             }
         }
         _ => match fit.checks.iter().find(|check| check.failed()) {
@@ -126,12 +133,12 @@ pub fn trouble(bench: &Bench<'_>, fit: &Fit<'_>) -> Trouble {
 }
 
 /// The changes that make a stack out of what is fitted.
-pub fn changes(bench: &Bench<'_>, fit: &Fit<'_>) -> Vec<Change> {
+pub fn changes(setup: &Setup<'_>, fit: &Fit<'_>) -> Vec<Change> {
     let own = |ids: Vec<&str>| ids.into_iter().map(String::from).collect();
     fit.changed
         .iter()
         .map(|slot| {
-            let (new, old) = (&fit.choice.fills[*slot], &bench.fitted[*slot]);
+            let (new, old) = (&fit.choice.fills[*slot], &setup.fitted[*slot]);
             let machined = new.cut != Length::ZERO;
             let thickness = new.parts.first().and_then(|part| part.length("thickness"));
             Change {
@@ -145,8 +152,8 @@ pub fn changes(bench: &Bench<'_>, fit: &Fit<'_>) -> Vec<Change> {
 }
 
 /// What is fitted may stay in every slot, whatever else was asked of it.
-fn stay<'a>(bench: &Bench<'a>, candidates: &mut Candidates<'a>) {
-    for (fills, fitted) in candidates.slots.iter_mut().zip(&bench.fitted) {
+fn stay<'a>(setup: &Setup<'a>, candidates: &mut Candidates<'a>) {
+    for (fills, fitted) in candidates.slots.iter_mut().zip(&setup.fitted) {
         if !fills.iter().any(|fill| fill.same(fitted)) {
             let at = fills.partition_point(|fill| fill.ids() < fitted.ids());
             fills.insert(at, fitted.clone());
@@ -155,19 +162,17 @@ fn stay<'a>(bench: &Bench<'a>, candidates: &mut Candidates<'a>) {
 }
 
 /// What is fitted, as candidates.
-fn fitted_picks(bench: &Bench<'_>, candidates: &Candidates<'_>) -> Picks {
-    let slots = candidates.slots.iter().zip(&bench.fitted);
+fn fitted_picks(setup: &Setup<'_>, candidates: &Candidates<'_>) -> Vec<u32> {
+    let slots = candidates.slots.iter().zip(&setup.fitted);
     let at = slots.map(|(fills, fitted)| fills.iter().position(|fill| fill.same(fitted)));
-    at.map(|at| at.map_or(NONE, |at| at as u32)).collect()
+    at.map(|at| at.map_or(u32::MAX, |at| at as u32)).collect()
 }
 
 struct Changes<'b, 'a> {
-    bench: &'b Bench<'a>,
+    setup: &'b Setup<'a>,
     ask: &'b Ask,
     watch: &'b Watch,
     candidates: &'b Candidates<'a>,
-    /// The same as plain numbers, where the search can add them up.
-    compact: Option<&'b Compact<'b, 'a>>,
     now: &'b Fit<'a>,
     /// What is fitted, as candidates.
     base: Vec<u32>,
@@ -185,44 +190,13 @@ struct Swap {
 impl<'a> Changes<'_, 'a> {
     /// Single changes; then, where they do not fill the list, pairs in which neither alone would do.
     fn remedies(&mut self) -> Result<Vec<Fit<'a>>> {
-        let fits = match self.compact {
-            Some(compact) => self.searched(compact)?,
-            None => self.walked()?,
-        };
-        Ok(rank(self.bench, fits, self.ask.order, self.ask.top))
+        let fits = self.walked()?;
+        Ok(rank(self.setup, fits, self.ask.order, self.ask.top))
     }
 
     /// Whether pairs may still find their way into an answer.
     fn asks_for_pairs(&self, singles: usize) -> bool {
         self.ask.order != Order::Changes || singles < self.ask.top
-    }
-
-    fn searched(&mut self, compact: &Compact<'_, 'a>) -> Result<Vec<Fit<'a>>> {
-        // A chance cannot be bounded from parts: the best by grade are ranked by it afterwards.
-        let by_chance = self.ask.order == Order::Chance;
-        let top = if by_chance { MOST_CHANCES } else { self.ask.top };
-        let singles = Singles::of(self.bench, self.ask, self.now, compact, &self.base, self.watch)?;
-        (self.tried, self.good) = (singles.tried, singles.good);
-        let stack = |picks: &Picks| stack(self.bench, self.candidates, picks);
-        let mut fits: Vec<Fit<'a>> = singles.best(top).iter().filter_map(stack).collect();
-        if !self.asks_for_pairs(fits.len()) {
-            return Ok(fits);
-        }
-        let mut ask = Ask { top, ..self.ask.clone() };
-        if by_chance || ask.order == Order::Changes {
-            // Every pair has two changes.
-            ask.order = Order::Grade;
-        }
-        if !self.now.fails() {
-            let better = Grade::ALL.into_iter().filter(|grade| *grade < self.now.grade).max();
-            let Some(better) = better else { return Ok(fits) };
-            ask.at_least = ask.at_least.min(better);
-        }
-        let (fitted, barred) = (self.base.clone(), singles.does_alone);
-        let goal = Goal::Pairs { fitted, barred, failing_below: self.now.grade };
-        let pairs = search(compact, &ask, &goal, top, true, self.watch)?;
-        fits.extend(pairs.iter().filter_map(stack));
-        Ok(fits)
     }
 
     /// The same one by one.
@@ -259,7 +233,7 @@ impl<'a> Changes<'_, 'a> {
 
     /// The stack that some changes make, if it is a remedy.
     fn attempt(&mut self, swaps: &[Swap]) -> Option<Fit<'a>> {
-        let slot = |kind| self.bench.slot(kind).unwrap_or_default();
+        let slot = |kind| self.setup.slot(kind).unwrap_or_default();
         let (plate, disc) = (slot("pressure_plate"), slot("disc"));
         let mut choice = Choice { fills: self.now.choice.fills.clone() };
         for swap in swaps {
@@ -270,34 +244,34 @@ impl<'a> Changes<'_, 'a> {
         if set && !swaps.iter().any(|swap| swap.slot == disc) {
             choice.fills[disc] = Fill::empty();
         }
-        if self.bench.complete(&choice).is_err()
+        if self.setup.complete(&choice).is_err()
             || !shims_within(&choice.fills[slot("bearing")], &choice.fills[slot("bearing_shim")])
-            || !joints(self.bench, &choice).clashes.is_empty()
+            || !joints(self.setup, &choice).clashes.is_empty()
         {
             return None;
         }
-        let fit = evaluate(self.bench, &choice).ok()?;
+        let fit = evaluate(self.setup, &choice).ok()?;
         self.tried += 1;
         self.good += u128::from(fit.holds());
         let now = (self.now.grade, self.now.fails());
         let better = is_better(now, fit.grade, fit.fails());
-        (better && wanted(self.ask, &fit) && !fit.outside_range).then_some(fit)
+        (better && wanted(self.ask, &fit) && !fit.is_outside_range()).then_some(fit)
     }
 }
 
 /// The fitted flywheel, machined over both faces just as far as the best grade within reach needs, in
 /// steps of 0.001 in: one more candidate of its slot, behind the one that it is made from.
-fn machine<'a>(bench: &Bench<'a>, ask: &Ask, now: &Fit<'a>, candidates: &mut Candidates<'a>) {
-    let Some(slot) = bench.slot("flywheel") else { return };
-    let Some(machined) = machined(bench, ask, now, slot) else { return };
+fn machine<'a>(setup: &Setup<'a>, ask: &Ask, now: &Fit<'a>, candidates: &mut Candidates<'a>) {
+    let Some(slot) = setup.slot("flywheel") else { return };
+    let Some(machined) = machined(setup, ask, now, slot) else { return };
     let fills = &mut candidates.slots[slot];
-    if let Some(at) = fills.iter().position(|fill| fill.same(&bench.fitted[slot])) {
+    if let Some(at) = fills.iter().position(|fill| fill.same(&setup.fitted[slot])) {
         fills.insert(at + 1, machined);
     }
 }
 
-fn machined<'a>(bench: &Bench<'a>, ask: &Ask, now: &Fit<'a>, slot: usize) -> Option<Fill<'a>> {
-    let fitted = &bench.fitted[slot];
+fn machined<'a>(setup: &Setup<'a>, ask: &Ask, now: &Fit<'a>, slot: usize) -> Option<Fill<'a>> {
+    let fitted = &setup.fitted[slot];
     let flywheel = *fitted.parts.first()?;
     if ask.keep.contains(&slot) || ask.skip.contains(&flywheel.id) {
         return None;
@@ -310,12 +284,12 @@ fn machined<'a>(bench: &Bench<'a>, ask: &Ask, now: &Fit<'a>, slot: usize) -> Opt
     let with = |cut: Length| {
         let mut choice = now.choice.clone();
         choice.fills[slot].cut = cut;
-        evaluate(bench, &choice).ok().map(|fit| (fit, choice))
+        evaluate(setup, &choice).ok().map(|fit| (fit, choice))
     };
     let (first, _) = with(step)?;
     // A cut lowers the fingers: it makes room at the least reserve and the most preload.
     let mut cuts = vec![step];
-    for edge in [first.edges[1], first.edges[2]].into_iter().flatten() {
+    for (_, edge) in first.edges.set().filter(|(edge, _)| !edge.is_missed_when_loose()) {
         let two_u = Length::from_nm((2.0 * edge.spread.u()).ceil() as i64 + 1);
         for goal in [edge.spread.worst_case_length(), two_u, Length::ZERO] {
             let needed = (goal - edge.room).max(Length::ZERO) + step;
@@ -329,6 +303,6 @@ fn machined<'a>(bench: &Bench<'a>, ask: &Ask, now: &Fit<'a>, slot: usize) -> Opt
 }
 
 fn up_to_step(length: Length, step: Length) -> Length {
-    let steps = (i128::from(length.nm()) + i128::from(step.nm()) - 1) / i128::from(step.nm());
-    Length::from_nm(i64::try_from(steps).unwrap_or(i64::MAX / step.nm()) * step.nm())
+    let steps = (length.nm() + step.nm() - 1).div_euclid(step.nm());
+    Length::from_nm(steps * step.nm())
 }

@@ -5,7 +5,7 @@ use crate::model::length::{Length, Ratio};
 use crate::model::part::Part;
 use crate::solve::ask::Ask;
 pub use crate::stack::answer::{LookFor, Range};
-use crate::stack::choice::{Bench, Fill};
+use crate::stack::choice::{Fill, Setup};
 use crate::stack::fit::Fit;
 use crate::stack::form::MICRO;
 use crate::stack::joints::joints;
@@ -47,18 +47,18 @@ pub fn dimension_range(
 }
 
 /// For each slot the dimension that would put the job in its window, if there is one.
-pub fn look_for<'a>(bench: &Bench<'a>, ask: &Ask, fit: &Fit<'a>) -> Vec<LookFor> {
+pub fn look_for<'a>(setup: &Setup<'a>, ask: &Ask, fit: &Fit<'a>) -> Vec<LookFor> {
     let mut found = Vec::new();
-    for (index, (kind, slot)) in bench.library.kinds.slots().enumerate() {
+    for (index, (kind, slot)) in setup.library.kinds.slots().enumerate() {
         let closed = slot.fixed && !ask.open.contains(&index);
         let fill = &fit.choice.fills[index];
-        if closed || ask.keep.contains(&index) || fill.bench {
+        if closed || ask.keep.contains(&index) || fill.on_bench {
             continue;
         }
         let mut rows = Vec::new();
         for dim in kind.dims.iter().filter(|dim| dim.needed) {
             let Some(at) = fitted_value(fill, dim.key, slot.takes) else { continue };
-            let (to_preload, to_reserve) = effect(bench, fit, dim.enters);
+            let (to_preload, to_reserve) = effect(setup, fit, dim.enters);
             if to_preload == 0 && to_reserve == 0 {
                 continue;
             }
@@ -83,9 +83,9 @@ pub fn look_for<'a>(bench: &Bench<'a>, ask: &Ask, fit: &Fit<'a>) -> Vec<LookFor>
             let in_range = |(key, _, range): &(&str, Length, Range)| {
                 part_value(part, key).is_some_and(|value| range.holds(value))
             };
-            !part.retired && rows.iter().all(in_range) && mates(bench, fit, index, part)
+            !part.retired && rows.iter().all(in_range) && mates(setup, fit, index, part)
         };
-        let in_catalog = bench.library.of_kind(kind.key).filter(in_catalog).count();
+        let in_catalog = setup.library.of_kind(kind.key).filter(in_catalog).count();
         found.extend(rows.into_iter().map(|(dimension, fitted, range)| LookFor {
             slot: index,
             dimension,
@@ -98,10 +98,10 @@ pub fn look_for<'a>(bench: &Bench<'a>, ask: &Ask, fit: &Fit<'a>) -> Vec<LookFor>
 }
 
 /// Whether a part mates with all that would stay around it.
-fn mates<'a>(bench: &Bench<'a>, fit: &Fit<'a>, slot: usize, part: &'a Part) -> bool {
+fn mates<'a>(setup: &Setup<'a>, fit: &Fit<'a>, slot: usize, part: &'a Part) -> bool {
     let mut choice = fit.choice.clone();
     choice.fills[slot] = Fill::one(part);
-    joints(bench, &choice).clashes.is_empty()
+    joints(setup, &choice).clashes.is_empty()
 }
 
 /// Plates, spacers and shims show their clip at zero; for what must be there anyway, a lower end at
@@ -134,17 +134,17 @@ fn fitted_value(fill: &Fill<'_>, key: &str, takes: Takes) -> Option<Length> {
 /// The limits that preload and reserve have to keep, end float counted.
 fn edges(fit: &Fit<'_>) -> [Option<Length>; 4] {
     let mut limits = [None; 4];
-    for (index, edge) in fit.edges.iter().enumerate() {
-        let value = if index < 2 { fit.preload } else { fit.reserve };
-        let room = edge.as_ref().map(|edge| edge.room);
-        limits[index] = room.map(|room| if index % 2 == 0 { value - room } else { value + room });
+    for (edge, at) in fit.edges.set() {
+        let value = if edge.is_preload() { fit.preload } else { fit.reserve };
+        limits[edge as usize] =
+            Some(if edge.is_least() { value - at.room } else { value + at.room });
     }
     limits
 }
 
 /// What one unit of a dimension does to preload and reserve, in millionths.
-fn effect(bench: &Bench<'_>, fit: &Fit<'_>, enters: &[Enters]) -> (i64, i64) {
-    let plate = bench.part(&fit.choice, "pressure_plate");
+fn effect(setup: &Setup<'_>, fit: &Fit<'_>, enters: &[Enters]) -> (i64, i64) {
+    let plate = setup.part(&fit.choice, "pressure_plate");
     let ratio = plate
         .and_then(|plate| plate.entry("finger_ratio"))
         .map(super::super::model::part::Entry::as_ratio);

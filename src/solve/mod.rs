@@ -11,17 +11,9 @@
 
 pub mod ask;
 pub mod candidates;
-pub mod compact;
-pub mod count;
 pub mod cure;
-pub mod front;
-pub mod histogram;
+pub mod in_hand;
 pub mod lookfor;
-pub mod mates;
 pub mod product;
 pub mod rank;
 pub mod recommend;
-pub mod search;
-pub mod singles;
-pub mod tables;
-pub mod verdict;

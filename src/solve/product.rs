@@ -8,7 +8,7 @@ use crate::solve::ask::{Answer, Ask, Watch};
 use crate::solve::candidates::{Candidates, shims_within};
 use crate::solve::rank::{closest, rank, rank_nearest};
 use crate::solve::recommend::{NEAREST, forbidden, wanted};
-use crate::stack::choice::{Bench, Choice};
+use crate::stack::choice::{Choice, Setup};
 use crate::stack::fit::{Fit, evaluate};
 use crate::stack::joints::joints;
 
@@ -18,24 +18,24 @@ use crate::stack::joints::joints;
 ///
 /// Only that the work was interrupted.
 pub fn every_stack<'a>(
-    bench: &Bench<'a>,
+    setup: &Setup<'a>,
     candidates: &Candidates<'a>,
     watch: &Watch,
     mut each: impl FnMut(Fit<'a>),
 ) -> Result<()> {
-    let slot = |kind| bench.slot(kind).unwrap_or_default();
+    let slot = |kind| setup.slot(kind).unwrap_or_default();
     let (bearing, shims) = (slot("bearing"), slot("bearing_shim"));
     let lists = candidates.slots.iter().map(|fills| fills.iter().cloned());
     for fills in lists.multi_cartesian_product() {
         watch.step(1)?;
         let choice = Choice { fills };
-        if bench.complete(&choice).is_err()
+        if setup.complete(&choice).is_err()
             || !shims_within(&choice.fills[bearing], &choice.fills[shims])
-            || !joints(bench, &choice).clashes.is_empty()
+            || !joints(setup, &choice).clashes.is_empty()
         {
             continue;
         }
-        if let Ok(fit) = evaluate(bench, &choice) {
+        if let Ok(fit) = evaluate(setup, &choice) {
             each(fit);
         }
     }
@@ -48,34 +48,34 @@ pub fn every_stack<'a>(
 ///
 /// Only that the work was interrupted.
 pub fn recommend_by_product<'a>(
-    bench: &Bench<'a>,
+    setup: &Setup<'a>,
     ask: &Ask,
     candidates: &Candidates<'a>,
     watch: &Watch,
-) -> Result<Answer<'a>> {
+) -> Result<Answer<Fit<'a>>> {
     let (mut considered, mut in_window) = (0_u128, 0_u128);
     let mut good = Vec::new();
     let mut others = Vec::new();
-    every_stack(bench, candidates, watch, |fit| {
+    every_stack(setup, candidates, watch, |fit| {
         considered += 1;
         in_window += u128::from(fit.holds());
         if wanted(ask, &fit) {
             good.push(fit);
             // Memory stays bounded: what is far behind the best is dropped now and then.
             if good.len() > 4096 + 2 * ask.top {
-                good = rank(bench, std::mem::take(&mut good), ask.order, ask.top);
+                good = rank(setup, std::mem::take(&mut good), ask.order, ask.top);
             }
         } else {
             others.push(fit);
             if others.len() > 4096 {
-                others = closest(bench, std::mem::take(&mut others), NEAREST);
+                others = closest(setup, std::mem::take(&mut others), NEAREST);
             }
         }
     })?;
     let left_out = candidates.left_out.clone();
-    let stacks = rank(bench, good, ask.order, ask.top);
-    let nearest = if stacks.is_empty() { rank_nearest(bench, others, NEAREST) } else { Vec::new() };
-    let forbidden = forbidden(bench, candidates, Some(considered), &stacks, &nearest);
+    let stacks = rank(setup, good, ask.order, ask.top);
+    let nearest = if stacks.is_empty() { rank_nearest(setup, others, NEAREST) } else { Vec::new() };
+    let forbidden = forbidden(setup, candidates, Some(considered), &stacks, &nearest);
     let sieves = if ask.explain { candidates.sieves.clone() } else { Vec::new() };
     let (considered, in_window) = (Some(considered), Some(in_window));
     Ok(Answer { considered, in_window, sieves, left_out, stacks, nearest, forbidden })

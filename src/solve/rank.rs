@@ -5,10 +5,11 @@ use std::cmp::Reverse;
 use crate::model::house::Number;
 use crate::model::length::Length;
 use crate::solve::ask::Order;
-use crate::stack::choice::{Bench, Choice};
+use crate::stack::choice::{Choice, Setup};
 use crate::stack::cost::ToBuy;
-use crate::stack::fit::{Fit, chance_of};
+use crate::stack::fit::Fit;
 use crate::stack::grade::Grade;
+use crate::stack::odds::chance_of;
 
 /// The numbers by which stacks are ranked, in no order yet.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -25,8 +26,8 @@ pub struct Merits {
     pub parts: usize,
     /// How many slots differ from what is fitted.
     pub changes: usize,
-    /// Chance in millionths, where the order asks for it.
-    pub chance: u32,
+    /// Chance in thousandths, where the order asks for it; below zero where none can be given.
+    pub chance: i64,
 }
 
 /// A place in the ranking but for ids: the smaller the better.
@@ -45,21 +46,12 @@ impl Place {
     pub fn to_buy(&self) -> ToBuy {
         self.to_buy
     }
-
-    /// The least room that ranks as high, where room leads the order.
-    pub(crate) fn least_room(&self) -> i64 {
-        i64::try_from(-self.lead).unwrap_or(0) * ROOM_STEP
-    }
 }
-
-/// Ranked by room, stacks that differ by less than this are equal: 0.001 in, below what anybody
-/// measures on a car.
-const ROOM_STEP: i64 = crate::model::length::NM_PER_IN / 1000;
 
 impl Merits {
     /// The merits of a stack that was worked out in full.
     pub fn of(fit: &Fit<'_>, order: Order) -> Self {
-        let chance = if order == Order::Chance { chance_of(fit) } else { 0.0 };
+        let chance = if order == Order::Chance { chance_of(fit).thousandths() } else { 0 };
         Self {
             grade: fit.grade,
             not_verified: fit.joints.not_verified_count(),
@@ -67,7 +59,7 @@ impl Merits {
             room: fit.room,
             parts: fit.part_count,
             changes: fit.changed.len(),
-            chance: (chance * 1e6).round() as u32,
+            chance,
         }
     }
 
@@ -78,7 +70,7 @@ impl Merits {
             Order::Price => {
                 (i128::from(self.to_buy.unpriced) << 64) + i128::from(self.to_buy.amount.get())
             }
-            Order::Room => -i128::from(self.room.nm().div_euclid(ROOM_STEP)),
+            Order::Room => -i128::from(self.room.nm()),
             Order::Chance => -i128::from(self.chance),
             Order::Changes => self.changes as i128,
         };
@@ -100,12 +92,12 @@ pub fn ids<'a>(choice: &Choice<'a>) -> Vec<Vec<&'a str>> {
 
 /// Ranks stacks and keeps the best.
 pub fn rank<'a>(
-    bench: &Bench<'a>,
+    setup: &Setup<'a>,
     mut fits: Vec<Fit<'a>>,
     order: Order,
     top: usize,
 ) -> Vec<Fit<'a>> {
-    let enough = bench.library.house.length(Number::EnoughRoom);
+    let enough = setup.library.house.length(Number::EnoughRoom);
     fits.sort_by_cached_key(|fit| (Merits::of(fit, order).place(order, enough), ids(&fit.choice)));
     fits.truncate(top);
     fits
@@ -113,15 +105,15 @@ pub fn rank<'a>(
 
 /// The closest few where nothing was found: by room, those that fail no check before the others;
 /// then shown undecided before out.
-pub fn rank_nearest<'a>(bench: &Bench<'a>, fits: Vec<Fit<'a>>, top: usize) -> Vec<Fit<'a>> {
-    let mut nearest = closest(bench, fits, top);
+pub fn rank_nearest<'a>(setup: &Setup<'a>, fits: Vec<Fit<'a>>, top: usize) -> Vec<Fit<'a>> {
+    let mut nearest = closest(setup, fits, top);
     nearest.sort_by_key(|fit| (fit.fails(), fit.grade));
     nearest
 }
 
 /// The closest few, in the order of their room.
-pub fn closest<'a>(bench: &Bench<'a>, mut fits: Vec<Fit<'a>>, top: usize) -> Vec<Fit<'a>> {
-    let enough = bench.library.house.length(Number::EnoughRoom);
+pub fn closest<'a>(setup: &Setup<'a>, mut fits: Vec<Fit<'a>>, top: usize) -> Vec<Fit<'a>> {
+    let enough = setup.library.house.length(Number::EnoughRoom);
     fits.sort_by_cached_key(|fit| {
         let place = Merits::of(fit, Order::Grade).place(Order::Room, enough);
         (fit.fails(), place, ids(&fit.choice))

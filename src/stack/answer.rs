@@ -1,7 +1,7 @@
 //! What the search finds out: plain results, which the reports turn into words.
 
+use crate::model::edge::Edge;
 use crate::model::length::Length;
-use crate::stack::fit::Fit;
 use crate::stack::lengths::Missing;
 use crate::stack::window::{Empty, SetBy};
 
@@ -10,10 +10,12 @@ use crate::stack::window::{Empty, SetBy};
 pub struct LeftOut {
     /// Its kind.
     pub kind: &'static str,
-    /// Its number; blank where the job does not say which part is fitted.
-    pub id: String,
+    /// Its number; none of what is as on the bench.
+    pub id: Option<String>,
     /// The dimensions it lacks.
-    pub needs: Vec<String>,
+    pub needs: Vec<&'static str>,
+    /// Dimensions of which any one would do.
+    pub needs_any: Vec<&'static str>,
 }
 
 impl LeftOut {
@@ -24,7 +26,7 @@ impl LeftOut {
             match all.iter_mut().find(|known| known.kind == kind && known.id == id) {
                 Some(known) if known.needs.contains(&dim) => {}
                 Some(known) => known.needs.push(dim),
-                None => all.push(Self { kind, id, needs: vec![dim] }),
+                None => all.push(Self { kind, id, needs: vec![dim], needs_any: Vec::new() }),
             }
         }
         all.sort();
@@ -55,8 +57,8 @@ pub enum Forbidden {
     },
     /// An edge that the nearest stack misses.
     Edge {
-        /// Which edge: an index into the four edges.
-        edge: usize,
+        /// Which edge.
+        edge: Edge,
         /// Who set it.
         set_by: SetBy,
         /// Its limit.
@@ -153,7 +155,7 @@ impl Sieve {
 
 /// The combinations of a job, ranked.
 #[derive(Debug, Clone)]
-pub struct Answer<'a> {
+pub struct Answer<S> {
     /// Combinations of the candidates whose known faces mate, where they were counted.
     pub considered: Option<u128>,
     /// Those of them that are in the window and fail no check.
@@ -163,9 +165,9 @@ pub struct Answer<'a> {
     /// Parts left out for want of a dimension.
     pub left_out: Vec<LeftOut>,
     /// The best stacks, best first.
-    pub stacks: Vec<Fit<'a>>,
+    pub stacks: Vec<S>,
     /// Where there are none: the closest few.
-    pub nearest: Vec<Fit<'a>>,
+    pub nearest: Vec<S>,
     /// Where there are none: what stands in the way.
     pub forbidden: Option<Forbidden>,
 }
@@ -219,17 +221,21 @@ pub enum Trouble {
     Nothing,
     /// The fingers push the bearing too far back: too little reserve (or too much preload).
     TooTight {
-        /// The edge that is missed: an index into the four edges.
-        edge: usize,
+        /// The edge that is missed.
+        edge: Edge,
         /// By how much.
         by: Length,
+        /// What that is in facing wear, where the finger ratio is known.
+        wear: Option<Length>,
     },
     /// The fingers hardly reach: too little preload (or too much reserve).
     TooLoose {
         /// The edge that is missed.
-        edge: usize,
+        edge: Edge,
         /// By how much.
         by: Length,
+        /// What that is in facing wear, where the finger ratio is known.
+        wear: Option<Length>,
     },
     /// The bearing's travel cannot hold both minimums.
     EmptyWindow(Forbidden),
@@ -254,20 +260,20 @@ pub struct Change {
 
 /// A set of changes and the stack that they make.
 #[derive(Debug, Clone)]
-pub struct Remedy<'a> {
+pub struct Remedy<S> {
     /// The changes.
     pub changes: Vec<Change>,
     /// The stack.
-    pub fit: Fit<'a>,
+    pub fit: S,
 }
 
 /// The answer for one job.
 #[derive(Debug, Clone)]
-pub struct Cure<'a> {
+pub struct Cure<S> {
     /// The job as fitted, with a new disc where the fitted one is worn.
-    pub now: Fit<'a>,
+    pub now: S,
     /// The job with its disc as it is, where that differs.
-    pub as_it_stands: Option<Fit<'a>>,
+    pub as_it_stands: Option<S>,
     /// What is wrong.
     pub trouble: Trouble,
     /// Changes that were looked at and mate.
@@ -277,7 +283,7 @@ pub struct Cure<'a> {
     /// Parts that could not be looked at.
     pub left_out: Vec<LeftOut>,
     /// The remedies, the smallest change first.
-    pub remedies: Vec<Remedy<'a>>,
+    pub remedies: Vec<Remedy<S>>,
     /// The dimensions to look for, slot by slot.
     pub look_for: Vec<LookFor>,
     /// What forbids a cure, where no range of any single dimension works.

@@ -1,19 +1,22 @@
 //! Which parts stand in the slots, and the job they are chosen for.
 
+use std::sync::OnceLock;
+
 use crate::error::{Error, Result};
-use crate::model::job::{CrankPushed, DiscState, Job, Reading};
-use crate::model::kinds::{Inside, Takes};
+use crate::model::job::{DiscState, Job, Reading};
+use crate::model::kinds::{Inside, KindSpec, Takes};
 use crate::model::length::Length;
 use crate::model::library::Library;
 use crate::model::part::Part;
+use crate::stack::agreement::CrossChecks;
 
 /// What stands in one slot.
 #[derive(Debug, Clone, PartialEq, Eq, Default)]
 pub struct Fill<'a> {
     /// The parts, none in an empty slot; two shims stand in bytewise order of id.
     pub parts: Vec<&'a Part>,
-    /// "As on the bench": a part is there, it stays, and nothing is known of it.
-    pub bench: bool,
+    /// "As on the bench": a part is there, it stays, and none of its dimensions is known.
+    pub on_bench: bool,
     /// What is machined off over friction and cover face.
     pub cut: Length,
 }
@@ -31,7 +34,7 @@ impl<'a> Fill<'a> {
 
     /// As on the bench.
     pub fn on_bench() -> Self {
-        Self { bench: true, ..Self::default() }
+        Self { on_bench: true, ..Self::default() }
     }
 
     /// Several parts, brought into order.
@@ -39,6 +42,11 @@ impl<'a> Fill<'a> {
         let mut parts: Vec<&'a Part> = parts.into_iter().collect();
         parts.sort_by(|a, b| a.id.cmp(&b.id));
         Self { parts, ..Self::default() }
+    }
+
+    /// Whether nothing stands here.
+    pub fn is_empty(&self) -> bool {
+        self.parts.is_empty() && !self.on_bench
     }
 
     /// The part numbers.
@@ -58,14 +66,20 @@ impl<'a> Fill<'a> {
         self.parts.len() == other.parts.len() && both.all(|(own, other)| own.id == other.id)
     }
 
-    /// Whether a part of this number is in both.
+    /// Whether something that stands in one of them stands in the other too.
     pub fn shares(&self, other: &Self) -> bool {
         self.parts.iter().any(|part| other.parts.iter().any(|known| known.id == part.id))
+            || (self.on_bench && other.on_bench)
     }
 
     /// Whether both stand for the same pieces, unmachined or machined alike.
     pub fn same(&self, other: &Self) -> bool {
-        self.bench == other.bench && self.cut == other.cut && self.same_parts(other)
+        self.cut == other.cut && self.same_pieces(other)
+    }
+
+    /// Whether both stand for the same pieces, whatever was machined off them.
+    pub fn same_pieces(&self, other: &Self) -> bool {
+        self.on_bench == other.on_bench && self.same_parts(other)
     }
 }
 
@@ -76,9 +90,20 @@ pub struct Choice<'a> {
     pub fills: Vec<Fill<'a>>,
 }
 
-/// A job with everything it names looked up.
+/// What becomes of the facings that are fitted today.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Facings {
+    /// They stay: they are new, or those of a measured piece, which is as it is.
+    Stay,
+    /// Nobody knows whether they are worn: judged as new.
+    Unknown,
+    /// They are worn, and new ones of their number take their place.
+    Replaced,
+}
+
+/// A job with everything that it names looked up.
 #[derive(Debug, Clone)]
-pub struct Bench<'a> {
+pub struct Setup<'a> {
     /// The library that the parts come from.
     pub library: &'a Library,
     /// The job.
@@ -87,9 +112,11 @@ pub struct Bench<'a> {
     pub fitted: Vec<Fill<'a>>,
     /// The master cylinder.
     pub master: Option<&'a Part>,
+    /// The cross-checks of the job's readings, once they were asked for.
+    pub(super) checked: OnceLock<CrossChecks>,
 }
 
-impl<'a> Bench<'a> {
+impl<'a> Setup<'a> {
     /// Looks up what a job names.
     ///
     /// # Errors
@@ -98,20 +125,41 @@ impl<'a> Bench<'a> {
     pub fn new(library: &'a Library, job: &'a Job) -> Result<Self> {
         let place = |error: Error| error.at(format!("job `{}`", job.id));
         let mut fitted = Vec::with_capacity(job.fitted.len());
-        for ((kind, slot), ids) in library.kinds.slots().zip(&job.fitted) {
+        for ((kind, _), ids) in library.kinds.slots().zip(&job.fitted) {
             let mut parts = Vec::with_capacity(ids.len());
             for id in ids {
                 parts.push(library.part_of_kind(id, kind.key).map_err(place)?);
             }
-            let measured = slot.inside.is_some_and(|inside| job.measures(inside));
-            let bench = parts.is_empty() && slot.bench && measured;
-            fitted.push(Fill { bench, ..Fill::several(parts) });
+            fitted.push(Fill::several(parts));
+        }
+        let set = library
+            .kinds
+            .slot_of("pressure_plate")
+            .and_then(|slot| fitted[slot].parts.first())
+            .is_some_and(|plate| plate.is_matched_set());
+        for ((kind, slot), fill) in library.kinds.slots().zip(&mut fitted) {
+            let needed = match slot.takes {
+                Takes::One => true,
+                Takes::OneUnlessMatchedSet => !set,
+                Takes::Optional | Takes::UpToTwo => false,
+            };
+            fill.on_bench = needed && fill.parts.is_empty() && is_inside_a_reading(job, kind);
         }
         let master = match &job.master_cylinder {
             Some(id) => Some(library.part_of_kind(id, "master_cylinder").map_err(place)?),
             None => None,
         };
-        Ok(Self { library, job, fitted, master })
+        Ok(Self { library, job, fitted, master, checked: OnceLock::new() })
+    }
+
+    /// The same with another job's readings or with other parts fitted, slot by slot.
+    #[must_use]
+    pub fn with<'b>(&self, job: &'b Job, fitted: Vec<Fill<'b>>) -> Setup<'b>
+    where
+        'a: 'b,
+    {
+        let Self { library, master, .. } = *self;
+        Setup { library, job, fitted, master, checked: OnceLock::new() }
     }
 
     /// The slot of a kind; the standard table has all that the sum names.
@@ -129,7 +177,7 @@ impl<'a> Bench<'a> {
         self.fitted.get(self.slot(kind)?)?.parts.first().copied()
     }
 
-    /// The fitted parts as a choice, or what is missing for that.
+    /// The fitted parts as a choice.
     ///
     /// # Errors
     ///
@@ -155,8 +203,7 @@ impl<'a> Bench<'a> {
                 ))
                 .hint("name two pieces, or the part number for any piece of it"));
             }
-            let none = fill.parts.is_empty() && !fill.bench;
-            if slot.takes == Takes::OneUnlessMatchedSet && !none && set {
+            if slot.takes == Takes::OneUnlessMatchedSet && !fill.is_empty() && set {
                 return Err(Error::input(
                     "the pressure plate is a matched set, which brings its own discs",
                 )
@@ -174,38 +221,47 @@ impl<'a> Bench<'a> {
 
     /// The slots that a stack needs and a choice leaves empty.
     pub fn empty_slots(&self, choice: &Choice<'a>) -> Vec<&'static str> {
-        let set = self.part(choice, "pressure_plate").is_some_and(Part::is_matched_set);
-        let slots = self.library.kinds.slots().zip(&choice.fills);
-        let empty = slots.filter(|((_, slot), fill)| {
-            let none = fill.parts.is_empty() && !fill.bench;
-            match slot.takes {
-                Takes::One => none,
-                Takes::OneUnlessMatchedSet => none && !set,
-                _ => false,
-            }
+        let slots = self.library.kinds.slots().enumerate();
+        let empty = slots.filter(|(index, _)| {
+            choice.fills[*index].is_empty() && self.needs(*index, &choice.fills)
         });
-        empty.map(|((_, slot), _)| slot.key).collect()
+        empty.map(|(_, (_, slot))| slot.key).collect()
     }
 
-    /// Whether the disc in any answer is a new one rather than the fitted piece.
-    pub fn disc_is_replaced(&self) -> bool {
-        let thickness = self.job.reading(Reading::FittedDiscThickness).is_some();
-        match self.job.disc_state {
-            DiscState::Worn => true,
-            DiscState::Unknown => thickness,
-            DiscState::New => false,
+    /// Whether a part has to stand in a slot beside what stands in the others.
+    pub(crate) fn needs(&self, slot: usize, fills: &[Fill<'a>]) -> bool {
+        let takes = self.library.kinds.slots().nth(slot).map(|(_, slot)| slot.takes);
+        match takes {
+            Some(Takes::One) => true,
+            Some(Takes::OneUnlessMatchedSet) => {
+                let plate = self.slot("pressure_plate").and_then(|slot| fills[slot].parts.first());
+                !plate.is_some_and(|plate| plate.is_matched_set())
+            }
+            Some(Takes::Optional | Takes::UpToTwo) | None => false,
         }
     }
 
-    /// How much end float may take off each edge: (preload's least and reserve's most, reserve's
-    /// least and preload's most).
-    pub fn float_allowance(&self, engine: Option<&Part>) -> (Length, Length) {
-        let float = engine.and_then(|engine| engine.length("crank_end_float"));
-        let float = float.unwrap_or(Length::ZERO);
-        match self.job.crank_pushed {
-            CrankPushed::Front => (Length::ZERO, float),
-            CrankPushed::Rear => (float, Length::ZERO),
-            CrankPushed::Unknown => (float, float),
+    /// The slot whose part holds the facings that are fitted today: the disc's, or that of the
+    /// plate where it is a matched set.
+    pub fn facing_slot(&self) -> Option<usize> {
+        let set = self.fitted_part("pressure_plate").is_some_and(Part::is_matched_set);
+        self.slot(if set { "pressure_plate" } else { "disc" })
+    }
+
+    /// What becomes of the facings that are fitted today.
+    pub fn facings(&self) -> Facings {
+        let fitted = self.facing_slot().map(|slot| &self.fitted[slot]);
+        let piece =
+            fitted.and_then(|fill| fill.parts.first()).is_some_and(|p| p.piece_of.is_some());
+        let read = self.job.reading(Reading::FittedDiscThickness).is_some();
+        let on_bench = fitted.is_some_and(|fill| fill.on_bench);
+        match self.job.disc_state {
+            _ if piece => Facings::Stay,
+            DiscState::New => Facings::Stay,
+            DiscState::Worn => Facings::Replaced,
+            // A thickness settles the state where that of a new one is there to compare it with.
+            DiscState::Unknown if read && !on_bench => Facings::Replaced,
+            DiscState::Unknown => Facings::Unknown,
         }
     }
 
@@ -219,4 +275,24 @@ impl<'a> Bench<'a> {
             .map(|(index, _)| index)
             .collect()
     }
+
+    /// Whether some piece in these slots is still there in a choice. Worn facings that are replaced
+    /// are another disc.
+    pub fn something_stays(&self, choice: &Choice<'a>, slots: &[usize]) -> bool {
+        slots.iter().any(|slot| {
+            let replaced = self.slot("disc") == Some(*slot) && self.facings() == Facings::Replaced;
+            choice.fills[*slot].shares(&self.fitted[*slot]) && !replaced
+        })
+    }
+}
+
+/// Whether a reading of the job holds the part of this kind, so that a blank slot is "as on the
+/// bench". What has two ends has to be read at both.
+fn is_inside_a_reading(job: &Job, kind: &KindSpec) -> bool {
+    let Some(inside) = kind.slot.and_then(|slot| slot.inside) else { return false };
+    if kind.has_travel() {
+        let both = [Reading::BearingDepthExtended, Reading::BearingDepthRetracted];
+        return both.iter().all(|reading| job.reading(*reading).is_some());
+    }
+    job.measures(inside)
 }

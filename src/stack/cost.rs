@@ -1,12 +1,10 @@
 //! What a stack still costs, how much of it is new, how many parts it has and where it puts the
 //! gearbox.
 
-use std::collections::BTreeMap;
-
 use crate::model::length::Length;
 use crate::model::money::Cents;
 use crate::model::part::Part;
-use crate::stack::choice::{Bench, Choice};
+use crate::stack::choice::{Choice, Facings, Fill, Setup};
 
 /// What is still to be bought, in the order in which it counts.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Default)]
@@ -42,45 +40,68 @@ pub fn pieces_to_buy(part: &Part, needed: u32, fitted: u32) -> u32 {
     needed.saturating_sub(fitted).saturating_sub(part.on_hand)
 }
 
-/// How many pieces of a part are fitted and can stay: a worn disc cannot.
-pub fn reusable(bench: &Bench<'_>, part: &Part) -> u32 {
-    if part.kind.key == "disc" && bench.disc_is_replaced() {
+/// How many pieces of a part are fitted and can stay: what holds worn facings cannot.
+pub fn reusable(setup: &Setup<'_>, part: &Part) -> u32 {
+    let slot = setup.slot(part.kind.key);
+    if slot == setup.facing_slot() && setup.facings() == Facings::Replaced {
         return 0;
     }
-    let fitted = bench.slot(part.kind.key).map(|slot| &bench.fitted[slot]);
-    let count = fitted.map_or(0, |fill| fill.parts.iter().filter(|p| p.id == part.id).count());
-    u32::try_from(count).unwrap_or(u32::MAX)
+    slot.map_or(0, |slot| pieces_of(&setup.fitted[slot], part))
 }
 
-/// Pieces needed less fitted less on hand, times price.
-pub fn to_buy(bench: &Bench<'_>, choice: &Choice<'_>) -> ToBuy {
-    let mut needed: BTreeMap<&str, (&Part, u32)> = BTreeMap::new();
-    for part in choice.fills.iter().flat_map(|fill| fill.parts.iter()) {
-        needed.entry(part.id.as_str()).or_insert((part, 0)).1 += 1;
+/// How many pieces of a part stand in a slot.
+pub fn pieces_of(fill: &Fill<'_>, part: &Part) -> u32 {
+    // A slot takes two parts at most.
+    fill.parts.iter().filter(|one| one.id == part.id).fold(0, |count, _| count + 1)
+}
+
+/// What is still to be bought of a stack.
+pub fn to_buy(setup: &Setup<'_>, choice: &Choice<'_>) -> ToBuy {
+    let slots = choice.fills.iter().enumerate();
+    slots.fold(ToBuy::default(), |sum, (slot, fill)| sum + to_buy_in(setup, slot, fill))
+}
+
+/// What is still to be bought of one slot: pieces needed less fitted less on hand, times price. Parts
+/// of a number stand in one slot only. Worn facings as on the bench are replaced by new ones like
+/// them, whose price nobody knows.
+pub(crate) fn to_buy_in(setup: &Setup<'_>, slot: usize, fill: &Fill<'_>) -> ToBuy {
+    let replaced =
+        fill.on_bench && setup.facing_slot() == Some(slot) && setup.facings() == Facings::Replaced;
+    let mut sum = ToBuy { unpriced: u32::from(replaced), amount: Cents::ZERO };
+    for (index, part) in fill.parts.iter().enumerate() {
+        if fill.parts[..index].iter().all(|other| other.id != part.id) {
+            let pieces = pieces_to_buy(part, pieces_of(fill, part), reusable(setup, part));
+            sum = sum + ToBuy::of(part, pieces);
+        }
     }
-    needed.values().fold(ToBuy::default(), |sum, (part, count)| {
-        sum + ToBuy::of(part, pieces_to_buy(part, *count, reusable(bench, part)))
-    })
+    sum
 }
 
-/// The slots that differ from what is fitted. A disc that leaves with a matched set belongs to the
+/// The slots that differ from what is fitted.
+pub fn changed_slots(setup: &Setup<'_>, choice: &Choice<'_>) -> Vec<usize> {
+    (0..choice.fills.len()).filter(|slot| is_changed(setup, *slot, &choice.fills[*slot])).collect()
+}
+
+/// Whether a slot differs from what is fitted. A disc that leaves with a matched set belongs to the
 /// plate's change.
-pub fn changed_slots(bench: &Bench<'_>, choice: &Choice<'_>) -> Vec<usize> {
-    let set = bench.part(choice, "pressure_plate").is_some_and(Part::is_matched_set);
-    let was_set = bench.fitted_part("pressure_plate").is_some_and(Part::is_matched_set);
-    (0..choice.fills.len())
-        .filter(|slot| !choice.fills[*slot].same(&bench.fitted[*slot]))
-        .filter(|slot| Some(*slot) != bench.slot("disc") || set == was_set || !set)
-        .collect()
+pub(crate) fn is_changed(setup: &Setup<'_>, slot: usize, fill: &Fill<'_>) -> bool {
+    let was_set = setup.fitted_part("pressure_plate").is_some_and(Part::is_matched_set);
+    let left = Some(slot) == setup.slot("disc") && fill.is_empty() && !was_set;
+    !fill.same(&setup.fitted[slot]) && !left
 }
 
 /// How many parts a stack has, each shim counted.
 pub fn part_count(choice: &Choice<'_>) -> usize {
-    choice.fills.iter().map(|fill| fill.parts.len() + usize::from(fill.bench)).sum()
+    choice.fills.iter().map(parts_in).sum()
+}
+
+/// How many parts stand in a slot.
+pub(crate) fn parts_in(fill: &Fill<'_>) -> usize {
+    fill.parts.len() + usize::from(fill.on_bench)
 }
 
 /// How far the gearbox stands from where it is fitted today: positive to the rear.
-pub fn gearbox_move(bench: &Bench<'_>, choice: &Choice<'_>) -> Option<Length> {
+pub fn gearbox_move(setup: &Setup<'_>, choice: &Choice<'_>) -> Option<Length> {
     let mut moved = Length::ZERO;
     for (kind, key) in [
         ("block_plate", "thickness"),
@@ -88,13 +109,13 @@ pub fn gearbox_move(bench: &Bench<'_>, choice: &Choice<'_>) -> Option<Length> {
         ("bell_housing", "depth"),
         ("gearbox_spacer", "thickness"),
     ] {
-        let slot = bench.slot(kind)?;
-        let (new, old) = (&choice.fills[slot], &bench.fitted[slot]);
+        let slot = setup.slot(kind)?;
+        let (new, old) = (&choice.fills[slot], &setup.fitted[slot]);
         if new.same(old) {
             continue;
         }
         // A blank bell housing today is not known; a blank plate or spacer is none.
-        if old.bench || (old.parts.is_empty() && kind == "bell_housing") {
+        if old.on_bench || new.on_bench || (old.parts.is_empty() && kind == "bell_housing") {
             return None;
         }
         for (fill, sign) in [(new, 1), (old, -1)] {

@@ -1,30 +1,47 @@
 //! One stack, worked out in full: both sums, the window, the room, the grade and the checks.
 
-use crate::model::entry::Accuracy;
+use crate::model::edge::{Edge, PerEdge};
+use crate::model::entry::Entry;
 use crate::model::house::Number;
+use crate::model::job::CrankPushed;
 use crate::model::length::{Length, Ratio};
-use crate::model::part::{Entry, Part};
-use crate::stack::chance::{Band, ErrorTerm, Shape, chance};
+use crate::model::part::Part;
+use crate::stack::cap::{Cap, CapRoom};
 use crate::stack::checks::{Check, checks};
-use crate::stack::choice::{Bench, Choice, Fill};
+use crate::stack::choice::{Choice, Setup};
 use crate::stack::cost::{ToBuy, changed_slots, gearbox_move, part_count, to_buy};
-use crate::stack::crosscheck::{CrossCheck, cross_checks};
-use crate::stack::form::{Form, MICRO, Piece, Spread};
+use crate::stack::form::{Form, Spread};
 use crate::stack::grade::{Grade, edge_grade};
 use crate::stack::joints::{Joints, joints};
-use crate::stack::lengths::{Doubts, Lengths, Missing, lengths};
-use crate::stack::note::{Note, note};
-use crate::stack::window::{Edge, Window, window};
+use crate::stack::lengths::{FingerFrom, Lacks, Lengths, Origins, lengths};
+use crate::stack::window::{
+    FloatAllowance, Limit, SetBy, Window, clutch_sums, wear_bought, window, worst_wear,
+};
 
 /// One edge of the window with the stack's distance from it.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub struct EdgeFit {
-    /// The edge.
-    pub edge: Edge,
+    /// Its limit.
+    pub limit: Length,
+    /// Who set it.
+    pub set_by: SetBy,
     /// How far inside the stack is; negative outside. End float is taken off.
     pub room: Length,
+    /// The end float that is taken off.
+    pub float: Length,
     /// The error limits of the sum that this edge bounds.
     pub spread: Spread,
+    /// What this edge alone allows.
+    pub grade: Grade,
+}
+
+/// The facing wear (whole pack) that a reserve is good for, end float taken off.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct WearBought {
+    /// The wear; negative where there is no reserve.
+    pub wear: Length,
+    /// Nobody knows the ratio: it was worked out with the largest that is common.
+    pub ratio_assumed: bool,
 }
 
 /// One stack, worked out.
@@ -32,7 +49,7 @@ pub struct EdgeFit {
 pub struct Fit<'a> {
     /// The parts.
     pub choice: Choice<'a>,
-    /// The three lengths with their routes.
+    /// The lengths with their routes.
     pub lengths: Lengths<'a>,
     /// How far the fingers push the bearing back at rest.
     pub preload: Length,
@@ -46,40 +63,38 @@ pub struct Fit<'a> {
     pub reserve_form: Form<'a>,
     /// The target window.
     pub window: Window,
-    /// The window's edges, in the order preload min, preload max, reserve min, reserve max.
-    pub edges: [Option<EdgeFit>; 4],
+    /// The end float that is taken off the room.
+    pub float: FloatAllowance,
+    /// The window's edges.
+    pub edges: PerEdge<Option<EdgeFit>>,
     /// The distance to the nearest edge.
     pub room: Length,
     /// The grade, caps counted.
     pub grade: Grade,
-    /// Why the grade is lower than the room alone would make it.
-    pub because: Option<&'static str>,
+    /// The gravest cap that made the grade lower than the room alone would.
+    pub because: Option<Cap>,
+    /// The caps that may apply, and how far the stack is from each.
+    pub caps: Vec<CapRoom>,
     /// The eight joints.
     pub joints: Joints,
     /// The checks beside the window.
     pub checks: Vec<Check>,
-    /// What a builder has to know before trusting the numbers.
-    pub cautions: Vec<Note>,
     /// What is still to be bought.
     pub to_buy: ToBuy,
     /// The slots that differ from what is fitted.
     pub changed: Vec<usize>,
     /// How many parts, each shim counted.
     pub part_count: usize,
-    /// The facing wear that the reserve is good for, where the ratio is known.
-    pub wear: Option<Length>,
+    /// The facing wear that the reserve is good for; none where neither ratio nor wear is known.
+    pub wear: Option<WearBought>,
     /// How far the gearbox moves, positive to the rear, where known.
     pub gearbox_move: Option<Length>,
-    /// The diaphragm works outside its range.
-    pub outside_range: bool,
 }
 
 impl Fit<'_> {
-    /// The edge with the least room, and its index among the four.
-    pub fn nearest_edge(&self) -> Option<(usize, &EdgeFit)> {
-        let edges = self.edges.iter().enumerate();
-        let set = edges.filter_map(|(index, edge)| edge.as_ref().map(|edge| (index, edge)));
-        set.min_by_key(|(_, edge)| edge.room)
+    /// The edge with the least room.
+    pub fn nearest_edge(&self) -> Option<(Edge, &EdgeFit)> {
+        self.edges.set().min_by_key(|(_, edge)| edge.room)
     }
 
     /// Whether the stack is in its window and fails no check.
@@ -92,12 +107,20 @@ impl Fit<'_> {
         self.checks.iter().any(Check::failed)
     }
 
-    /// How many cross-checks of two routes there are, worked out.
-    pub fn cross_checks<'a>(&self, bench: &Bench<'a>) -> Vec<CrossCheck>
-    where
-        Self: 'a,
-    {
-        cross_checks(bench, &self.lengths)
+    /// Whether a cap applies.
+    pub fn has_cap(&self, cap: Cap) -> bool {
+        self.caps.iter().any(|one| one.cap == cap && one.applies)
+    }
+
+    /// Whether the diaphragm works outside its range.
+    pub fn is_outside_range(&self) -> bool {
+        self.has_cap(Cap::OutsideRange)
+    }
+
+    /// The slots whose part is as on the bench.
+    pub fn on_bench(&self) -> impl Iterator<Item = usize> {
+        let fills = self.choice.fills.iter().enumerate();
+        fills.filter(|(_, fill)| fill.on_bench).map(|(slot, _)| slot)
     }
 }
 
@@ -106,8 +129,8 @@ impl Fit<'_> {
 /// # Errors
 ///
 /// What is missing, where some length can be had by no route.
-pub fn evaluate<'a>(bench: &Bench<'a>, choice: &Choice<'a>) -> Result<Fit<'a>, Vec<Missing>> {
-    evaluate_disc(bench, choice, false)
+pub fn evaluate<'a>(setup: &Setup<'a>, choice: &Choice<'a>) -> Result<Fit<'a>, Lacks> {
+    evaluate_disc(setup, choice, false)
 }
 
 /// The same with the fitted disc as it is now, worn or not.
@@ -115,44 +138,39 @@ pub fn evaluate<'a>(bench: &Bench<'a>, choice: &Choice<'a>) -> Result<Fit<'a>, V
 /// # Errors
 ///
 /// As [`evaluate`].
-pub fn evaluate_as_it_stands<'a>(
-    bench: &Bench<'a>,
-    choice: &Choice<'a>,
-) -> Result<Fit<'a>, Vec<Missing>> {
-    evaluate_disc(bench, choice, true)
+pub fn evaluate_as_it_stands<'a>(setup: &Setup<'a>, choice: &Choice<'a>) -> Result<Fit<'a>, Lacks> {
+    evaluate_disc(setup, choice, true)
 }
 
 fn evaluate_disc<'a>(
-    bench: &Bench<'a>,
+    setup: &Setup<'a>,
     choice: &Choice<'a>,
     as_it_stands: bool,
-) -> Result<Fit<'a>, Vec<Missing>> {
-    let lengths = lengths(bench, choice, as_it_stands)?;
-    let mut preload_form = lengths.finger.used.form.clone();
-    preload_form.add_form(&lengths.extended.used.form, -1);
-    let mut reserve_form = lengths.retracted.used.form.clone();
-    reserve_form.add_form(&lengths.finger.used.form, -1);
+) -> Result<Fit<'a>, Lacks> {
+    let lengths = lengths(setup, choice, as_it_stands)?;
+    let finger = &lengths.finger.form;
+    let preload_form = finger.clone().less(&lengths.bearing.extended);
+    let reserve_form = lengths.bearing.retracted.clone().less(finger);
     let (preload, reserve) = (preload_form.value(), reserve_form.value());
 
-    let (plate, disc) = (bench.part(choice, "pressure_plate"), bench.part(choice, "disc"));
-    let window = window(&bench.library.house, &bench.job.window, plate, disc);
-    let allowance = bench.float_allowance(bench.part(choice, "engine"));
-    let edges = edge_fits(
-        &window,
-        (preload, preload_form.spread()),
-        (reserve, reserve_form.spread()),
-        allowance,
-    );
-    let room = edges.iter().flatten().map(|edge| edge.room).min().unwrap_or(Length::ZERO);
-    let computed = edges.iter().flatten().map(|edge| edge_grade(edge.room, &edge.spread)).max();
-    let computed = computed.unwrap_or(Grade::Out);
-    let outside_range = is_outside_range(bench, choice, &lengths);
-    let cap = cap(lengths.finger.used.doubts, outside_range);
-    let grade = cap.map_or(computed, |(cap, _)| computed.max(cap));
-    let joints = joints(bench, choice);
-    let ratio = plate.and_then(|plate| plate.entry("finger_ratio")).map(Entry::as_ratio);
-    let mut fit = Fit {
-        checks: checks(bench, choice, &lengths, preload, &joints),
+    let (plate, disc) = (setup.part(choice, "pressure_plate"), setup.part(choice, "disc"));
+    let window = window(&setup.library.house, &setup.job.window, plate, disc);
+    let float = float_allowance(setup, setup.part(choice, "engine"), lengths.finger.from);
+    let spreads = (preload_form.spread(), reserve_form.spread());
+    let edges = PerEdge::from_fn(|edge| {
+        let limit = window.limits[edge]?;
+        let (value, spread) =
+            if edge.is_preload() { (preload, spreads.0) } else { (reserve, spreads.1) };
+        Some(edge_fit(edge, limit, value, spread, float))
+    });
+    let room = edges.set().map(|(_, edge)| edge.room).min().unwrap_or(Length::ZERO);
+    let computed = edges.set().map(|(_, edge)| edge.grade).max().unwrap_or(Grade::Out);
+    let caps = caps(setup, choice, &lengths, &edges);
+    let gravest = caps.iter().filter(|cap| cap.applies).map(|one| one.cap).min();
+    let grade = gravest.map_or(computed, |cap| computed.max(cap.grade()));
+    let joints = joints(setup, choice);
+    Ok(Fit {
+        checks: checks(setup, choice, &lengths, preload, &joints),
         choice: choice.clone(),
         preload,
         reserve,
@@ -160,170 +178,112 @@ fn evaluate_disc<'a>(
         preload_form,
         reserve_form,
         window,
+        float,
         edges,
         room,
         grade,
-        because: cap.filter(|_| grade != computed).map(|(_, why)| why),
+        because: gravest.filter(|_| grade != computed),
+        caps,
         joints,
-        cautions: Vec::new(),
-        to_buy: to_buy(bench, choice),
-        changed: changed_slots(bench, choice),
+        to_buy: to_buy(setup, choice),
+        changed: changed_slots(setup, choice),
         part_count: part_count(choice),
-        wear: ratio.map(|ratio| wear_bought(reserve, ratio)),
-        gearbox_move: gearbox_move(bench, choice),
-        outside_range,
+        wear: wear(setup, choice, reserve - float.rearward),
+        gearbox_move: gearbox_move(setup, choice),
         lengths,
-    };
-    fit.cautions = cautions(bench, &fit);
-    Ok(fit)
+    })
 }
 
-/// The facing wear (whole pack) that a reserve is good for, rounded down.
-pub fn wear_bought(reserve: Length, ratio: Ratio) -> Length {
-    let nm = i128::from(reserve.nm()) * i128::from(Ratio::ONE);
-    let wear = nm.div_euclid(i128::from(ratio.millionths()));
-    // A ratio is above one, so the wear is less than the reserve and fits.
-    Length::from_nm(i64::try_from(wear).unwrap_or(i64::MAX))
+/// How much end float may take off each edge: what the crank may still move after it was read; either
+/// way where nobody told or the catalog's protrusion counts.
+pub(crate) fn float_allowance(
+    setup: &Setup<'_>,
+    engine: Option<&Part>,
+    from: FingerFrom,
+) -> FloatAllowance {
+    let float = engine.and_then(|engine| engine.length("crank_end_float"));
+    let float = float.unwrap_or(Length::ZERO);
+    let (rearward, forward) = match setup.job.crank_pushed {
+        _ if from.lists_crank() => (float, float),
+        CrankPushed::Front => (float, Length::ZERO),
+        CrankPushed::Rear => (Length::ZERO, float),
+        CrankPushed::Unknown => (float, float),
+    };
+    FloatAllowance { rearward, forward }
 }
 
-fn edge_fits(
-    window: &Window,
-    preload: (Length, Spread),
-    reserve: (Length, Spread),
-    allowance: (Length, Length),
-) -> [Option<EdgeFit>; 4] {
-    let above = |(value, spread): (Length, Spread), edge: Edge, taken: Length| EdgeFit {
-        edge,
-        room: value - edge.limit - taken,
-        spread,
-    };
-    let below = |(value, spread): (Length, Spread), edge: Edge, taken: Length| EdgeFit {
-        edge,
-        room: edge.limit - value - taken,
-        spread,
-    };
-    // Preload that may be lost may also be gained by the reserve, and the other way round.
-    let (preload_loss, reserve_loss) = allowance;
-    [
-        Some(above(preload, window.preload_min, preload_loss)),
-        window.preload_max.map(|edge| below(preload, edge, reserve_loss)),
-        Some(above(reserve, window.reserve_min, reserve_loss)),
-        window.reserve_max.map(|edge| below(reserve, edge, preload_loss)),
-    ]
+fn edge_fit(
+    edge: Edge,
+    limit: Limit,
+    value: Length,
+    spread: Spread,
+    float: FloatAllowance,
+) -> EdgeFit {
+    let inside = if edge.is_least() { value - limit.at } else { limit.at - value };
+    let float = float.at(edge);
+    let room = inside - float;
+    let grade = edge_grade(room, &spread);
+    EdgeFit { limit: limit.at, set_by: limit.set_by, room, float, spread, grade }
 }
 
-/// The lowest grade that doubts and range allow, and why.
-pub fn cap(doubts: Doubts, outside_range: bool) -> Option<(Grade, &'static str)> {
-    if doubts.worn_disc {
-        Some((Grade::Marginal, WORN_DISC))
-    } else if doubts.not_corrected {
-        Some((Grade::Marginal, NOT_CORRECTED))
-    } else if outside_range {
-        Some((Grade::Marginal, OUTSIDE_RANGE))
-    } else if doubts.taken_as_new {
-        Some((Grade::Likely, TAKEN_AS_NEW))
+/// The facing wear that a reserve buys, where the ratio is known, or the wear that asks for one.
+fn wear(setup: &Setup<'_>, choice: &Choice<'_>, reserve: Length) -> Option<WearBought> {
+    let (plate, disc) = (setup.part(choice, "pressure_plate"), setup.part(choice, "disc"));
+    let stated = plate.and_then(|plate| plate.entry("finger_ratio")).map(Entry::as_ratio);
+    let bought = |ratio: Ratio, ratio_assumed: bool| WearBought {
+        wear: wear_bought(reserve, ratio),
+        ratio_assumed,
+    };
+    if let Some(ratio) = stated {
+        Some(bought(ratio, false))
     } else {
-        None
+        let sums = clutch_sums(&setup.library.house, plate, disc);
+        sums.reserve_min.map(|sum| bought(sum.ratio, true))
     }
 }
 
-pub(super) const WORN_DISC: &str = "worn disc";
-const NOT_CORRECTED: &str = "finger height not corrected";
-pub(super) const OUTSIDE_RANGE: &str = "diaphragm outside its working range";
-pub(super) const TAKEN_AS_NEW: &str = "fitted disc taken as new";
-
-/// Whether the gap leaves the diaphragm's working range, as far as both are known.
-fn is_outside_range(bench: &Bench<'_>, choice: &Choice<'_>, lengths: &Lengths<'_>) -> bool {
-    let Some(gap) = lengths.gap_now else { return false };
-    let Some(plate) = bench.part(choice, "pressure_plate") else { return false };
-    let half = bench.library.house.length(Number::GapRange);
-    let (least, most) = working_range(plate, half);
-    least.is_some_and(|least| gap < least) || most.is_some_and(|most| gap > most)
+/// What may keep the grade down, each with whether it does.
+fn caps(
+    setup: &Setup<'_>,
+    choice: &Choice<'_>,
+    lengths: &Lengths<'_>,
+    edges: &PerEdge<Option<EdgeFit>>,
+) -> Vec<CapRoom> {
+    let (finger, bearing) = (Some(lengths.finger.from), Some(lengths.bearing.from));
+    let mut caps = setup.cross_checks().caps(setup, choice, Origins { finger, bearing });
+    if let Some(gap) = lengths.gap_now {
+        let (least, most) = working_range(setup, choice, lengths.set_gap);
+        let inside = [least.map(|least| gap - least), most.map(|most| most - gap)];
+        caps.extend(inside.into_iter().flatten().map(|room| cap_room(Cap::OutsideRange, room)));
+    }
+    if lengths.finger.state_unknown {
+        // A disc that was worn then held the fingers high: with a new one they stand lower.
+        let (ratio, may_lose) = worst_wear(setup);
+        let lower = ratio.times(may_lose);
+        for (_, edge) in edges.set().filter(|(edge, _)| edge.is_missed_when_loose()) {
+            caps.push(cap_room(Cap::MayBeWorn, edge.room - lower));
+        }
+        caps.push(CapRoom { cap: Cap::StateUnknown, applies: true, room: f64::NEG_INFINITY });
+    }
+    caps
 }
 
-/// The least and largest gap at which a plate's diaphragm works.
-pub fn working_range(plate: &Part, half: Length) -> (Option<Length>, Option<Length>) {
-    let taken = plate.length("set_gap");
-    let least = plate.length("set_gap_min").or_else(|| taken.map(|gap| gap - half));
-    let most = plate.length("set_gap_max").or_else(|| taken.map(|gap| gap + half));
+#[allow(clippy::cast_precision_loss, reason = "it only shows the way")]
+fn cap_room(cap: Cap, room: Length) -> CapRoom {
+    CapRoom { cap, applies: room < Length::ZERO, room: room.nm() as f64 }
+}
+
+/// The least and the largest gap at which the chosen plate's diaphragm works, as far as known;
+/// `set_gap` is the one with which its finger height was taken, where that is known.
+pub fn working_range(
+    setup: &Setup<'_>,
+    choice: &Choice<'_>,
+    set_gap: Option<Length>,
+) -> (Option<Length>, Option<Length>) {
+    let half = setup.library.house.length(Number::GapRange);
+    let plate = setup.part(choice, "pressure_plate");
+    let stated = |key: &str| plate.and_then(|plate| plate.length(key));
+    let least = stated("set_gap_min").or(set_gap.map(|gap| gap - half));
+    let most = stated("set_gap_max").or(set_gap.map(|gap| gap + half));
     (least, most)
-}
-
-fn cautions(bench: &Bench<'_>, fit: &Fit<'_>) -> Vec<Note> {
-    let mut cautions = Vec::new();
-    let doubts = fit.lengths.finger.used.doubts;
-    for (there, text) in [
-        (doubts.worn_disc, "worn disc: the fingers stand high by an unknown amount"),
-        (doubts.not_corrected, "finger height not corrected: its gap or the ratio is unknown"),
-        (fit.outside_range, "diaphragm outside its working range"),
-        (doubts.taken_as_new, "fitted disc taken as new: nobody told its state"),
-        (fit.preload < Length::ZERO, "preload below zero: the bearing does not reach the fingers"),
-        (
-            fit.reserve < Length::ZERO,
-            "reserve below zero: the bearing is bottomed and holds the fingers; it must not be \
-             assembled, and never be drawn together with the bolts",
-        ),
-    ] {
-        if there {
-            cautions.push(note![text]);
-        }
-    }
-    let plates = |fills: &[Fill<'_>]| -> Length {
-        let slots = ["block_plate", "bell_spacer"].into_iter().filter_map(|kind| bench.slot(kind));
-        let parts = slots.flat_map(|slot| fills[slot].parts.iter());
-        parts.filter_map(|part| part.length("thickness")).sum()
-    };
-    let out = plates(&bench.fitted) - plates(&fit.choice.fills);
-    if out > Length::ZERO {
-        let end = " of plates comes out: dowels and bolts may be too long";
-        cautions.push(note![out, end]);
-    }
-    cautions
-}
-
-/// The probability that both numbers lie in the window; exactly 1 where the room covers the worst
-/// case at every edge and no error can pass its limit. A normal one can, if hardly ever.
-#[allow(
-    clippy::cast_precision_loss,
-    reason = "the probability needs no more than a float's digits"
-)]
-pub fn chance_of(fit: &Fit<'_>) -> f64 {
-    let mut errors: Vec<(Piece<'_>, &str, ErrorTerm)> = Vec::new();
-    for (form, is_preload) in [(&fit.preload_form, true), (&fit.reserve_form, false)] {
-        for effect in form.effects() {
-            let known = errors
-                .iter()
-                .position(|(piece, dim, _)| *piece == effect.piece && *dim == effect.dim);
-            let index = known.unwrap_or_else(|| {
-                let shape = shape(effect.known);
-                let error = ErrorTerm { shape, to_preload: 0.0, to_reserve: 0.0 };
-                errors.push((effect.piece, effect.dim, error));
-                errors.len() - 1
-            });
-            let error = &mut errors[index].2;
-            let per_unit = effect.per_unit as f64 / MICRO as f64;
-            *(if is_preload { &mut error.to_preload } else { &mut error.to_reserve }) = per_unit;
-        }
-    }
-    let errors: Vec<ErrorTerm> = errors.into_iter().map(|(_, _, error)| error).collect();
-    let limited = |error: &ErrorTerm| matches!(error.shape, Shape::Rectangular { .. });
-    let covered = |edge: &EdgeFit| edge.spread.worst_case_within(edge.room);
-    if errors.iter().all(limited) && fit.edges.iter().flatten().all(covered) {
-        return 1.0;
-    }
-    let band = |low: usize, high: usize| Band {
-        below: fit.edges[low].map_or(f64::INFINITY, |edge| edge.room.nm() as f64),
-        above: fit.edges[high].map(|edge| edge.room.nm() as f64),
-    };
-    chance(&errors, band(0, 1), band(2, 3))
-}
-
-/// How the errors of a value are distributed.
-#[allow(clippy::cast_precision_loss, reason = "a tolerance is far below 2^53 nm")]
-fn shape(known: Accuracy) -> Shape {
-    if known.is_rectangular() {
-        Shape::Rectangular { half_width: known.tol as f64 }
-    } else {
-        Shape::Normal { u: known.wide as f64 / 3.0_f64.sqrt() }
-    }
 }

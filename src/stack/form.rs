@@ -1,7 +1,8 @@
 //! Sums of dimensions with their errors: collecting, worst case and standard uncertainty.
 //!
 //! A form is a sum of whole multiples of dimensions plus at most a few ratio products. A dimension
-//! of one piece that occurs twice is collected first, so only true differences carry a tolerance.
+//! of one part that occurs twice is collected first, so only true differences carry a tolerance, and
+//! what cancels need not be known.
 //!
 //! All verdict arithmetic is exact. Errors are carried in *micro-nanometres* (10^-6 nm), because a
 //! finger ratio is a whole number of millionths.
@@ -9,12 +10,17 @@
 use crate::model::entry::Accuracy;
 use crate::model::length::{Length, Ratio};
 
-/// Which piece of metal, or the job's own readings.
+/// Whose dimension enters a sum.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
-pub enum Piece<'a> {
-    /// A reading taken on the job.
+pub enum Source<'a> {
+    /// The job: a reading taken on it, or the loss of its worn facings.
     Job,
-    /// The `nth` piece of a part number in a slot; `cut` once it was machined.
+    /// The part "as on the bench" in a slot, of which no dimension is known.
+    Bench {
+        /// The slot's index.
+        slot: usize,
+    },
+    /// The `nth` part of a number in a slot; `cut` once it was machined.
     Part {
         /// The slot's index.
         slot: usize,
@@ -27,32 +33,42 @@ pub enum Piece<'a> {
     },
 }
 
-/// One dimension of one piece.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub struct Item<'a> {
-    /// The piece.
-    pub piece: Piece<'a>,
+/// The name of one dimension in a sum.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
+pub struct Dim<'a> {
+    /// Whose it is.
+    pub source: Source<'a>,
     /// The kind's key, or `job`.
     pub kind: &'static str,
     /// The dimension's key.
-    pub dim: &'static str,
+    pub key: &'static str,
+}
+
+/// A dimension whose value is known.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Item<'a> {
+    /// Which one.
+    pub dim: Dim<'a>,
     /// Its value.
     pub value: Length,
     /// How closely it is known.
     pub known: Accuracy,
 }
 
-impl Item<'_> {
-    fn same(&self, other: &Self) -> bool {
-        self.piece == other.piece && self.dim == other.dim
-    }
+/// A dimension as it goes into a sum: nobody has to know it if it cancels there.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Term<'a> {
+    /// Known.
+    Known(Item<'a>),
+    /// Not known.
+    Unknown(Dim<'a>),
 }
 
-/// A finger ratio with its piece.
+/// A finger ratio and whose it is.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub struct RatioItem<'a> {
     /// The plate.
-    pub piece: Piece<'a>,
+    pub source: Source<'a>,
     /// Its value.
     pub value: Ratio,
     /// How closely it is known; assumed where the ratio itself stands in for a missing one.
@@ -86,10 +102,12 @@ impl Product<'_> {
 /// A sum of dimensions.
 #[derive(Debug, Clone, PartialEq, Eq, Default)]
 pub struct Form<'a> {
-    /// Whole multiples of dimensions; no dimension of a piece occurs twice, none with zero.
+    /// Whole multiples of dimensions; no dimension occurs twice, none with zero.
     pub linear: Vec<(Item<'a>, i64)>,
-    /// Ratio products; no ratio of a piece occurs twice.
+    /// Ratio products; no plate's ratio occurs twice.
     pub products: Vec<Product<'a>>,
+    /// Whole multiples of dimensions that nobody knows; empty once the sum has a value.
+    pub unknown: Vec<(Dim<'a>, i64)>,
 }
 
 /// The error limits of a form, exact.
@@ -116,8 +134,7 @@ impl Spread {
 
     /// The worst case, rounded up to the nanometre.
     pub fn worst_case_length(&self) -> Length {
-        let nm = (self.worst_case + MICRO - 1) / MICRO;
-        Length::from_nm(i64::try_from(nm).unwrap_or(i64::MAX))
+        Length::from_wide((self.worst_case + MICRO - 1) / MICRO)
     }
 
     /// Whether `room` is at least the worst case.
@@ -143,15 +160,11 @@ impl Spread {
     }
 }
 
-/// One independent source of error with its effect.
+/// One independent error with its effect.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub struct Effect<'a> {
-    /// The piece.
-    pub piece: Piece<'a>,
-    /// The kind's key, or `job`.
-    pub kind: &'static str,
-    /// The dimension's key.
-    pub dim: &'static str,
+    /// The dimension that it is an error of.
+    pub dim: Dim<'a>,
     /// The signed effect of one base unit of it (a nanometre, a millionth of a ratio), in
     /// micro-nanometres.
     pub per_unit: i128,
@@ -178,17 +191,37 @@ fn value_of(sum: &[(Item<'_>, i64)]) -> Length {
 }
 
 fn collect<'a>(into: &mut Vec<(Item<'a>, i64)>, item: Item<'a>, times: i64) {
-    match into.iter_mut().find(|(known, _)| known.same(&item)) {
-        Some((_, known)) => *known += times,
+    match into.iter().position(|(known, _)| known.dim == item.dim) {
+        Some(at) => {
+            into[at].1 += times;
+            if into[at].1 == 0 {
+                into.remove(at);
+            }
+        }
         None => into.push((item, times)),
     }
-    into.retain(|(_, times)| *times != 0);
 }
 
 impl<'a> Form<'a> {
-    /// Adds `times` a dimension.
+    /// Adds `times` (not zero) a dimension.
     pub fn add(&mut self, item: Item<'a>, times: i64) {
         collect(&mut self.linear, item, times);
+    }
+
+    /// Adds `times` (not zero) a dimension that may be unknown.
+    pub fn add_term(&mut self, term: Term<'a>, times: i64) {
+        match term {
+            Term::Known(item) => self.add(item, times),
+            Term::Unknown(dim) => match self.unknown.iter().position(|(known, _)| *known == dim) {
+                Some(at) => {
+                    self.unknown[at].1 += times;
+                    if self.unknown[at].1 == 0 {
+                        self.unknown.remove(at);
+                    }
+                }
+                None => self.unknown.push((dim, times)),
+            },
+        }
     }
 
     /// Adds `times` (plus or minus one) another form.
@@ -196,13 +229,17 @@ impl<'a> Form<'a> {
         for (item, own) in &other.linear {
             self.add(*item, own * times);
         }
+        for (dim, own) in &other.unknown {
+            self.add_term(Term::Unknown(*dim), own * times);
+        }
         for product in &other.products {
             self.add_product(product, times);
         }
     }
 
-    fn add_product(&mut self, product: &Product<'a>, times: i64) {
-        let same = |known: &Product<'_>| known.ratio.piece == product.ratio.piece;
+    /// Adds `times` (plus or minus one) a ratio product.
+    pub fn add_product(&mut self, product: &Product<'a>, times: i64) {
+        let same = |known: &Product<'_>| known.ratio.source == product.ratio.source;
         if let Some(known) = self.products.iter_mut().find(|known| same(known)) {
             let turn = product.sign * times * known.sign;
             for (item, own) in &product.gap {
@@ -213,6 +250,13 @@ impl<'a> Form<'a> {
             self.products.push(Product { sign, ..product.clone() });
         }
         self.products.retain(|product| !product.gap.is_empty());
+    }
+
+    /// Less another form.
+    #[must_use]
+    pub fn less(mut self, other: &Form<'a>) -> Self {
+        self.add_form(other, -1);
+        self
     }
 
     /// The sum, exact but for the once-rounded products.
@@ -229,7 +273,7 @@ impl<'a> Form<'a> {
             let ratio = i128::from(product.sign) * i128::from(product.ratio.value.millionths());
             for (item, times) in &product.gap {
                 let effect = ratio * i128::from(*times);
-                match items.iter_mut().find(|(known, _)| known.same(item)) {
+                match items.iter_mut().find(|(known, _)| known.dim == item.dim) {
                     Some((_, known)) => *known += effect,
                     None => items.push((*item, effect)),
                 }
@@ -239,8 +283,6 @@ impl<'a> Form<'a> {
             .into_iter()
             .filter(|(_, micro)| *micro != 0)
             .map(|(item, micro)| Effect {
-                piece: item.piece,
-                kind: item.kind,
                 dim: item.dim,
                 per_unit: micro,
                 value: item.value.nm(),
@@ -248,9 +290,7 @@ impl<'a> Form<'a> {
             })
             .collect();
         effects.extend(self.products.iter().map(|product| Effect {
-            piece: product.ratio.piece,
-            kind: "pressure_plate",
-            dim: "finger_ratio",
+            dim: Dim { source: product.ratio.source, kind: "pressure_plate", key: "finger_ratio" },
             per_unit: i128::from(product.sign) * i128::from(product.gap_value().nm()),
             value: product.ratio.value.millionths(),
             known: product.ratio.known,
@@ -270,6 +310,9 @@ impl<'a> Form<'a> {
         for product in &self.products {
             let gap: i64 = product.gap.iter().map(|(item, c)| c.abs() * item.known.tol).sum();
             spread.worst_case += i128::from(gap) * i128::from(product.ratio.known.tol);
+            // What cancels in the first order still counts in the second.
+            let counts = product.ratio.known.tol != 0;
+            spread.assumed |= counts && product.gap.iter().any(|(item, _)| item.known.assumed);
         }
         spread
     }
@@ -280,10 +323,9 @@ mod tests {
     use super::*;
 
     fn item(id: &'static str, dim: &'static str, thou: i64, tol: i64) -> Item<'static> {
+        let source = Source::Part { slot: 0, id, nth: 0, cut: false };
         Item {
-            piece: Piece::Part { slot: 0, id, nth: 0, cut: false },
-            kind: "test",
-            dim,
+            dim: Dim { source, kind: "test", key: dim },
             value: Length::from_thou(thou),
             known: Accuracy::stated(Length::from_thou(tol).nm()),
         }
@@ -305,12 +347,12 @@ mod tests {
         let step = item("f", "cover_step", 10, 2);
         form.add(step, 1);
         let ratio = RatioItem {
-            piece: Piece::Job,
+            source: Source::Job,
             value: Ratio::from_millionths(3_500_000),
             known: Accuracy::stated(0),
         };
         let product = Product { sign: -1, ratio, gap: vec![(step, -1)] };
-        form.add_form(&Form { linear: vec![], products: vec![product] }, 1);
+        form.add_product(&product, 1);
         assert_eq!(form.value(), Length::from_thou(45));
         assert_eq!(form.spread().worst_case_length(), Length::from_thou(9));
         assert_eq!(form.effects().len(), 2);

@@ -4,9 +4,8 @@ use crate::measure::findings::Findings;
 use crate::measure::inspection::{Found, Remark, Topic, remarks};
 use crate::model::job::Job;
 use crate::model::library::Library;
-use crate::stack::choice::Bench;
-use crate::stack::crosscheck::Agreement;
-use crate::stack::fit::evaluate;
+use crate::stack::agreement::Agreement;
+use crate::stack::choice::Setup;
 
 /// What was looked through, and what is to be said of it.
 #[derive(Debug, Clone, PartialEq)]
@@ -44,17 +43,15 @@ fn of_job(job: &Job, topic: Topic, columns: Vec<&'static str>, found: Found) -> 
     Remark { topic, kind: "job", id: job.id.clone(), columns, found }
 }
 
-/// The cross-checks of a job as fitted that cannot both be right; none of a build on paper, and of
-/// one that cannot be summed up.
+/// The cross-checks of a job as fitted that cannot both be right; a build on paper has none.
 fn contradictions(library: &Library, job: &Job) -> Vec<Remark> {
-    let Ok(bench) = Bench::new(library, job) else { return Vec::new() };
-    let fit = bench.fitted_choice().ok().and_then(|choice| evaluate(&bench, &choice).ok());
-    let checks = fit.map(|fit| fit.cross_checks(&bench)).unwrap_or_default();
-    let wrong = checks.iter().filter(|check| check.agreement == Agreement::CannotBothBeRight);
+    let Ok(setup) = Setup::new(library, job) else { return Vec::new() };
+    let checks = setup.cross_checks().shown().into_iter();
+    let wrong = checks.filter(|check| check.agreement == Agreement::CannotBothBeRight);
     let found = wrong.map(|check| {
         let apart = check.difference().abs();
-        let (length, used, other) = (check.length, check.used, check.other);
-        let found = Found::Routes { length, used, other, apart };
+        let [first, second] = check.routes();
+        let found = Found::Routes { length: check.length(), first, second, apart };
         of_job(job, Topic::Contradiction, Vec::new(), found)
     });
     found.collect()

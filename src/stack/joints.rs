@@ -1,10 +1,10 @@
 //! The mating faces of a stack: which clash, and which are not verified.
 
 use crate::model::faces::Names;
-use crate::model::kinds::{End, Joint, KindSpec, Takes};
+use crate::model::kinds::{End, Joint, KindSpec};
 use crate::model::length::Length;
 use crate::model::part::Part;
-use crate::stack::choice::{Bench, Choice};
+use crate::stack::choice::{Choice, Fill, Setup};
 
 /// Discs and plates are made for one diameter when they differ by no more than this: 1 mm.
 pub const DIAMETER_WITHIN: Length = Length::from_nm(1_000_000);
@@ -12,6 +12,8 @@ pub const DIAMETER_WITHIN: Length = Length::from_nm(1_000_000);
 /// What is known about the eight joints of a stack.
 #[derive(Debug, Clone, PartialEq, Eq, Default)]
 pub struct Joints {
+    /// At how many joints two parts meet.
+    pub met: u32,
     /// The bits of joints at which some part present is blank.
     pub not_verified: u8,
     /// What clashes, in words: joint, part and part.
@@ -103,17 +105,25 @@ pub fn takes_part(kind: &KindSpec, joint: Joint) -> bool {
     }
 }
 
+/// What stands in a slot shows at a joint, part by part.
+pub(crate) fn shown_by<'a>(
+    kind: &'static KindSpec,
+    fill: &Fill<'a>,
+    joint: Joint,
+) -> impl Iterator<Item = Shown<'a>> {
+    let on_bench = fill.on_bench && takes_part(kind, joint);
+    let unknown = Shown { who: kind.name, front: Pattern::Names(&Names::Unknown), rear: None };
+    let parts: Vec<_> = fill.parts.iter().filter_map(|part| shown(part, joint)).collect();
+    on_bench.then_some(unknown).into_iter().chain(parts)
+}
+
 /// Checks all eight joints of a choice.
-pub fn joints<'a>(bench: &Bench<'a>, choice: &Choice<'a>) -> Joints {
+pub fn joints<'a>(setup: &Setup<'a>, choice: &Choice<'a>) -> Joints {
     let mut result = Joints::default();
     for joint in Joint::ALL {
         let mut present: Vec<Shown<'_>> = Vec::new();
-        for ((kind, slot), fill) in bench.library.kinds.slots().zip(&choice.fills) {
-            if fill.bench && slot.takes == Takes::One && takes_part(kind, joint) {
-                let front = Pattern::Names(&Names::Unknown);
-                present.push(Shown { who: kind.name, front, rear: None });
-            }
-            present.extend(fill.parts.iter().filter_map(|part| shown(part, joint)));
+        for ((kind, _), fill) in setup.library.kinds.slots().zip(&choice.fills) {
+            present.extend(shown_by(kind, fill, joint));
         }
         check_joint(joint, &present, &mut result);
     }
@@ -125,6 +135,7 @@ fn check_joint(joint: Joint, present: &[Shown<'_>], result: &mut Joints) {
     if present.len() < 2 {
         return;
     }
+    result.met += 1;
     if present.iter().any(|shown| shown.front.is_unknown()) {
         result.not_verified |= joint.bit();
     }

@@ -3,7 +3,10 @@
 //! Zero is the bare block's housing face; positive runs toward the gearbox. Everything here is
 //! pure: a job, the library and a choice of parts go in, a [`fit::Fit`] comes out.
 
+pub mod agreement;
 pub mod answer;
+pub mod cap;
+pub mod caution;
 pub mod chance;
 pub mod checks;
 pub mod choice;
@@ -17,8 +20,11 @@ pub mod inspection;
 pub mod joints;
 pub mod lengths;
 pub mod measuring;
-pub mod nextstep;
 pub mod note;
+pub mod odds;
+pub mod route;
+pub mod shown;
+pub mod slip;
 pub mod terms;
 pub mod trial;
 pub mod unused;

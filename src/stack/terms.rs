@@ -8,7 +8,7 @@
 use crate::model::entry::Basis;
 use crate::model::length::{Length, Ratio};
 use crate::stack::fit::Fit;
-use crate::stack::form::{Form, Item, Piece, Product};
+use crate::stack::form::{Form, Item, Product, Source};
 
 /// One term of the sum, as it is shown.
 #[derive(Debug, Clone, PartialEq)]
@@ -39,25 +39,25 @@ pub struct Term {
 
 /// Every term of the sum. The `adds` add up to the preload, the `adds_to_reserve` to the reserve.
 pub fn terms(fit: &Fit<'_>) -> Vec<Term> {
-    let mut terms: Vec<(Piece<'_>, Term)> = Vec::new();
+    let mut terms: Vec<(Source<'_>, Term)> = Vec::new();
     for (form, is_preload) in [(&fit.preload_form, true), (&fit.reserve_form, false)] {
         for (item, times) in &form.linear {
-            let name = format!("{}.{}", item.kind, item.dim);
+            let name = format!("{}.{}", item.dim.kind, item.dim.key);
             let known = terms
                 .iter()
-                .position(|(piece, term)| *piece == item.piece && term.dimension == name);
+                .position(|(source, term)| *source == item.dim.source && term.dimension == name);
             let index = known.unwrap_or_else(|| {
-                terms.push((item.piece, term_of(name, item)));
+                terms.push((item.dim.source, term_of(name, item)));
                 terms.len() - 1
             });
             apply(&mut terms[index].1, *times as f64, item.value.nm() * times, is_preload);
         }
         for product in &form.products {
-            let known = terms.iter().position(|(piece, term)| {
-                *piece == product.ratio.piece && term.dimension == "ratio_correction"
+            let known = terms.iter().position(|(source, term)| {
+                *source == product.ratio.source && term.dimension == "ratio_correction"
             });
             let index = known.unwrap_or_else(|| {
-                terms.push((product.ratio.piece, correction_term(product)));
+                terms.push((product.ratio.source, correction_term(product)));
                 terms.len() - 1
             });
             let ratio = product.ratio.value.millionths() as f64 / Ratio::ONE as f64;
@@ -65,11 +65,12 @@ pub fn terms(fit: &Fit<'_>) -> Vec<Term> {
             apply(&mut terms[index].1, times, product.value().nm(), is_preload);
         }
     }
-    let order = |piece: &Piece<'_>| match piece {
-        Piece::Job => (0, 0),
-        Piece::Part { slot, nth, .. } => (slot + 1, *nth),
+    let order = |source: &Source<'_>| match source {
+        Source::Job => (0, 0),
+        Source::Bench { slot } => (slot + 1, 0),
+        Source::Part { slot, nth, .. } => (slot + 1, *nth),
     };
-    terms.sort_by_key(|(piece, _)| order(piece));
+    terms.sort_by_key(|(source, _)| order(source));
     terms.into_iter().map(|(_, term)| term).collect()
 }
 
@@ -83,18 +84,19 @@ fn apply(term: &mut Term, times: f64, adds: i64, is_preload: bool) {
     }
 }
 
-pub(super) fn part_of(piece: Piece<'_>) -> Option<String> {
-    match piece {
-        Piece::Job => None,
-        Piece::Part { id, cut: false, .. } => Some(id.into()),
-        Piece::Part { id, cut: true, .. } => Some(format!("{id} machined")),
+/// The part number behind a term; none of what the job itself says and of what is on the bench.
+pub(super) fn part_of(source: Source<'_>) -> Option<String> {
+    match source {
+        Source::Job | Source::Bench { .. } => None,
+        Source::Part { id, cut: false, .. } => Some(id.into()),
+        Source::Part { id, cut: true, .. } => Some(format!("{id} machined")),
     }
 }
 
 fn term_of(dimension: String, item: &Item<'_>) -> Term {
     Term {
         dimension,
-        part: part_of(item.piece),
+        part: part_of(item.dim.source),
         value: item.value,
         tol: Length::from_nm(item.known.tol),
         assumed: item.known.assumed,
@@ -108,16 +110,16 @@ fn term_of(dimension: String, item: &Item<'_>) -> Term {
 }
 
 fn correction_term(product: &Product<'_>) -> Term {
-    let alone = Form { linear: Vec::new(), products: vec![product.clone()] };
+    let alone = Form { products: vec![product.clone()], ..Form::default() };
     let spread = alone.spread();
     let made_of = product.gap.iter().map(|(item, times)| Term {
         to_preload: *times as f64,
         adds: Length::from_nm(item.value.nm() * times),
-        ..term_of(format!("{}.{}", item.kind, item.dim), item)
+        ..term_of(format!("{}.{}", item.dim.kind, item.dim.key), item)
     });
     Term {
         dimension: "ratio_correction".into(),
-        part: part_of(product.ratio.piece),
+        part: part_of(product.ratio.source),
         value: product.gap_value(),
         tol: spread.worst_case_length(),
         assumed: spread.assumed,

@@ -7,14 +7,13 @@
 
 use crate::measure::gauges::Gauges;
 use crate::model::entry::{Accuracy, Entry, Evidence};
-use crate::model::house::Number;
 use crate::model::job::{Job, READINGS, Reading};
 use crate::model::kinds::DimSpec;
 use crate::model::length::{LONGEST, Length};
 use crate::model::part::{Part, possible};
-use crate::stack::choice::{Bench, Choice, Fill};
-use crate::stack::fit::{Fit, OUTSIDE_RANGE, cap, evaluate, working_range};
-use crate::stack::form::{Effect, MICRO, Piece};
+use crate::stack::choice::{Choice, Fill, Setup};
+use crate::stack::fit::{Fit, evaluate};
+use crate::stack::form::{Effect, MICRO, Source};
 use crate::stack::grade::Grade;
 
 /// A range of values in a dimension's base unit; an open end is none.
@@ -43,7 +42,7 @@ enum Place<'a> {
 
 /// One dimension of a stack, to be tried at other values.
 pub struct Trial<'t, 'a> {
-    bench: &'t Bench<'a>,
+    setup: &'t Setup<'a>,
     fit: &'t Fit<'a>,
     place: Place<'a>,
     /// Its value as it stands, in its base unit.
@@ -58,41 +57,45 @@ impl<'t, 'a> Trial<'t, 'a> {
     /// The dimension behind an error of the stack; none where it stands for something that is not
     /// known, or for a part that leaves.
     pub fn of(
-        bench: &'t Bench<'a>,
+        setup: &'t Setup<'a>,
         fit: &'t Fit<'a>,
         gauges: &Gauges<'_>,
         effect: &Effect<'_>,
     ) -> Option<Self> {
-        let (place, reading) = match effect.piece {
-            Piece::Job => {
-                let spec = READINGS.iter().find(|spec| spec.key == effect.dim)?;
+        let mut now = effect.value;
+        let (place, reading) = match effect.dim.source {
+            Source::Job => {
+                let spec = READINGS.iter().find(|spec| spec.key == effect.dim.key)?;
                 let reading = gauges.on_a_job(Length::from_nm(effect.value));
                 (Place::Reading(spec.reading), reading)
             }
-            Piece::Part { slot, id, nth, cut: machined } => {
+            Source::Bench { .. } => return None,
+            Source::Part { slot, id, nth, cut: machined } => {
                 let fill = fit.choice.fills.get(slot)?;
                 let first = fill.parts.iter().position(|part| part.id == id)?;
                 let part = *fill.parts.get(first + nth)?;
-                let spec = &part.kind.dims[part.kind.dim_index(effect.dim)?];
-                part.entry(spec.key)?;
+                let spec = &part.kind.dims[part.kind.dim_index(effect.dim.key)?];
+                if part.entry(spec.key).is_none() {
+                    now = unstated(fit, spec, effect.value)?;
+                }
                 // The thickness that a machined part had before is that of no part in the stack.
                 let cut = if machined { fill.cut } else { Length::ZERO };
                 if !machined && fill.cut != Length::ZERO && spec.key == "thickness" {
                     return None;
                 }
-                let reading = gauges.single(part, spec, effect.value);
+                let reading = gauges.single(part, spec, now);
                 (Place::Part { slot, nth: first + nth, part, spec, cut }, reading)
             }
         };
         let narrows = reading.wide < effect.known.wide;
         let known = if narrows { reading } else { effect.known };
-        Some(Self { bench, fit, place, now: effect.value, known, narrows })
+        Some(Self { setup, fit, place, now, known, narrows })
     }
 
     /// The range in which the stack is graded `wanted` or better; none where there is none.
     pub fn range(&self, wanted: Grade) -> Option<Span> {
-        let doubts = self.fit.lengths.finger.used.doubts;
-        if cap(doubts, false).is_some_and(|(cap, _)| cap > wanted) {
+        let fixed = |one: &crate::stack::cap::CapRoom| one.room == f64::NEG_INFINITY;
+        if self.fit.caps.iter().any(|one| fixed(one) && one.cap.grade() > wanted) {
             return None;
         }
         let inner = self.inner(wanted)?;
@@ -101,33 +104,33 @@ impl<'t, 'a> Trial<'t, 'a> {
     }
 
     /// Looks at the stack with another value of the dimension.
-    pub fn at<T>(&self, value: i64, look: impl FnOnce(&Bench<'_>, &Fit<'_>) -> T) -> Option<T> {
+    pub fn at<T>(&self, value: i64, look: impl FnOnce(&Setup<'_>, &Fit<'_>) -> T) -> Option<T> {
         let Accuracy { tol, wide, assumed, basis } = self.known;
         let evidence = Some(Evidence { basis, wide, assumed });
         let entry = Entry { value, tol: Some(tol), evidence };
-        let bench = self.bench;
+        let setup = self.setup;
         match &self.place {
             Place::Reading(reading) => {
-                let mut job: Job = bench.job.clone();
+                let mut job: Job = setup.job.clone();
                 job.readings[*reading as usize] = Some(entry);
-                let bench = Bench { job: &job, fitted: bench.fitted.clone(), ..*bench };
-                let fit = evaluate(&bench, &self.fit.choice).ok()?;
-                Some(look(&bench, &fit))
+                let setup = setup.with(&job, setup.fitted.clone());
+                let fit = evaluate(&setup, &self.fit.choice).ok()?;
+                Some(look(&setup, &fit))
             }
             Place::Part { slot, nth, part, spec, cut } => {
                 let mut other: Part = (*part).clone();
                 other.set(spec.key, Some(Entry { value: value + cut.nm(), ..entry }));
                 let mut choice: Choice<'_> = self.fit.choice.clone();
-                let mut fitted: Vec<Fill<'_>> = bench.fitted.clone();
+                let mut fitted: Vec<Fill<'_>> = setup.fitted.clone();
                 choice.fills[*slot].parts[*nth] = &other;
                 // What stays is the same piece before and after; what is machined is not.
                 let before = fitted[*slot].parts.get_mut(*nth);
                 if let Some(before) = before.filter(|p| p.id == part.id && *cut == Length::ZERO) {
                     *before = &other;
                 }
-                let bench = Bench { fitted, ..*bench };
-                let fit = evaluate(&bench, &choice).ok()?;
-                Some(look(&bench, &fit))
+                let setup = setup.with(setup.job, fitted);
+                let fit = evaluate(&setup, &choice).ok()?;
+                Some(look(&setup, &fit))
             }
         }
     }
@@ -154,8 +157,7 @@ impl<'t, 'a> Trial<'t, 'a> {
         }
         let (mut low, mut high) = self.possible();
         let probe = |value: i64| {
-            let seen =
-                self.at(value, |bench, fit| (fit.grade <= wanted, slack(bench, fit, wanted)));
+            let seen = self.at(value, |_, fit| (fit.grade <= wanted, slack(fit, wanted)));
             seen.unwrap_or((false, f64::NEG_INFINITY))
         };
         // 0.618, as a fraction of whole numbers.
@@ -206,13 +208,26 @@ impl<'t, 'a> Trial<'t, 'a> {
     }
 }
 
+/// The value that stands for a dimension that is not stated on its part: a set gap or a finger ratio
+/// that was assumed.
+fn unstated(fit: &Fit<'_>, spec: &DimSpec, value: i64) -> Option<i64> {
+    match spec.key {
+        "finger_ratio" => Some(value),
+        "set_gap" => {
+            let product = fit.preload_form.products.first()?;
+            Some((fit.lengths.gap_now? - product.gap_value()).nm())
+        }
+        _ => None,
+    }
+}
+
 /// By how much a stack is inside what a grade asks for, in nanometres; negative outside.
 #[allow(
     clippy::cast_precision_loss,
     reason = "it only shows the way: whether a value does is asked of the grade itself"
 )]
-fn slack(bench: &Bench<'_>, fit: &Fit<'_>, wanted: Grade) -> f64 {
-    let edges = fit.edges.iter().flatten().map(|edge| {
+fn slack(fit: &Fit<'_>, wanted: Grade) -> f64 {
+    let edges = fit.edges.set().map(|(_, edge)| {
         let room = edge.room.nm() as f64;
         match wanted {
             Grade::Sure => room - edge.spread.worst_case as f64 / MICRO as f64,
@@ -221,16 +236,6 @@ fn slack(bench: &Bench<'_>, fit: &Fit<'_>, wanted: Grade) -> f64 {
             Grade::Undecided | Grade::Out => room + 2.0 * edge.spread.u(),
         }
     });
-    let least = edges.fold(f64::INFINITY, f64::min);
-    let (Some(gap), Some(plate)) = (fit.lengths.gap_now, bench.part(&fit.choice, "pressure_plate"))
-    else {
-        return least;
-    };
-    // The cap of a diaphragm outside its range lies beyond marginal, and ends where its range does.
-    if wanted >= Grade::Marginal || fit.because.is_some_and(|why| why != OUTSIDE_RANGE) {
-        return least;
-    }
-    let (from, to) = working_range(plate, bench.library.house.length(Number::GapRange));
-    let inside = [from.map(|from| gap - from), to.map(|to| to - gap)];
-    inside.into_iter().flatten().fold(least, |least, room| least.min(room.nm() as f64))
+    let caps = fit.caps.iter().filter(|one| one.cap.grade() > wanted).map(|one| one.room);
+    edges.chain(caps).fold(f64::INFINITY, f64::min)
 }

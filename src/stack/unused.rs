@@ -1,11 +1,10 @@
 //! Readings of the job that a stack's sum leaves aside, and why.
 
-use crate::model::job::Reading;
-use crate::model::kinds::Inside;
-use crate::stack::choice::Bench;
+use crate::model::job::READINGS;
+use crate::stack::choice::Setup;
 use crate::stack::fit::Fit;
-use crate::stack::form::Piece;
-use crate::stack::lengths::Route;
+use crate::stack::form::{Form, Source};
+use crate::stack::lengths::BearingRoute;
 
 /// Why a reading is not in the sum.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -28,32 +27,28 @@ pub struct Unused {
 }
 
 /// The readings of the job that hold a sum and are in none that is used.
-pub fn unused_readings(bench: &Bench<'_>, fit: &Fit<'_>) -> Vec<Unused> {
+pub fn unused_readings(setup: &Setup<'_>, fit: &Fit<'_>) -> Vec<Unused> {
     let lengths = &fit.lengths;
-    let all = [&lengths.finger, &lengths.extended, &lengths.retracted];
-    let holds = |route: &Route<'_>, key: &str| {
-        route.form.linear.iter().any(|(item, _)| item.piece == Piece::Job && item.dim == key)
+    let holds = |form: &Form<'_>, key: &str| {
+        let mut items = form.linear.iter();
+        items.any(|(item, _)| item.dim.source == Source::Job && item.dim.key == key)
+    };
+    let of_bearing = |route: &BearingRoute<'_>, key: &str| {
+        holds(&route.extended, key) || holds(&route.retracted, key)
     };
     let mut unused = Vec::new();
-    for reading in [
-        Reading::CrankProtrusion,
-        Reading::ClutchHeight,
-        Reading::FingerDepth,
-        Reading::BearingDepthExtended,
-        Reading::BearingDepthRetracted,
-    ] {
-        let key = reading.spec().key;
-        let used = all.iter().any(|routes| holds(&routes.used, key));
-        if bench.job.reading(reading).is_none() || used {
+    for spec in READINGS.iter().filter(|spec| !spec.reading.inside().is_empty()) {
+        let (reading, key) = (spec.reading, spec.key);
+        let used = holds(&lengths.finger.form, key) || of_bearing(&lengths.bearing, key);
+        if setup.job.reading(reading).is_none() || used {
             continue;
         }
-        let why = if all.iter().any(|routes| routes.others.iter().any(|other| holds(other, key))) {
+        let elsewhere = lengths.other_fingers.iter().any(|route| holds(&route.form, key))
+            || lengths.other_bearings.iter().any(|route| of_bearing(route, key));
+        let slots = setup.slots_inside(reading.inside());
+        let why = if elsewhere {
             Why::OtherIsSurer
-        } else if bench
-            .slots_inside(inside(reading))
-            .iter()
-            .all(|slot| is_replaced(bench, fit, *slot))
-        {
+        } else if !setup.something_stays(&fit.choice, &slots) {
             Why::AllReplaced
         } else {
             Why::Lacks
@@ -61,23 +56,4 @@ pub fn unused_readings(bench: &Bench<'_>, fit: &Fit<'_>) -> Vec<Unused> {
         unused.push(Unused { reading: key, why });
     }
     unused
-}
-
-/// What a reading holds.
-fn inside(reading: Reading) -> &'static [Inside] {
-    match reading {
-        Reading::CrankProtrusion => &[Inside::Crank],
-        Reading::ClutchHeight => &[Inside::Clutch],
-        Reading::FingerDepth => &[Inside::Crank, Inside::Clutch],
-        Reading::BearingDepthExtended | Reading::BearingDepthRetracted => &[Inside::BearingDepth],
-        Reading::FittedDiscThickness => &[],
-    }
-}
-
-/// Whether nothing of what is fitted stays in a slot.
-fn is_replaced(bench: &Bench<'_>, fit: &Fit<'_>, slot: usize) -> bool {
-    let (new, old) = (&fit.choice.fills[slot], &bench.fitted[slot]);
-    let worn = bench.slot("disc") == Some(slot) && bench.disc_is_replaced();
-    let shared = new.ids().iter().any(|id| old.ids().contains(id));
-    !(new.bench && old.bench) && (worn || !shared)
 }

@@ -1,8 +1,11 @@
 //! The target window: which minimum and maximum apply to a stack, and who set them.
 
+use crate::model::edge::{Edge, PerEdge};
+use crate::model::entry::Entry;
 use crate::model::house::{House, Limits, Number};
 use crate::model::length::{Length, Ratio};
-use crate::model::part::{Entry, Part};
+use crate::model::part::Part;
+use crate::stack::choice::Setup;
 
 /// Who set an edge of the window.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
@@ -29,11 +32,11 @@ impl SetBy {
     }
 }
 
-/// One edge of a window.
+/// One edge of a window: its limit, and who set it.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub struct Edge {
+pub struct Limit {
     /// The least or the most.
-    pub limit: Length,
+    pub at: Length,
     /// Who set it.
     pub set_by: SetBy,
 }
@@ -41,23 +44,11 @@ pub struct Edge {
 /// The window of one stack. Edges are inclusive.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub struct Window {
-    /// Least preload.
-    pub preload_min: Edge,
-    /// Most preload, if anybody set one.
-    pub preload_max: Option<Edge>,
-    /// Least wear reserve.
-    pub reserve_min: Edge,
-    /// Most wear reserve, if anybody set one.
-    pub reserve_max: Option<Edge>,
-}
-
-/// What the clutch's own data ask for.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
-pub struct ClutchNeeds {
-    /// Release travel plus the stroke margin.
-    pub preload_min: Option<Length>,
-    /// Finger movement by the wear that the facings have, plus the reserve margin.
-    pub reserve_min: Option<Length>,
+    /// The limits; the two minimums are always there.
+    pub limits: PerEdge<Option<Limit>>,
+    /// The clutch's least reserve stands, and nobody knows its finger ratio: it was worked out with
+    /// the largest that is common.
+    pub ratio_assumed: bool,
 }
 
 /// The wear that facings may lose: the larger of the plate's allowance and the disc's own.
@@ -73,79 +64,125 @@ pub fn clamped(disc: &Part) -> Option<Length> {
         .or_else(|| Some(disc.length("free_thickness")? - disc.length("cushion")?))
 }
 
+/// How the clutch's least reserve comes about: ratio times wear, and the margin.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct ReserveSum {
+    /// The finger ratio; where nobody knows it, the largest that is common.
+    pub ratio: Ratio,
+    /// Whether it is that.
+    pub ratio_assumed: bool,
+    /// The facing wear of the whole pack.
+    pub wear: Length,
+    /// The margin.
+    pub margin: Length,
+}
+
 /// How the clutch's own minimums come about.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub struct ClutchSums {
     /// Release travel and stroke margin, which add up to the least preload.
     pub preload_min: Option<(Length, Length)>,
-    /// Finger ratio, facing wear and reserve margin: ratio times wear plus margin is the least
-    /// reserve.
-    pub reserve_min: Option<(Ratio, Length, Length)>,
+    /// The least reserve.
+    pub reserve_min: Option<ReserveSum>,
+}
+
+impl ClutchSums {
+    /// The minimum at an edge, where the clutch's data give one.
+    fn minimum(&self, edge: Edge) -> Option<Length> {
+        match edge {
+            Edge::PreloadMin => self.preload_min.map(|(travel, margin)| travel + margin),
+            Edge::ReserveMin => self.reserve_min.map(|sum| sum.ratio.times(sum.wear) + sum.margin),
+            Edge::PreloadMax | Edge::ReserveMax => None,
+        }
+    }
 }
 
 /// What the clutch's own minimums are made of.
 pub fn clutch_sums(house: &House, plate: Option<&Part>, disc: Option<&Part>) -> ClutchSums {
-    let travel = plate.and_then(|plate| plate.length("release_travel"));
-    let ratio = plate.and_then(|plate| plate.entry("finger_ratio")).map(Entry::as_ratio);
-    let moved = ratio.zip(wear(plate, disc));
-    ClutchSums {
-        preload_min: travel.map(|travel| (travel, house.length(Number::StrokeMargin))),
-        reserve_min: moved.map(|(ratio, wear)| (ratio, wear, house.length(Number::ReserveMargin))),
+    ClutchFacts::of(plate, disc).sums(house)
+}
+
+/// What a clutch's own minimums follow from, as far as it is known.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+pub(crate) struct ClutchFacts {
+    /// Bearing travel that releases it.
+    pub(crate) travel: Option<Length>,
+    /// Its finger ratio.
+    pub(crate) ratio: Option<Ratio>,
+    /// The wear of its facings.
+    pub(crate) wear: Option<Length>,
+}
+
+impl ClutchFacts {
+    pub(crate) fn of(plate: Option<&Part>, disc: Option<&Part>) -> Self {
+        Self {
+            travel: plate.and_then(|plate| plate.length("release_travel")),
+            ratio: plate.and_then(|plate| plate.entry("finger_ratio")).map(Entry::as_ratio),
+            wear: wear(plate, disc),
+        }
+    }
+
+    fn sums(self, house: &House) -> ClutchSums {
+        let Self { travel, ratio: stated, wear } = self;
+        ClutchSums {
+            preload_min: travel.map(|travel| (travel, house.length(Number::StrokeMargin))),
+            reserve_min: wear.map(|wear| ReserveSum {
+                ratio: stated.unwrap_or(house.largest_ratio()),
+                ratio_assumed: stated.is_none(),
+                wear,
+                margin: house.length(Number::ReserveMargin),
+            }),
+        }
+    }
+
+    /// The window's limits.
+    pub(crate) fn limits(self, house: &House, job: &Limits) -> PerEdge<Option<Limit>> {
+        let clutch = self.sums(house);
+        PerEdge::from_fn(|edge| limit(house, job, &clutch, edge))
     }
 }
 
-/// What plate and disc ask for.
-pub fn clutch_needs(house: &House, plate: Option<&Part>, disc: Option<&Part>) -> ClutchNeeds {
-    let sums = clutch_sums(house, plate, disc);
-    ClutchNeeds {
-        preload_min: sums.preload_min.map(|(travel, margin)| travel + margin),
-        reserve_min: sums.reserve_min.map(|(ratio, wear, margin)| ratio.times(wear) + margin),
-    }
-}
-
-fn minimum(
-    job: Option<Length>,
-    shop: Option<Length>,
-    clutch: Option<Length>,
-    house: Length,
-) -> Edge {
-    let set = job
-        .map(|limit| Edge { limit, set_by: SetBy::Job })
-        .or_else(|| shop.map(|limit| Edge { limit, set_by: SetBy::Shop }));
-    let clutch = clutch.map(|limit| Edge { limit, set_by: SetBy::Clutch });
+/// The limit at an edge: that of the highest level that has one. The clutch's data may raise a
+/// minimum that job or shop set, never lower it.
+fn limit(house: &House, job: &Limits, clutch: &ClutchSums, edge: Edge) -> Option<Limit> {
+    let by = |set_by: SetBy| move |at: Length| Limit { at, set_by };
+    let set = job[edge].map(by(SetBy::Job)).or(house.window[edge].map(by(SetBy::Shop)));
+    let clutch = clutch.minimum(edge).map(by(SetBy::Clutch));
+    let fallback = match edge {
+        Edge::PreloadMin => Some(Number::FallbackPreloadMin),
+        Edge::ReserveMin => Some(Number::FallbackReserveMin),
+        Edge::PreloadMax | Edge::ReserveMax => None,
+    };
     match (set, clutch) {
-        // The clutch's data may raise what job or shop set, never lower it.
-        (Some(set), Some(clutch)) if clutch.limit > set.limit => clutch,
-        (Some(set), _) => set,
-        (None, Some(clutch)) => clutch,
-        (None, None) => Edge { limit: house, set_by: SetBy::House },
+        (Some(set), Some(clutch)) if clutch.at > set.at => Some(clutch),
+        (Some(set), _) => Some(set),
+        (None, Some(clutch)) => Some(clutch),
+        (None, None) => fallback.map(|number| by(SetBy::House)(house.length(number))),
     }
-}
-
-fn maximum(job: Option<Length>, shop: Option<Length>) -> Option<Edge> {
-    job.map(|limit| Edge { limit, set_by: SetBy::Job })
-        .or_else(|| shop.map(|limit| Edge { limit, set_by: SetBy::Shop }))
 }
 
 /// The window of a stack with this plate and disc.
 pub fn window(house: &House, job: &Limits, plate: Option<&Part>, disc: Option<&Part>) -> Window {
-    let needs = clutch_needs(house, plate, disc);
-    let shop = &house.window;
-    Window {
-        preload_min: minimum(
-            job.preload_min,
-            shop.preload_min,
-            needs.preload_min,
-            house.length(Number::FallbackPreloadMin),
-        ),
-        preload_max: maximum(job.preload_max, shop.preload_max),
-        reserve_min: minimum(
-            job.reserve_min,
-            shop.reserve_min,
-            needs.reserve_min,
-            house.length(Number::FallbackReserveMin),
-        ),
-        reserve_max: maximum(job.reserve_max, shop.reserve_max),
+    let clutch = ClutchFacts::of(plate, disc);
+    let limits = clutch.limits(house, job);
+    let by_clutch = limits[Edge::ReserveMin].is_some_and(|limit| limit.set_by == SetBy::Clutch);
+    Window { limits, ratio_assumed: by_clutch && clutch.ratio.is_none() }
+}
+
+/// How much end float may take off the room at each edge, where the crank may still move after it was
+/// read. A crank that moves rearward pushes the bearing further back.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+pub struct FloatAllowance {
+    /// Off the least reserve and the most preload: the crank may still move rearward.
+    pub rearward: Length,
+    /// Off the least preload and the most reserve: the crank may still move forward.
+    pub forward: Length,
+}
+
+impl FloatAllowance {
+    /// What it takes off the room at an edge.
+    pub const fn at(self, edge: Edge) -> Length {
+        if edge.is_missed_when_loose() { self.forward } else { self.rearward }
     }
 }
 
@@ -159,24 +196,36 @@ pub enum Empty {
 }
 
 impl Window {
-    /// The window's edges in the order preload min, preload max, reserve min, reserve max.
-    pub fn edges(&self) -> [Option<Edge>; 4] {
-        [Some(self.preload_min), self.preload_max, Some(self.reserve_min), self.reserve_max]
+    /// The limit at an edge, where there is one.
+    pub fn limit(&self, edge: Edge) -> Option<Length> {
+        self.limits[edge].map(|limit| limit.at)
     }
 
     /// Whether a bearing of this travel can land in it at all, with end-float allowances counted.
-    pub fn empty_for(&self, travel: Length, allowance: (Length, Length)) -> Option<Empty> {
-        let taken = allowance.0 + allowance.1;
-        let least = self.preload_min.limit + self.reserve_min.limit + taken;
-        if least > travel {
-            return Some(Empty::TravelShort(least - travel));
+    pub fn empty_for(&self, travel: Length, float: FloatAllowance) -> Option<Empty> {
+        let taken = float.rearward + float.forward;
+        let sum = |first: Edge, second: Edge| Some(self.limit(first)? + self.limit(second)?);
+        let least = sum(Edge::PreloadMin, Edge::ReserveMin).map(|least| least + taken);
+        let most = sum(Edge::PreloadMax, Edge::ReserveMax).map(|most| most - taken);
+        match (least, most) {
+            (Some(least), _) if least > travel => Some(Empty::TravelShort(least - travel)),
+            (_, Some(most)) if most < travel => Some(Empty::TravelLong(travel - most)),
+            _ => None,
         }
-        if let (Some(preload), Some(reserve)) = (self.preload_max, self.reserve_max) {
-            let most = preload.limit + reserve.limit - taken;
-            if most < travel {
-                return Some(Empty::TravelLong(travel - most));
-            }
-        }
-        None
     }
+}
+
+/// The facing wear (whole pack) that a movement of the fingers stands for, rounded down.
+pub fn wear_bought(moved: Length, ratio: Ratio) -> Length {
+    let nm = i128::from(moved.nm()) * i128::from(Ratio::ONE);
+    Length::from_wide(nm.div_euclid(i128::from(ratio.millionths())))
+}
+
+/// The largest finger ratio that the fitted plate may have, and the facing wear that it allows.
+pub(crate) fn worst_wear(setup: &Setup<'_>) -> (Ratio, Length) {
+    let house = &setup.library.house;
+    let (plate, disc) = (setup.fitted_part("pressure_plate"), setup.fitted_part("disc"));
+    let stated = plate.and_then(|plate| plate.entry("finger_ratio")).map(Entry::as_ratio);
+    let ratio = stated.unwrap_or(house.largest_ratio());
+    (ratio, wear(plate, disc).unwrap_or(house.length(Number::BlankWear)))
 }

@@ -3,6 +3,7 @@
 use bellstack::catalog::csv::export_one;
 use bellstack::catalog::{Access, Wanted};
 use bellstack::error::Error;
+use bellstack::model::edge::Edge;
 use bellstack::model::faces::Names;
 use bellstack::model::house::{House, Number};
 use bellstack::model::job::{DiscState, Job, Reading};
@@ -10,7 +11,7 @@ use bellstack::model::kinds::Kinds;
 use bellstack::model::length::{Length, Unit};
 use bellstack::model::part::Entry;
 
-use crate::support::{Bench, part, stamp, take};
+use crate::support::{TestDir, part, stamp, take};
 
 fn job(id: &str, flywheel: &str) -> Job {
     let kinds = Kinds::standard();
@@ -21,7 +22,7 @@ fn job(id: &str, flywheel: &str) -> Job {
 
 #[test]
 fn parts_jobs_and_house_numbers_come_back_as_they_were_stored() {
-    let bench = Bench::new();
+    let setup = TestDir::new();
     let kinds = Kinds::standard();
     let mut flywheel = part("flywheel", "F-1");
     flywheel.maker = "Invented Works".into();
@@ -41,13 +42,13 @@ fn parts_jobs_and_house_numbers_come_back_as_they_were_stored() {
     work.disc_state = DiscState::Worn;
     work.crank_over_plate = true;
     work.torque = Some(450_500);
-    work.window.preload_max = Some(Length::from_nm(11));
+    work.window[Edge::PreloadMax] = Some(Length::from_nm(11));
     let mut house = House::default();
     house.set(kinds, "preload_min", "0.55 in").unwrap();
     house.set(kinds, "lost_motion", "12 %").unwrap();
     house.set(kinds, "assumed.flywheel.thickness", "0.000001 mm").unwrap();
 
-    let mut catalog = bench.catalog();
+    let mut catalog = setup.catalog();
     assert!(!catalog.exists());
     catalog
         .write(&stamp(), |writer| {
@@ -61,7 +62,7 @@ fn parts_jobs_and_house_numbers_come_back_as_they_were_stored() {
         .unwrap();
     assert!(catalog.exists());
 
-    let catalog = bench.open(Access::Read).unwrap();
+    let catalog = setup.open(Access::Read).unwrap();
     let library = catalog.load_library().unwrap();
     let ids: Vec<&str> = library.parts.iter().map(|part| part.id.as_str()).collect();
     assert_eq!(ids, ["F-1", "P-1", "S-1", "M-1"]);
@@ -76,8 +77,8 @@ fn parts_jobs_and_house_numbers_come_back_as_they_were_stored() {
 
 #[test]
 fn a_part_is_changed_retired_restored_and_removed() {
-    let bench = Bench::new();
-    let mut catalog = bench.catalog();
+    let setup = TestDir::new();
+    let mut catalog = setup.catalog();
     let mut flywheel = part("flywheel", "F-1");
     catalog.write(&stamp(), |writer| writer.insert_part(&flywheel)).unwrap();
     flywheel.set("thickness", None);
@@ -96,8 +97,8 @@ fn a_part_is_changed_retired_restored_and_removed() {
 
 #[test]
 fn a_part_that_a_job_names_is_not_removed() {
-    let bench = Bench::new();
-    let mut catalog = bench.catalog();
+    let setup = TestDir::new();
+    let mut catalog = setup.catalog();
     catalog
         .write(&stamp(), |writer| {
             writer.insert_part(&part("flywheel", "F-1"))?;
@@ -120,8 +121,8 @@ fn a_part_that_a_job_names_is_not_removed() {
 
 #[test]
 fn what_cannot_be_is_refused_by_the_store_itself() {
-    let bench = Bench::new();
-    let mut catalog = bench.catalog();
+    let setup = TestDir::new();
+    let mut catalog = setup.catalog();
     let flywheel = part("flywheel", "F-1");
     catalog.write(&stamp(), |writer| writer.insert_part(&flywheel)).unwrap();
     let mut fails = |f: &dyn Fn(&bellstack::catalog::Writer<'_>) -> Result<(), Error>,
@@ -143,8 +144,8 @@ fn what_cannot_be_is_refused_by_the_store_itself() {
 
 #[test]
 fn a_search_loads_only_the_kinds_and_numbers_that_it_needs() {
-    let bench = Bench::new();
-    let mut catalog = bench.catalog();
+    let setup = TestDir::new();
+    let mut catalog = setup.catalog();
     let mut old = part("flywheel", "F-2");
     old.retired = true;
     let mut fitted = part("flywheel", "F-3");
@@ -170,8 +171,8 @@ fn a_search_loads_only_the_kinds_and_numbers_that_it_needs() {
 
 #[test]
 fn a_search_passes_over_parts_that_clash_at_a_face() {
-    let bench = Bench::new();
-    let mut catalog = bench.catalog();
+    let setup = TestDir::new();
+    let mut catalog = setup.catalog();
     let patterns = ["six", "eight", "", "*", "seven|six", "\"six\""];
     catalog
         .write(&stamp(), |writer| {
@@ -201,14 +202,14 @@ fn a_search_passes_over_parts_that_clash_at_a_face() {
 
 #[test]
 fn a_command_that_fails_half_way_stores_nothing() {
-    let bench = Bench::new();
-    let mut catalog = bench.catalog();
+    let setup = TestDir::new();
+    let mut catalog = setup.catalog();
     let failed = catalog.write(&stamp(), |writer| {
         writer.insert_part(&part("flywheel", "F-1"))?;
         Err::<(), _>(Error::input("stop"))
     });
     assert_eq!(failed.unwrap_err().to_string(), "stop");
-    assert!(bench.files().is_empty(), "no catalog was made: {:?}", bench.files());
+    assert!(setup.files().is_empty(), "no catalog was made: {:?}", setup.files());
 
     catalog.write(&stamp(), |writer| writer.insert_part(&part("flywheel", "F-1"))).unwrap();
     let failed = catalog.write(&stamp(), |writer| {
@@ -225,32 +226,32 @@ fn a_command_that_fails_half_way_stores_nothing() {
 #[cfg(unix)]
 #[test]
 fn a_write_that_the_disk_refuses_half_way_stores_nothing() {
-    let bench = Bench::new();
-    let mut catalog = bench.catalog();
+    let setup = TestDir::new();
+    let mut catalog = setup.catalog();
     catalog.write(&stamp(), |writer| writer.insert_part(&part("flywheel", "F-0"))).unwrap();
     let rows: Vec<String> = (1..5000).map(|number| format!("F-{number},1.000 in\n")).collect();
-    std::fs::write(bench.path("flywheels.csv"), "id,thickness\n".to_string() + &rows.concat())
+    std::fs::write(setup.path("flywheels.csv"), "id,thickness\n".to_string() + &rows.concat())
         .unwrap();
     // No file of this process may grow beyond some hundred kilobytes; the write that would is
     // refused like one to a broken disk.
     let output = std::process::Command::new("sh")
         .args(["-c", "trap '' XFSZ; ulimit -f 300; exec \"$0\" \"$@\""])
         .args([env!("CARGO_BIN_EXE_bellstack"), "--catalog", "shop.db", "import", "flywheels.csv"])
-        .current_dir(bench.dir())
+        .current_dir(setup.dir())
         .output()
         .unwrap();
     let told = String::from_utf8(output.stderr).unwrap();
     assert_eq!((output.status.code(), output.stdout.len()), (Some(3), 0), "{told}");
     assert!(told.starts_with("error: the catalog `shop.db` "), "{told}");
     drop(catalog);
-    let catalog = bench.open(Access::Read).unwrap();
+    let catalog = setup.open(Access::Read).unwrap();
     assert_eq!(catalog.load_library().unwrap().parts.len(), 1);
 }
 
 #[test]
 #[ignore = "a measurement, run by hand in release mode"]
 fn measure_a_large_library() {
-    let bench = Bench::new();
+    let setup = TestDir::new();
     let kinds = ["flywheel", "disc", "pressure_plate", "bell_spacer", "bearing", "bearing_shim"];
     let mut parts = Vec::new();
     for number in 0..25_000 {
@@ -269,7 +270,7 @@ fn measure_a_large_library() {
         part.maker = "Invented Works".into();
         parts.push(part);
     }
-    let mut catalog = bench.catalog();
+    let mut catalog = setup.catalog();
     let clock = std::time::Instant::now();
     catalog
         .write(&stamp(), |writer| parts.iter().try_for_each(|part| writer.insert_part(part)))
@@ -277,7 +278,7 @@ fn measure_a_large_library() {
     println!("store {:?}", clock.elapsed());
     let library = catalog.load_library().unwrap();
     let text = export_one(&library, &[], None, Unit::In).unwrap();
-    let again = Bench::new();
+    let again = TestDir::new();
     let clock = std::time::Instant::now();
     take(&mut again.catalog(), &[("parts.csv", &text.text)]).unwrap();
     println!("import {} bytes {:?}", text.text.len(), clock.elapsed());
@@ -285,16 +286,16 @@ fn measure_a_large_library() {
     take(&mut again.catalog(), &[("parts.csv", &text.text)]).unwrap();
     println!("import the same again {:?}", clock.elapsed());
     drop(catalog);
-    println!("file {} bytes", std::fs::metadata(bench.path("shop.db")).unwrap().len());
+    println!("file {} bytes", std::fs::metadata(setup.path("shop.db")).unwrap().len());
     for _ in 0..3 {
         let clock = std::time::Instant::now();
-        let catalog = bench.open(Access::Read).unwrap();
+        let catalog = setup.open(Access::Read).unwrap();
         println!("open {:?}", clock.elapsed());
         let library = catalog.load_library().unwrap();
         println!("open and load {} parts {:?}", library.parts.len(), clock.elapsed());
         drop(catalog);
         let clock = std::time::Instant::now();
-        let catalog = bench.open(Access::Read).unwrap();
+        let catalog = setup.open(Access::Read).unwrap();
         let mate = Names::parse("pattern 7");
         let wanted: Vec<Wanted<'_>> = kinds
             .iter()

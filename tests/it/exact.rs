@@ -18,7 +18,7 @@ use bellstack::solve::product::recommend_by_product;
 use bellstack::solve::rank::Merits;
 use bellstack::solve::recommend::recommend_by_search;
 use bellstack::solve::search::{Goal, search};
-use bellstack::stack::choice::Bench;
+use bellstack::stack::choice::Setup;
 use bellstack::stack::fit::Fit;
 use bellstack::stack::grade::Grade;
 
@@ -95,19 +95,19 @@ struct Seen {
 /// Compares the search and the full product on one shop; shops that are too large are passed over.
 fn compare(seed: u64, most: i64, order: Order, largest: f64, tally: &mut Seen) {
     let shop = landing(seed, most);
-    let bench = Bench::new(&shop.library, &shop.job).unwrap();
+    let setup = Setup::new(&shop.library, &shop.job).unwrap();
     let mut dice = Dice::new(seed ^ 0xabcd);
     let ask = ask(&mut dice, &shop, order);
     let watch = Watch::default();
-    let candidates = candidates(&bench, &ask).unwrap();
+    let candidates = candidates(&setup, &ask).unwrap();
     let size: f64 = candidates.slots.iter().map(|fills| fills.len() as f64).product();
     if size > largest {
         return;
     }
     // One more is asked of the product, to see what stands behind the cut.
     let wider = Ask { top: ask.top + 1, ..ask.clone() };
-    let mut slow = recommend_by_product(&bench, &wider, &candidates, &watch).unwrap();
-    let fast = recommend_by_search(&bench, &ask, &candidates, &watch).unwrap();
+    let mut slow = recommend_by_product(&setup, &wider, &candidates, &watch).unwrap();
+    let fast = recommend_by_search(&setup, &ask, &candidates, &watch).unwrap();
     let next = (slow.stacks.len() > ask.top).then(|| slow.stacks.pop()).flatten();
     let enough = shop.library.house.length(Number::EnoughRoom);
     let place = |fit: &Fit<'_>| Merits::of(fit, order).place(order, enough);
@@ -124,7 +124,7 @@ fn compare(seed: u64, most: i64, order: Order, largest: f64, tally: &mut Seen) {
 
     for fit in fast.stacks.iter().chain(&fast.nearest) {
         tally.stacks += 1;
-        if let Ok(found) = look_again(&bench, &fit.choice.fills) {
+        if let Ok(found) = look_again(&setup, &fit.choice.fills) {
             assert_eq!(found, Found::said(fit), "seed {seed} {}", row(fit));
             tally.checked += 1;
         }
@@ -135,7 +135,7 @@ fn compare(seed: u64, most: i64, order: Order, largest: f64, tally: &mut Seen) {
     tally.counted += usize::from(slow.in_window > Some(0));
     tally.tied += usize::from(tied);
     if size < 1000.0 && !slow.stacks.is_empty() && order != Order::Chance {
-        let compact = Compact::new(&bench, &candidates).unwrap();
+        let compact = Compact::new(&setup, &candidates).unwrap();
         let run = |bounds| search(&compact, &ask, &Goal::Wanted, ask.top, bounds, &watch).unwrap();
         assert_eq!(run(true), run(false), "seed {seed}");
         tally.unbound += 1;

@@ -12,13 +12,7 @@ const HEAT_SHIELD: KindSpec = KindSpec {
     key: "heat_shield",
     plural: "heat_shields",
     name: "heat shield",
-    slot: Some(SlotSpec {
-        key: "heat_shield",
-        takes: Takes::Optional,
-        inside: None,
-        bench: false,
-        fixed: false,
-    }),
+    slot: Some(SlotSpec { key: "heat_shield", takes: Takes::Optional, inside: None, fixed: false }),
     dims: &[DimSpec {
         key: "thickness",
         quantity: Quantity::Length,
@@ -28,6 +22,8 @@ const HEAT_SHIELD: KindSpec = KindSpec {
         assumed: Assumed::Thou(3),
         stand_in: &[],
         blank: None,
+        usual: None,
+        usual_less: None,
         sides: None,
         about: "face to face",
     }],

@@ -6,7 +6,7 @@ use bellstack::model::history::{Deed, Event, Of, Stamp, Subject};
 use rusqlite::Connection;
 
 use crate::program::{Program, Ran, words};
-use crate::support::{Bench, stamp, take, take_with};
+use crate::support::{TestDir, stamp, take, take_with};
 
 /// Runs a command line at a time of day and under a name.
 fn at(program: &Program, time: &str, by: &str, line: &str) -> Ran {
@@ -25,8 +25,8 @@ fn at(program: &Program, time: &str, by: &str, line: &str) -> Ran {
     })
 }
 
-fn events(bench: &Bench) -> Vec<Event> {
-    let catalog = bench.open(Access::Read).unwrap();
+fn events(setup: &TestDir) -> Vec<Event> {
+    let catalog = setup.open(Access::Read).unwrap();
     catalog.read(|reader| reader.history(Of::Everything, 1000)).unwrap().0
 }
 
@@ -147,11 +147,11 @@ fn lengths_are_told_in_the_readers_unit_and_words_as_they_were_written() {
 
 #[test]
 fn an_import_tells_of_each_part_and_job_only_what_changed() {
-    let bench = Bench::new();
-    let mut catalog = bench.catalog();
+    let setup = TestDir::new();
+    let mut catalog = setup.catalog();
     let parts = "id,kind,thickness,price\nF-1,flywheel,1.000 in,10\nF-2,flywheel,1.000 in,10\n";
     take(&mut catalog, &[("parts.csv", parts), ("jobs.csv", "job,flywheel\nJ,F-1\n")]).unwrap();
-    let before = events(&bench);
+    let before = events(&setup);
     let told: Vec<(Subject, &str, Deed)> =
         before.iter().map(|event| (event.subject, event.name.as_str(), event.deed)).collect();
     let (part, job) = (Subject::Part, Subject::Job);
@@ -165,9 +165,9 @@ fn an_import_tells_of_each_part_and_job_only_what_changed() {
     ];
     let dry = Options { dry_run: true, ..Options::default() };
     take_with(&mut catalog, &files, &dry).unwrap();
-    assert_eq!(events(&bench), before, "a dry run changes nothing");
+    assert_eq!(events(&setup), before, "a dry run changes nothing");
     take(&mut catalog, &files).unwrap();
-    let after = events(&bench);
+    let after = events(&setup);
     assert_eq!(after[..3], before[..]);
     let fields = |event: &Event| -> Vec<String> {
         event.changes.iter().map(|change| change.field.clone()).collect()
@@ -178,7 +178,7 @@ fn an_import_tells_of_each_part_and_job_only_what_changed() {
     assert_eq!((after[4].name.as_str(), fields(&after[4])), ("J", of_job));
     assert_eq!(after.len(), 5);
     take(&mut catalog, &files).unwrap();
-    assert_eq!(events(&bench).len(), 5, "the same file once more changes nothing");
+    assert_eq!(events(&setup).len(), 5, "the same file once more changes nothing");
 }
 
 #[test]
@@ -233,8 +233,8 @@ fn no_hand_changes_or_deletes_what_is_on_record() {
 
 #[test]
 fn a_catalog_from_before_there_was_a_history_begins_one() {
-    let bench = Bench::new();
-    let conn = Connection::open(bench.path("shop.db")).unwrap();
+    let setup = TestDir::new();
+    let conn = Connection::open(setup.path("shop.db")).unwrap();
     conn.execute_batch(include_str!("../../catalog/migrations/0001_first.sql")).unwrap();
     conn.execute_batch(include_str!("../../catalog/migrations/0002_measured.sql")).unwrap();
     conn.execute_batch(
@@ -243,12 +243,12 @@ fn a_catalog_from_before_there_was_a_history_begins_one() {
     )
     .unwrap();
     drop(conn);
-    let mut catalog = bench.open(Access::Write).unwrap();
+    let mut catalog = setup.open(Access::Write).unwrap();
     let (none, earlier) = catalog.read(|reader| reader.history(Of::Part("F-1"), 9)).unwrap();
     assert!(none.is_empty() && earlier == 0);
     let stamp = Stamp { at: "2026-05-06T07:08:09Z".into(), by: String::new(), command: "x".into() };
     catalog.write(&stamp, |writer| writer.set_retired("F-1", true)).unwrap();
-    let events = events(&bench);
+    let events = events(&setup);
     assert_eq!((events.len(), &events[0].stamp), (1, &stamp));
-    assert_eq!(bench.files(), ["shop.db"]);
+    assert_eq!(setup.files(), ["shop.db"]);
 }

@@ -3,6 +3,7 @@
 //!
 //! The solver computes in floating point: sums are compared with a slack of 0.00001 in.
 
+use bellstack::model::edge::Edge;
 use bellstack::model::faces::Names;
 use bellstack::model::length::Length;
 use bellstack::model::library::Library;
@@ -10,7 +11,7 @@ use bellstack::model::money::Cents;
 use bellstack::model::part::Part;
 use bellstack::solve::ask::{Ask, Order, Watch};
 use bellstack::solve::recommend::recommend;
-use bellstack::stack::choice::Bench;
+use bellstack::stack::choice::Setup;
 use good_lp::{
     Expression, ProblemVariables, ResolutionError, Solution, SolverModel, Variable, microlp,
     variable, variables,
@@ -287,8 +288,8 @@ fn cheapest(shop: &Shop) -> Option<i64> {
     let window = &shop.library.house.window;
     let limit = |edge: Option<Length>| edge.map(|edge| thou(edge.nm()));
     for (sum, least, most, fallback) in [
-        (preload, window.preload_min, window.preload_max, 600.0),
-        (reserve, window.reserve_min, window.reserve_max, 150.0),
+        (preload, window[Edge::PreloadMin], window[Edge::PreloadMax], 600.0),
+        (reserve, window[Edge::ReserveMin], window[Edge::ReserveMax], 150.0),
     ] {
         model = model.with(sum.clone().geq(limit(least).unwrap_or(fallback) - SLACK));
         if let Some(most) = limit(most) {
@@ -307,9 +308,9 @@ fn a_mixed_integer_program_finds_the_same_least_price() {
     let (mut found, mut none) = (0, 0);
     for seed in 50_000..50_200 {
         let shop = priced(seed);
-        let bench = Bench::new(&shop.library, &shop.job).unwrap();
+        let setup = Setup::new(&shop.library, &shop.job).unwrap();
         let ask = Ask { top: 1, order: Order::Price, ..Ask::default() };
-        let answer = recommend(&bench, &ask, &Watch::default()).unwrap();
+        let answer = recommend(&setup, &ask, &Watch::default()).unwrap();
         let price = answer.stacks.first().map(|fit| fit.to_buy.amount.get());
         assert_eq!(cheapest(&shop), price, "seed {seed}");
         found += usize::from(price.is_some());

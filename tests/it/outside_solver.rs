@@ -11,7 +11,7 @@ use bellstack::model::library::Library;
 use bellstack::model::part::{Entry, Part};
 use bellstack::solve::ask::{Answer, Ask, Watch};
 use bellstack::solve::recommend::recommend;
-use bellstack::stack::choice::Bench;
+use bellstack::stack::choice::Setup;
 use bellstack::stack::grade::Grade;
 use itertools::Itertools;
 use rusqlite::types::Value;
@@ -439,9 +439,9 @@ fn compare(seeds: std::ops::Range<u64>, most: i64) -> (u128, u128, usize) {
     for seed in seeds {
         let shop = on_paper(seed, most);
         let (all, good, rows) = by_sql(&shop);
-        let bench = Bench::new(&shop.library, &shop.job).unwrap();
+        let setup = Setup::new(&shop.library, &shop.job).unwrap();
         let ask = Ask { top: 30, ..Ask::default() };
-        let answer = recommend(&bench, &ask, &Watch::default()).unwrap();
+        let answer = recommend(&setup, &ask, &Watch::default()).unwrap();
         assert_eq!((answer.considered, answer.in_window), (Some(all), Some(good)), "seed {seed}");
         let rows = rows.into_iter().take(ask.top).collect_vec();
         assert_eq!(by_search(&answer), rows, "seed {seed}");

@@ -8,7 +8,7 @@ use bellstack::model::money::Cents;
 use bellstack::model::part::Part;
 use bellstack::solve::ask::{Answer, Ask, Order, Watch};
 use bellstack::solve::recommend::recommend;
-use bellstack::stack::choice::Bench;
+use bellstack::stack::choice::Setup;
 use bellstack::stack::grade::Grade;
 
 use crate::exact::{picked, row};
@@ -34,8 +34,8 @@ fn plain(mut part: Part) -> Part {
 
 /// Everything that is answered, in words that compare.
 fn answered(library: &Library, job: &Job) -> (String, usize) {
-    let bench = Bench::new(library, job).unwrap();
-    let answer = recommend(&bench, &Ask::default(), &Watch::default()).unwrap();
+    let setup = Setup::new(library, job).unwrap();
+    let answer = recommend(&setup, &Ask::default(), &Watch::default()).unwrap();
     let rows = answer.stacks.iter().chain(&answer.nearest).map(row);
     let said = rows.collect::<Vec<_>>().join("\n");
     let counts = (answer.considered, answer.in_window);
@@ -51,7 +51,7 @@ fn the_order_in_which_parts_were_entered_changes_nothing() {
         let mut parts = shop.library.parts.clone();
         let mut dice = Dice::new(7);
         parts.sort_by_cached_key(|_| dice.next());
-        let dir = support::Bench::new();
+        let dir = support::TestDir::new();
         let mut catalog = dir.catalog();
         let stored = catalog.write(&support::stamp(), |writer| {
             parts.iter().try_for_each(|part| writer.insert_part(part))?;
@@ -73,7 +73,7 @@ fn the_unit_in_which_a_shop_is_written_changes_nothing() {
         found += stacks;
         for unit in [Unit::In, Unit::Mm] {
             let files = export(&shop.library, std::slice::from_ref(&shop.job), None, unit).unwrap();
-            let dir = support::Bench::new();
+            let dir = support::TestDir::new();
             let mut catalog = dir.catalog();
             let texts: Vec<_> =
                 files.iter().map(|file| (file.name.as_str(), file.text.as_str())).collect();
@@ -115,12 +115,12 @@ fn one_more_constraint_never_adds_a_stack_and_keeps_the_order_of_the_others() {
     let (mut compared, mut fewer, mut left) = (0, 0, 0);
     for seed in 720_000..721_000 {
         let shop = landing(seed, 2);
-        let bench = Bench::new(&shop.library, &shop.job).unwrap();
+        let setup = Setup::new(&shop.library, &shop.job).unwrap();
         let mut dice = Dice::new(seed);
         let order = *dice.pick(&[Order::Grade, Order::Price, Order::Room, Order::Changes]);
         let wide = Ask { top: 100_000, order, ..Ask::default() };
         let narrow = narrower(&mut dice, &shop, &wide);
-        let find = |ask: &Ask| recommend(&bench, ask, &Watch::default()).unwrap();
+        let find = |ask: &Ask| recommend(&setup, ask, &Watch::default()).unwrap();
         let (all, some) = (find(&wide), find(&narrow));
         let counts = |answer: &Answer<'_>| (answer.considered, answer.in_window);
         assert!(counts(&some).0 <= counts(&all).0, "seed {seed} {narrow:?}");

@@ -7,17 +7,17 @@ use bellstack::catalog::csv::{Options, Tally};
 use bellstack::model::pieces::ReadingSet;
 
 use crate::program::{Program, Ran};
-use crate::support::{Bench, take, take_with};
+use crate::support::{TestDir, take, take_with};
 
 const PARTS: &str = "id,kind,thickness,thickness_tol,finger_ratio,crank_protrusion\n\
                      F-1,flywheel,1.000 in,0.002 in,,\nP-1,pressure_plate,,,3.5,\n\
                      E-1,engine,,,,0.020 in recessed\n";
 
-fn shop() -> (Bench, Catalog) {
-    let bench = Bench::new();
-    let mut catalog = bench.catalog();
+fn shop() -> (TestDir, Catalog) {
+    let setup = TestDir::new();
+    let mut catalog = setup.catalog();
     take(&mut catalog, &[("parts.csv", PARTS)]).unwrap();
-    (bench, catalog)
+    (setup, catalog)
 }
 
 fn program() -> Program {
@@ -85,8 +85,8 @@ fn the_same_file_once_more_changes_nothing_and_a_longer_one_adds_what_is_new() {
 
 #[test]
 fn parts_pieces_readings_and_jobs_of_one_run_are_stored_together_or_not_at_all() {
-    let bench = Bench::new();
-    let mut catalog = bench.catalog();
+    let setup = TestDir::new();
+    let mut catalog = setup.catalog();
     let jobs = "job,flywheel\nJ,F-1#A\n";
     let readings_of =
         |value: &str| format!("part,piece,dimension,value\nF-1,A,thickness,{value}\n");
@@ -106,7 +106,7 @@ fn parts_pieces_readings_and_jobs_of_one_run_are_stored_together_or_not_at_all()
         "nothing was stored: readings.csv line 2 column `value`: `1.001` has no unit; write the \
          unit, such as `0.250 in`, `6.35 mm`, `1/4 in` or `250 thou`"
     );
-    assert!(!catalog.exists() && bench.files().is_empty());
+    assert!(!catalog.exists() && setup.files().is_empty());
     let dry = Options { dry_run: true, ..Options::default() };
     assert_eq!(take_with(&mut catalog, &files(good.as_str()), &dry).unwrap().readings.added, 1);
     assert!(!catalog.exists());
@@ -384,8 +384,8 @@ fn a_library_of_five_hundred_parts_with_three_thousand_readings_is_imported_and_
             writeln!(rows, "F-{n},{label},new,min_thickness,0.9{} in", n % 10).unwrap();
         }
     }
-    let bench = Bench::new();
-    let mut catalog = bench.catalog();
+    let setup = TestDir::new();
+    let mut catalog = setup.catalog();
     let files = [("parts.csv", parts.as_str()), ("readings.csv", rows.as_str())];
     let told = take(&mut catalog, &files).unwrap();
     assert_eq!((told.parts.added, told.pieces.added, told.readings.added), (500, 1500, 3000));

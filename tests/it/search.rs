@@ -15,7 +15,7 @@ use bellstack::solve::candidates::{candidates, shims_within};
 use bellstack::solve::compact::Compact;
 use bellstack::solve::cure::{cure, cure_by_walking};
 use bellstack::stack::answer::{Change, Cure};
-use bellstack::stack::choice::{Bench, Choice};
+use bellstack::stack::choice::{Choice, Setup};
 use bellstack::stack::fit::evaluate;
 use bellstack::stack::joints::joints;
 use itertools::Itertools;
@@ -29,14 +29,14 @@ fn plain_numbers_say_the_same_as_the_full_sum_on_every_combination() {
     let (mut compared, mut impossible) = (0, 0);
     for seed in 0..400 {
         let shop = shop(seed, 2);
-        let bench = Bench::new(&shop.library, &shop.job).unwrap();
+        let setup = Setup::new(&shop.library, &shop.job).unwrap();
         let mut dice = Dice::new(seed);
         let mut ask = Ask::default();
         if dice.chance(30) {
             ask.open = vec![0, 6, 8];
         }
-        let candidates = candidates(&bench, &ask).unwrap();
-        let compact = Compact::new(&bench, &candidates).unwrap();
+        let candidates = candidates(&setup, &ask).unwrap();
+        let compact = Compact::new(&setup, &candidates).unwrap();
         let sizes: Vec<_> = candidates.slots.iter().map(|fills| 0..fills.len() as u32).collect();
         for picks in sizes.into_iter().multi_cartesian_product() {
             if !dice.chance(30) {
@@ -47,12 +47,12 @@ fn plain_numbers_say_the_same_as_the_full_sum_on_every_combination() {
                 fills.map(|(slot, pick)| candidates.slots[slot][*pick as usize].clone()).collect();
             let choice = Choice { fills };
             let named = compact.named;
-            if bench.complete(&choice).is_err()
+            if setup.complete(&choice).is_err()
                 || !shims_within(&choice.fills[named.bearing], &choice.fills[named.shims])
             {
                 continue;
             }
-            let found = joints(&bench, &choice);
+            let found = joints(&setup, &choice);
             let clashes = Joint::ALL.iter().any(|joint| compact.clashes(&picks, *joint));
             assert_eq!(clashes, !found.clashes.is_empty(), "seed {seed} {picks:?}");
             let blank = picks
@@ -68,7 +68,7 @@ fn plain_numbers_say_the_same_as_the_full_sum_on_every_combination() {
                 at(named.plate),
             ));
             let rear = compact.rear(&picks);
-            let full = evaluate(&bench, &choice);
+            let full = evaluate(&setup, &choice);
             let place = format!("seed {seed} {picks:?} {front:?} {rear:?}");
             let (Some(front), Some(rear)) = (front, rear) else {
                 assert!(full.is_err(), "{place}");
@@ -124,16 +124,16 @@ fn cures_by_search_are_those_of_walking_every_single_change_and_every_pair() {
     for seed in 30_000..33_000 {
         let mut shop = shop(seed, 3);
         fit_all(&mut shop);
-        let bench = Bench::new(&shop.library, &shop.job).unwrap();
+        let setup = Setup::new(&shop.library, &shop.job).unwrap();
         let mut dice = Dice::new(seed);
         let order = *dice.pick(&[Order::Changes, Order::Changes, Order::Grade, Order::Price]);
         let ask = ask(&mut dice, &shop, order);
         let watch = Watch::default();
-        let Ok(slow) = cure_by_walking(&bench, &ask, &watch) else {
-            assert!(cure(&bench, &ask, &watch).is_err(), "seed {seed}");
+        let Ok(slow) = cure_by_walking(&setup, &ask, &watch) else {
+            assert!(cure(&setup, &ask, &watch).is_err(), "seed {seed}");
             continue;
         };
-        let fast = cure(&bench, &ask, &watch).unwrap();
+        let fast = cure(&setup, &ask, &watch).unwrap();
         assert_eq!(cured(&fast), cured(&slow), "seed {seed} {ask:?}");
         let counts = |cure: &Cure<'_>| (cure.considered, cure.in_window);
         assert_eq!(counts(&fast), counts(&slow), "seed {seed}");

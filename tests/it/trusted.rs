@@ -106,12 +106,12 @@ fn a_trigger_in_an_older_catalog_is_not_obeyed_by_its_migration() {
 fn a_trigger_planted_while_the_catalog_is_open_is_not_obeyed() {
     use bellstack::catalog::Access;
 
-    use crate::support::{Bench, part, stamp};
-    let bench = Bench::new();
-    let mut catalog = bench.catalog();
+    use crate::support::{TestDir, part, stamp};
+    let dir = TestDir::new();
+    let mut catalog = dir.catalog();
     catalog.write(&stamp(), |writer| writer.insert_part(&part("disc", "D-1"))).unwrap();
-    let mut open = bench.open(Access::Write).unwrap();
-    let conn = Connection::open(bench.path("shop.db")).unwrap();
+    let mut open = dir.open(Access::Write).unwrap();
+    let conn = Connection::open(dir.path("shop.db")).unwrap();
     conn.execute_batch(
         "CREATE TRIGGER late AFTER INSERT ON part BEGIN UPDATE part SET on_hand = 9; END",
     )

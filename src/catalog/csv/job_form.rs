@@ -5,7 +5,7 @@ use super::form::{Aspect, Field, Form, Shape};
 use super::part_form::id;
 use crate::error::{Error, Result};
 use crate::model::bars::as_read;
-use crate::model::house::EDGE_KEYS;
+use crate::model::edge::Edge;
 use crate::model::job::{Job, READINGS, Word, check_torque};
 use crate::model::kinds::{Kinds, Quantity, Takes};
 use crate::model::length::{Length, Unit};
@@ -28,7 +28,7 @@ pub(super) enum Of {
     CrankPushed,
     StarterOn,
     /// The edge of the job's own window of this index.
-    Edge(usize),
+    Edge(Edge),
 }
 
 /// The form of a job.
@@ -69,9 +69,9 @@ pub(super) fn form(kinds: Kinds) -> Form<Of> {
         plain("crank_pushed", Of::CrankPushed, "front, rear or unknown; blank is unknown"),
         plain("starter_on", Of::StarterOn, "block, bell or unknown; blank is unknown"),
     ]);
-    fields.extend(EDGE_KEYS.iter().enumerate().map(|(index, key)| Field {
-        key,
-        what: Of::Edge(index),
+    fields.extend(Edge::ALL.map(|edge| Field {
+        key: edge.key(),
+        what: Of::Edge(edge),
         shape: Shape::Edge,
         about: "an edge of the job's own window",
     }));
@@ -117,7 +117,7 @@ pub(super) fn read(form: &Form<Of>, row: &mut Row<'_>, job: &mut Job) {
             Of::DiscState => word(row, index, &mut job.disc_state),
             Of::CrankPushed => word(row, index, &mut job.crank_pushed),
             Of::StarterOn => word(row, index, &mut job.starter_on),
-            Of::Edge(edge) => row.edge(index).onto(job.window.get_mut(edge)),
+            Of::Edge(edge) => row.edge(index).onto(&mut job.window[edge]),
         }
     }
 }
@@ -183,6 +183,6 @@ pub(super) fn cell(job: &Job, what: Of, aspect: Aspect, unit: Unit) -> String {
         Of::DiscState => job.disc_state.word().into(),
         Of::CrankPushed => job.crank_pushed.word().into(),
         Of::StarterOn => job.starter_on.word().into(),
-        Of::Edge(edge) => job.window.get(edge).map(|edge| edge.exact(unit)).unwrap_or_default(),
+        Of::Edge(edge) => job.window[edge].map(|limit| limit.exact(unit)).unwrap_or_default(),
     }
 }

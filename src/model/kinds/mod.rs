@@ -228,8 +228,6 @@ pub struct SlotSpec {
     pub takes: Takes,
     /// Which measured sum holds it.
     pub inside: Option<Inside>,
-    /// Left blank in a measured sum it is "as on the bench" rather than free.
-    pub bench: bool,
     /// Stays as the job names it unless it is opened.
     pub fixed: bool,
 }
@@ -273,6 +271,12 @@ impl KindSpec {
             Some(near) => error.hint(format!("did you mean `{near}`?")),
             None => error.hint(format!("`part keys {}` lists them", self.key)),
         })
+    }
+
+    /// Whether its two ends stand apart in the sum: it is a bearing, which travels between them.
+    pub fn has_travel(&self) -> bool {
+        let apart = |enters: &Enters| matches!(enters, Enters::Extended(_) | Enters::Retracted(_));
+        self.dims.iter().any(|dim| dim.enters.iter().any(apart))
     }
 
     /// The position of a face in [`KindSpec::faces`].

@@ -2,11 +2,10 @@
 
 use serde::Serialize as Derive;
 
-use super::types::L;
-use crate::model::house::EDGE_KEYS;
+use super::length::L;
 use crate::model::kinds::Kinds;
 use crate::model::length::{Length, Ratio};
-use crate::stack::measuring::{Decision, Dimension, ToMeasure};
+use crate::stack::measuring::{Decision, Dimension, Next, ToMeasure};
 use crate::stack::trial::Span;
 
 /// A value of a dimension: a length, or a plain ratio.
@@ -52,7 +51,28 @@ pub(super) struct Decides {
 pub(super) struct MeasureNext {
     edge: &'static str,
     shares: Vec<Held>,
-    decides: Option<Decides>,
+}
+
+/// What would do most for a stack.
+#[derive(Derive)]
+#[serde(rename_all = "snake_case")]
+pub(super) enum NextRow {
+    /// The one reading that would decide it.
+    Decides(Box<Decides>),
+    /// What has to be known before any reading decides.
+    FindOut { dimension: String, part: String },
+}
+
+impl NextRow {
+    pub(super) fn of(next: &Next) -> Self {
+        match next {
+            Next::Read(decision) => Self::Decides(Box::new(decides(decision))),
+            Next::FindOut { kind, part, key } => Self::FindOut {
+                dimension: format!("{kind}.{key}"),
+                part: part.clone().unwrap_or_else(|| "job".into()),
+            },
+        }
+    }
 }
 
 #[derive(Derive)]
@@ -96,11 +116,7 @@ impl MeasureNext {
             basis: dimension.known.basis.word(),
             share: (share * 1e4).round() / 1e4,
         };
-        Self {
-            edge: EDGE_KEYS[measure.edge],
-            shares: measure.shares.iter().map(held).collect(),
-            decides: measure.decision.as_ref().map(decides),
-        }
+        Self { edge: measure.edge.key(), shares: measure.shares.iter().map(held).collect() }
     }
 }
 

@@ -4,56 +4,62 @@
 
 use serde::Serialize;
 
-use super::fit::FitReport;
 use super::sentences;
-use super::spoken::Spoken;
+use super::units::Units;
+use crate::model::edge::Edge;
 use crate::model::entry::Basis;
-use crate::model::house::EDGE_KEYS;
 use crate::model::kinds::{Kinds, Takes};
 use crate::model::length::Length;
+use crate::stack::agreement::CrossCheck;
 use crate::stack::answer::{Answer, Change, Cure, LeftOut, LookFor, Sieve, Trouble};
+use crate::stack::cap::Cap;
 use crate::stack::checks::{Check, Outcome};
-use crate::stack::choice::{Bench, Fill};
-use crate::stack::crosscheck::CrossCheck;
-use crate::stack::fit::{EdgeFit, Fit, chance_of};
-use crate::stack::nextstep::next_step;
-use crate::stack::terms::{Term, terms};
-use crate::stack::window::Edge;
+use crate::stack::choice::{Fill, Setup};
+use crate::stack::fit::{EdgeFit, Fit};
+use crate::stack::odds::Chance;
+use crate::stack::shown::{OneStack, Shown};
+use crate::stack::terms::Term;
 
+mod length;
 mod measuring;
 mod types;
 
-use measuring::{MeasureNext, accept};
+pub(super) use length::L;
+use measuring::{MeasureNext, NextRow, accept};
 use types::{
     AtEdge, ChangeRow, CheckRow, Comparison, Cured, InSlot, Lacking, LookRow, OneFit, Ranking,
     SlotRow, TermRow, ToBuy, Uncertainty, Window, Wrong,
 };
-pub(super) use types::{L, Ordered, Stack};
+pub(super) use types::{Ordered, Stack};
 
-const SAY: Spoken = Spoken::Both;
+const SAY: Units = Units::Both;
+
+/// Raised when a key changes its meaning.
+const FORMAT: u32 = 1;
 
 /// A ranking as one JSON object.
-pub fn recommend(bench: &Bench<'_>, answer: &Answer<'_>) -> String {
+pub fn recommend(setup: &Setup<'_>, answer: &Answer<Shown<'_>>) -> String {
     let ranked = answer.stacks.iter().enumerate();
     let none = answer.stacks.is_empty();
     let nearest = answer.nearest.iter().enumerate();
     let forbidden = answer.forbidden.as_ref();
     text(&Ranking {
-        job: &bench.job.id,
+        format: FORMAT,
+        job: &setup.job.id,
         considered: answer.considered.map(|count| count.to_string()),
         in_window: answer.in_window.map(|count| count.to_string()),
-        slots: sieves(bench, answer),
+        slots: sieves(setup, answer),
         left_out: left_out(&answer.left_out),
-        stacks: ranked.map(|(index, fit)| stack(bench, fit, Some(index + 1))).collect(),
-        nearest: none.then(|| nearest.map(|(i, fit)| stack(bench, fit, Some(i + 1))).collect()),
-        forbidden_by: forbidden.map(|why| sentences::forbidden(bench.library.kinds, why, SAY)),
+        stacks: ranked.map(|(index, shown)| stack(setup, shown, Some(index + 1))).collect(),
+        nearest: none.then(|| nearest.map(|(i, shown)| stack(setup, shown, Some(i + 1))).collect()),
+        forbidden_by: forbidden.map(|why| sentences::forbidden(setup.library.kinds, why, SAY)),
     })
 }
 
 /// What became of each slot's parts, where that was asked for.
-fn sieves(bench: &Bench<'_>, answer: &Answer<'_>) -> Option<Vec<SlotRow>> {
+fn sieves(setup: &Setup<'_>, answer: &Answer<Shown<'_>>) -> Option<Vec<SlotRow>> {
     let row = |sieve: &Sieve| SlotRow {
-        slot: bench.library.kinds.slot_key(sieve.slot),
+        slot: setup.library.kinds.slot_key(sieve.slot),
         parts: sieve.parts,
         removed: Ordered(sieve.removed.iter().map(|(why, n)| (why.key(), *n)).collect()),
         left: sieve.left(),
@@ -63,28 +69,28 @@ fn sieves(bench: &Bench<'_>, answer: &Answer<'_>) -> Option<Vec<SlotRow>> {
 }
 
 /// One stack with the terms of its sum.
-pub fn fit(bench: &Bench<'_>, report: &FitReport<'_>) -> String {
-    let cross = report.fit.cross_checks(bench);
+pub fn fit(setup: &Setup<'_>, report: &OneStack<'_>) -> String {
     let measure = report.to_measure.as_ref();
     text(&OneFit {
-        job: &bench.job.id,
-        stack: stack(bench, &report.fit, None),
-        terms: terms(&report.fit).into_iter().map(term).collect(),
-        cross_checks: cross.iter().map(comparison).collect(),
-        as_it_stands: report.as_it_stands.as_ref().map(|fit| stack(bench, fit, None)),
+        format: FORMAT,
+        job: &setup.job.id,
+        stack: stack(setup, &report.judged, None),
+        terms: report.terms.iter().map(term).collect(),
+        as_it_stands: report.as_it_stands.as_ref().map(|shown| stack(setup, shown, None)),
+        another: report.another.as_ref().map(|shown| stack(setup, shown, None)),
         measure_next: measure.map(MeasureNext::of),
-        accept: measure.map_or_else(Vec::new, |measure| accept(bench.library.kinds, measure)),
+        accept: measure.map_or_else(Vec::new, |measure| accept(setup.library.kinds, measure)),
     })
 }
 
 /// The cure of one job as one JSON object.
-pub fn cure(bench: &Bench<'_>, cure: &Cure<'_>) -> String {
-    text(&cured(bench, cure))
+pub fn cure(setup: &Setup<'_>, cure: &Cure<Shown<'_>>) -> String {
+    text(&cured(setup, cure))
 }
 
 /// The cures of several jobs as an array.
-pub fn cures(cures: &[(Bench<'_>, Cure<'_>)]) -> String {
-    text(&cures.iter().map(|(bench, cure)| cured(bench, cure)).collect::<Vec<_>>())
+pub fn cures(cures: &[(Setup<'_>, Cure<Shown<'_>>)]) -> String {
+    text(&cures.iter().map(|(setup, cure)| cured(setup, cure)).collect::<Vec<_>>())
 }
 
 pub(super) fn text(value: &impl Serialize) -> String {
@@ -94,40 +100,41 @@ pub(super) fn text(value: &impl Serialize) -> String {
     text
 }
 
-fn cured<'a>(bench: &'a Bench<'_>, cure: &'a Cure<'_>) -> Cured<'a> {
-    let kinds = bench.library.kinds;
+fn cured<'a>(setup: &'a Setup<'_>, cure: &'a Cure<Shown<'_>>) -> Cured<'a> {
+    let kinds = setup.library.kinds;
     let ranked = cure.remedies.iter().enumerate();
     Cured {
-        job: &bench.job.id,
-        trouble: wrong(bench, cure),
+        format: FORMAT,
+        job: &setup.job.id,
+        trouble: wrong(setup, cure),
         considered: cure.considered.to_string(),
         in_window: cure.in_window.to_string(),
         left_out: left_out(&cure.left_out),
         stacks: ranked
             .map(|(index, remedy)| Stack {
                 change: Some(remedy.changes.iter().map(|one| change(kinds, one)).collect()),
-                ..stack(bench, &remedy.fit, Some(index + 1))
+                ..stack(setup, &remedy.fit, Some(index + 1))
             })
             .collect(),
         look_for: cure.look_for.iter().map(|row| look_for(kinds, row)).collect(),
         forbidden_by: cure.forbidden.as_ref().map(|why| sentences::forbidden(kinds, why, SAY)),
-        now: stack(bench, &cure.now, None),
+        now: stack(setup, &cure.now, None),
     }
 }
 
-fn wrong(bench: &Bench<'_>, cure: &Cure<'_>) -> Wrong {
-    let sentence = sentences::trouble(bench, &cure.now, &cure.trouble, SAY);
+fn wrong(setup: &Setup<'_>, cure: &Cure<Shown<'_>>) -> Wrong {
+    let sentence = sentences::trouble(setup, &cure.now.fit, &cure.trouble, SAY);
     let plain = |is| Wrong { is, edge: None, by: None, wear: None, sentence: sentence.clone() };
-    let edge = |is, edge: usize, by| Wrong {
-        edge: EDGE_KEYS.get(edge).copied(),
-        by: Some(Length::into(by)),
-        wear: sentences::as_wear(bench, &cure.now, by).map(L::from),
+    let edge = |is, edge: Edge, by: Length, wear: Option<Length>| Wrong {
+        edge: Some(edge.key()),
+        by: Some(by.into()),
+        wear: wear.map(L::from),
         ..plain(is)
     };
     match &cure.trouble {
         Trouble::Nothing => plain("nothing"),
-        Trouble::TooTight { edge: at, by } => edge("too_tight", *at, *by),
-        Trouble::TooLoose { edge: at, by } => edge("too_loose", *at, *by),
+        Trouble::TooTight { edge: at, by, wear } => edge("too_tight", *at, *by, *wear),
+        Trouble::TooLoose { edge: at, by, wear } => edge("too_loose", *at, *by, *wear),
         Trouble::EmptyWindow(_) => plain("empty_window"),
         Trouble::NotCertain => plain("not_certain"),
         Trouble::FailsCheck(_) => plain("fails_check"),
@@ -137,7 +144,12 @@ fn wrong(bench: &Bench<'_>, cure: &Cure<'_>) -> Wrong {
 fn left_out(left_out: &[LeftOut]) -> Vec<Lacking<'_>> {
     left_out
         .iter()
-        .map(|part| Lacking { kind: part.kind, id: &part.id, needs: &part.needs })
+        .map(|part| Lacking {
+            kind: part.kind,
+            id: part.id.as_deref(),
+            needs: &part.needs,
+            needs_any: &part.needs_any,
+        })
         .collect()
 }
 
@@ -170,19 +182,27 @@ fn in_slot<'a>(takes: Takes, fill: &Fill<'a>) -> InSlot<'a> {
     }
 }
 
-/// Rounded down to four decimals, so that only a certain stack shows a 1.
-fn chance(fit: &Fit<'_>) -> f64 {
-    let chance = chance_of(fit);
-    if chance >= 1.0 { 1.0 } else { (chance * 1e4).floor() / 1e4 }
+/// Rounded down to the three decimals to which it is good, so that only a certain stack shows a 1.
+pub(super) fn rounded_chance(chance: f64) -> f64 {
+    if chance >= 1.0 { 1.0 } else { (chance * 1e3).floor() / 1e3 }
 }
 
-pub(super) fn stack<'a>(bench: &'a Bench<'_>, fit: &'a Fit<'_>, rank: Option<usize>) -> Stack<'a> {
-    let slots = bench.library.kinds.slots().zip(&fit.choice.fills);
-    let edges = EDGE_KEYS.iter().zip(&fit.edges);
+pub(super) fn stack<'a>(
+    setup: &'a Setup<'_>,
+    shown: &'a Shown<'_>,
+    rank: Option<usize>,
+) -> Stack<'a> {
+    let fit = &shown.fit;
+    let slots = setup.library.kinds.slots().zip(&fit.choice.fills);
+    let (chance_if, chance_unknown) = match &shown.chance {
+        Chance::Of(_, conditions) => (conditions.iter().map(|one| one.words()).collect(), None),
+        Chance::Unknown(cap) => (Vec::new(), Some(cap.words())),
+    };
+    let kinds = setup.library.kinds;
     Stack {
         rank,
         grade: fit.grade.word(),
-        because: fit.because,
+        because: fit.because.map(Cap::words),
         change: None,
         parts: Ordered(
             slots.map(|((_, slot), fill)| (slot.key, in_slot(slot.takes, fill))).collect(),
@@ -192,38 +212,38 @@ pub(super) fn stack<'a>(bench: &'a Bench<'_>, fit: &'a Fit<'_>, rank: Option<usi
         reserve: fit.reserve.into(),
         travel: fit.travel.into(),
         room: fit.room.into(),
-        edges: Ordered(
-            edges
-                .filter_map(|(key, edge)| edge.as_ref().map(|edge| (*key, at_edge(edge))))
-                .collect(),
-        ),
-        chance: chance(fit),
+        edges: Ordered(fit.edges.set().map(|(edge, at)| (edge.key(), at_edge(at))).collect()),
+        chance: shown.chance.value().map(rounded_chance),
+        chance_if,
+        chance_unknown,
+        as_on_bench: fit.on_bench().map(|slot| kinds.slot_key(slot)).collect(),
+        cross_checks: setup.cross_checks().shown().into_iter().map(comparison).collect(),
         not_verified: fit.joints.not_verified_count(),
         to_buy: ToBuy {
             amount: fit.to_buy.amount.to_string(),
-            currency: &bench.library.house.currency,
+            currency: &setup.library.house.currency,
             unpriced: fit.to_buy.unpriced,
         },
         changes: fit.changed.len(),
         checks: fit.checks.iter().map(check).collect(),
-        cautions: fit.cautions.iter().map(|caution| SAY.note(caution)).collect(),
-        next_step: next_step(fit).map(|step| sentences::next_step(&step, SAY)),
-        wear: fit.wear.map(L::from),
+        cautions: shown.cautions.iter().map(|one| sentences::caution(one, SAY)).collect(),
+        next: shown.details.as_ref().and_then(|details| details.next.as_ref()).map(NextRow::of),
+        wear: fit.wear.map(|bought| bought.wear.into()),
+        wear_ratio_assumed: fit.wear.is_some_and(|bought| bought.ratio_assumed),
         gearbox_move: fit.gearbox_move.map(L::from),
     }
 }
 
 fn window(fit: &Fit<'_>) -> Window {
-    let limit = |edge: Edge| L::from(edge.limit);
-    let named = EDGE_KEYS.iter().zip(fit.window.edges());
+    let limit = |edge: Edge| fit.window.limit(edge).map(L::from);
+    let set = fit.window.limits.set();
     Window {
-        preload_min: limit(fit.window.preload_min),
-        preload_max: fit.window.preload_max.map(limit),
-        reserve_min: limit(fit.window.reserve_min),
-        reserve_max: fit.window.reserve_max.map(limit),
-        set_by: Ordered(
-            named.filter_map(|(key, edge)| edge.map(|edge| (*key, edge.set_by.word()))).collect(),
-        ),
+        preload_min: limit(Edge::PreloadMin),
+        preload_max: limit(Edge::PreloadMax),
+        reserve_min: limit(Edge::ReserveMin),
+        reserve_max: limit(Edge::ReserveMax),
+        set_by: Ordered(set.map(|(edge, limit)| (edge.key(), limit.set_by.word())).collect()),
+        ratio_assumed: fit.window.ratio_assumed,
     }
 }
 
@@ -244,7 +264,7 @@ fn check(check: &Check) -> CheckRow {
     CheckRow { check: check.name, result, note: sentences::note(check, SAY) }
 }
 
-fn term(term: Term) -> TermRow {
+fn term(term: &Term) -> TermRow<'_> {
     let (readings, pieces) = match term.basis {
         Some(Basis::Measured { readings }) => (Some(readings), None),
         Some(Basis::Predicted { pieces }) => (None, Some(pieces)),
@@ -254,8 +274,8 @@ fn term(term: Term) -> TermRow {
         basis: term.basis.map(Basis::word),
         readings,
         pieces,
-        dimension: term.dimension,
-        part: term.part.unwrap_or_else(|| "job".into()),
+        dimension: &term.dimension,
+        part: term.part.as_deref().unwrap_or("job"),
         value: term.value.into(),
         tol: term.tol.into(),
         assumed: term.assumed,
@@ -264,17 +284,18 @@ fn term(term: Term) -> TermRow {
         to_reserve: term.to_reserve + 0.0,
         adds: term.adds.into(),
         adds_to_reserve: term.adds_to_reserve.into(),
-        made_of: term.made_of.into_iter().map(self::term).collect(),
+        made_of: term.made_of.iter().map(self::term).collect(),
     }
 }
 
 fn comparison(check: &CrossCheck) -> Comparison<'_> {
+    let [first, second] = check.routes();
     Comparison {
-        length: check.length,
-        used: check.used,
-        other: check.other,
-        used_value: check.used_value.into(),
-        other_value: check.other_value.into(),
+        length: check.length(),
+        first,
+        second,
+        first_value: check.first_value.into(),
+        second_value: check.second_value.into(),
         difference: check.difference().into(),
         agreement: check.agreement.words(),
         slips: check.slips.iter().map(|slip| SAY.note(slip)).collect(),

@@ -3,8 +3,8 @@
 use serde::Serialize as Derive;
 use serde::ser::{Serialize, SerializeMap, Serializer};
 
-use super::measuring::{Accept, MeasureNext};
-use crate::model::length::Length;
+use super::length::L;
+use super::measuring::{Accept, MeasureNext, NextRow};
 
 /// A map that keeps its order.
 pub(in crate::report) struct Ordered<V>(pub(in crate::report) Vec<(&'static str, V)>);
@@ -20,20 +20,6 @@ impl<V: Serialize> Serialize for Ordered<V> {
 }
 
 #[derive(Derive)]
-pub(in crate::report) struct L {
-    pub(super) nm: i64,
-    #[serde(rename = "in")]
-    pub(super) inches: f64,
-    pub(super) mm: f64,
-}
-
-impl From<Length> for L {
-    fn from(length: Length) -> Self {
-        Self { nm: length.nm(), inches: length.inches(), mm: length.millimetres() }
-    }
-}
-
-#[derive(Derive)]
 #[serde(untagged)]
 pub(super) enum InSlot<'a> {
     One(Option<&'a str>),
@@ -42,11 +28,12 @@ pub(super) enum InSlot<'a> {
 
 #[derive(Derive)]
 pub(super) struct Window {
-    pub(super) preload_min: L,
+    pub(super) preload_min: Option<L>,
     pub(super) preload_max: Option<L>,
-    pub(super) reserve_min: L,
+    pub(super) reserve_min: Option<L>,
     pub(super) reserve_max: Option<L>,
     pub(super) set_by: Ordered<&'static str>,
+    pub(super) ratio_assumed: bool,
 }
 
 #[derive(Derive)]
@@ -99,22 +86,29 @@ pub(in crate::report) struct Stack<'a> {
     pub(super) travel: L,
     pub(super) room: L,
     pub(super) edges: Ordered<AtEdge>,
-    pub(super) chance: f64,
+    pub(super) chance: Option<f64>,
+    pub(super) chance_if: Vec<&'static str>,
+    pub(super) chance_unknown: Option<&'static str>,
+    pub(super) as_on_bench: Vec<&'static str>,
+    pub(super) cross_checks: Vec<Comparison<'a>>,
     pub(super) not_verified: u32,
     pub(super) to_buy: ToBuy<'a>,
     pub(super) changes: usize,
     pub(super) checks: Vec<CheckRow>,
     pub(super) cautions: Vec<String>,
-    pub(super) next_step: Option<String>,
+    pub(super) next: Option<NextRow>,
     pub(super) wear: Option<L>,
+    pub(super) wear_ratio_assumed: bool,
     pub(super) gearbox_move: Option<L>,
 }
 
 #[derive(Derive)]
 pub(super) struct Lacking<'a> {
     pub(super) kind: &'static str,
-    pub(super) id: &'a str,
-    pub(super) needs: &'a [String],
+    pub(super) id: Option<&'a str>,
+    pub(super) needs: &'a [&'static str],
+    #[serde(skip_serializing_if = "<[_]>::is_empty")]
+    pub(super) needs_any: &'a [&'static str],
 }
 
 #[derive(Derive)]
@@ -128,6 +122,7 @@ pub(super) struct SlotRow {
 
 #[derive(Derive)]
 pub(super) struct Ranking<'a> {
+    pub(super) format: u32,
     pub(super) job: &'a str,
     /// Null where it was not counted.
     pub(super) considered: Option<String>,
@@ -143,9 +138,9 @@ pub(super) struct Ranking<'a> {
 }
 
 #[derive(Derive)]
-pub(super) struct TermRow {
-    pub(super) dimension: String,
-    pub(super) part: String,
+pub(super) struct TermRow<'a> {
+    pub(super) dimension: &'a str,
+    pub(super) part: &'a str,
     pub(super) value: L,
     pub(super) tol: L,
     pub(super) assumed: bool,
@@ -160,16 +155,16 @@ pub(super) struct TermRow {
     pub(super) adds: L,
     pub(super) adds_to_reserve: L,
     #[serde(skip_serializing_if = "Vec::is_empty")]
-    pub(super) made_of: Vec<TermRow>,
+    pub(super) made_of: Vec<TermRow<'a>>,
 }
 
 #[derive(Derive)]
 pub(super) struct Comparison<'a> {
     pub(super) length: &'a str,
-    pub(super) used: &'a str,
-    pub(super) other: &'a str,
-    pub(super) used_value: L,
-    pub(super) other_value: L,
+    pub(super) first: &'a str,
+    pub(super) second: &'a str,
+    pub(super) first_value: L,
+    pub(super) second_value: L,
     pub(super) difference: L,
     pub(super) agreement: &'static str,
     pub(super) slips: Vec<String>,
@@ -177,12 +172,14 @@ pub(super) struct Comparison<'a> {
 
 #[derive(Derive)]
 pub(super) struct OneFit<'a> {
+    pub(super) format: u32,
     pub(super) job: &'a str,
     #[serde(flatten)]
     pub(super) stack: Stack<'a>,
-    pub(super) terms: Vec<TermRow>,
-    pub(super) cross_checks: Vec<Comparison<'a>>,
+    pub(super) terms: Vec<TermRow<'a>>,
     pub(super) as_it_stands: Option<Stack<'a>>,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub(super) another: Option<Stack<'a>>,
     pub(super) measure_next: Option<MeasureNext>,
     pub(super) accept: Vec<Accept>,
 }
@@ -208,6 +205,7 @@ pub(super) struct LookRow {
 
 #[derive(Derive)]
 pub(super) struct Cured<'a> {
+    pub(super) format: u32,
     pub(super) job: &'a str,
     pub(super) trouble: Wrong,
     pub(super) considered: String,

@@ -11,10 +11,11 @@ use crate::model::length::{Length, Unit};
 use crate::report::history::{self, EventRow};
 use crate::report::json::{self, L};
 use crate::report::page::{Grid, Page};
-use crate::report::spoken::Spoken;
+use crate::report::units::Units;
 use crate::report::{View, cells, sentences};
-use crate::stack::choice::Bench;
+use crate::stack::choice::Setup;
 use crate::stack::fit::Fit;
+use crate::stack::shown::Shown;
 
 /// A stack then, and what it is today.
 #[derive(Debug)]
@@ -35,7 +36,7 @@ pub struct Comparison<'a> {
     /// Its stacks, the best first.
     pub stacks: Vec<Today<'a>>,
     /// The best answer to the same question today (of a fit: the fitted stack), or why there is none.
-    pub best: Result<Option<Fit<'a>>, Error>,
+    pub best: Result<Option<Shown<'a>>, Error>,
     /// What has changed since in the job, its parts, the house numbers and the instruments.
     pub since: Vec<Event>,
 }
@@ -53,27 +54,27 @@ impl Comparison<'_> {
 
     /// The place among the kept stacks of the one that is best today.
     fn place_of_best(&self) -> Option<usize> {
-        let best = stack_then(self.kinds, self.best.as_ref().ok()?.as_ref()?);
+        let best = stack_then(self.kinds, &self.best.as_ref().ok()?.as_ref()?.fit);
         self.stacks.iter().position(|stack| stack.then.parts == best.parts)
     }
 }
 
 /// Then and now side by side.
-pub fn table(bench: &Bench<'_>, told: &Comparison<'_>, view: View) -> String {
+pub fn table(setup: &Setup<'_>, told: &Comparison<'_>, view: View) -> String {
     let mut page = Page::new(view.width);
-    let say = Spoken::In(view.unit);
+    let say = Units::One(view.unit);
     page.line(verdict(told, say));
-    page.line(best(bench, told, say));
+    page.line(best(setup, told, say));
     page.gap();
     page.line(opening(told.kept));
     let then: Vec<StackThen> = told.stacks.iter().map(|stack| stack.then.clone()).collect();
     if !then.is_empty() {
-        let common = in_every_row(bench.library.kinds, &then);
+        let common = in_every_row(setup.library.kinds, &then);
         if !common.is_empty() {
             page.line(format!("In every row: {common}"));
         }
         page.gap();
-        page.grid(grid(bench, told, &then, view.unit));
+        page.grid(grid(setup, told, &then, view.unit));
     }
     for (index, stack) in told.stacks.iter().enumerate() {
         for line in remarks(stack) {
@@ -95,7 +96,7 @@ pub fn table(bench: &Bench<'_>, told: &Comparison<'_>, view: View) -> String {
     page.finish()
 }
 
-fn verdict(told: &Comparison<'_>, say: Spoken) -> String {
+fn verdict(told: &Comparison<'_>, say: Units) -> String {
     let Some(best) = told.stacks.first() else {
         return "The answer then named no stack.".into();
     };
@@ -120,11 +121,11 @@ fn is_as_then(kinds: Kinds, then: &StackThen, now: &Fit<'_>) -> bool {
     stack_then(kinds, now) == *then
 }
 
-fn best(bench: &Bench<'_>, told: &Comparison<'_>, say: Spoken) -> String {
+fn best(setup: &Setup<'_>, told: &Comparison<'_>, say: Units) -> String {
     let found = match &told.best {
         Err(error) => return format!("The same question cannot be answered today: {error}"),
         Ok(None) => return "Today no stack is an answer to the same question.".into(),
-        Ok(Some(found)) => found,
+        Ok(Some(found)) => &found.fit,
     };
     match told.place_of_best() {
         Some(_) if !told.is_ranked() => "The same parts are fitted today.".into(),
@@ -136,14 +137,14 @@ fn best(bench: &Bench<'_>, told: &Comparison<'_>, say: Spoken) -> String {
         Some(place) => format!("The best today is number {} of that day.", place + 1),
         None => format!(
             "The best today is none of that day: {}, {} with {} of room.",
-            cells::chosen(bench, found, say),
+            cells::chosen(setup, found, say),
             found.grade.word(),
             say.length(found.room)
         ),
     }
 }
 
-fn grid(bench: &Bench<'_>, told: &Comparison<'_>, then: &[StackThen], unit: Unit) -> Grid {
+fn grid(setup: &Setup<'_>, told: &Comparison<'_>, then: &[StackThen], unit: Unit) -> Grid {
     let name = unit.name();
     let mut header = vec![">#".to_string(), "grade\nthen".into(), "\nnow".into()];
     for what in ["preload", "reserve", "room"] {
@@ -165,7 +166,7 @@ fn grid(bench: &Bench<'_>, told: &Comparison<'_>, then: &[StackThen], unit: Unit
             let shown = |length: Length| length.digits(unit, false);
             row.extend([shown(then), now.map_or_else(|| "-".into(), shown)]);
         }
-        row.push(differing(bench.library.kinds, then, &stack.then));
+        row.push(differing(setup.library.kinds, then, &stack.then));
         grid.row(row);
     }
     grid
@@ -177,11 +178,18 @@ fn remarks(stack: &Today<'_>) -> Vec<String> {
         Ok(now) => now,
         Err(error) => return vec![error.to_string().lines().next().unwrap_or_default().into()],
     };
-    let (then, now) = (&stack.then.fails, sentences::failed(now));
+    let pieces = now.choice.fills.iter().flat_map(|fill| &fill.parts);
+    let pieces = pieces.filter(|part| part.piece_of.is_some()).map(|part| part.id.as_str());
+    let named = |piece: &&str| !stack.then.parts.values().flatten().any(|id| id == piece);
+    let in_hand: Vec<&str> = pieces.filter(named).collect();
+    let (then, now) = (&stack.then.fails, cells::failed(now));
     let new = now.iter().filter(|name| !then.iter().any(|known| known == *name));
     let cured = then.iter().filter(|name| !now.contains(name));
     let new = new.map(|name| format!("fails {name} today, and did not then"));
-    new.chain(cured.map(|name| format!("failed {name} then, and does not today"))).collect()
+    let cured = cured.map(|name| format!("failed {name} then, and does not today"));
+    let judged = (!in_hand.is_empty())
+        .then(|| format!("judged today with what lies in hand: {}", in_hand.join(", ")));
+    judged.into_iter().chain(new).chain(cured).collect()
 }
 
 #[derive(Serialize)]
@@ -194,7 +202,7 @@ struct Numbers<'a> {
 }
 
 /// Then and now as one JSON object.
-pub fn json(bench: &Bench<'_>, told: &Comparison<'_>) -> String {
+pub fn json(setup: &Setup<'_>, told: &Comparison<'_>) -> String {
     #[derive(Serialize)]
     struct Both<'a> {
         rank: usize,
@@ -214,7 +222,7 @@ pub fn json(bench: &Bench<'_>, told: &Comparison<'_>) -> String {
         why_no_best: Option<String>,
         since: Vec<EventRow<'a>>,
     }
-    let slots = || bench.library.kinds.slots().map(|(_, slot)| slot.key);
+    let slots = || setup.library.kinds.slots().map(|(_, slot)| slot.key);
     let ranked = told.stacks.iter().enumerate().map(|(index, stack)| Both {
         rank: index + 1,
         parts: json::Ordered(slots().map(|key| (key, stack.then.in_slot(key))).collect()),
@@ -227,7 +235,7 @@ pub fn json(bench: &Bench<'_>, told: &Comparison<'_>) -> String {
         head: Head::of(told.kept),
         holds: told.holds(),
         stacks: ranked.collect(),
-        best_today: best.ok().and_then(Option::as_ref).map(|fit| json::stack(bench, fit, None)),
+        best_today: best.ok().and_then(Option::as_ref).map(|shown| json::stack(setup, shown, None)),
         best_is: told.place_of_best().map(|place| place + 1),
         why_no_best: best.err().map(ToString::to_string),
         since: told.since.iter().map(EventRow::of).collect(),
@@ -250,6 +258,6 @@ fn now<'a>(fit: &'a Fit<'_>) -> Numbers<'a> {
         preload: fit.preload.into(),
         reserve: fit.reserve.into(),
         room: fit.room.into(),
-        fails: sentences::failed(fit),
+        fails: cells::failed(fit),
     }
 }

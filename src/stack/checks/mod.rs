@@ -1,26 +1,23 @@
 //! The checks beside the window: each passes, fails, or is not checked for want of a dimension.
 
-mod flywheel;
-mod release;
-mod shaft;
+pub mod inputs;
+pub mod rules;
 
-use itertools::Itertools;
-
-use crate::model::house::Number;
 use crate::model::kinds::Joint;
 use crate::model::length::Length;
-use crate::model::part::Part;
-use crate::stack::choice::{Bench, Choice, Fill};
+use crate::stack::choice::{Choice, Setup};
 use crate::stack::joints::Joints;
 use crate::stack::lengths::Lengths;
 use crate::stack::note::{Note, note};
+use inputs::{Need, Reader};
+use rules::{RULES, Rule};
 
-/// What a check found. Lengths in notes are written by [`Note`].
+/// What a check found.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub enum Outcome {
-    /// It holds.
+    /// It passes.
     Pass(Note),
-    /// It does not hold: the stack leaves the ranking.
+    /// It fails: the stack leaves the ranking.
     Fail(Note),
     /// It could not be checked; the dimensions that it needs.
     Unchecked(Vec<String>),
@@ -42,46 +39,34 @@ impl Check {
     }
 }
 
-/// The names of all checks, in the order in which they are shown.
-pub const NAMES: [&str; 12] = [
-    "faces",
-    "stroke",
-    "hydraulics",
-    "pilot_engagement",
-    "shaft_bottom",
-    "dowels",
-    "starter",
-    "shims",
-    "flywheel_minimum",
-    "hub_clearance",
-    "contact_circle",
-    "torque",
-];
-
-/// Runs every check on a stack.
-pub fn checks<'a>(
-    bench: &Bench<'a>,
+/// Runs every check on a stack: the mating faces first, then the rules in their order.
+pub(crate) fn checks<'a>(
+    setup: &Setup<'a>,
     choice: &Choice<'a>,
     lengths: &Lengths<'a>,
     preload: Length,
     joints: &Joints,
 ) -> Vec<Check> {
-    let stack = Stack { bench, choice, lengths, preload };
-    let outcomes = [
-        faces(joints),
-        stack.stroke(),
-        stack.hydraulics(),
-        stack.pilot_engagement(),
-        stack.shaft_bottom(),
-        stack.dowels(),
-        stack.starter(),
-        stack.shims(),
-        stack.flywheel_minimum(),
-        stack.hub_clearance(),
-        stack.contact_circle(),
-        stack.torque(),
-    ];
-    NAMES.into_iter().zip(outcomes).map(|(name, outcome)| Check { name, outcome }).collect()
+    let reader = Reader { setup, choice, crank: lengths.crank, preload: Some(preload) };
+    let values = reader.values();
+    let house = &setup.library.house;
+    let outcome = |rule: &Rule| match rule.judge(&values, house) {
+        Some(true) => Outcome::Pass((rule.note)(&values, house)),
+        Some(false) => Outcome::Fail((rule.note)(&values, house)),
+        None => {
+            let lacks = rule.inputs.iter().filter_map(|input| reader.value(*input).err());
+            let mut needs: Vec<String> = Vec::new();
+            for need in lacks.flatten().map(Need::name) {
+                if !needs.contains(&need) {
+                    needs.push(need);
+                }
+            }
+            Outcome::Unchecked(needs)
+        }
+    };
+    let faces = Check { name: "faces", outcome: faces(joints) };
+    let rules = RULES.iter().map(|rule| Check { name: rule.name, outcome: outcome(rule) });
+    std::iter::once(faces).chain(rules).collect()
 }
 
 fn faces(joints: &Joints) -> Outcome {
@@ -89,68 +74,12 @@ fn faces(joints: &Joints) -> Outcome {
         let clash = |(joint, a, b): &(Joint, String, String)| {
             format!("{}: `{a}` does not mate with `{b}`", joint.name())
         };
-        return Outcome::Fail(note![joints.clashes.iter().map(clash).join("; ")]);
+        let clashes: Vec<String> = joints.clashes.iter().map(clash).collect();
+        return Outcome::Fail(note![clashes.join("; ")]);
     }
     if joints.not_verified != 0 {
         let needs = joints.not_verified_names().into_iter();
         return Outcome::Unchecked(needs.map(|name| format!("{name} face")).collect());
     }
     Outcome::Pass(note!["all known faces mate"])
-}
-
-/// Collects what a check needs, so that all that is missing is named at once.
-#[derive(Default)]
-struct Needs(Vec<String>);
-
-impl Needs {
-    fn length(&mut self, part: Option<&Part>, kind: &str, key: &str) -> Option<Length> {
-        let found = part.and_then(|part| part.length(key));
-        if found.is_none() {
-            self.0.push(format!("{kind}.{key}"));
-        }
-        found
-    }
-
-    fn have<T>(&mut self, found: Option<T>, name: &str) -> Option<T> {
-        if found.is_none() {
-            self.0.push(name.into());
-        }
-        found
-    }
-
-    fn unchecked(self) -> Outcome {
-        Outcome::Unchecked(self.0)
-    }
-}
-
-fn judge(holds: bool, note: Note) -> Outcome {
-    if holds { Outcome::Pass(note) } else { Outcome::Fail(note) }
-}
-
-struct Stack<'b, 'a> {
-    bench: &'b Bench<'a>,
-    choice: &'b Choice<'a>,
-    lengths: &'b Lengths<'a>,
-    preload: Length,
-}
-
-impl<'a> Stack<'_, 'a> {
-    fn part(&self, kind: &str) -> Option<&'a Part> {
-        self.bench.part(self.choice, kind)
-    }
-
-    fn house(&self, number: Number) -> Length {
-        self.bench.library.house.length(number)
-    }
-
-    /// Total of the block plate's and bell spacer's thickness: what moves the bell off the block.
-    fn plates(&self, fills: &[Fill<'a>]) -> Option<Length> {
-        let mut total = Length::ZERO;
-        for kind in ["block_plate", "bell_spacer"] {
-            for part in &fills[self.bench.slot(kind)?].parts {
-                total += part.length("thickness")?;
-            }
-        }
-        Some(total)
-    }
 }

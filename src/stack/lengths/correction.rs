@@ -1,185 +1,240 @@
 //! What the fingers move when the plate works at another gap than its height was taken with.
 
-use super::sums::{At, Sums, Terms};
-use super::{Route, STAND_IN_RATIO};
+use super::sums::{At, Sums};
+use super::times::gap_times;
+use super::{AssumedGap, Missing, Tried, settled};
 use crate::model::entry::Accuracy;
-use crate::model::job::{DiscState, Reading};
-use crate::model::kinds::Enters;
-use crate::model::length::Length;
+use crate::model::house::Number;
+use crate::model::length::{Length, divide_half_away};
 use crate::model::part::Part;
-use crate::stack::choice::Fill;
-use crate::stack::form::{Form, Item, Piece, Product, RatioItem};
+use crate::stack::choice::{Facings, Fill};
+use crate::stack::form::{Dim, Form, Item, Product, RatioItem, Source};
+use crate::stack::window::clamped;
 
-/// The correction that was needed could not be made.
-#[derive(Debug, Clone, Copy)]
-pub(super) struct NotCorrected;
+/// The ratio products of a finger position.
+#[derive(Debug, Clone, Default)]
+pub(super) struct Corrected<'a> {
+    pub(super) products: Vec<Product<'a>>,
+    pub(super) set_gap_assumed: Option<AssumedGap>,
+}
+
+/// A gap with which a finger height was taken.
+struct SetGap<'a> {
+    form: Form<'a>,
+    assumed: Option<AssumedGap>,
+}
 
 impl<'a> Sums<'_, 'a> {
     /// Brings a measured clutch sum from the fitted disc, flywheel and plate to the chosen ones.
-    pub(super) fn correct_moved(&self, route: &mut Route<'a>) {
-        let kept = self
-            .fill("pressure_plate")
-            .filter(|(slot, fill)| fill.same(self.fitted(*slot)) && !fill.parts.is_empty());
-        let corrected = match kept {
-            Some((slot, fill)) => self
-                .gap_difference()
-                .and_then(|gap| self.product(fill.parts[0], slot, gap))
-                .map(|product| route.form.products.extend(product)),
-            None => self.replace_correction(&mut route.form),
+    pub(super) fn corrected_moved(&self) -> Tried<Corrected<'a>> {
+        let Some((slot, fill)) = self.fill("pressure_plate") else {
+            return Ok(Corrected::default());
         };
-        route.doubts.not_corrected = corrected.is_err();
-        let told = self.bench.job.reading(Reading::FittedDiscThickness).is_some();
-        match self.bench.job.disc_state {
-            DiscState::Worn => route.doubts.worn_disc = !told || corrected.is_err(),
-            DiscState::Unknown => route.doubts.taken_as_new = !told,
-            DiscState::New => {}
+        let (now, was) = (self.chosen_gap(), self.fitted_gap());
+        if self.stays(slot) {
+            let difference = settled(now.less(&was))?;
+            let products = self.product(fill, slot, -1, difference).into_iter().collect();
+            return Ok(Corrected { products, set_gap_assumed: None });
         }
+        // Another plate: its own correction comes in, the fitted plate's goes out.
+        let mut corrected = self.correction(&self.choice.fills, &now)?;
+        let old = self.correction(&self.setup.fitted, &was)?;
+        let turned = old.products.into_iter().map(|product| Product { sign: 1, ..product });
+        corrected.products.extend(turned);
+        // Of the plate that leaves only its height matters, not the range that it worked in.
+        let of_old = old.set_gap_assumed.map(|_| AssumedGap::RangeKnown);
+        corrected.set_gap_assumed = corrected.set_gap_assumed.or(of_old);
+        Ok(corrected)
     }
 
-    /// Another plate: its own correction comes in, the fitted plate's goes out.
-    fn replace_correction(&self, form: &mut Form<'a>) -> Result<(), NotCorrected> {
-        let new = self.correction(&self.choice.fills, None);
-        let old = self.correction(&self.bench.fitted, self.fitted_thickness());
-        for (product, times) in [(&new, 1), (&old, -1)] {
-            if let Ok(Some(product)) = product {
-                form.add_form(&Form { linear: vec![], products: vec![product.clone()] }, times);
-            }
-        }
-        new.and(old).map(|_| ())
+    /// The correction of catalogued clutch parts.
+    pub(super) fn corrected_catalogued(&self) -> Tried<Corrected<'a>> {
+        self.correction(&self.choice.fills, &self.chosen_gap())
     }
 
-    /// Gap now less gap as fitted, where the plate stays. What stays is not asked for its value.
-    fn gap_difference(&self) -> Result<Form<'a>, NotCorrected> {
-        let mut difference = Form::default();
-        let measured = self.fitted_thickness();
-        let set = self.fill("pressure_plate").is_some_and(|(_, fill)| {
-            fill.parts.first().is_some_and(|plate| plate.is_matched_set())
-        });
-        for kind in ["flywheel", "disc", "pressure_plate"] {
-            let slot = self.bench.slot(kind).ok_or(NotCorrected)?;
-            let holds_facings = kind == if set { "pressure_plate" } else { "disc" };
-            let measured = measured.filter(|_| holds_facings);
-            let (new, old) = (&self.choice.fills[slot], self.fitted(slot));
-            if new.same(old) && measured.is_none() {
-                continue;
-            }
-            if old.parts.is_empty() && measured.is_none() {
-                return Err(NotCorrected);
-            }
-            let add = |difference: &mut Form<'a>, fill: &Fill<'a>, sign: i64| {
-                let items = self.items(slot, fill, gap_times).map_err(|_| NotCorrected)?;
-                for (item, c) in items {
-                    difference.add(item, c * sign);
-                }
-                Ok::<(), NotCorrected>(())
-            };
-            add(&mut difference, new, 1)?;
-            match measured {
-                Some(item) => difference.add(item, -1),
-                None => add(&mut difference, old, -1)?,
-            }
-        }
-        Ok(difference)
-    }
-
-    /// What the fingers move because the plate works at another gap than its finger height was
-    /// taken with.
-    pub(super) fn correction(
-        &self,
-        fills: &[Fill<'a>],
-        measured: Option<Item<'a>>,
-    ) -> Result<Option<Product<'a>>, NotCorrected> {
-        let slot = self.bench.slot("pressure_plate").ok_or(NotCorrected)?;
-        let plate = fills[slot].parts.first().copied().ok_or(NotCorrected)?;
-        let at = At { slot, nth: 0, cut: Length::ZERO };
-        let gap = self.gap(fills, measured).ok_or(NotCorrected)?;
-        let taken = match self.dimension(plate, at, "set_gap") {
-            Some(taken) => taken,
-            // A matched set on a flat flywheel was taken with its own pack.
-            None if plate.is_matched_set() && self.is_flat(fills) => {
-                self.dimension(plate, at, "pack_thickness").ok_or(NotCorrected)?
-            }
-            None => return Err(NotCorrected),
+    /// Minus ratio times the gap less the one with which the plate's height was taken.
+    fn correction(&self, fills: &[Fill<'a>], gap: &Form<'a>) -> Tried<Corrected<'a>> {
+        let slot = self.setup.slot("pressure_plate").unwrap_or_default();
+        let fill = &fills[slot];
+        let Some(plate) = fill.parts.first().copied() else {
+            // Its finger height is missing too, and names what is to be measured.
+            let kind = "pressure_plate";
+            return Err(vec![Missing { kind, id: None, dim: "finger_height" }]);
         };
-        let mut difference = Form::default();
-        for (item, times) in gap {
-            difference.add(item, times);
-        }
-        for (item, times) in taken {
-            difference.add(item, -times);
-        }
-        self.product(plate, slot, difference)
+        let set_gap = self.set_gap(plate, slot, fills);
+        let difference = settled(gap.clone().less(&set_gap.form))?;
+        let products: Vec<_> = self.product(fill, slot, -1, difference).into_iter().collect();
+        let set_gap_assumed = set_gap.assumed.filter(|_| !products.is_empty());
+        Ok(Corrected { products, set_gap_assumed })
     }
 
-    /// Minus ratio times a difference of gaps.
+    /// `sign` times ratio times a difference of gaps; none where nothing is left of it. A difference
+    /// that is nothing for certain brings no error of the ratio in, whatever that is.
     fn product(
         &self,
-        plate: &'a Part,
+        fill: &Fill<'a>,
         slot: usize,
+        sign: i64,
         difference: Form<'a>,
-    ) -> Result<Option<Product<'a>>, NotCorrected> {
-        if difference.linear.is_empty() {
-            return Ok(None);
+    ) -> Option<Product<'a>> {
+        let nothing = difference.value() == Length::ZERO
+            && difference.linear.iter().all(|(item, _)| item.known.tol == 0);
+        let mut ratio = self.ratio(fill, slot);
+        if nothing {
+            ratio.known = Accuracy::stated(0);
         }
-        let ratio = match self.ratio(plate, slot) {
-            Some(ratio) => ratio,
-            None if difference.value() == Length::ZERO => RatioItem {
-                piece: Piece::Part { slot, id: &plate.id, nth: 0, cut: false },
-                value: STAND_IN_RATIO,
-                known: Accuracy::assumed(0),
-            },
-            None => return Err(NotCorrected),
+        let gap = difference.linear;
+        (!gap.is_empty()).then_some(Product { sign, ratio, gap })
+    }
+
+    /// The plate's finger ratio; where nobody knows it, what is common, as closely as that is.
+    fn ratio(&self, fill: &Fill<'a>, slot: usize) -> RatioItem<'a> {
+        let house = self.house();
+        let plate = fill.parts.first().copied();
+        let source = plate.map_or(Source::Bench { slot }, |plate| Source::Part {
+            slot,
+            id: &plate.id,
+            nth: 0,
+            cut: false,
+        });
+        let stated = plate.and_then(|plate| {
+            let dim = plate.kind.dims.iter().find(|dim| dim.key == "finger_ratio")?;
+            let entry = plate.entry("finger_ratio")?;
+            let own = || house.assumed(plate.kind.key, dim, entry.value);
+            Some((entry.as_ratio(), entry.accuracy(own)))
+        });
+        let (value, known) = stated.unwrap_or_else(|| {
+            let off = house.ratio(Number::BlankRatioTol).millionths();
+            (house.ratio(Number::BlankRatio), Accuracy::assumed(off))
+        });
+        RatioItem { source, value, known }
+    }
+
+    /// The gap with which a plate's finger height was taken: as stated, else by the first of four
+    /// ways to assume it that applies.
+    fn set_gap(&self, plate: &'a Part, slot: usize, fills: &[Fill<'a>]) -> SetGap<'a> {
+        let at = At { slot, nth: 0, cut: Length::ZERO };
+        if plate.entry("set_gap").is_some() {
+            let form = self.dimension(plate, at, "set_gap").unwrap_or_default();
+            return SetGap { form, assumed: None };
+        }
+        let house = self.house();
+        let source = Source::Part { slot, id: &plate.id, nth: 0, cut: false };
+        let dim = Dim { source, kind: plate.kind.key, key: "set_gap" };
+        let value = |value: Length, tol: Length| {
+            let mut form = Form::default();
+            form.add(Item { dim, value, known: Accuracy::assumed(tol.nm()) }, 1);
+            form
         };
-        Ok(Some(Product { sign: -1, ratio, gap: difference.linear }))
-    }
-
-    fn ratio(&self, plate: &'a Part, slot: usize) -> Option<RatioItem<'a>> {
-        let entry = plate.entry("finger_ratio")?;
-        let dim = &plate.kind.dims[plate.kind.dim_index("finger_ratio")?];
-        let house = &self.bench.library.house;
-        Some(RatioItem {
-            piece: Piece::Part { slot, id: &plate.id, nth: 0, cut: false },
-            value: entry.as_ratio(),
-            known: entry.accuracy(|| house.assumed(plate.kind.key, dim, entry.value)),
-        })
-    }
-
-    fn is_flat(&self, fills: &[Fill<'a>]) -> bool {
-        let flywheel = self.bench.slot("flywheel").and_then(|slot| fills[slot].parts.first());
-        flywheel.is_some_and(|f| f.length("cover_step").unwrap_or(Length::ZERO) == Length::ZERO)
-    }
-
-    /// The gap of the chosen parts now; none where something in it is unknown.
-    pub(super) fn gap_now(&self) -> Option<Terms<'a>> {
-        self.gap(&self.choice.fills, None)
-    }
-
-    /// A gap: clamped disc or pack less the step. `measured` stands for the disc or pack.
-    fn gap(&self, fills: &[Fill<'a>], measured: Option<Item<'a>>) -> Option<Terms<'a>> {
-        let mut gap = Vec::new();
-        let mut has_disc = false;
-        for kind in ["flywheel", "disc", "pressure_plate"] {
-            let slot = self.bench.slot(kind)?;
-            let fill = fills.get(slot)?;
-            if kind == "flywheel" {
-                fill.parts.first()?;
-                gap.extend(self.items(slot, fill, gap_times).ok()?);
-            } else if measured.is_none() {
-                let items = self.items(slot, fill, gap_times).ok()?;
-                has_disc |= !items.is_empty();
-                gap.extend(items);
+        let from_parts = house.length(Number::BlankSetGapTol);
+        let flywheel = self.setup.slot("flywheel").unwrap_or_default();
+        let steps = self.terms(flywheel, fills, gap_times);
+        let range = plate.length("set_gap_min").zip(plate.length("set_gap_max"));
+        if plate.is_matched_set() {
+            let mut own = self.dimension(plate, at, "pack_thickness").unwrap_or_default();
+            own.add_form(&steps, 1);
+            // A matched set on a flat flywheel was taken with its own pack.
+            if steps.unknown.is_empty() && steps.value() == Length::ZERO {
+                return SetGap { form: own, assumed: None };
+            }
+            if range.is_none() {
+                own.add_form(&value(Length::ZERO, from_parts), 1);
+                return SetGap { form: own, assumed: Some(AssumedGap::RangeUnknown) };
             }
         }
-        gap.extend(measured.map(|item| (item, 1)));
-        (has_disc || measured.is_some()).then_some(gap)
+        if let Some((least, most)) = range {
+            let middle = divide_half_away(i128::from((least + most).nm()), 2);
+            let middle = Length::from_wide(middle);
+            let half = Length::from_nm((most.nm() - least.nm() + 1) / 2);
+            return SetGap { form: value(middle, half), assumed: Some(AssumedGap::RangeKnown) };
+        }
+        if let Some(gap) = self.presumed_gap(plate) {
+            let form = value(gap, from_parts);
+            return SetGap { form, assumed: Some(AssumedGap::RangeUnknown) };
+        }
+        // Any disc, on a flywheel with the step of the one that stands there.
+        let disc = (house.length(Number::BlankSetDisc), house.length(Number::BlankSetDiscTol));
+        let mut form = value(disc.0, disc.1);
+        form.add_form(&steps, 1);
+        SetGap { form, assumed: Some(AssumedGap::RangeUnknown) }
     }
 
-    /// The thickness that stands for the fitted disc (or pack) inside a measured sum.
-    fn fitted_thickness(&self) -> Option<Item<'a>> {
-        if self.as_it_stands { None } else { self.reading(Reading::FittedDiscThickness) }
+    /// The gap of the parts that the job names with their plate, with a new disc.
+    fn presumed_gap(&self, plate: &Part) -> Option<Length> {
+        let setup = self.setup;
+        setup.fitted_part("pressure_plate").filter(|named| named.id == plate.id)?;
+        let disc = setup.fitted_part("disc")?;
+        let new = disc.piece_of.as_ref().and_then(|number| setup.library.find(number));
+        let step = setup.fitted_part("flywheel")?.length("cover_step").unwrap_or(Length::ZERO);
+        Some(clamped(new.unwrap_or(disc))? - step)
     }
-}
 
-fn gap_times(enters: Enters) -> Option<i64> {
-    if let Enters::Gap(times) = enters { Some(times) } else { None }
+    /// The gap of the chosen parts; no value where something in it is unknown.
+    pub(super) fn gap_now(&self) -> Option<Length> {
+        let gap = self.gap_of(&self.choice.fills);
+        (gap.unknown.is_empty() && !gap.linear.is_empty()).then(|| gap.value())
+    }
+
+    /// The gap with which a plate's height was taken where that is known: stated, or that of a
+    /// matched set on a flat flywheel.
+    pub(crate) fn known_set_gap(&self) -> Option<Length> {
+        let slot = self.setup.slot("pressure_plate")?;
+        let plate = self.choice.fills[slot].parts.first()?;
+        let set_gap = self.set_gap(plate, slot, &self.choice.fills);
+        let known = set_gap.assumed.is_none() && set_gap.form.unknown.is_empty();
+        known.then(|| set_gap.form.value())
+    }
+
+    /// A gap: clamped disc or pack less the step.
+    fn gap_of(&self, fills: &[Fill<'a>]) -> Form<'a> {
+        let mut gap = Form::default();
+        for kind in ["flywheel", "disc", "pressure_plate"] {
+            if let Some(slot) = self.setup.slot(kind) {
+                gap.add_form(&self.terms(slot, fills, gap_times), 1);
+            }
+        }
+        gap
+    }
+
+    /// The gap of the chosen parts, the fitted disc new or as it is.
+    fn chosen_gap(&self) -> Form<'a> {
+        let gap = self.gap_of(&self.choice.fills);
+        let stays = self.setup.facing_slot().is_some_and(|slot| self.stays(slot));
+        if !(self.as_it_stands && stays) {
+            return gap;
+        }
+        let mut gap = gap.less(&self.gap_of(&self.setup.fitted));
+        gap.add_form(&self.fitted_gap(), 1);
+        gap
+    }
+
+    /// The gap at which a clutch reading was taken.
+    fn fitted_gap(&self) -> Form<'a> {
+        match self.facings_read() {
+            Some(read) => self.gap_with_facings(read),
+            None => self.gap_less_loss(),
+        }
+    }
+
+    /// The fitted gap, what was read standing for disc or pack.
+    fn gap_with_facings(&self, read: Item<'a>) -> Form<'a> {
+        let mut gap = Form::default();
+        for kind in ["flywheel", "disc", "pressure_plate"] {
+            let slot = self.setup.slot(kind);
+            if let Some(slot) = slot.filter(|slot| Some(*slot) != self.setup.facing_slot()) {
+                gap.add_form(&self.terms(slot, &self.setup.fitted, gap_times), 1);
+            }
+        }
+        gap.add(read, 1);
+        gap
+    }
+
+    /// The fitted gap, less what worn facings have lost where that was not read.
+    fn gap_less_loss(&self) -> Form<'a> {
+        let mut gap = self.gap_of(&self.setup.fitted);
+        if self.setup.facings() == Facings::Replaced {
+            gap.add(self.facing_loss(), -1);
+        }
+        gap
+    }
 }

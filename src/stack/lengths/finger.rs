@@ -1,116 +1,187 @@
 //! The routes to the finger tips: over the whole finger depth, or over crank and clutch apart.
+//!
+//! Positions are counted from behind the chosen block plate, as the bearing's are, so that a plate
+//! over which a reading was taken cancels where it stays.
 
-use super::correction::NotCorrected;
-use super::sums::{Sums, Terms, form};
-use super::{Doubts, Origin, Route, Tried};
+use super::correction::Corrected;
+use super::sums::Sums;
+use super::times::finger_times;
+use super::{FingerFrom, FingerRoute, From, Missing, Tried, settled};
 use crate::model::job::Reading;
-use crate::model::kinds::{Enters, Inside};
-use crate::stack::form::Item;
+use crate::model::kinds::Inside;
+use crate::stack::choice::Facings;
+use crate::stack::form::Form;
+
+/// The crank flange or the clutch by one of its two ways, or both by the finger depth.
+#[derive(Clone)]
+struct Way<'a, F> {
+    from: F,
+    sum: Form<'a>,
+    corrected: Tried<Corrected<'a>>,
+}
+
+/// Two routes to the finger tips, each as the sum of what the other does not take from the same
+/// place.
+pub(crate) struct FingerPair<'a> {
+    pub(crate) from: [FingerFrom; 2],
+    pub(crate) forms: [Form<'a>; 2],
+}
 
 impl<'a> Sums<'_, 'a> {
-    pub(super) fn finger_routes(&self) -> Vec<Tried<'a>> {
-        let slots = self.bench.slots_inside(&[Inside::Crank, Inside::Clutch]);
-        let mut routes = Vec::new();
-        if let Some(reading) = self.reading(Reading::FingerDepth)
-            && self.something_stays(&slots)
-        {
-            let plate = self.over_plate(self.bench.job.depth_over_plate);
-            let moved = self.moved(&slots, finger_times);
-            routes.push(plate.and_then(|plate| Ok((plate, moved?))).map(|(plate, moved)| {
-                let terms = plate.into_iter().chain(moved).collect();
-                let mut route = route("finger depth as measured", Origin::Measured, reading, terms);
-                self.correct_moved(&mut route);
-                route
-            }));
+    /// Every route, in the order in which equals are taken.
+    pub(crate) fn finger_routes(&self) -> Vec<Tried<FingerRoute<'a>>> {
+        let depth = self.depth_way().into_iter();
+        let mut routes: Vec<_> =
+            depth.map(|way| self.finger_route(way.from, way.sum, way.corrected)).collect();
+        // Crank and clutch are independent sums: every pair of their ways is a route.
+        for crank in self.crank_ways() {
+            for clutch in self.clutch_ways() {
+                let mut sum = crank.sum.clone();
+                sum.add_form(&clutch.sum, 1);
+                let from = FingerFrom::Apart { crank: crank.from, clutch: clutch.from };
+                routes.push(self.finger_route(from, sum, clutch.corrected));
+            }
         }
-        // Crank and clutch are independent sums: every pair of their routes is a route.
-        let (cranks, clutches) = (self.crank_routes(), self.clutch_routes());
+        routes
+    }
+
+    /// Every two routes that can be compared. What both take from the same place cancels first, and
+    /// need not be known.
+    pub(crate) fn finger_pairs(&self) -> Vec<FingerPair<'a>> {
+        let (cranks, clutches) = (self.crank_ways(), self.clutch_ways());
+        let depth = self.depth_way();
+        let mut routes: Vec<FingerFrom> = depth.iter().map(|way| way.from).collect();
         for crank in &cranks {
-            for clutch in &clutches {
-                routes.push(match (crank, clutch) {
-                    (Ok(crank), Ok(clutch)) => {
-                        let mut form = crank.form.clone();
-                        form.add_form(&clutch.form, 1);
-                        let origin = crank.origin.min(clutch.origin);
-                        let doubts = crank.doubts.or(clutch.doubts);
-                        Ok(Route {
-                            name: pair_name(crank.origin, clutch.origin),
-                            origin,
-                            form,
-                            doubts,
-                        })
+            let apart = |clutch: &Way<'a, From>| FingerFrom::Apart {
+                crank: crank.from,
+                clutch: clutch.from,
+            };
+            routes.extend(clutches.iter().map(apart));
+        }
+        let way = |ways: &[Way<'a, From>], from: From| -> Option<Form<'a>> {
+            ways.iter().find(|way| way.from == from).and_then(summed)
+        };
+        // What a route adds, its crank and its clutch apart.
+        let side = |route: FingerFrom, behind_plate: bool, with_crank: bool, with_clutch: bool| {
+            let mut form = match route {
+                FingerFrom::Depth => depth.as_ref().and_then(summed)?,
+                FingerFrom::Apart { crank, clutch } => {
+                    let mut form = Form::default();
+                    if with_crank {
+                        form.add_form(&way(&cranks, crank)?, 1);
                     }
-                    (Ok(_), Err(lack)) | (Err(lack), Ok(_)) => Err(lack.clone()),
-                    (Err(crank), Err(clutch)) => Err([crank.clone(), clutch.clone()].concat()),
+                    if with_clutch {
+                        form.add_form(&way(&clutches, clutch)?, 1);
+                    }
+                    form
+                }
+            };
+            if behind_plate && with_crank {
+                form = form.less(&self.block_plate());
+            }
+            settled(form).ok()
+        };
+        let mut pairs = Vec::new();
+        for (index, first) in routes.iter().enumerate() {
+            for second in &routes[index + 1..] {
+                let (crank, clutch) = first.differs(*second);
+                // From behind the block plate or from the block: the one or the other may need no
+                // thickness of the plate.
+                let forms = [true, false].into_iter().find_map(|behind| {
+                    let one = side(*first, behind, crank, clutch)?;
+                    Some([one, side(*second, behind, crank, clutch)?])
                 });
+                pairs.extend(forms.map(|forms| FingerPair { from: [*first, *second], forms }));
             }
         }
-        routes
+        pairs
     }
 
-    pub(super) fn crank_routes(&self) -> Vec<Tried<'a>> {
-        let slots = self.bench.slots_inside(&[Inside::Crank]);
-        let mut routes = Vec::new();
+    /// Crank and clutch in one, where the finger depth was read and something of it stays.
+    fn depth_way(&self) -> Option<Way<'a, FingerFrom>> {
+        let slots = self.setup.slots_inside(&[Inside::Crank, Inside::Clutch]);
+        let reading = self.reading(Reading::FingerDepth)?;
+        if !self.setup.something_stays(self.choice, &slots) {
+            return None;
+        }
+        let mut sum = self.moved(reading, &slots, finger_times, finger_times);
+        sum.add_form(&self.over_plate(self.setup.job.depth_over_plate), 1);
+        Some(Way { from: FingerFrom::Depth, sum, corrected: self.corrected_moved() })
+    }
+
+    /// The crank flange's position by each way that works, as it is read first.
+    pub(crate) fn crank_routes(&self) -> Vec<Form<'a>> {
+        let behind_plate = |way: Way<'a, From>| settled(way.sum.less(&self.block_plate())).ok();
+        self.crank_ways().into_iter().filter_map(behind_plate).collect()
+    }
+
+    fn crank_ways(&self) -> Vec<Way<'a, From>> {
+        let slots = self.setup.slots_inside(&[Inside::Crank]);
+        let mut ways = Vec::new();
         if let Some(reading) = self.reading(Reading::CrankProtrusion)
-            && self.something_stays(&slots)
+            && self.setup.something_stays(self.choice, &slots)
         {
-            routes.push(self.over_plate(self.bench.job.crank_over_plate).map(|plate| {
-                route("crank protrusion as measured", Origin::Measured, reading, plate)
-            }));
+            let mut sum = self.moved(reading, &slots, finger_times, finger_times);
+            sum.add_form(&self.over_plate(self.setup.job.crank_over_plate), 1);
+            ways.push(Way { from: From::Reading, sum, corrected: Ok(Corrected::default()) });
         }
-        routes.push(self.catalogued(&slots, finger_times).map(|terms| Route {
-            name: "the engine's catalogued protrusion",
-            origin: Origin::Catalogued,
-            form: form(terms),
-            doubts: Doubts::default(),
-        }));
-        routes
+        let sum = self.catalogued(&slots, finger_times);
+        ways.push(Way { from: From::Catalog, sum, corrected: Ok(Corrected::default()) });
+        ways
     }
 
-    fn clutch_routes(&self) -> Vec<Tried<'a>> {
-        let slots = self.bench.slots_inside(&[Inside::Clutch]);
-        let mut routes = Vec::new();
+    fn clutch_ways(&self) -> Vec<Way<'a, From>> {
+        let slots = self.setup.slots_inside(&[Inside::Clutch]);
+        let mut ways = Vec::new();
         if let Some(reading) = self.reading(Reading::ClutchHeight)
-            && self.something_stays(&slots)
+            && self.setup.something_stays(self.choice, &slots)
         {
-            routes.push(self.moved(&slots, finger_times).map(|moved| {
-                let mut route =
-                    route("clutch height as measured", Origin::Measured, reading, moved);
-                self.correct_moved(&mut route);
-                route
-            }));
+            let sum = self.moved(reading, &slots, finger_times, finger_times);
+            ways.push(Way { from: From::Reading, sum, corrected: self.corrected_moved() });
         }
-        routes.push(self.catalogued(&slots, finger_times).map(|terms| {
-            let mut form = form(terms);
-            let mut doubts = Doubts::default();
-            match self.correction(&self.choice.fills, None) {
-                Ok(product) => form.products.extend(product),
-                Err(NotCorrected) => doubts.not_corrected = true,
+        let sum = self.catalogued(&slots, finger_times);
+        ways.push(Way { from: From::Catalog, sum, corrected: self.corrected_catalogued() });
+        ways
+    }
+
+    fn finger_route(
+        &self,
+        from: FingerFrom,
+        sum: Form<'a>,
+        corrected: Tried<Corrected<'a>>,
+    ) -> Tried<FingerRoute<'a>> {
+        let sum = settled(sum.less(&self.block_plate()));
+        let (mut form, corrected) = match (sum, corrected) {
+            (Ok(form), Ok(corrected)) => (form, corrected),
+            (sum, corrected) => {
+                let mut lacks: Vec<Missing> =
+                    sum.err().into_iter().chain(corrected.err()).flatten().collect();
+                lacks.sort();
+                lacks.dedup();
+                return Err(lacks);
             }
-            let name = "the clutch parts' catalogued dimensions";
-            Route { name, origin: Origin::Catalogued, form, doubts }
-        }));
-        routes
-    }
-}
-
-fn finger_times(enters: Enters) -> Option<i64> {
-    if let Enters::Finger(times) = enters { Some(times) } else { None }
-}
-
-fn route<'a>(name: &'static str, origin: Origin, reading: Item<'a>, moved: Terms<'a>) -> Route<'a> {
-    let mut terms = vec![(reading, 1)];
-    terms.extend(moved);
-    Route { name, origin, form: form(terms), doubts: Doubts::default() }
-}
-
-fn pair_name(crank: Origin, clutch: Origin) -> &'static str {
-    match (crank, clutch) {
-        (Origin::Measured, Origin::Measured) => "crank protrusion and clutch height as measured",
-        (Origin::Measured, Origin::Catalogued) => "measured crank protrusion, catalogued clutch",
-        (Origin::Catalogued, Origin::Measured) => {
-            "catalogued crank protrusion, measured clutch height"
+        };
+        for product in &corrected.products {
+            form.add_product(product, 1);
         }
-        (Origin::Catalogued, Origin::Catalogued) => "the catalogued dimensions",
+        let reads_clutch = from.reads_clutch();
+        let unread = self.facings_read().is_none() && !self.as_it_stands;
+        let facings = self.setup.facings();
+        Ok(FingerRoute {
+            from,
+            form,
+            set_gap_assumed: corrected.set_gap_assumed,
+            state_unknown: reads_clutch && unread && facings == Facings::Unknown,
+            loss_assumed: reads_clutch && unread && facings == Facings::Replaced,
+        })
     }
+}
+
+/// A way's sum with its ratio products; none where a product lacks something.
+fn summed<'a, F>(way: &Way<'a, F>) -> Option<Form<'a>> {
+    let mut form = way.sum.clone();
+    for product in &way.corrected.as_ref().ok()?.products {
+        form.add_product(product, 1);
+    }
+    Some(form)
 }

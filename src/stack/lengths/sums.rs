@@ -1,192 +1,190 @@
 //! The terms of a sum over some slots: as catalogued, and as a swap moves a measured one.
 
-use super::Missing;
-use super::rear::Reach;
-use crate::model::entry::Basis;
-use crate::model::house::Number;
+use super::times::{Times, either_end};
+use crate::model::entry::{Accuracy, Basis, Entry};
+use crate::model::house::{House, Number};
 use crate::model::job::Reading;
-use crate::model::kinds::{Enters, Takes};
 use crate::model::length::Length;
-use crate::model::part::{Entry, Part};
-use crate::stack::choice::{Bench, Choice, Fill};
-use crate::stack::form::{Form, Item, Piece};
-
-/// Items with how often each enters a sum.
-pub(crate) type Terms<'a> = Vec<(Item<'a>, i64)>;
+use crate::model::part::Part;
+use crate::stack::choice::{Choice, Facings, Fill, Setup};
+use crate::stack::form::{Dim, Form, Item, Source, Term};
+use crate::stack::window::wear;
 
 /// The sums of one choice, term by term.
 pub(crate) struct Sums<'b, 'a> {
-    pub(crate) bench: &'b Bench<'a>,
+    pub(crate) setup: &'b Setup<'a>,
     pub(crate) choice: &'b Choice<'a>,
+    /// The fitted disc is taken as it is now, instead of a new one of its number.
     pub(crate) as_it_stands: bool,
 }
 
 impl<'a> Sums<'_, 'a> {
+    pub(super) fn house(&self) -> &'a House {
+        &self.setup.library.house
+    }
+
     pub(super) fn fill(&self, kind: &str) -> Option<(usize, &Fill<'a>)> {
-        let slot = self.bench.slot(kind)?;
+        let slot = self.setup.slot(kind)?;
         Some((slot, &self.choice.fills[slot]))
     }
 
+    pub(super) fn fitted(&self, slot: usize) -> &Fill<'a> {
+        &self.setup.fitted[slot]
+    }
+
+    pub(super) fn stays(&self, slot: usize) -> bool {
+        self.choice.fills[slot].same(self.fitted(slot))
+    }
+
+    /// A reading of the job.
     pub(crate) fn reading(&self, reading: Reading) -> Option<Item<'a>> {
-        let entry = self.bench.job.reading(reading)?;
-        let assumed = self.bench.library.house.length(Number::AssumedReading);
-        let mut known = entry.accuracy(|| assumed.nm());
+        let entry = self.setup.job.reading(reading)?;
+        let mut known = entry.accuracy(|| self.house().length(Number::AssumedReading).nm());
         if known.basis == Basis::Listed {
             known.basis = Basis::Read;
         }
-        Some(Item {
-            piece: Piece::Job,
-            kind: "job",
-            dim: reading.spec().key,
-            value: entry.as_length(),
-            known,
-        })
+        let dim = Dim { source: Source::Job, kind: "job", key: reading.spec().key };
+        Some(Item { dim, value: entry.as_length(), known })
     }
 
-    pub(super) fn fitted(&self, slot: usize) -> &Fill<'a> {
-        &self.bench.fitted[slot]
+    /// What the fitted facings have lost, where they are worn and by how much was not read: half of
+    /// what they may lose, give or take that half.
+    pub(super) fn facing_loss(&self) -> Item<'a> {
+        let setup = self.setup;
+        let may_lose = wear(setup.fitted_part("pressure_plate"), setup.fitted_part("disc"));
+        let may_lose = may_lose.unwrap_or(self.house().length(Number::BlankWear));
+        let half = Length::from_nm((may_lose.nm() + 1) / 2);
+        let dim = Dim { source: Source::Job, kind: "job", key: "facing_loss" };
+        Item { dim, value: half, known: Accuracy::assumed(half.nm()) }
     }
 
-    /// Whether some piece inside a measured sum is still there.
-    pub(super) fn something_stays(&self, slots: &[usize]) -> bool {
-        let disc = self.bench.slot("disc");
-        slots.iter().any(|slot| {
-            let (new, old) = (&self.choice.fills[*slot], self.fitted(*slot));
-            let replaced =
-                Some(*slot) == disc && !self.as_it_stands && self.bench.disc_is_replaced();
-            let shared = new.parts.iter().any(|part| old.parts.iter().any(|o| o.id == part.id));
-            (new.bench && old.bench) || (shared && !replaced)
-        })
+    /// What the fitted facings are now: their thickness as read, where it is to be compared with
+    /// that of what stands there then.
+    pub(super) fn facings_read(&self) -> Option<Item<'a>> {
+        let slot = self.setup.facing_slot()?;
+        let keeps_piece = self.setup.facings() == Facings::Stay
+            && self.fitted(slot).parts.first().is_some_and(|part| part.piece_of.is_some());
+        // A piece that stays is what it is; of what stays on the bench nobody knows how thick a new
+        // one is, where a new one is asked for.
+        let no_new_one = self.fitted(slot).on_bench && !self.as_it_stands;
+        let set_aside = self.stays(slot) && (keeps_piece || no_new_one);
+        self.reading(Reading::FittedDiscThickness).filter(|_| !set_aside)
     }
 
-    /// The dimensions of a fill that enter a sum in the way `times` picks, each with its sign.
-    pub(super) fn items(
-        &self,
-        slot: usize,
-        fill: &Fill<'a>,
-        times: impl Fn(Enters) -> Option<i64>,
-    ) -> Result<Terms<'a>, Vec<Missing>> {
-        let mut items = Vec::new();
-        let mut missing = Vec::new();
+    /// The terms of what stands in a slot that enter a sum as `times` picks them. Of a part that is as
+    /// on the bench, or that nobody named where there has to be one, no dimension is known.
+    pub(crate) fn terms(&self, slot: usize, fills: &[Fill<'a>], times: Times) -> Form<'a> {
+        let fill = &fills[slot];
+        let mut form = Form::default();
         let mut nth = 0;
         for (index, part) in fill.parts.iter().enumerate() {
             nth = if index > 0 && fill.parts[index - 1].id == part.id { nth + 1 } else { 0 };
+            let at = At { slot, nth, cut: fill.cut };
             for dim in part.kind.dims {
                 let Some(times) = dim.enters.iter().find_map(|enters| times(*enters)) else {
                     continue;
                 };
-                let at = At { slot, nth, cut: fill.cut };
                 match self.dimension(part, at, dim.key) {
-                    Some(found) => items.extend(found.into_iter().map(|(i, s)| (i, s * times))),
-                    None if dim.needed => missing.push(Missing {
-                        kind: part.kind.key,
-                        id: part.id.clone(),
-                        dim: dim.key.into(),
-                    }),
+                    Some(found) => form.add_form(&found, times),
+                    None if dim.needed => {
+                        let unknown =
+                            Dim { source: at.of(part), kind: part.kind.key, key: dim.key };
+                        form.add_term(Term::Unknown(unknown), times);
+                    }
                     None => {}
                 }
             }
         }
-        if missing.is_empty() { Ok(items) } else { Err(missing) }
-    }
-
-    /// One dimension of one piece, or the signed sum that stands in for it.
-    pub(super) fn dimension(&self, part: &'a Part, at: At, key: &'static str) -> Option<Terms<'a>> {
-        let dim = &part.kind.dims[part.kind.dim_index(key)?];
-        let cut_here = key == "thickness" && at.cut != Length::ZERO;
-        let piece = Piece::Part { slot: at.slot, id: &part.id, nth: at.nth, cut: cut_here };
-        let item = |key: &'static str, entry: Entry| {
-            let dim = &part.kind.dims[part.kind.dim_index(key).unwrap_or_default()];
-            let house = &self.bench.library.house;
-            let cut = if cut_here { at.cut } else { Length::ZERO };
-            Item {
-                piece,
-                kind: part.kind.key,
-                dim: key,
-                value: entry.as_length() - cut,
-                known: entry.accuracy(|| house.assumed(part.kind.key, dim, entry.value)),
-            }
-        };
-        if let Some(entry) = part.entry(key) {
-            return Some(vec![(item(key, entry), 1)]);
-        }
-        if !dim.stand_in.is_empty() {
-            let parts = dim.stand_in.iter();
-            return parts.map(|(key, sign)| Some((item(key, part.entry(key)?), *sign))).collect();
-        }
-        // Blank has a meaning, and that meaning is exact.
-        dim.blank.map(|value| vec![(item(key, Entry::new(value, Some(0))), 1)])
-    }
-
-    /// The plain catalogued sum over some slots.
-    pub(crate) fn catalogued(
-        &self,
-        slots: &[usize],
-        times: impl Fn(Enters) -> Option<i64> + Copy,
-    ) -> Result<Terms<'a>, Vec<Missing>> {
-        let mut terms = Vec::new();
-        let mut missing = Vec::new();
-        for slot in slots {
-            let fill = &self.choice.fills[*slot];
-            if fill.bench
-                && let Some((kind, _)) = self.bench.library.kinds.slots().nth(*slot)
-            {
-                let dim = format!("which {} is on the bench", kind.name);
-                missing.push(Missing { kind: kind.key, id: String::new(), dim });
-                continue;
-            }
-            match self.items(*slot, fill, times) {
-                Ok(items) => terms.extend(items),
-                Err(lack) => missing.extend(lack),
-            }
-        }
-        if missing.is_empty() { Ok(terms) } else { Err(missing) }
-    }
-
-    /// What the swapped parts among `slots` move a measured sum by: new minus fitted.
-    pub(crate) fn moved(
-        &self,
-        slots: &[usize],
-        times: impl Fn(Enters) -> Option<i64> + Copy,
-    ) -> Result<Terms<'a>, Vec<Missing>> {
-        let mut terms = Vec::new();
-        let mut missing = Vec::new();
-        for slot in slots {
-            let (new, old) = (&self.choice.fills[*slot], self.fitted(*slot));
-            if new.same(old) {
-                continue;
-            }
-            let spec = self.bench.library.kinds.slots().nth(*slot);
-            if let Some((kind, spec)) = spec
-                && (old.bench || (old.parts.is_empty() && spec.takes == Takes::One))
-            {
-                missing.push(Missing {
-                    kind: kind.key,
-                    id: String::new(),
-                    dim: format!("which {} is fitted", kind.name),
-                });
-                continue;
-            }
-            for (fill, sign) in [(new, 1), (old, -1)] {
-                match self.items(*slot, fill, times) {
-                    Ok(items) => terms.extend(items.into_iter().map(|(i, c)| (i, c * sign))),
-                    Err(lack) => missing.extend(lack),
+        if fill.on_bench || (fill.is_empty() && self.setup.needs(slot, fills)) {
+            let kind = self.setup.library.kinds.slots().nth(slot).map(|(kind, _)| kind);
+            for dim in kind.into_iter().flat_map(|kind| kind.dims) {
+                if let Some(times) = dim.enters.iter().find_map(|enters| times(*enters)) {
+                    let (source, kind) = (Source::Bench { slot }, kind.map_or("", |kind| kind.key));
+                    form.add_term(Term::Unknown(Dim { source, kind, key: dim.key }), times);
                 }
             }
         }
-        if missing.is_empty() { Ok(terms) } else { Err(missing) }
+        form
     }
 
-    /// The fitted block plate that a reading was taken over, added back to reach the bare block.
-    pub(crate) fn over_plate(&self, over: bool) -> Result<Terms<'a>, Vec<Missing>> {
-        let Some(slot) = self.bench.slot("block_plate").filter(|_| over) else {
-            return Ok(Vec::new());
+    /// One dimension of one part, or the signed sum that stands in for it.
+    pub(super) fn dimension(&self, part: &'a Part, at: At, key: &'static str) -> Option<Form<'a>> {
+        let dim = &part.kind.dims[part.kind.dim_index(key)?];
+        let cut = if key == "thickness" { at.cut } else { Length::ZERO };
+        let item = |key: &'static str, entry: Entry| {
+            let dim = &part.kind.dims[part.kind.dim_index(key).unwrap_or_default()];
+            let own = || self.house().assumed(part.kind.key, dim, entry.value);
+            let source =
+                Source::Part { slot: at.slot, id: &part.id, nth: at.nth, cut: cut != Length::ZERO };
+            Item {
+                dim: Dim { source, kind: part.kind.key, key },
+                value: entry.as_length() - cut,
+                known: entry.accuracy(own),
+            }
         };
-        self.items(slot, self.fitted(slot), Reach::Extended.times_of())
+        let mut form = Form::default();
+        if let Some(entry) = part.entry(key) {
+            form.add(item(key, entry), 1);
+        } else if !dim.stand_in.is_empty() {
+            for (key, sign) in dim.stand_in {
+                form.add(item(key, part.entry(key)?), *sign);
+            }
+        } else {
+            // Blank has a meaning, and that meaning is exact.
+            form.add(item(key, Entry::new(dim.blank?, Some(0))), 1);
+        }
+        Some(form)
+    }
+
+    /// The sum over what stands in some slots.
+    pub(crate) fn catalogued(&self, slots: &[usize], times: Times) -> Form<'a> {
+        let mut form = Form::default();
+        for slot in slots {
+            form.add_form(&self.terms(*slot, &self.choice.fills, times), 1);
+        }
+        form
+    }
+
+    /// The sum over what is fitted in some slots.
+    pub(crate) fn as_fitted(&self, slots: &[usize], times: Times) -> Form<'a> {
+        let mut form = Form::default();
+        for slot in slots {
+            form.add_form(&self.terms(*slot, &self.setup.fitted, times), 1);
+        }
+        form
+    }
+
+    /// A reading brought from what is fitted to what was chosen: `to` picks how a dimension enters
+    /// the sum that is wanted, `from` how it entered the one that was read.
+    pub(crate) fn moved(
+        &self,
+        reading: Item<'a>,
+        slots: &[usize],
+        to: Times,
+        from: Times,
+    ) -> Form<'a> {
+        let mut form = Form::default();
+        form.add(reading, 1);
+        form.add_form(&self.catalogued(slots, to), 1);
+        form.less(&self.as_fitted(slots, from))
+    }
+
+    /// The fitted block plate's terms where a reading was taken over it: what reaches the bare block.
+    pub(crate) fn over_plate(&self, over: bool) -> Form<'a> {
+        let slot = self.setup.slot("block_plate").filter(|_| over);
+        slot.map_or_else(Form::default, |slot| self.terms(slot, &self.setup.fitted, either_end))
+    }
+
+    /// The chosen block plate's terms: what stands before the place behind it, from which both sides
+    /// are counted.
+    pub(crate) fn block_plate(&self) -> Form<'a> {
+        self.fill("block_plate").map_or_else(Form::default, |(slot, _)| {
+            self.terms(slot, &self.choice.fills, either_end)
+        })
     }
 }
 
-/// Which piece a dimension is of.
+/// Which piece of metal a dimension is of.
 #[derive(Clone, Copy)]
 pub(super) struct At {
     pub(super) slot: usize,
@@ -194,14 +192,8 @@ pub(super) struct At {
     pub(super) cut: Length,
 }
 
-pub(crate) fn form(terms: Terms<'_>) -> Form<'_> {
-    let mut form = Form::default();
-    for (item, times) in terms {
-        form.add(item, times);
+impl At {
+    fn of(self, part: &Part) -> Source<'_> {
+        Source::Part { slot: self.slot, id: &part.id, nth: self.nth, cut: false }
     }
-    form
-}
-
-pub(super) fn value(items: &[(Item<'_>, i64)]) -> Length {
-    Length::from_nm(items.iter().map(|(item, times)| item.value.nm() * times).sum())
 }

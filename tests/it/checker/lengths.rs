@@ -2,7 +2,7 @@
 
 use bellstack::model::job::{DiscState, Reading};
 use bellstack::model::part::Part;
-use bellstack::stack::choice::{Bench, Fill};
+use bellstack::stack::choice::{Fill, Setup};
 use bellstack::stack::grade::Grade;
 
 use super::LeftOut;
@@ -10,13 +10,13 @@ use super::sum::{Sum, Terms, known, put};
 
 /// A stack that is looked at.
 pub(super) struct Look<'b, 'a> {
-    pub(super) bench: &'b Bench<'a>,
+    pub(super) setup: &'b Setup<'a>,
     pub(super) chosen: &'b [Fill<'a>],
 }
 
 impl<'a> Look<'_, 'a> {
     pub(super) fn slot(&self, kind: &str) -> usize {
-        self.bench.library.kinds.slot_of(kind).unwrap()
+        self.setup.library.kinds.slot_of(kind).unwrap()
     }
 
     pub(super) fn part(&self, kind: &str) -> Option<&'a Part> {
@@ -24,7 +24,7 @@ impl<'a> Look<'_, 'a> {
     }
 
     fn reading(&self, reading: Reading) -> Option<Sum<'a>> {
-        let entry = self.bench.job.reading(reading)?;
+        let entry = self.setup.job.reading(reading)?;
         let key = (usize::MAX, "", 0, reading.spec().key);
         let terms = Terms::from([(key, (1, known("job", "", Some(entry))))]);
         Some(Sum { plain: terms, ..Sum::default() })
@@ -43,7 +43,12 @@ impl<'a> Look<'_, 'a> {
         let optional =
             matches!(kind, "block_plate" | "bell_spacer" | "gearbox_spacer" | "bearing_shim");
         if fill.parts.is_empty() && !optional {
-            put(terms, (slot, if fill.bench { "bench" } else { "blank" }, 0, key), times, None);
+            put(
+                terms,
+                (slot, if fill.on_bench { "on the bench" } else { "blank" }, 0, key),
+                times,
+                None,
+            );
         }
         for (index, part) in fill.parts.iter().enumerate() {
             let nth = fill.parts[..index].iter().filter(|other| other.id == part.id).count();
@@ -107,9 +112,9 @@ impl<'a> Look<'_, 'a> {
     /// What moves a measured clutch sum: chosen less fitted.
     fn clutch_moved(&self) -> Sum<'a> {
         let slot = self.slot("pressure_plate");
-        let same = self.chosen[slot].same(&self.bench.fitted[slot]);
+        let same = self.chosen[slot].same(&self.setup.fitted[slot]);
         let now = self.reading(Reading::FittedDiscThickness);
-        let fitted = self.clutch(&self.bench.fitted, now.as_ref(), !same);
+        let fitted = self.clutch(&self.setup.fitted, now.as_ref(), !same);
         self.clutch(self.chosen, None, !same).plus(&fitted, -1)
     }
 
@@ -123,7 +128,7 @@ impl<'a> Look<'_, 'a> {
     fn over_plate(&self, over: bool) -> Sum<'a> {
         let mut sum = Sum::default();
         if over {
-            self.add(&mut sum.plain, &self.bench.fitted, ("block_plate", "thickness"), 1);
+            self.add(&mut sum.plain, &self.setup.fitted, ("block_plate", "thickness"), 1);
         }
         sum
     }
@@ -145,23 +150,23 @@ impl<'a> Look<'_, 'a> {
 
     /// Whether some part among these kinds is still the fitted one.
     fn stays(&self, kinds: &[&str]) -> bool {
-        let told = self.bench.job.reading(Reading::FittedDiscThickness).is_some();
-        let replaced = match self.bench.job.disc_state {
+        let told = self.setup.job.reading(Reading::FittedDiscThickness).is_some();
+        let replaced = match self.setup.job.disc_state {
             DiscState::Worn => true,
             DiscState::Unknown => told,
             DiscState::New => false,
         };
         kinds.iter().any(|kind| {
-            let (new, old) = (&self.chosen[self.slot(kind)], &self.bench.fitted[self.slot(kind)]);
+            let (new, old) = (&self.chosen[self.slot(kind)], &self.setup.fitted[self.slot(kind)]);
             let shared =
                 new.parts.iter().any(|part| old.parts.iter().any(|other| other.id == part.id));
-            (new.bench && old.bench) || (shared && !(*kind == "disc" && replaced))
+            (new.on_bench && old.on_bench) || (shared && !(*kind == "disc" && replaced))
         })
     }
 
     /// The finger tips with the lowest grade that their route's doubts leave.
     pub(super) fn fingers(&self) -> Result<(Sum<'a>, Grade), LeftOut> {
-        let job = self.bench.job;
+        let job = self.setup.job;
         let told = job.reading(Reading::FittedDiscThickness).is_some();
         let doubt = match job.disc_state {
             DiscState::Worn if !told => Grade::Marginal,
@@ -173,7 +178,7 @@ impl<'a> Look<'_, 'a> {
         if let Some(depth) = self.reading(Reading::FingerDepth)
             && self.stays(&["engine", "flywheel", "disc", "pressure_plate"])
         {
-            let crank = self.crank(self.chosen).plus(&self.crank(&self.bench.fitted), -1);
+            let crank = self.crank(self.chosen).plus(&self.crank(&self.setup.fitted), -1);
             let over = self.over_plate(job.depth_over_plate);
             routes
                 .push((depth.plus(&over, 1).plus(&crank, 1).plus(&self.clutch_moved(), 1), doubt));
@@ -204,10 +209,10 @@ impl<'a> Look<'_, 'a> {
             "extended_height" => (Reading::BearingDepthExtended, Reading::BearingDepthRetracted),
             _ => (Reading::BearingDepthRetracted, Reading::BearingDepthExtended),
         };
-        let fitted = if self.bench.job.reading(here).is_some() { end } else { other(end) };
+        let fitted = if self.setup.job.reading(here).is_some() { end } else { other(end) };
         let read = self.reading(here).or_else(|| self.reading(there));
         // One reading serves both ends by the fitted bearing's two heights, which are both asked for.
-        let bearing = self.bench.fitted[self.slot("bearing")].parts.first();
+        let bearing = self.setup.fitted[self.slot("bearing")].parts.first();
         if read.is_some() && fitted != end && bearing.is_some_and(|part| !part.missing().is_empty())
         {
             return Err(LeftOut);
@@ -217,7 +222,7 @@ impl<'a> Look<'_, 'a> {
             && self.stays(&["bell_housing", "gearbox_spacer", "gearbox", "bearing_shim", "bearing"])
         {
             let moved =
-                self.behind(self.chosen, end).plus(&self.behind(&self.bench.fitted, fitted), -1);
+                self.behind(self.chosen, end).plus(&self.behind(&self.setup.fitted, fitted), -1);
             routes.push((read.plus(&moved, 1), Grade::Sure));
         }
         routes.push((self.behind(self.chosen, end), Grade::Sure));

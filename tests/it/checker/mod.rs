@@ -20,7 +20,7 @@ use bellstack::model::money::Cents;
 use bellstack::model::part::Part;
 use bellstack::solve::ask::{Ask, Watch};
 use bellstack::solve::recommend::recommend;
-use bellstack::stack::choice::{Bench, Fill};
+use bellstack::stack::choice::{Fill, Setup};
 use bellstack::stack::fit::Fit;
 use bellstack::stack::grade::Grade;
 
@@ -64,8 +64,8 @@ impl Found {
 pub(crate) struct LeftOut;
 
 /// Looks at a stack once more.
-pub(crate) fn look_again(bench: &Bench<'_>, chosen: &[Fill<'_>]) -> Result<Found, LeftOut> {
-    let look = Look { bench, chosen };
+pub(crate) fn look_again(setup: &Setup<'_>, chosen: &[Fill<'_>]) -> Result<Found, LeftOut> {
+    let look = Look { setup, chosen };
     let (fingers, doubt) = look.fingers()?;
     let extended = look.contact("extended_height")?;
     let retracted = look.contact("retracted_height")?;
@@ -122,7 +122,7 @@ impl Look<'_, '_> {
             length(plate, "release_travel").map(|travel| travel + 100 * THOU),
             moved.map(|moved| (2 * moved + MICRO).div_euclid(2 * MICRO) + 30 * THOU),
         ];
-        let (job, shop) = (&self.bench.job.window, &self.bench.library.house.window);
+        let (job, shop) = (&self.setup.job.window, &self.setup.library.house.window);
         let nm = |limit: Option<Length>| limit.map(|limit| i128::from(limit.nm()));
         let least = |set: Option<i128>, clutch: Option<i128>, fallback: i128| match set {
             Some(set) => clutch.map_or(set, |clutch| clutch.max(set)),
@@ -132,7 +132,7 @@ impl Look<'_, '_> {
         let reserve_min = least(nm(job.reserve_min.or(shop.reserve_min)), by_clutch[1], 150);
         // A crank that was pushed to the front comes back to the rear, toward the gearbox.
         let float = length(self.part("engine"), "crank_end_float").unwrap_or(0);
-        let (loses_preload, loses_reserve) = match self.bench.job.crank_pushed {
+        let (loses_preload, loses_reserve) = match self.setup.job.crank_pushed {
             CrankPushed::Front => (0, float),
             CrankPushed::Rear => (float, 0),
             CrankPushed::Unknown => (float, float),
@@ -168,7 +168,7 @@ impl Look<'_, '_> {
         for (slot, fill) in self.chosen.iter().enumerate() {
             for (index, part) in fill.parts.iter().enumerate() {
                 let is_this = |other: &&&Part| other.id == part.id;
-                let fitted = self.bench.fitted[slot].parts.iter().filter(is_this).count();
+                let fitted = self.setup.fitted[slot].parts.iter().filter(is_this).count();
                 let worn = part.kind.key == "disc" && self.disc_is_replaced();
                 let there = if worn { 0 } else { fitted } + part.on_hand as usize;
                 // This piece is the nth of its number: it is bought where fewer are there.
@@ -182,8 +182,8 @@ impl Look<'_, '_> {
     }
 
     fn disc_is_replaced(&self) -> bool {
-        let told = self.bench.job.reading(Reading::FittedDiscThickness).is_some();
-        match self.bench.job.disc_state {
+        let told = self.setup.job.reading(Reading::FittedDiscThickness).is_some();
+        match self.setup.job.disc_state {
             DiscState::Worn => true,
             DiscState::Unknown => told,
             DiscState::New => false,
@@ -228,7 +228,7 @@ impl Look<'_, '_> {
     /// Front and rear patterns of the parts of a kind, blank where unknown.
     fn shown(&self, kind: &str, key: &str) -> Vec<(String, String)> {
         let fill = &self.chosen[self.slot(kind)];
-        if fill.bench {
+        if fill.on_bench {
             return vec![(String::new(), String::new())];
         }
         let face = |part: &Part, key: &str| {
@@ -266,23 +266,23 @@ fn the_second_look_notices_a_nanometre_a_cent_and_a_face() {
     let (mut agreed, mut noticed) = (0, [0; 3]);
     for seed in 0..300 {
         let plain = shop(seed, 2);
-        let bench = Bench::new(&plain.library, &plain.job).unwrap();
+        let setup = Setup::new(&plain.library, &plain.job).unwrap();
         let ask = Ask { top: 1, ..Ask::default() };
-        let answer = recommend(&bench, &ask, &Watch::default()).unwrap();
+        let answer = recommend(&setup, &ask, &Watch::default()).unwrap();
         let Some(fit) = answer.stacks.first() else { continue };
-        let Ok(found) = look_again(&bench, &fit.choice.fills) else { continue };
+        let Ok(found) = look_again(&setup, &fit.choice.fills) else { continue };
         assert_eq!(found, Found::said(fit), "seed {seed}");
         agreed += 1;
         for ((kind, slip), noticed) in slips.iter().zip(&mut noticed) {
             let mut other = shop(seed, 2);
             other.library.parts.iter_mut().filter(|part| part.kind.key == *kind).for_each(slip);
-            let bench = Bench::new(&other.library, &other.job).unwrap();
+            let setup = Setup::new(&other.library, &other.job).unwrap();
             let again = |fill: &Fill<'_>| {
                 let parts = fill.ids().into_iter().map(|id| other.library.find(id).unwrap());
-                Fill { bench: fill.bench, ..Fill::several(parts) }
+                Fill { setup: fill.on_bench, ..Fill::several(parts) }
             };
             let fills: Vec<_> = fit.choice.fills.iter().map(again).collect();
-            *noticed += usize::from(look_again(&bench, &fills) != Ok(found.clone()));
+            *noticed += usize::from(look_again(&setup, &fills) != Ok(found.clone()));
         }
     }
     assert!(noticed.iter().all(|count| *count > 5), "{noticed:?} of {agreed}");

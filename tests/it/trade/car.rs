@@ -11,7 +11,7 @@ use bellstack::model::part::{Entry, Part};
 use bellstack::model::pieces::{
     Condition, Instrument, LimitOfError, Measurements, ReadingSet, Specimen,
 };
-use bellstack::stack::choice::{Bench, Choice, Fill};
+use bellstack::stack::choice::{Choice, Fill, Setup};
 use bellstack::stack::fit::{Fit, evaluate, evaluate_as_it_stands};
 
 pub(crate) const fn thou(thou: i64) -> Length {
@@ -206,11 +206,11 @@ impl Car {
     }
 
     /// Works with the looked-up job.
-    pub(crate) fn bench<T>(&self, work: impl FnOnce(&Bench<'_>) -> T) -> T {
+    pub(crate) fn setup<T>(&self, work: impl FnOnce(&Setup<'_>) -> T) -> T {
         let library = self.library();
         assert!(library.check_job(&self.job).is_ok(), "{:?}", library.check_job(&self.job));
-        let bench = Bench::new(&library, &self.job).unwrap();
-        work(&bench)
+        let setup = Setup::new(&library, &self.job).unwrap();
+        work(&setup)
     }
 
     /// Looks at the stack with some slots swapped, and so much cut off the flywheel's two faces.
@@ -218,26 +218,26 @@ impl Car {
         &self,
         swaps: Swaps<'_>,
         cut: i64,
-        look: impl FnOnce(&Bench<'_>, &Fit<'_>) -> T,
+        look: impl FnOnce(&Setup<'_>, &Fit<'_>) -> T,
     ) -> T {
-        self.bench(|bench| {
-            let choice = choice(bench, swaps, cut);
-            bench.complete(&choice).unwrap();
-            let fit = evaluate(bench, &choice).unwrap_or_else(|lacks| panic!("{lacks:?}"));
-            look(bench, &fit)
+        self.setup(|setup| {
+            let choice = choice(setup, swaps, cut);
+            setup.complete(&choice).unwrap();
+            let fit = evaluate(setup, &choice).unwrap_or_else(|lacks| panic!("{lacks:?}"));
+            look(setup, &fit)
         })
     }
 
     pub(crate) fn swapped<T>(
         &self,
         swaps: Swaps<'_>,
-        look: impl FnOnce(&Bench<'_>, &Fit<'_>) -> T,
+        look: impl FnOnce(&Setup<'_>, &Fit<'_>) -> T,
     ) -> T {
         self.cut(swaps, 0, look)
     }
 
     /// Looks at the fitted stack.
-    pub(crate) fn now<T>(&self, look: impl FnOnce(&Bench<'_>, &Fit<'_>) -> T) -> T {
+    pub(crate) fn now<T>(&self, look: impl FnOnce(&Setup<'_>, &Fit<'_>) -> T) -> T {
         self.swapped(&[], look)
     }
 
@@ -248,20 +248,20 @@ impl Car {
 
     /// Preload and reserve with the fitted disc as it is.
     pub(crate) fn as_it_stands(&self) -> (i64, i64) {
-        self.bench(|bench| {
-            let fit = evaluate_as_it_stands(bench, &bench.fitted_choice().unwrap()).unwrap();
+        self.setup(|setup| {
+            let fit = evaluate_as_it_stands(setup, &setup.fitted_choice().unwrap()).unwrap();
             (fit.preload.nm(), fit.reserve.nm())
         })
     }
 }
 
-fn choice<'a>(bench: &Bench<'a>, swaps: Swaps<'_>, cut: i64) -> Choice<'a> {
-    let mut fills = bench.fitted.clone();
+fn choice<'a>(setup: &Setup<'a>, swaps: Swaps<'_>, cut: i64) -> Choice<'a> {
+    let mut fills = setup.fitted.clone();
     for (kind, ids) in swaps {
-        let parts = ids.iter().map(|id| bench.library.part_of_kind(id, kind).unwrap());
-        fills[bench.slot(kind).unwrap()] = Fill::several(parts);
+        let parts = ids.iter().map(|id| setup.library.part_of_kind(id, kind).unwrap());
+        fills[setup.slot(kind).unwrap()] = Fill::several(parts);
     }
-    fills[bench.slot("flywheel").unwrap()].cut = thou(cut);
+    fills[setup.slot("flywheel").unwrap()].cut = thou(cut);
     Choice { fills }
 }
 

@@ -1,6 +1,7 @@
 //! What to measure next, and what may be accepted when it arrives: hand sums, and every limit tried
 //! again on a shop that has it.
 
+use bellstack::model::edge::Edge;
 use bellstack::model::entry::{Accuracy, Evidence};
 use bellstack::model::job::{READINGS, Reading};
 use bellstack::model::length::Length;
@@ -9,17 +10,30 @@ use bellstack::model::pieces::Condition;
 use bellstack::model::pieces::Condition::New;
 use bellstack::solve::ask::Ask;
 use bellstack::solve::candidates::{candidates, shims_within};
-use bellstack::stack::choice::{Bench, Choice, Fill};
+use bellstack::stack::choice::{Choice, Fill, Setup};
 use bellstack::stack::fit::evaluate;
 use bellstack::stack::grade::Grade;
-use bellstack::stack::measuring::{Acceptance, Dimension, ToMeasure, to_measure};
+use bellstack::stack::measuring::{Acceptance, Decision, Dimension, Next, ToMeasure, to_measure};
+use bellstack::stack::shown::OneStack;
 use bellstack::stack::trial::Span;
 
 use super::car::{Car, entry, thou};
 use crate::random::{Dice, Shop, shop};
 
 fn measuring(car: &Car) -> ToMeasure {
-    car.now(|bench, fit| to_measure(bench, fit).unwrap())
+    car.now(|setup, fit| to_measure(setup, fit).unwrap())
+}
+
+/// The reading that decides the fitted stack.
+fn decisive(car: &Car) -> Option<Decision> {
+    decides(&measuring(car)).cloned()
+}
+
+fn decides(measure: &ToMeasure) -> Option<&Decision> {
+    match &measure.next {
+        Some(Next::Read(decision)) => Some(decision),
+        _ => None,
+    }
 }
 
 fn span(from: i64, to: i64) -> Span {
@@ -58,14 +72,14 @@ fn shares_of_the_variance_are_ordered_and_add_up() {
         assert_eq!(name, expected);
         assert!((share - by_hand).abs() < 1e-12, "{name}: {share} is not {by_hand}");
     }
-    assert_eq!(measure.edge, 2, "the least reserve has less room");
+    assert_eq!(measure.edge, Edge::ReserveMin, "the least reserve has less room");
 }
 
 #[test]
 fn a_reading_that_decides_says_within_which_limits() {
     // 2u of +-0.055 in is 0.064 in: marginal. The shop has no instrument, and assumes +-0.005 in.
     let mut car = paper(55);
-    let assumed = measuring(&car).decision.unwrap();
+    let assumed = decisive(&car).unwrap();
     assert_eq!(
         (assumed.dimension.name().as_str(), assumed.reading.assumed),
         ("flywheel.thickness", true)
@@ -76,7 +90,7 @@ fn a_reading_that_decides_says_within_which_limits() {
     car.piece("B", "1", New);
     // It repeats to the nanometre: nothing comes to the limit of error but that.
     car.gauge("B#1", "depth", &[60_000, 60_000], Some("caliper"));
-    let decision = measuring(&car).decision.unwrap();
+    let decision = decisive(&car).unwrap();
     // Its rectangle is rounded up to whole nanometres, so that 2u is 29 330.6 nm.
     assert_eq!(decision.reading.wide, 25_401);
     let edges = (thou(850).nm(), thou(1050).nm());
@@ -93,7 +107,7 @@ fn what_is_said_of_a_reading_comes_true_once_it_is_taken() {
     car.instrument("caliper", 10);
     car.piece("B", "1", New);
     car.gauge("B#1", "depth", &[60_000, 60_004], Some("caliper"));
-    let decision = measuring(&car).decision.unwrap();
+    let decision = decisive(&car).unwrap();
     car.piece("F", "1", New);
     car.put("flywheel", &["F#1"]);
     let set = car.gauge("F#1", "thickness", &[0], Some("caliper")).clone();
@@ -125,33 +139,33 @@ fn the_reading_that_decides_is_one_that_may_well_come_out_so() {
     car.set("F", "thickness", 1080);
     car.part("F").set("thickness", Some(entry(1080, 55)));
     car.part("B").set("depth", Some(entry(6000, 10)));
-    let decision = measuring(&car).decision.unwrap();
+    let decision = decisive(&car).unwrap();
     assert_eq!(decision.dimension.part.as_deref(), Some("F"));
     // Where it cannot be that far off itself, nothing decides, and there is nothing to be read.
     car.part("F").set("thickness", Some(entry(1080, 8)));
     car.part("B").set("depth", Some(entry(6000, 8)));
     let measure = measuring(&car);
-    assert!(measure.decision.is_none(), "{:?}", measure.decision);
+    assert!(measure.next.is_none(), "{:?}", measure.next);
     // A job whose grade is good asks for nothing.
-    assert!(measuring(&paper(1)).decision.is_none());
+    assert!(decisive(&paper(1)).is_none());
 }
 
 #[test]
 fn a_reading_of_the_job_decides_as_well() {
     let mut car = Car::measured();
     car.read(Reading::FingerDepth, 3400, 55);
-    let decision = measuring(&car).decision.unwrap();
+    let decision = decisive(&car).unwrap();
     assert_eq!(decision.dimension.name(), "job.finger_depth");
     let inside = Some(span(thou(3250).nm(), thou(3450).nm()));
     assert_eq!(decision.inside, inside);
     // An instrument's limit of error is what its readings are stated to.
     car.instrument("depth gauge", 5);
     // Nobody knows what one reaches that the shop never used.
-    assert_eq!(measuring(&car).decision.unwrap().reading, decision.reading);
+    assert_eq!(decisive(&car).unwrap().reading, decision.reading);
     car.copy("F", "OTHER", &[]);
     car.piece("OTHER", "1", Condition::New);
     car.gauge("OTHER#1", "thickness", &[9999, 10001], Some("depth gauge"));
-    let stated = measuring(&car).decision.unwrap();
+    let stated = decisive(&car).unwrap();
     assert_eq!(stated.reading, Accuracy::stated(thou(1).nm() / 2));
     // Worst case 0.0005 + 0.001 in of the bearing depth.
     let worst = thou(3).nm() / 2;
@@ -163,8 +177,8 @@ fn a_disc_is_accepted_as_far_as_the_diaphragm_works() {
     let mut car = paper(0);
     car.copy("D", "D2", &[]);
     car.copy("R", "R2", &[]);
-    let measure = car.swapped(&[("disc", &["D2"]), ("bearing", &["R2"])], |bench, fit| {
-        to_measure(bench, fit).unwrap()
+    let measure = car.swapped(&[("disc", &["D2"]), ("bearing", &["R2"])], |setup, fit| {
+        to_measure(setup, fit).unwrap()
     });
     // 0.050 in of reserve are 0.0142857 in of disc; the last nanometre inside is 362 857.
     let row = accepted(&measure, "D2", "thickness");
@@ -186,8 +200,8 @@ fn only_what_is_still_to_be_bought_has_limits() {
     car.add("bearing_shim", "S", &[("thickness", 30)]);
     car.set("R", "max_shim", 200);
     let rows = |car: &Car, swaps: super::car::Swaps<'_>| -> Vec<String> {
-        car.swapped(swaps, |bench, fit| {
-            let rows = to_measure(bench, fit).unwrap().accept;
+        car.swapped(swaps, |setup, fit| {
+            let rows = to_measure(setup, fit).unwrap().accept;
             let name =
                 |row: Acceptance| format!("{} {}", row.dimension.part.unwrap(), row.dimension.key);
             rows.into_iter().map(name).collect()
@@ -200,8 +214,8 @@ fn only_what_is_still_to_be_bought_has_limits() {
     car.part("S").on_hand = 2;
     assert_eq!(rows(&car, &[("bearing_shim", &["S", "S"])]), [""; 0]);
     car.part("S").on_hand = 1;
-    car.swapped(&[("bearing_shim", &["S", "S"])], |bench, fit| {
-        let measure = to_measure(bench, fit).unwrap();
+    car.swapped(&[("bearing_shim", &["S", "S"])], |setup, fit| {
+        let measure = to_measure(setup, fit).unwrap();
         // Reserve 0.140 in with both: none of 0.010 in less than 0.150 in is to be had but by a
         // thinner shim.
         let row = accepted(&measure, "S", "thickness");
@@ -227,14 +241,14 @@ fn changed(shop: &Shop, of: &Dimension, value: i64, known: Accuracy) -> Shop {
 
 /// The grade of the same parts in a shop.
 fn grade(shop: &Shop, stands: &Choice<'_>) -> Grade {
-    let bench = Bench::new(&shop.library, &shop.job).unwrap();
+    let setup = Setup::new(&shop.library, &shop.job).unwrap();
     let kinds = shop.library.kinds;
     let fills = kinds.slots().zip(&stands.fills).map(|((kind, _), fill)| {
         let part = |id: &str| shop.library.part_of_kind(id, kind.key).unwrap();
         Fill { parts: fill.ids().into_iter().map(part).collect(), ..fill.clone() }
     });
     let choice = Choice { fills: fills.collect() };
-    evaluate(&bench, &choice).unwrap().grade
+    evaluate(&setup, &choice).unwrap().grade
 }
 
 #[test]
@@ -242,28 +256,28 @@ fn every_limit_is_exact_to_the_nanometre_in_random_shops() {
     let (mut ends, mut none, mut open) = (0, 0, 0);
     for seed in 0..1000 {
         let shop = shop(seed, 2);
-        let bench = Bench::new(&shop.library, &shop.job).unwrap();
+        let setup = Setup::new(&shop.library, &shop.job).unwrap();
         let mut dice = Dice::new(seed);
-        let slots = candidates(&bench, &Ask::default()).unwrap().slots;
+        let slots = candidates(&setup, &Ask::default()).unwrap().slots;
         if slots.iter().any(Vec::is_empty) {
             continue;
         }
         let choice = Choice { fills: slots.iter().map(|fills| dice.pick(fills).clone()).collect() };
-        let shims = bench.slot("bearing_shim").unwrap();
-        let bearing = bench.slot("bearing").unwrap();
-        if bench.complete(&choice).is_err()
+        let shims = setup.slot("bearing_shim").unwrap();
+        let bearing = setup.slot("bearing").unwrap();
+        if setup.complete(&choice).is_err()
             || !shims_within(&choice.fills[bearing], &choice.fills[shims])
         {
             continue;
         }
-        let Ok(fit) = evaluate(&bench, &choice) else { continue };
-        let Some(measure) = to_measure(&bench, &fit) else { continue };
+        let Ok(fit) = evaluate(&setup, &choice) else { continue };
+        let Some(measure) = to_measure(&setup, &fit) else { continue };
         let mut claims = Vec::new();
         for row in &measure.accept {
             claims.push((&row.dimension, row.reading, Grade::Likely, row.likely));
             claims.push((&row.dimension, row.reading, Grade::Marginal, row.inside));
         }
-        if let Some(one) = &measure.decision {
+        if let Some(one) = decides(&measure) {
             claims.push((&one.dimension, one.reading, Grade::Sure, one.sure));
             claims.push((&one.dimension, one.reading, Grade::Likely, one.likely));
             claims.push((&one.dimension, one.reading, Grade::Marginal, one.inside));
@@ -273,6 +287,12 @@ fn every_limit_is_exact_to_the_nanometre_in_random_shops() {
             // Of two pieces of a number one is tried, and a library cannot hold them apart.
             let pieces = choice.fills.iter().flat_map(Fill::ids);
             if pieces.filter(|id| Some(*id) == of.part.as_deref()).count() > 1 {
+                continue;
+            }
+            // The number of a fitted piece also says with what disc its clutch was set: another value
+            // of it would change more than the one that is tried.
+            let fitted = setup.fitted.iter().flat_map(|fill| &fill.parts);
+            if fitted.into_iter().any(|piece| piece.piece_of == of.part && of.part.is_some()) {
                 continue;
             }
             let at = |value: i64| grade(&changed(&shop, of, value, known), &choice);
@@ -311,21 +331,20 @@ fn every_limit_is_exact_to_the_nanometre_in_random_shops() {
 #[test]
 fn tables_and_json_tell_the_limits() {
     use bellstack::model::length::Unit;
-    use bellstack::report::{FitReport, View, fit_json, fit_table};
+    use bellstack::report::{View, fit_json, fit_table};
     let mut car = paper(55);
     car.copy("R", "R2", &[("extended_height", 10)]);
-    car.swapped(&[("bearing", &["R2"])], |bench, fit| {
-        let to_measure = to_measure(bench, fit);
-        let report = FitReport { fit: fit.clone(), as_it_stands: None, to_measure };
-        let table = fit_table(bench, &report, View { unit: Unit::In, width: 100 });
+    car.swapped(&[("bearing", &["R2"])], |setup, fit| {
+        let report = OneStack::of(setup, fit.clone(), None, true);
+        let table = fit_table(setup, &report, View { unit: Unit::In, width: 100 });
         assert!(table.lines().all(|line| line.chars().count() <= 100), "{table}");
         let next = "Next: measure thickness of F (a reading counts as +-0.0087 in, assumed): the \
                     stack is likely if it reads";
         let line = table.replace("\n  ", " ");
         assert!(line.contains(next), "{table}");
         assert!(table.contains("R2    extended_height    3.1100"), "{table}");
-        let json: serde_json::Value = serde_json::from_str(&fit_json(bench, &report)).unwrap();
-        let decides = &json["measure_next"]["decides"];
+        let json: serde_json::Value = serde_json::from_str(&fit_json(setup, &report)).unwrap();
+        let decides = &json["next"]["decides"];
         assert_eq!(decides["dimension"], "flywheel.thickness");
         assert_eq!(decides["in_window"]["to"]["nm"], thou(1050).nm());
         assert_eq!(json["measure_next"]["edge"], "reserve_min");

@@ -1,15 +1,17 @@
 //! Pieces of metal: what was read on them counts, for themselves and for the next one of their number.
 
 use bellstack::measure::findings::Findings;
+use bellstack::model::edge::Edge;
 use bellstack::model::entry::{Basis, Entry};
 use bellstack::model::length::{Length, Unit};
 use bellstack::model::library::Library;
 use bellstack::model::pieces::Condition::{Machined, New, Used};
-use bellstack::report::{FitReport, View, fit_json, fit_table};
+use bellstack::report::{View, fit_json, fit_table};
 use bellstack::solve::ask::Ask;
 use bellstack::solve::candidates::candidates;
-use bellstack::stack::fit::chance_of;
 use bellstack::stack::grade::Grade;
+use bellstack::stack::odds::chance_of;
+use bellstack::stack::shown::OneStack;
 
 use super::car::{Car, entry, tenths, thou};
 
@@ -217,9 +219,9 @@ fn new_used_and_machined_pieces_are_never_averaged() {
 
 /// The picks of a slot, as they are written.
 fn picks(car: &Car, kind: &str, ask: &Ask) -> Vec<String> {
-    car.bench(|bench| {
-        let slot = bench.slot(kind).unwrap();
-        let fills = &candidates(bench, ask).unwrap().slots[slot];
+    car.setup(|setup| {
+        let slot = setup.slot(kind).unwrap();
+        let fills = &candidates(setup, ask).unwrap().slots[slot];
         fills.iter().map(|fill| fill.ids().join("|")).collect()
     })
 }
@@ -291,11 +293,11 @@ fn a_stack_says_what_its_terms_rest_on() {
     let mut car = four_pieces(40);
     car.gauge("F#1", "thickness", &[9985, 9986], Some("ideal"));
     let told = |car: &Car| {
-        car.now(|bench, fit| {
-            let report = FitReport { fit: fit.clone(), as_it_stands: None, to_measure: None };
-            let table = fit_table(bench, &report, View { unit: Unit::In, width: 100 });
+        car.now(|setup, fit| {
+            let report = OneStack::of(setup, fit.clone(), None, false);
+            let table = fit_table(setup, &report, View { unit: Unit::In, width: 100 });
             assert!(table.lines().all(|line| line.chars().count() <= 100), "{table}");
-            let json: serde_json::Value = serde_json::from_str(&fit_json(bench, &report)).unwrap();
+            let json: serde_json::Value = serde_json::from_str(&fit_json(setup, &report)).unwrap();
             let terms = json["terms"].as_array().unwrap().clone();
             let term = terms.into_iter().find(|term| term["dimension"] == "flywheel.thickness");
             (table, term.unwrap())
@@ -317,13 +319,13 @@ fn a_stack_says_what_its_terms_rest_on() {
 fn what_was_measured_is_off_by_chance_as_a_normal_is() {
     let mut car = four_pieces(40);
     // Preload is 0.7498 in; its least is set 2 u above and below that, and all else is exact.
-    car.house.window.reserve_min = Some(thou(0));
+    car.house.window[Edge::ReserveMin] = Some(thou(0));
     let u_nm = u(used(&car.library(), "F", "thickness")) * 2540.0;
     #[allow(clippy::cast_possible_truncation)]
     let two_u = Length::from_nm((2.0 * u_nm) as i64);
     let chance = |car: &mut Car, least: Length| {
-        car.job.window.preload_min = Some(least);
-        car.now(|_, fit| chance_of(fit))
+        car.job.window[Edge::PreloadMin] = Some(least);
+        car.now(|_, fit| chance_of(fit).value().unwrap())
     };
     // Phi(2) = 0.97725 (common tables, from memory).
     close(chance(&mut car, tenths(7498) - two_u), 0.977_25, 1e-4);
