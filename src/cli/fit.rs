@@ -2,7 +2,7 @@
 
 use super::args::{Common, Fit, Format};
 use super::env::Env;
-use super::names::slot_pair;
+use super::names::{meant, slot_pair};
 use super::{Reply, place, progress};
 use crate::catalog::Access;
 use crate::catalog::csv::tried_job;
@@ -25,7 +25,8 @@ pub(super) fn run(common: &Common, args: &Fit, env: &mut Env<'_>) -> Result<Repl
     let job = if args.set.is_empty() {
         job
     } else {
-        tried_job(&library, &job, &args.set).map_err(|error| error.at("`--set`"))?
+        tried_job(&library, &job, &args.set, &meant(env.kinds, &args.unusual)?)
+            .map_err(|error| error.at("`--set`"))?
     };
     let setup = Setup::new(&library, &job)?;
     let choice = choice(&setup, args)?;

@@ -2,6 +2,7 @@
 
 use super::args::{Common, Import};
 use super::env::Env;
+use super::names::meant;
 use super::{Reply, place};
 use crate::catalog::Access;
 use crate::catalog::csv::{FileCount, Imported, Options, Source, Tally, import};
@@ -11,8 +12,12 @@ use crate::report;
 pub(super) fn run(common: &Common, args: &Import, env: &mut Env<'_>) -> Result<Reply> {
     let sources = args.files.iter().map(|path| Source::read(path)).collect::<Result<Vec<_>>>()?;
     let mut catalog = place::open(common, env, Access::Create)?;
-    let options =
-        Options { kind: args.kind.as_deref(), replace: args.replace, dry_run: args.dry_run };
+    let options = Options {
+        kind: args.kind.as_deref(),
+        replace: args.replace,
+        dry_run: args.dry_run,
+        meant: meant(env.kinds, &args.unusual)?,
+    };
     let imported = import(&mut catalog, &place::stamp(common, env), &sources, &options)?;
     env.warn(&imported.warnings);
     let rows = |file: &FileCount| {

@@ -14,18 +14,22 @@ pub(super) fn run(common: &Common, args: Args, env: &mut Env<'_>) -> Result<Repl
     match args {
         Args::List { kind, retired } => list(common, kind.as_deref(), retired, env),
         Args::Show { id } => show(common, &id, env),
-        Args::Add { kind, id, pairs } => {
+        Args::Add { kind, id, pairs, unusual } => {
+            let meant = names::meant(env.kinds, &unusual)?;
             let mut catalog = place::open(common, env, Access::Create)?;
-            let taken = catalog
-                .write(&place::stamp(common, env), |writer| add_part(writer, &kind, &id, &pairs))?;
+            let taken = catalog.write(&place::stamp(common, env), |writer| {
+                add_part(writer, &kind, &id, &pairs, &meant)
+            })?;
             env.warn(&taken.warnings);
             let entered = report::entered(&taken.entered, env.view(common));
             Ok(Reply::good(format!("added the part {id}\n{entered}")))
         }
-        Args::Edit { id, pairs } => {
+        Args::Edit { id, pairs, unusual } => {
+            let meant = names::meant(env.kinds, &unusual)?;
             let mut catalog = place::open(common, env, Access::Write)?;
-            let taken = catalog
-                .write(&place::stamp(common, env), |writer| edit_part(writer, &id, &pairs))?;
+            let taken = catalog.write(&place::stamp(common, env), |writer| {
+                edit_part(writer, &id, &pairs, &meant)
+            })?;
             env.warn(&taken.warnings);
             let entered = report::entered(&taken.entered, env.view(common));
             Ok(Reply::good(format!("changed the part {id}\n{entered}")))

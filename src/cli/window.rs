@@ -12,6 +12,7 @@ use crate::model::house::House;
 use crate::model::job::Job;
 use crate::model::kinds::nearest;
 use crate::model::library::Library;
+use crate::model::usual::Meant;
 use crate::report;
 use crate::stack::choice::Setup;
 use crate::stack::window::{clutch_sums, window};
@@ -74,7 +75,7 @@ fn set_of_job(common: &Common, id: &str, pairs: &[String], env: &Env<'_>) -> Res
     }
     let mut catalog = place::open(common, env, Access::Write)?;
     let (library, job) = catalog.write(&place::stamp(common, env), |writer| {
-        edit_job(writer, id, pairs)?;
+        edit_job(writer, id, pairs, &Meant::default())?;
         let reader = writer.reader();
         Ok((place::applied_library(reader)?, reader.load_job(id)?))
     })?;

@@ -23,6 +23,11 @@ impl Bars {
         self.0.sort_unstable();
     }
 
+    /// Every bar.
+    pub fn all(&self) -> impl Iterator<Item = Length> {
+        self.0.iter().map(|(_, bar)| *bar)
+    }
+
     /// Whether nothing was read over a bar.
     pub fn is_empty(&self) -> bool {
         self.0.is_empty()

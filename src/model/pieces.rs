@@ -5,7 +5,7 @@
 
 use crate::error::{Error, Result};
 use crate::model::kinds::nearest;
-use crate::model::length::{Length, Unit};
+use crate::model::length::{Length, Unit, divide_half_away, narrowed};
 use crate::model::part::Part;
 
 /// What became of a piece before it was measured. Readings of different states are never averaged.
@@ -210,6 +210,20 @@ impl Measurements {
             Some(near) => error.hint(format!("did you mean `{part}{PIECE_MARK}{near}`?")),
             None => error.hint(format!("add it with `piece add {name}`")),
         }
+    }
+
+    /// The mean of what was read on a dimension of a piece and counts.
+    pub fn mean(&self, part: &str, label: &str, dimension: &str) -> Option<Length> {
+        let of_piece = |set: &&ReadingSet| {
+            set.struck.is_none()
+                && (set.part.as_str(), set.piece.as_str()) == (part, label)
+                && set.dimension == dimension
+        };
+        let sets = self.readings.iter().filter(of_piece);
+        let (sum, count) = sets
+            .flat_map(|set| &set.values)
+            .fold((0_i128, 0_i128), |(sum, count), value| (sum + i128::from(*value), count + 1));
+        (count > 0).then(|| Length::from_nm(narrowed(divide_half_away(sum, count))))
     }
 
     /// The instrument of this name.

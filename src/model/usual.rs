@@ -5,7 +5,10 @@
 //! without a source.
 
 use crate::error::{Error, Result};
+use crate::model::entry::Entry;
+use crate::model::job::{Job, Reading};
 use crate::model::length::{Length, Unit, divide_half_away, narrowed};
+use crate::model::part::Part;
 use crate::model::sides::Sides;
 
 /// Between what a length usually lies, both ends included.
@@ -42,29 +45,50 @@ impl Usual {
             let nm = i128::from(length.nm()) * i128::from(times);
             Length::from_nm(narrowed(divide_half_away(nm, i128::from(per))))
         };
-        let usual = |length: Length| self.holds(length).then_some(length);
-        let in_unit = |unit| move |length: Length| format!("{} is", length.exact(unit));
-        let tens = [(1, 10), (1, 100), (1, 1000), (10, 1), (100, 1), (1000, 1)];
-        let in_mm = usual(scaled(10, 254)).map(in_unit(Unit::Mm));
-        let in_inches = || usual(scaled(254, 10)).map(in_unit(Unit::In));
-        let tenfold = || {
-            let mut scaled = tens.iter().map(|(times, per)| scaled(*times, *per));
-            scaled.find_map(usual).map(in_unit(Unit::In))
+        let shown = |length: Length, unit| match sides {
+            Some(sides) => sides.show(length, unit),
+            None => length.exact(unit),
         };
-        let over_bar = || {
-            let less = |bar: &Length| Some((usual(length - *bar)?, *bar));
-            bars.iter().find_map(less).map(|(rest, bar)| {
-                let (rest, bar) = (rest.exact(Unit::In), bar.exact(Unit::In));
-                format!("{rest} is, with the bar of {bar} taken off")
-            })
-        };
-        let other_sign = || {
-            let other = usual(-length)?;
-            let shown = sides.map(|sides| sides.show(other, Unit::In));
-            Some(format!("{} is", shown.unwrap_or_else(|| other.exact(Unit::In))))
-        };
-        in_mm.or_else(in_inches).or_else(tenfold).or_else(over_bar).or_else(other_sign)
+        let mut others = vec![(scaled(10, 254), Unit::Mm), (scaled(254, 10), Unit::In)];
+        for tens in [10, 100, 1000] {
+            others.extend([(scaled(1, tens), Unit::In), (scaled(tens, 1), Unit::In)]);
+        }
+        others.push((-length, Unit::In));
+        let mut told: Vec<String> = others
+            .into_iter()
+            .filter(|(other, _)| self.holds(*other))
+            .map(|(other, unit)| shown(other, unit))
+            .collect();
+        told.extend(bars.iter().filter(|bar| self.holds(length - **bar)).map(|bar| {
+            let (rest, bar) = (shown(length - *bar, Unit::In), bar.exact(Unit::In));
+            format!("{rest}, with the bar of {bar} taken off")
+        }));
+        let (first, more) = told.split_first()?;
+        let more: String = more.iter().map(|other| format!(", or {other}")).collect();
+        Some(format!("{first} is{more}"))
     }
+}
+
+/// Two lengths with their keys, of which the first lies below the second wherever both are known.
+pub type Pair = [(&'static str, Option<Length>); 2];
+
+/// The limits of a clutch's working range.
+pub fn gap_limits(part: &Part) -> Pair {
+    ["set_gap_min", "set_gap_max"].map(|key| (key, part.length(key)))
+}
+
+/// The depths that were read on a job's bearing: it stands farther from the bell's engine face
+/// retracted than extended.
+pub fn bearing_depths(job: &Job) -> Pair {
+    [Reading::BearingDepthExtended, Reading::BearingDepthRetracted]
+        .map(|reading| (reading.spec().key, job.reading(reading).map(Entry::as_length)))
+}
+
+/// What is wrong with two lengths that are not in order; none where they are.
+pub fn out_of_order([(low_key, low), (high_key, high)]: Pair) -> Option<String> {
+    let (low, high) = low.zip(high).filter(|(low, high)| low >= high)?;
+    let (low, high) = (low.exact(Unit::In), high.exact(Unit::In));
+    Some(format!("{low_key} {low} is not below {high_key} {high}"))
 }
 
 /// What is asked of a length that is entered.
@@ -138,6 +162,11 @@ pub struct Meant {
 const ALL: &str = "all";
 
 impl Meant {
+    /// None.
+    pub const fn none() -> Self {
+        Self { keys: Vec::new() }
+    }
+
     /// The values of these keys, or of all where one is `all`.
     pub fn new(keys: impl IntoIterator<Item = impl AsRef<str>>) -> Self {
         Self { keys: keys.into_iter().map(|key| key.as_ref().trim().to_string()).collect() }
@@ -180,12 +209,13 @@ mod tests {
         assert_eq!(
             told("28.6 in", flywheel, &[]),
             "`28.600 in` is no usual `thickness` of a flywheel, which is 0.200 in to 3.000 in\n  hint: \
-             28.60 mm is; `--unusual thickness` keeps it"
+             28.60 mm is, or 2.860 in, or 0.286 in; `--unusual thickness` keeps it"
         );
         for (text, slip) in [
-            ("1.125 mm", "1.125 in is; "),
-            ("10.05 in", "10.05 mm is; "),
+            ("1.125 mm", "1.125 in is, or "),
+            ("10.05 in", "10.05 mm is, or 1.005 in; "),
             ("99 in", "0.990 in is; "),
+            ("254 mm", "10.00 mm is, or 1.000 in; "),
             ("0.15 in", "1.500 in is; "),
         ] {
             assert!(told(text, flywheel, &[]).contains(slip), "{text}");

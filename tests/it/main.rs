@@ -37,4 +37,5 @@ mod support;
 mod trade;
 mod trusted;
 mod typed;
+mod unusual;
 mod walls;

@@ -348,11 +348,8 @@ fn a_slip_in_a_file_or_by_hand_is_stored_with_a_warning() {
     assert_eq!((ran.status, ran.err.as_str()), (0, says.as_str()));
     let again = program.run_args(&["import", &file]);
     assert_eq!(again.err, "", "what is there already is no news");
-    let ran = program.run("reading add F-1#B thickness 25.4 in --condition new");
-    assert_eq!(
-        ran.err,
-        "warning: 25.400 in is 25.4 times off the listed 1.000 in, as in the other unit\n"
-    );
+    let ran = program.run("reading add F-1#B thickness 0.901 in --condition new");
+    assert_eq!(ran.err, "warning: 0.901 in is a tenth of an inch off the listed 1.000 in\n");
 }
 
 #[test]

@@ -2,7 +2,7 @@
 
 use std::borrow::Cow;
 
-use super::form::{Aspect, Place, Shape, column_name};
+use super::form::{Aspect, Place, Shape, column_name, folded};
 use crate::error::{Error, Result};
 use crate::model::bars::Entered;
 use crate::model::kinds::Quantity;
@@ -106,6 +106,15 @@ impl<'a> Row<'a> {
             self.wrong(second, error);
         }
         said
+    }
+
+    /// Whether something is wrong with the value of a key, whatever the unit in its column's name.
+    pub(super) fn is_wrong(&self, key: &str) -> bool {
+        let of_key = |column: &str| {
+            let rest = folded(column).strip_prefix(key).map(String::from);
+            rest.is_some_and(|rest| ["", "_in", "_mm"].contains(&rest.as_str()))
+        };
+        self.wrongs.iter().any(|(column, _)| of_key(column))
     }
 
     /// How much was wrong so far.

@@ -15,6 +15,7 @@ use crate::model::job::Job;
 use crate::model::kinds::Kinds;
 use crate::model::library::Library;
 use crate::model::part::Part;
+use crate::model::usual::Meant;
 
 /// What is to be told about pairs that were taken.
 #[derive(Debug, Clone, PartialEq, Eq, Default)]
@@ -31,7 +32,13 @@ pub struct Taken {
 ///
 /// Refuses an unknown kind, a number that is taken, unknown keys (naming the nearest), and values
 /// that cannot be.
-pub fn add_part(writer: &Writer<'_>, kind: &str, id: &str, pairs: &[String]) -> Result<Taken> {
+pub fn add_part(
+    writer: &Writer<'_>,
+    kind: &str,
+    id: &str,
+    pairs: &[String],
+    meant: &Meant,
+) -> Result<Taken> {
     let kinds = writer.reader().kinds();
     let Holds::Parts(Some(kind)) = Holds::asked(kinds, kind)? else {
         let row = kind.trim();
@@ -40,7 +47,7 @@ pub fn add_part(writer: &Writer<'_>, kind: &str, id: &str, pairs: &[String]) -> 
         );
     };
     let mut part = Part::new(id.trim(), kind);
-    let taken = fill_part(writer, &mut part, pairs)?;
+    let taken = fill_part(writer, &mut part, None, pairs, meant)?;
     writer.insert_part(&part)?;
     Ok(taken)
 }
@@ -51,10 +58,11 @@ pub fn add_part(writer: &Writer<'_>, kind: &str, id: &str, pairs: &[String]) -> 
 ///
 /// Refuses an unknown number, unknown keys (naming the nearest), values that cannot be, and a
 /// change after which a job that names the part would no longer agree with itself.
-pub fn edit_part(writer: &Writer<'_>, id: &str, pairs: &[String]) -> Result<Taken> {
+pub fn edit_part(writer: &Writer<'_>, id: &str, pairs: &[String], meant: &Meant) -> Result<Taken> {
     let reader = writer.reader();
-    let mut part = reader.load_part(id.trim())?;
-    let taken = fill_part(writer, &mut part, pairs)?;
+    let old = reader.load_part(id.trim())?;
+    let mut part = old.clone();
+    let taken = fill_part(writer, &mut part, Some(&old), pairs, meant)?;
     writer.update_part(&part)?;
     for name in reader.jobs_naming(&part.id)? {
         check_job(writer, &reader.load_job(&name)?)
@@ -69,10 +77,10 @@ pub fn edit_part(writer: &Writer<'_>, id: &str, pairs: &[String]) -> Result<Take
 ///
 /// Refuses a name that is taken, unknown keys (naming the nearest), parts that are not there, and
 /// values that cannot be.
-pub fn add_job(writer: &Writer<'_>, id: &str, pairs: &[String]) -> Result<Taken> {
+pub fn add_job(writer: &Writer<'_>, id: &str, pairs: &[String], meant: &Meant) -> Result<Taken> {
     let kinds = writer.reader().kinds();
     let mut job = Job::new(id.trim(), kinds);
-    let taken = fill_job(kinds, &mut job, pairs)?;
+    let taken = fill_job(kinds, &mut job, None, pairs, meant)?;
     check_job(writer, &job)?;
     writer.insert_job(&job)?;
     Ok(taken)
@@ -84,9 +92,10 @@ pub fn add_job(writer: &Writer<'_>, id: &str, pairs: &[String]) -> Result<Taken>
 ///
 /// Refuses an unknown name, unknown keys (naming the nearest), parts that are not there, and
 /// values that cannot be.
-pub fn edit_job(writer: &Writer<'_>, id: &str, pairs: &[String]) -> Result<Taken> {
-    let mut job = writer.reader().load_job(id.trim())?;
-    let taken = fill_job(writer.reader().kinds(), &mut job, pairs)?;
+pub fn edit_job(writer: &Writer<'_>, id: &str, pairs: &[String], meant: &Meant) -> Result<Taken> {
+    let old = writer.reader().load_job(id.trim())?;
+    let mut job = old.clone();
+    let taken = fill_job(writer.reader().kinds(), &mut job, Some(&old), pairs, meant)?;
     check_job(writer, &job)?;
     writer.update_job(&job)?;
     Ok(taken)
@@ -97,28 +106,41 @@ pub fn edit_job(writer: &Writer<'_>, id: &str, pairs: &[String]) -> Result<Taken
 /// # Errors
 ///
 /// As [`edit_job`].
-pub fn tried_job(library: &Library, job: &Job, pairs: &[String]) -> Result<Job> {
+pub fn tried_job(library: &Library, job: &Job, pairs: &[String], meant: &Meant) -> Result<Job> {
     let mut tried = job.clone();
-    fill_job(library.kinds, &mut tried, pairs)?;
+    fill_job(library.kinds, &mut tried, Some(job), pairs, meant)?;
     let wrongs = library.check_job(&tried).err().unwrap_or_default();
     agree(wrongs.into_iter().map(|(key, error)| (key.to_string(), error)).collect())?;
     Ok(tried)
 }
 
-fn fill_part(writer: &Writer<'_>, part: &mut Part, pairs: &[String]) -> Result<Taken> {
+fn fill_part(
+    writer: &Writer<'_>,
+    part: &mut Part,
+    old: Option<&Part>,
+    pairs: &[String],
+    meant: &Meant,
+) -> Result<Taken> {
     let form = part_form::form(part.kind);
     let mut row = row(&form, pairs, &["id", "kind"])?;
     let currency = writer.reader().load_house()?.currency;
-    let warnings = part_form::read(&form, &mut row, part, &currency);
+    let rules = part_form::Rules { old, currency: &currency, meant };
+    let warnings = part_form::read(&form, &mut row, part, rules);
     let entered = row.take_entered();
     agree(row.into_wrongs())?;
     Ok(Taken { warnings, entered })
 }
 
-fn fill_job(kinds: Kinds, job: &mut Job, pairs: &[String]) -> Result<Taken> {
+fn fill_job(
+    kinds: Kinds,
+    job: &mut Job,
+    old: Option<&Job>,
+    pairs: &[String],
+    meant: &Meant,
+) -> Result<Taken> {
     let form = job_form::form(kinds);
     let mut row = row(&form, pairs, &["job"])?;
-    job_form::read(&form, &mut row, job);
+    job_form::read(&form, &mut row, job, old, meant);
     let entered = row.take_entered();
     agree(row.into_wrongs())?;
     Ok(Taken { warnings: Vec::new(), entered })

@@ -13,9 +13,10 @@ use crate::model::job::Job;
 use crate::model::kinds::Kinds;
 use crate::model::library::Library;
 use crate::model::pieces::Instrument;
+use crate::model::usual::Meant;
 
 /// How to import.
-#[derive(Debug, Clone, Copy, Default)]
+#[derive(Debug, Clone, Default)]
 pub struct Options<'a> {
     /// What every file holds: a kind, or `jobs`. Where it is not given, each file says so itself.
     pub kind: Option<&'a str>,
@@ -23,6 +24,8 @@ pub struct Options<'a> {
     pub replace: bool,
     /// Nothing is stored.
     pub dry_run: bool,
+    /// The values that are meant though they are unusual.
+    pub meant: Meant,
 }
 
 /// What became of the rows.
@@ -88,7 +91,7 @@ pub fn import(
     let names: Vec<String> =
         sources.iter().map(|source| source.name.display().to_string()).collect();
     let plan = |library: &Library, jobs: &[Job]| {
-        let mut planner = Planner::new(&forms, &names, options.replace);
+        let mut planner = Planner::new(&forms, &names, options.replace, &options.meant);
         plan(library, jobs, sources, asked, &mut planner);
         let Planner { problems, plan, .. } = planner;
         if problems.is_empty() { Ok(plan) } else { Err(problems.into_error(&names)) }
@@ -238,7 +241,8 @@ pub(crate) fn published_instruments() -> Result<Vec<Instrument>> {
     const NAME: &str = "instruments.csv";
     let source = Source::embedded(NAME, include_str!("../../../catalog/reference/instruments.csv"));
     let (forms, names) = (Forms::new(Kinds::standard()), [NAME.to_string()]);
-    let mut planner = Planner::new(&forms, &names, false);
+    let meant = Meant::all();
+    let mut planner = Planner::new(&forms, &names, false, &meant);
     if let Some(sheet) = Sheet::read(&source, 0, None, &forms, &mut planner.problems) {
         planner.instruments(&sheet, &Stored::default());
     }

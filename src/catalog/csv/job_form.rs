@@ -1,5 +1,6 @@
 //! The columns of a job: read from a row, and written again.
 
+use super::asked;
 use super::cells::{Change, Row};
 use super::form::{Aspect, Field, Form, Shape};
 use super::part_form::id;
@@ -10,6 +11,7 @@ use crate::model::job::{Job, READINGS, Word, check_torque};
 use crate::model::kinds::{Kinds, Quantity, Takes};
 use crate::model::length::{Length, Unit};
 use crate::model::part::{read_plain, show_value};
+use crate::model::usual::Meant;
 
 /// What a field of a job is.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -80,7 +82,15 @@ pub(super) fn form(kinds: Kinds) -> Form<Of> {
 
 /// Reads a row onto a job: columns that are not there leave it as it is. What is wrong is noted in
 /// the row; whether the parts are there and fit is checked afterwards.
-pub(super) fn read(form: &Form<Of>, row: &mut Row<'_>, job: &mut Job) {
+///
+/// `old` is the job as the catalog holds it; `meant` is what is meant though it is unusual.
+pub(super) fn read(
+    form: &Form<Of>,
+    row: &mut Row<'_>,
+    job: &mut Job,
+    old: Option<&Job>,
+    meant: &Meant,
+) {
     for (index, field) in form.fields.iter().enumerate() {
         match field.what {
             Of::Id => {}
@@ -120,6 +130,7 @@ pub(super) fn read(form: &Form<Of>, row: &mut Row<'_>, job: &mut Job) {
             Of::Edge(edge) => row.edge(index).onto(&mut job.window[edge]),
         }
     }
+    asked::of_job(row, job, old, meant);
 }
 
 fn word<W: Word>(row: &mut Row<'_>, field: usize, value: &mut W) {

@@ -4,6 +4,7 @@
 //! A command's `KEY=VALUE` pairs are read as the cells of one row, so that every rule about a
 //! column is in one place.
 
+mod asked;
 mod cells;
 mod differences;
 mod edit;

@@ -1,5 +1,6 @@
 //! The columns of a part: read from a row, and written again.
 
+use super::asked;
 use super::cells::{Change, Row, pointed};
 use super::form::{Aspect, Field, Form, Shape, folded};
 use crate::catalog::writer::check_id;
@@ -10,6 +11,7 @@ use crate::model::kinds::{KindSpec, Quantity};
 use crate::model::length::Unit;
 use crate::model::money::Cents;
 use crate::model::part::{Part, show_value};
+use crate::model::usual::Meant;
 
 /// What a field of a part is.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -65,14 +67,24 @@ pub(super) fn form(kind: &'static KindSpec) -> Form<Of> {
     Form { fields: common.chain(dims).chain(faces).chain(words).collect() }
 }
 
-/// Reads a row onto a part, prices in the catalog's currency: columns that are not there leave it as
-/// it is. Returns warnings about
+/// What a row of a part is read by.
+#[derive(Debug, Clone, Copy)]
+pub(super) struct Rules<'a> {
+    /// The part as the catalog holds it.
+    pub(super) old: Option<&'a Part>,
+    /// The catalog's currency.
+    pub(super) currency: &'a str,
+    /// What is meant though it is unusual.
+    pub(super) meant: &'a Meant,
+}
+
+/// Reads a row onto a part: columns that are not there leave it as it is. Returns warnings about
 /// values that are unusual; what is wrong is noted in the row.
 pub(super) fn read(
     form: &Form<Of>,
     row: &mut Row<'_>,
     part: &mut Part,
-    currency: &str,
+    rules: Rules<'_>,
 ) -> Vec<String> {
     for (index, field) in form.fields.iter().enumerate() {
         match field.what {
@@ -83,7 +95,7 @@ pub(super) fn read(
             Of::Notes => row.text(index, &mut part.notes),
             Of::Price => row
                 .change(index, Aspect::Value, |item, comma| {
-                    Cents::parse_in(&pointed(item.text, comma)?, currency)
+                    Cents::parse_in(&pointed(item.text, comma)?, rules.currency)
                 })
                 .onto(&mut part.price),
             Of::OnHand => {
@@ -122,7 +134,10 @@ pub(super) fn read(
         }
     }
     match part.validate() {
-        Ok(warnings) => warnings,
+        Ok(warnings) => {
+            asked::of_part(row, part, rules.old, rules.meant);
+            warnings
+        }
         Err(errors) => {
             for (key, error) in errors {
                 let index = form.fields.iter().position(|field| field.key == key);

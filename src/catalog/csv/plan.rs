@@ -18,6 +18,7 @@ use crate::model::kinds::KindSpec;
 use crate::model::library::Library;
 use crate::model::part::Part;
 use crate::model::pieces::{Condition, Instrument, Measurements, ReadingSet, Specimen};
+use crate::model::usual::Meant;
 
 /// What is in the catalog before an import, by name.
 #[derive(Debug, Default)]
@@ -82,6 +83,7 @@ pub(super) struct Planner<'a> {
     pub(super) forms: &'a Forms,
     pub(super) files: &'a [String],
     pub(super) replace: bool,
+    pub(super) meant: &'a Meant,
     pub(super) problems: Problems,
     pub(super) plan: Plan,
     /// Where each part of this run stands in the plan.
@@ -93,11 +95,17 @@ pub(super) struct Planner<'a> {
 }
 
 impl<'a> Planner<'a> {
-    pub(super) fn new(forms: &'a Forms, files: &'a [String], replace: bool) -> Self {
+    pub(super) fn new(
+        forms: &'a Forms,
+        files: &'a [String],
+        replace: bool,
+        meant: &'a Meant,
+    ) -> Self {
         Self {
             forms,
             files,
             replace,
+            meant,
             problems: Problems::default(),
             plan: Plan::default(),
             part_places: HashMap::new(),
@@ -133,7 +141,8 @@ impl<'a> Planner<'a> {
                 Some(old) if !self.replace => old.clone(),
                 _ => Part::new(id, kind),
             };
-            let warnings = part_form::read(form, &mut row, &mut part, stored.currency);
+            let rules = part_form::Rules { old, currency: stored.currency, meant: self.meant };
+            let warnings = part_form::read(form, &mut row, &mut part, rules);
             let entered = row.take_entered();
             self.wrongs(sheet, record, row.into_wrongs());
             let place = self.place(sheet, record);
@@ -157,7 +166,7 @@ impl<'a> Planner<'a> {
                 Some(old) if !self.replace => old.clone(),
                 _ => Job::new(id, self.forms.kinds),
             };
-            job_form::read(&self.forms.job, &mut row, &mut job);
+            job_form::read(&self.forms.job, &mut row, &mut job, old, self.meant);
             let entered = row.take_entered();
             self.wrongs(sheet, record, row.into_wrongs());
             let action = action(&job, old);
