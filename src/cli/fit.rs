@@ -2,6 +2,7 @@
 
 use super::args::{Common, Fit, FitFormat, Format};
 use super::env::Env;
+use super::names::meant;
 use super::{Reply, place, progress};
 use crate::catalog::Access;
 use crate::catalog::csv::tried_job;
@@ -15,7 +16,8 @@ pub(super) fn run(common: &Common, args: &Fit, env: &mut Env<'_>) -> Result<Repl
     let catalog = place::open(common, env, Access::Read)?;
     let mut bench = Bench::of(&catalog, &args.job)?;
     if !args.set.is_empty() {
-        bench.job = tried_job(&bench.library, &bench.job, &args.set)
+        let meant = meant(env.kinds, &args.unusual)?;
+        bench.job = tried_job(&bench.library, &bench.job, &args.set, &meant)
             .map_err(|error| error.at("`--set`"))?;
     }
     let setup = bench.setup()?;

@@ -6,11 +6,12 @@
 
 use super::args::{Common, Measure as Args};
 use super::env::Env;
+use super::names::meant;
 use super::reading::taken;
 use super::{Reply, place, say};
 use crate::catalog::csv::{condition_named, day_named, read_set, readings_file};
 use crate::catalog::{Access, Catalog};
-use crate::error::Result;
+use crate::error::{Error, Result};
 use crate::measure::findings::Findings;
 use crate::measure::slips::{Expected, suspicion};
 use crate::model::history::Stamp;
@@ -19,6 +20,7 @@ use crate::model::length::Length;
 use crate::model::library::Library;
 use crate::model::part::Part;
 use crate::model::pieces::{ReadingSet, Specimen, part_and_label};
+use crate::model::usual::Meant;
 use crate::report::{self, View};
 
 pub(super) fn run(common: &Common, args: &Args, env: &mut Env<'_>) -> Result<Reply> {
@@ -42,7 +44,15 @@ pub(super) fn run(common: &Common, args: &Args, env: &mut Env<'_>) -> Result<Rep
     }
     let view = env.view(common);
     let findings = Findings::of(&library);
-    let mut bench = Bench { library: &library, findings, part: &part, view, bars: Vec::new(), env };
+    let mut bench = Bench {
+        library: &library,
+        findings,
+        part: &part,
+        view,
+        meant: meant(env.kinds, &args.unusual)?,
+        bars: Vec::new(),
+        env,
+    };
     bench.open();
     let Some(piece) = bench.piece(label)? else { return Ok(nothing()) };
     if args.taken.instrument.is_none() {
@@ -64,6 +74,15 @@ pub(super) fn run(common: &Common, args: &Args, env: &mut Env<'_>) -> Result<Rep
             Err(error.hint("what was read is above as CSV: keep it as `readings.csv` to import it"))
         }
     }
+}
+
+/// What makes a reading unusual, without the flag that keeps it: here somebody is asked.
+fn in_question(error: &Error) -> String {
+    let slip = error.advice().and_then(|advice| advice.split_once("; `--unusual"));
+    slip.map_or_else(
+        || error.message().to_string(),
+        |(slip, _)| format!("{}; {slip}", error.message()),
+    )
 }
 
 fn nothing() -> Reply {
@@ -99,7 +118,7 @@ fn wanted(part: &Part, only: &[String]) -> Result<Vec<&'static DimSpec>> {
 /// What somebody says to a question about a dimension.
 enum Said {
     /// What was read.
-    Set(ReadingSet),
+    Set(Box<ReadingSet>),
     /// A blank line.
     Nothing,
     /// There is no more to come.
@@ -114,6 +133,8 @@ struct Bench<'b, 'e> {
     view: View,
     /// The bars that readings were taken over.
     bars: Vec<Length>,
+    /// What is meant though it is unusual.
+    meant: Meant,
     env: &'b mut Env<'e>,
 }
 
@@ -193,7 +214,7 @@ impl Bench<'_, '_> {
     ) -> Result<()> {
         for spec in dims {
             match self.dimension(piece, spec, pairs)? {
-                Said::Set(set) => sets.push(set),
+                Said::Set(set) => sets.push(*set),
                 Said::Nothing => {}
                 Said::End => break,
             }
@@ -222,9 +243,14 @@ impl Bench<'_, '_> {
             cells.push(format!("value={value}"));
             cells.extend(bar.map(|bar| format!("bar={bar}")));
             let at = (self.part.id.as_str(), piece.label.as_str());
-            let (set, unusual) = match read_set(self.part.kind, at, spec.key, &cells) {
-                Ok(read) => read,
-                Err(error) => {
+            let read = |meant| {
+                read_set(self.part.kind, at, spec.key, &cells, (&self.library.measured, meant))
+            };
+            let (set, unusual, doubt) = match (read(&self.meant), read(&Meant::all())) {
+                (Ok((set, unusual)), _) => (set, unusual, None),
+                // It can be, and is not usual: that is for the person at the bench to say.
+                (Err(doubt), Ok((set, unusual))) => (set, unusual, Some(in_question(&doubt))),
+                (Err(error), Err(_)) => {
                     self.env.tell(&format!("  {error}"));
                     continue;
                 }
@@ -234,9 +260,10 @@ impl Bench<'_, '_> {
             if let Some(bar) = bar.and_then(|bar| Length::parse(bar).ok()) {
                 self.bars.insert(0, bar);
             }
-            let doubt = suspicion(&set.values, &expected, &self.bars, self.view.unit);
+            let slip = suspicion(&set.values, &expected, &self.bars, self.view.unit);
+            let doubt = slip.or(doubt);
             match doubt.map_or(Ok(Some(true)), |doubt| self.confirmed(&doubt))? {
-                Some(true) => return Ok(Said::Set(set)),
+                Some(true) => return Ok(Said::Set(Box::new(set))),
                 Some(false) => {}
                 None => return Ok(Said::End),
             }

@@ -11,6 +11,7 @@ use crate::error::{Error, Result};
 use crate::model::edge::Edge;
 use crate::model::house::House;
 use crate::model::kinds::nearest;
+use crate::model::usual::Meant;
 use crate::report;
 use crate::stack::window::{clutch_sums, window};
 
@@ -70,7 +71,7 @@ fn set_of_job(common: &Common, id: &str, pairs: &[String], env: &Env<'_>) -> Res
     }
     let mut catalog = place::open(common, env, Access::Write)?;
     let bench = catalog.write(&place::stamp(common, env), |writer| {
-        edit_job(writer, id, pairs)?;
+        edit_job(writer, id, pairs, &Meant::default())?;
         Bench::read(writer.reader(), id)
     })?;
     of_job(common, &bench, env)

@@ -5,6 +5,7 @@ use super::recommend::{aftermath, next, premises, title};
 use super::units::{Units, capital};
 use super::{View, cells, measuring, sentences, travel};
 use crate::model::entry::Basis;
+use crate::model::kinds::Kinds;
 use crate::model::length::{Length, Unit, divide_half_away, narrowed};
 use crate::stack::agreement::{Agreement, CrossCheck};
 use crate::stack::checks::Outcome;
@@ -41,7 +42,7 @@ pub fn table(setup: &Setup<'_>, report: &OneStack<'_>, view: View) -> String {
     page.line(title(setup));
     slots(&mut page, setup, fit, say);
     page.gap();
-    sum(&mut page, fit, &report.terms, view.unit);
+    sum(&mut page, setup.library.kinds, fit, &report.terms, view.unit);
     page.gap();
     edges(&mut page, fit, view.unit);
     page.gap();
@@ -123,8 +124,8 @@ pub(super) fn signed(length: Length, unit: Unit) -> String {
     if digits.starts_with('-') { digits } else { format!("+{digits}") }
 }
 
-fn sum(page: &mut Page, fit: &Fit<'_>, terms: &[Term], unit: Unit) {
-    page.grid(sum_grid(fit, terms, unit));
+fn sum(page: &mut Page, kinds: Kinds, fit: &Fit<'_>, terms: &[Term], unit: Unit) {
+    page.grid(sum_grid(kinds, fit, terms, unit));
     beneath_sum(page, terms, unit);
 }
 
@@ -150,7 +151,7 @@ pub(super) fn beneath_sum(page: &mut Page, terms: &[Term], unit: Unit) {
 }
 
 /// Every term of the sum, and the sum.
-pub(super) fn sum_grid(fit: &Fit<'_>, terms: &[Term], unit: Unit) -> Grid {
+pub(super) fn sum_grid(kinds: Kinds, fit: &Fit<'_>, terms: &[Term], unit: Unit) -> Grid {
     // What is nothing for certain is no term to check: the step of a flat flywheel, say.
     let terms: Vec<&Term> = terms.iter().filter(|term| !is_nothing(term)).collect();
     let learned = terms.iter().any(|term| is_learned(term));
@@ -169,7 +170,7 @@ pub(super) fn sum_grid(fit: &Fit<'_>, terms: &[Term], unit: Unit) -> Grid {
     };
     for term in &terms {
         let mut row = vec![
-            term.dimension.clone(),
+            with_side(kinds, term),
             term.part.clone().unwrap_or_else(|| "job".into()),
             term.value.digits(unit, true),
             tolerance(term, unit),
@@ -217,6 +218,15 @@ pub(super) fn sum_notes(terms: &[Term]) -> Vec<&'static str> {
         );
     }
     notes
+}
+
+/// What a term is, with the word for the side of a signed length.
+fn with_side(kinds: Kinds, term: &Term) -> String {
+    let key = term.dimension.rsplit('.').next().unwrap_or_default();
+    match kinds.sides(key).and_then(|sides| sides.word(term.value)) {
+        Some(word) => format!("{} ({word})", term.dimension),
+        None => term.dimension.clone(),
+    }
 }
 
 /// Whether a term rests on readings of pieces.

@@ -11,6 +11,7 @@ use super::units::{Units, count};
 use crate::measure::inspection::{Found, Remark, Topic};
 use crate::model::kinds::Quantity;
 use crate::model::length::Length;
+use crate::model::usual::Usual;
 use crate::stack::inspection::Inspection;
 
 /// What a topic's remarks have in common.
@@ -19,6 +20,7 @@ pub(super) const fn title(topic: Topic) -> &'static str {
         Topic::Impossible => "Cannot be",
         Topic::Contradiction => "Cannot both be right",
         Topic::Suspicious => "Can hardly be",
+        Topic::Unusual => "Outside what is usual",
         Topic::BeyondTolerance => "New pieces measure what their maker does not state",
         Topic::StandsApart => "A piece stands apart from its sisters",
         Topic::Lacks => "Lacks a dimension",
@@ -35,6 +37,7 @@ pub(super) const fn advice(topic: Topic) -> &'static str {
         Topic::Impossible => "correct the entry; no answer that uses it can be trusted",
         Topic::Contradiction => "take both readings again before anything is built by them",
         Topic::Suspicious => "look at it again: it may be a slip of the pen",
+        Topic::Unusual => "look at it once more, if nobody meant it",
         Topic::BeyondTolerance => "measure again, or list what the pieces measure",
         Topic::StandsApart => {
             "same revision? if not, give it a part number of its own; if misread, strike the reading"
@@ -89,6 +92,20 @@ pub(super) fn found(found: &Found, say: Units, view: View) -> String {
             say.length(*low),
             say.length(*high)
         ),
+        Found::Unusual(length, Usual { low, high }) => format!(
+            "{}, and such a length is usually {} to {}",
+            say.length(*length),
+            say.length(*low),
+            say.length(*high)
+        ),
+        Found::WideTolerance(tol, most) => format!(
+            "a tolerance of {}, and they are usually {} at most",
+            say.length(*tol),
+            say.length(*most)
+        ),
+        Found::Price(price, (low, high)) => {
+            format!("{price}, where half of the prices of its kind are {low} to {high}")
+        }
         Found::Beyond(length) => {
             format!("read at {}, beyond the lengths for which it has limits", say.length(*length))
         }

@@ -22,7 +22,7 @@ pub(super) fn page(
         div.both {
             section {
                 h2 { "What was changed since you looked" }
-                (told(events, visit.view()))
+                (told(visit.shop.kinds, events, visit.view()))
             }
             section {
                 h2 { "What you meant to store" }

@@ -19,6 +19,8 @@ pub(super) struct Question<'t> {
     pub(super) sides: Option<&'static Sides>,
     /// What is known already, with its unit; blank where nothing is.
     pub(super) known: &'t str,
+    /// The bar that it was read over, where there was one.
+    pub(super) bar: &'t str,
     /// Its tolerance, where one is known.
     pub(super) tolerance: &'t str,
 }
@@ -82,7 +84,7 @@ impl Question<'_> {
                 @if has_bar {
                     label.field {
                         span { "Over a bar, thick" }
-                        input type="text" inputmode="decimal" autocomplete="off" name=(bar) value=(typed(&bar, ""));
+                        input type="text" inputmode="decimal" autocomplete="off" name=(bar) value=(typed(&bar, self.bar));
                         small { "taken off; blank where there was none" }
                     }
                 }
@@ -169,8 +171,13 @@ mod tests {
 
     #[test]
     fn the_side_of_a_crank_is_a_word_and_is_said_once() {
-        let question =
-            Question { key: "x", sides: Some(&CRANK), known: "0.020 in recessed", tolerance: "" };
+        let question = Question {
+            key: "x",
+            sides: Some(&CRANK),
+            known: "0.020 in recessed",
+            bar: "",
+            tolerance: "",
+        };
         assert_eq!(question.side_of_known(), Some(("0.020 in", "recessed")));
         for (typed, meant) in [
             ("x=0.04&x_side=recessed&x_tol=0.002", vec!["x=0.04 in recessed", "x_tol=0.002 in"]),

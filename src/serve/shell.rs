@@ -3,7 +3,7 @@
 use axum::response::Html;
 use maud::{DOCTYPE, Markup, PreEscaped, html};
 
-use super::visit::Visit;
+use super::visit::{UNUSUAL, Visit};
 use super::{assets, pages};
 use crate::error::Error;
 use crate::model::length::Unit;
@@ -139,8 +139,49 @@ pub(super) fn refusal(error: &Error) -> Markup {
 pub(super) fn wrong(error: &Error) -> Markup {
     html! {
         div.refused role="alert" {
-            @for line in error.message().lines() { p { (words(line.trim())) } }
-            @if let Some(hint) = error.advice() { p { (words(hint)) } }
+            @for line in error.message().lines() { p { (words(without_flag(line).trim())) } }
+            @let hint = error.advice().map(without_flag).unwrap_or_default();
+            @if !hint.is_empty() { p { (words(&hint)) } }
         }
+    }
+}
+
+/// How the command line says that an unusual value is kept; a form has a box for it.
+const FLAG: &str = "`--unusual";
+
+/// A text without what is typed on the command line to keep an unusual value.
+fn without_flag(text: &str) -> String {
+    let Some((before, rest)) = text.split_once(FLAG) else { return text.into() };
+    let after = ["keeps it", "keeps them"].iter().find_map(|end| rest.split_once(end));
+    let before = before.trim_end().trim_end_matches(';');
+    format!("{before}{}", after.map_or("", |(_, after)| after))
+}
+
+/// The box with which an unusual value is kept, where that is what is wrong.
+pub(super) fn keep_box(error: Option<&Error>) -> Markup {
+    let is_unusual = |error: &Error| error.one_line().contains(FLAG);
+    html! {
+        @if error.is_some_and(is_unusual) {
+            label.choice.doubt {
+                input type="checkbox" name=(UNUSUAL) value="all";
+                span { "It is right as it stands: keep it" }
+            }
+        }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_form_does_not_say_what_to_type_on_the_command_line() {
+        let said = "28.6 in is no usual flywheel; 28.6 mm is; `--unusual thickness` keeps it";
+        assert_eq!(without_flag(said), "28.6 in is no usual flywheel; 28.6 mm is");
+        assert_eq!(without_flag("`--unusual thickness` keeps it"), "");
+        assert_eq!(without_flag("no part"), "no part");
+        let error = Error::input("odd").hint("`--unusual thickness` keeps it");
+        assert!(keep_box(Some(&error)).into_string().contains("checkbox"));
+        assert_eq!(keep_box(Some(&Error::input("odd"))).into_string(), "");
     }
 }

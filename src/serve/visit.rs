@@ -10,8 +10,12 @@ use super::form::{Fields, asked};
 use crate::catalog::{Access, Catalog, Writer};
 use crate::error::{Error, Result};
 use crate::model::length::Unit;
+use crate::model::usual::Meant;
 use crate::report::View;
 use crate::solve::ask::Watch;
+
+/// The field of a form that says that an unusual value is meant.
+pub(super) const UNUSUAL: &str = "unusual";
 
 /// One request.
 #[derive(Debug)]
@@ -88,6 +92,11 @@ impl Visit {
         let by = self.by()?;
         let stamp = self.shop.stamp(&by, command.into());
         self.shop.open(Access::Create)?.write(&stamp, change)
+    }
+
+    /// What is meant though it is unusual: everything, where the form says so.
+    pub(super) fn meant(&self) -> Meant {
+        if self.form.has(UNUSUAL) { Meant::all() } else { Meant::default() }
     }
 
     /// Who writes: said with this form, or earlier on this device.

@@ -9,6 +9,7 @@
 
 mod always_answers;
 mod answers;
+mod bars;
 mod believed;
 mod catalog;
 mod catalog_file;
@@ -36,4 +37,5 @@ mod support;
 mod trade;
 mod trusted;
 mod typed;
+mod unusual;
 mod walls;

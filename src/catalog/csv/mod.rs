@@ -4,6 +4,7 @@
 //! A command's `KEY=VALUE` pairs are read as the cells of one row, so that every rule about a
 //! column is in one place.
 
+mod asked;
 mod cells;
 mod differences;
 mod edit;
@@ -29,7 +30,7 @@ mod text;
 mod values;
 
 pub(super) use differences::{filled, of_house, of_instrument, of_job, of_part, of_piece};
-pub use edit::{add_job, add_part, edit_job, edit_part, quoted, tried_job};
+pub use edit::{Taken, add_job, add_part, edit_job, edit_part, quoted, tried_job};
 pub use edit_measured::{
     add_instrument, add_piece, condition_named, day_named, edit_instrument, edit_piece,
     piece_named, read_set,
@@ -39,4 +40,4 @@ pub(super) use import::published_instruments;
 pub use import::{FileCount, Imported, Options, Tally, import};
 pub use shown::{ShownCell, blank_cells, job_cells, part_cells};
 pub use source::Source;
-pub use template::{column_help, templates};
+pub use template::{ColumnHelp, column_help, templates};

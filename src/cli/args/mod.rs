@@ -114,6 +114,16 @@ pub(in crate::cli) struct Import {
     /// A row is all there is to know: what it has no column for is blanked
     #[arg(long)]
     pub(in crate::cli) replace: bool,
+    #[command(flatten)]
+    pub(in crate::cli) unusual: Unusual,
+}
+
+/// What is meant though it is unusual.
+#[derive(Debug, ClapArgs)]
+pub(in crate::cli) struct Unusual {
+    /// Keep the values of these keys though they are unusual; `all` keeps every value
+    #[arg(long = "unusual", value_name = "KEY", value_delimiter = ',')]
+    pub(in crate::cli) keys: Vec<String>,
 }
 
 #[derive(Debug, ClapArgs)]
@@ -154,6 +164,8 @@ pub(in crate::cli) enum Part {
         /// What is known of it, such as `thickness="1.000 in"`; a blank value blanks it
         #[arg(value_name = "KEY=VALUE")]
         pairs: Vec<String>,
+        #[command(flatten)]
+        unusual: Unusual,
     },
     /// Change a part
     Edit {
@@ -162,6 +174,8 @@ pub(in crate::cli) enum Part {
         /// What changes; a blank value blanks it
         #[arg(required = true, value_name = "KEY=VALUE")]
         pairs: Vec<String>,
+        #[command(flatten)]
+        unusual: Unusual,
     },
     /// Retire parts: they stay in the library and leave the search
     Retire {
@@ -181,10 +195,10 @@ pub(in crate::cli) enum Part {
         #[arg(required = true, value_name = "ID")]
         ids: Vec<String>,
     },
-    /// List the columns of a kind with what they mean
+    /// List the columns of a kind with what they mean; without a kind, list the kinds
     Keys {
         /// The kind of part
-        kind: String,
+        kind: Option<String>,
     },
 }
 
@@ -204,6 +218,8 @@ pub(in crate::cli) enum Job {
         /// What is known of it, such as `engine=E-1` or `finger_depth="3.260 in"`
         #[arg(value_name = "KEY=VALUE")]
         pairs: Vec<String>,
+        #[command(flatten)]
+        unusual: Unusual,
     },
     /// Change a job
     Edit {
@@ -212,6 +228,8 @@ pub(in crate::cli) enum Job {
         /// What changes; a blank value blanks it
         #[arg(required = true, value_name = "KEY=VALUE")]
         pairs: Vec<String>,
+        #[command(flatten)]
+        unusual: Unusual,
     },
     /// Take jobs out of the catalog; their parts stay
     Remove {
@@ -252,6 +270,8 @@ pub(in crate::cli) struct Fit {
     /// A reading or an edge of the window tried and not stored, such as `finger_depth="2.94 in"`
     #[arg(long, value_name = "KEY=VALUE")]
     pub(in crate::cli) set: Vec<String>,
+    #[command(flatten)]
+    pub(in crate::cli) unusual: Unusual,
     /// The flywheel machined to this thickness over friction and cover face
     #[arg(long, value_name = "LENGTH")]
     pub(in crate::cli) machine_to: Option<String>,

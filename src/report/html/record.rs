@@ -6,6 +6,7 @@ use super::blocks::{blocks, words};
 use super::text;
 use crate::measure::inspection::Remark;
 use crate::model::history::Event;
+use crate::model::kinds::Kinds;
 use crate::report::page::Page;
 use crate::report::units::Units;
 use crate::report::{Comparison, View, history, inspection, kept};
@@ -13,9 +14,9 @@ use crate::stack::choice::Setup;
 use crate::stack::inspection::Inspection;
 
 /// Events under the commands that they came with.
-pub fn events(events: &[Event], view: View) -> Markup {
+pub fn events(kinds: Kinds, events: &[Event], view: View) -> Markup {
     let mut page = Page::new(view.width);
-    history::list(&mut page, events, view.unit);
+    history::list(&mut page, kinds, events, view.unit);
     blocks(&page.into_blocks(), "What was changed")
 }
 

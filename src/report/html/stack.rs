@@ -142,10 +142,10 @@ pub fn plan(setup: &Setup<'_>, fit: &Fit<'_>, view: View) -> Markup {
 }
 
 /// The sum, term by term, so that it can be checked with a pencil.
-pub fn sum(one: &OneStack<'_>, view: View) -> Markup {
+pub fn sum(setup: &Setup<'_>, one: &OneStack<'_>, view: View) -> Markup {
     let fit = &one.judged.fit;
     html! {
-        (table(&told::sum_grid(fit, &one.terms, view.unit), "The sum", true))
+        (table(&told::sum_grid(setup.library.kinds, fit, &one.terms, view.unit), "The sum", true))
         (page(view, "The sum", |page| told::beneath_sum(page, &one.terms, view.unit)))
     }
 }

@@ -97,7 +97,7 @@ pub(in crate::report) fn page(setup: &Setup<'_>, told: &Comparison<'_>, view: Vi
         );
     } else {
         page.line("Changed since then:");
-        history::list(&mut page, &told.since, view.unit);
+        history::list(&mut page, told.kinds, &told.since, view.unit);
     }
     page
 }

@@ -131,7 +131,7 @@ impl Content {
                 sentences::chance(&judged.chance)
             ),
             first: first(setup, report, unit),
-            sum: fit_words::sum_grid(fit, &report.terms, unit),
+            sum: fit_words::sum_grid(setup.library.kinds, fit, &report.terms, unit),
             notes: notes.chain(corrections).collect(),
             buy: to_buy(setup, fit),
             window: window(fit, unit),

@@ -118,7 +118,9 @@ pub(in crate::serve::pages) fn keep(visit: &Visit) -> Result<Reply> {
     }
     let command = format!("job edit {id} {}", pairs.join(" "));
     let written = visit.write(command, |writer| {
-        unless_changed(writer, Thing::Job(id), seen, || edit_job(writer, id, &pairs))
+        unless_changed(writer, Thing::Job(id), seen, || {
+            edit_job(writer, id, &pairs, &visit.meant())
+        })
     })?;
     match written {
         Written::Done(_) => Ok(Reply::Go(asked("/car", [("job", id)]))),

@@ -102,7 +102,7 @@ fn stack(visit: &Visit, setup: &Setup<'_>, what_if: &WhatIf, one: &OneStack<'_>)
         (cures_place(&setup.job.id))
         (drawing(setup, one, view))
         (plan(setup, fit, view))
-        details open { summary { h2 { "The sum" } } (sum(one, view)) }
+        details open { summary { h2 { "The sum" } } (sum(setup, one, view)) }
         details open { summary { h2 { "The window" } } (window(one, view)) }
         details { summary { h2 { "Cross-checks" } } (cross_checks(setup, one, view)) }
         details { summary { h2 { "Checks" } } (checks(one, view)) }

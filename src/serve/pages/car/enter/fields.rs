@@ -5,6 +5,7 @@ use maud::{Markup, html};
 use super::{Step, question};
 use crate::desk::Bench;
 use crate::error::{Error, Result};
+use crate::model::bars::as_read;
 use crate::model::edge::Edge;
 use crate::model::job::{CrankPushed, DiscState, Reading, ReadingSpec, Word};
 use crate::model::kinds::Quantity;
@@ -55,14 +56,17 @@ fn read(visit: &Visit, bench: &Bench, spec: &ReadingSpec) -> Markup {
     let job = &bench.job;
     let known = job.reading(spec.reading);
     let shown = |value| show_value(Quantity::Length, value, visit.unit());
-    let value = known.map(|entry| match spec.sides {
-        Some(sides) => sides.show(entry.as_length(), visit.unit()),
-        None => shown(entry.value),
+    let bar = job.bars.get(spec.reading as usize);
+    let value = known.map(|entry| match (bar, spec.sides) {
+        (None, Some(sides)) => sides.show(entry.as_length(), visit.unit()),
+        (bar, sides) => as_read(entry.as_length(), bar, sides, visit.unit()),
     });
+    let bar = bar.map(|bar| bar.exact(visit.unit())).unwrap_or_default();
     let question = Question {
         key: spec.key,
         sides: spec.sides,
         known: &value.unwrap_or_default(),
+        bar: &bar,
         tolerance: &known.and_then(|entry| entry.tol).map(shown).unwrap_or_default(),
     };
     let over_plate = over_plate(spec.reading);
@@ -235,7 +239,8 @@ pub(super) fn answer(visit: &Visit, bench: &Bench, step: Step) -> Result<Answer>
             if form.one(spec.key).is_none() && bench.job.reading(reading).is_none() {
                 return Err(Error::input("nothing was read").hint("type the reading, or pass over"));
             }
-            let question = Question { key: spec.key, sides: spec.sides, known: "", tolerance: "" };
+            let question =
+                Question { key: spec.key, sides: spec.sides, known: "", bar: "", tolerance: "" };
             let mut pairs = question.pairs(form, unit);
             let said = |key| format!("{key}={}", if form.has(key) { "yes" } else { "no" });
             pairs.extend(over_plate(reading).map(said));

@@ -12,7 +12,7 @@ use crate::desk::{Bench, Half, SoFar, Stand, Thing, Version, Written, so_far, un
 use crate::error::{Error, Result};
 use crate::report::html::{bar, in_words, state, text, words};
 use crate::serve::form::asked;
-use crate::serve::shell::{signed, wrong};
+use crate::serve::shell::{keep_box, signed, wrong};
 use crate::serve::visit::{Reply, Visit};
 use crate::serve::{meanwhile, question};
 use fields::Answer;
@@ -54,10 +54,10 @@ pub(in crate::serve::pages) fn add(visit: &Visit) -> Result<Reply> {
     let added = if id.is_empty() {
         Err(Error::input("the car has no name").hint("give it one: it may be any words"))
     } else {
-        visit.write(format!("job add {id}"), |writer| add_job(writer, id, &pairs))
+        visit.write(format!("job add {id}"), |writer| add_job(writer, id, &pairs, &visit.meant()))
     };
     match added {
-        Ok(()) => Ok(Reply::Go(address(id, Step::Plate))),
+        Ok(_) => Ok(Reply::Go(address(id, Step::Plate))),
         Err(error) => Ok(Reply::Again("New car".into(), begin(visit, Some(&error)))),
     }
 }
@@ -104,6 +104,7 @@ fn ask(visit: &Visit, error: Option<&Error>) -> Result<Markup> {
                 form.stack method="post" action=(asked("/car/enter", [("step", step.key())])) id=(step.key()) {
                     (signed_for(visit, id, seen))
                     (fields::of(visit, &bench, step))
+                    (keep_box(error))
                     div.row {
                         @if let Some(before) = step.before(steps) { a.button href=(address(id, before)) { "Back" } }
                         button.main.large { "Store and go on" }
@@ -167,20 +168,21 @@ pub(in crate::serve::pages) fn store(visit: &Visit) -> Result<Reply> {
     let step = step.ok_or_else(|| Error::input("there is no such question"))?;
     let seen = Version(visit.form.number("seen").unwrap_or_default());
     let bench = Bench::of(&visit.catalog()?, id)?;
+    let meant = visit.meant();
     let stored = fields::answer(visit, &bench, step).and_then(|Answer { pairs, plate }| {
         let command = format!("job edit {id} {}", pairs.join(" "));
         let written = visit.write(command, |writer| {
             unless_changed(writer, Thing::Job(id), seen, || {
                 if let Some((plate, of_plate)) = &plate {
-                    add_part(writer, "block_plate", plate, of_plate)?;
+                    add_part(writer, "block_plate", plate, of_plate, &meant)?;
                 }
-                edit_job(writer, id, &pairs)
+                edit_job(writer, id, &pairs, &meant)
             })
         })?;
         Ok((written, pairs))
     });
     match stored {
-        Ok((Written::Done(()), _)) => {
+        Ok((Written::Done(_), _)) => {
             let after = Bench::of(&visit.catalog()?, id)?;
             let steps = Step::all(&after.job, Some(step));
             Ok(Reply::Go(match step.next(steps) {
