@@ -9,11 +9,12 @@ use super::env::Env;
 use super::names::meant;
 use super::reading::taken;
 use super::{Reply, place, say};
-use crate::catalog::csv::{condition_named, day_named, read_set, readings_file};
+use crate::catalog::csv::{condition_named, day_named, readings_file};
 use crate::catalog::{Access, Catalog};
-use crate::error::{Error, Result};
+use crate::desk::{AtBench, Read};
+use crate::error::Result;
 use crate::measure::findings::Findings;
-use crate::measure::slips::{Expected, suspicion};
+use crate::measure::slips::Expected;
 use crate::model::history::Stamp;
 use crate::model::kinds::{DimSpec, Quantity};
 use crate::model::length::Length;
@@ -74,15 +75,6 @@ pub(super) fn run(common: &Common, args: &Args, env: &mut Env<'_>) -> Result<Rep
             Err(error.hint("what was read is above as CSV: keep it as `readings.csv` to import it"))
         }
     }
-}
-
-/// What makes a reading unusual, without the flag that keeps it: here somebody is asked.
-fn in_question(error: &Error) -> String {
-    let slip = error.advice().and_then(|advice| advice.split_once("; `--unusual"));
-    slip.map_or_else(
-        || error.message().to_string(),
-        |(slip, _)| format!("{}; {slip}", error.message()),
-    )
 }
 
 fn nothing() -> Reply {
@@ -242,26 +234,21 @@ impl Bench<'_, '_> {
             let mut cells = pairs.to_vec();
             cells.push(format!("value={value}"));
             cells.extend(bar.map(|bar| format!("bar={bar}")));
-            let at = (self.part.id.as_str(), piece.label.as_str());
-            let read = |meant| {
-                read_set(self.part.kind, at, spec.key, &cells, (&self.library.measured, meant))
-            };
-            let (set, unusual, doubt) = match (read(&self.meant), read(&Meant::all())) {
-                (Ok((set, unusual)), _) => (set, unusual, None),
-                // It can be, and is not usual: that is for the person at the bench to say.
-                (Err(doubt), Ok((set, unusual))) => (set, unusual, Some(in_question(&doubt))),
-                (Err(error), Err(_)) => {
+            // The bar of this reading counts before those of others.
+            let bars = bar.and_then(|bar| Length::parse(bar).ok()).into_iter();
+            let bars: Vec<Length> = bars.chain(self.bars.iter().copied()).collect();
+            let bench = AtBench { findings: &self.findings, part: self.part, piece };
+            let read = bench.read(spec, &cells, (&bars, &self.meant, self.view.unit));
+            let Read { set, unusual, doubt } = match read {
+                Ok(read) => read,
+                Err(error) => {
                     self.env.tell(&format!("  {error}"));
                     continue;
                 }
             };
+            self.bars = bars;
             self.env.warn(&unusual);
             self.env.tell(&format!("  {}", report::set_line(self.library, &set, self.view)));
-            if let Some(bar) = bar.and_then(|bar| Length::parse(bar).ok()) {
-                self.bars.insert(0, bar);
-            }
-            let slip = suspicion(&set.values, &expected, &self.bars, self.view.unit);
-            let doubt = slip.or(doubt);
             match doubt.map_or(Ok(Some(true)), |doubt| self.confirmed(&doubt))? {
                 Some(true) => return Ok(Said::Set(Box::new(set))),
                 Some(false) => {}

@@ -102,10 +102,15 @@ fn bare(length: Length, unit: Unit) -> String {
 
 /// A list of sets of readings.
 pub fn reading_list(library: &Library, sets: &[&ReadingSet], view: View) -> String {
+    reading_page(library, sets, view).finish()
+}
+
+/// The same as a page.
+pub(super) fn reading_page(library: &Library, sets: &[&ReadingSet], view: View) -> Page {
     let mut page = Page::new(view.width);
     if sets.is_empty() {
         page.line("No reading is listed.");
-        return page.finish();
+        return page;
     }
     let unit = view.unit;
     let (read, mean) = (format!("readings\n{}", unit.name()), format!(">mean\n{}", unit.name()));
@@ -132,7 +137,7 @@ pub fn reading_list(library: &Library, sets: &[&ReadingSet], view: View) -> Stri
     page.grid(grid);
     page.gap();
     page.line(format!("{} of readings.", count(sets.len() as u128, "set")));
-    page.finish()
+    page
 }
 
 /// Mean and scatter of a set in one line, as it is told while somebody measures.

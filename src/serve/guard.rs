@@ -113,7 +113,8 @@ fn mark(headers: &mut HeaderMap, is_fixed: bool) {
         (HeaderName::from_static("cross-origin-resource-policy"), "same-origin"),
         (header::CACHE_CONTROL, kept),
     ] {
-        headers.insert(name, HeaderValue::from_static(value));
+        // A document of its own has said already what it needs.
+        headers.entry(name).or_insert(HeaderValue::from_static(value));
     }
 }
 

@@ -7,6 +7,7 @@
 //! on a thread of its own, since a catalog is read and written by blocking calls.
 
 mod assets;
+mod cells;
 mod devices;
 mod form;
 mod guard;

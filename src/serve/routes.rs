@@ -80,6 +80,10 @@ fn sent(path: &'static str, form: Page) -> MethodRouter<Arc<Server>> {
     post(move |server, uri, device, sent| answer(server, uri, device, sent, path, form))
 }
 
+/// What a document of its own may do: it brings its style with it, and nothing else.
+const DOCUMENT: &str =
+    "default-src 'none'; style-src 'unsafe-inline'; base-uri 'none'; frame-ancestors 'none'";
+
 /// Every address.
 pub(super) fn router(server: Arc<Server>) -> Router {
     let mut router = Router::new();
@@ -144,7 +148,9 @@ fn written(visit: &Visit, reply: Result<Reply>) -> Response {
     match reply {
         Ok(Reply::Page(title, body)) => shell::page(visit, &title, &body).into_response(),
         Ok(Reply::Piece(body)) => shell::piece(&body).into_response(),
-        Ok(Reply::Document(text)) => Html(text).into_response(),
+        Ok(Reply::Document(text)) => {
+            ([(header::CONTENT_SECURITY_POLICY, DOCUMENT)], Html(text)).into_response()
+        }
         Ok(Reply::Go(to)) => Redirect::to(&to).into_response(),
         Ok(Reply::Again(title, body)) => {
             let page = shell::page(visit, &title, &body);

@@ -9,6 +9,7 @@ use super::devices::{Device, Devices};
 use super::form::{Fields, asked};
 use crate::catalog::{Access, Catalog, Writer};
 use crate::error::{Error, Result};
+use crate::model::history::Stamp;
 use crate::model::length::Unit;
 use crate::model::usual::Meant;
 use crate::report::View;
@@ -89,9 +90,23 @@ impl Visit {
         command: impl Into<String>,
         change: impl FnMut(&Writer<'_>) -> Result<T>,
     ) -> Result<T> {
+        let stamp = self.stamp(command)?;
+        self.open_to_write()?.write(&stamp, change)
+    }
+
+    /// Opens the catalog to change it.
+    pub(super) fn open_to_write(&self) -> Result<Catalog> {
+        self.shop.open(Access::Write)
+    }
+
+    /// Who changes the catalog now, with the command line that would do the same. Whoever said their
+    /// name with this form is remembered on the device.
+    pub(super) fn stamp(&self, command: impl Into<String>) -> Result<Stamp> {
         let by = self.by()?;
-        let stamp = self.shop.stamp(&by, command.into());
-        self.shop.open(Access::Create)?.write(&stamp, change)
+        if by != self.device.by {
+            self.devices.change(&self.device.key, |device| device.by.clone_from(&by));
+        }
+        Ok(self.shop.stamp(&by, command.into()))
     }
 
     /// What is meant though it is unusual: everything, where the form says so.

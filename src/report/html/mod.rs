@@ -15,7 +15,7 @@ pub use cure::{
     cure_closing, cure_opening, offer, ranking_closing, ranking_opening, remedy_words, stack_words,
     trouble, trouble_short,
 };
-pub use part::{lessons, part};
+pub use part::{lessons, part, readings};
 pub use record::{compared, events, inspected};
 pub use stack::{
     State, bar, checks, cross_checks, drawing, first, in_words, measure, plan, state, sum, verdict,

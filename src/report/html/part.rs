@@ -8,9 +8,11 @@ use super::text;
 use crate::measure::findings::{Family, Findings};
 use crate::measure::lessons::lessons as taught;
 use crate::model::house::House;
+use crate::model::library::Library;
 use crate::model::part::Part;
+use crate::model::pieces::ReadingSet;
 use crate::report::page::{Block, Page};
-use crate::report::{View, lessons as told, shop};
+use crate::report::{View, lessons as told, records, shop};
 
 /// What is known of a part, column by column.
 pub fn part(part: &Part, house: &House, view: View) -> Markup {
@@ -37,4 +39,9 @@ pub fn lessons(findings: &Findings<'_>, family: &Family<'_>, view: View) -> Mark
         }
         (blocks(&page.into_blocks(), "Listed, measured and predicted"))
     }
+}
+
+/// Sets of readings as they were taken.
+pub fn readings(library: &Library, sets: &[&ReadingSet], view: View) -> Markup {
+    blocks(&records::reading_page(library, sets, view).into_blocks(), "Sets of readings")
 }

@@ -1,14 +1,20 @@
 //! A car: where it stands, and what would change it.
 
 mod cures;
+mod edit;
 mod enter;
 mod keep;
+mod kept;
+mod sheet;
 mod slots;
 mod what_if;
 
 pub(super) use cures::page as cures;
+pub(super) use edit::{page as edit, store as store_edited};
 pub(super) use enter::{add, new, page as enter, store};
 pub(super) use keep::{keep, page as before_keeping};
+pub(super) use kept::{keep as keep_answer, page as kept_answer};
+pub(super) use sheet::page as sheet;
 
 use maud::{Markup, html};
 
@@ -47,7 +53,7 @@ pub(super) fn page(visit: &Visit) -> Result<Reply> {
                     h1 { (text(id)) }
                     @if !bench.job.description.is_empty() { p.about { (text(&bench.job.description)) } }
                 }
-                (ways(visit, &setup))
+                (ways(&setup, &what_if))
             }
             div.car {
                 div.answer id="answer" { (answer) }
@@ -58,13 +64,16 @@ pub(super) fn page(visit: &Visit) -> Result<Reply> {
 }
 
 /// What can be done with a car beside looking at it.
-fn ways(visit: &Visit, setup: &Setup<'_>) -> Markup {
-    let job = [("job", setup.job.id.as_str())];
-    let _ = visit;
+fn ways(setup: &Setup<'_>, what_if: &WhatIf) -> Markup {
+    let id = setup.job.id.as_str();
+    let job = [("job", id)];
     html! {
         nav.ways aria-label="This car" {
+            a.button.narrow href="#try" { "What if" }
             a.button href=(asked("/car/enter", job)) { "Readings" }
-            a.button href=(asked("/car/sheet", job)) { "Print the sheet" }
+            a.button href=(asked("/car/edit", job)) { "Edit" }
+            a.button href=(what_if.address(setup, "/car/sheet")) { "Sheet to print" }
+            a.button href=(asked("/car/sheet", [("job", id), ("blank", "1")])) { "Blank sheet" }
             a.button href=(asked("/record", job)) { "On record" }
         }
     }
@@ -108,6 +117,27 @@ fn stack(visit: &Visit, setup: &Setup<'_>, what_if: &WhatIf, one: &OneStack<'_>)
         details { summary { h2 { "Checks" } } (checks(one, view)) }
         @if one.to_measure.is_some() {
             details { summary { h2 { "What to measure" } } (measure(one, view)) }
+        }
+        @if what_if.is_nothing() { (keep_form(visit, &setup.job.id)) }
+    }
+}
+
+/// The answer as it stands, kept with what it was an answer to.
+fn keep_form(visit: &Visit, job: &str) -> Markup {
+    html! {
+        details {
+            summary { h2 { "Keep this answer" } }
+            p { "It is kept with the car and the house numbers of today, so that it can be laid beside those of another day." }
+            form.stack method="post" action="/answer/keep" {
+                (signed(visit))
+                input type="hidden" name="job" value=(job);
+                label.field {
+                    span { "Its name" }
+                    input type="text" name="name" autocomplete="off" maxlength="80";
+                    small { "blank: the car and the day" }
+                }
+                button.main { "Keep it" }
+            }
         }
     }
 }
