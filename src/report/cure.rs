@@ -137,9 +137,16 @@ pub(super) fn look_for(page: &mut Page, setup: &Setup<'_>, cure: &Cure<Shown<'_>
         return;
     }
     page.gap();
-    page.line(
-        "Dimensions to look for (each would put the job in its window if only that part changed):",
-    );
+    page.line(LOOK_FOR);
+    page.grid(look_for_grid(setup, cure, view));
+}
+
+/// What stands above the dimensions to look for.
+pub(super) const LOOK_FOR: &str =
+    "Dimensions to look for (each would put the job in its window if only that part changed):";
+
+/// The dimensions to look for, row by row as the cure has them.
+pub(super) fn look_for_grid(setup: &Setup<'_>, cure: &Cure<Shown<'_>>, view: View) -> Grid {
     let unit = view.unit.name();
     let mut grid = Grid::new([
         "slot".to_string(),
@@ -161,7 +168,7 @@ pub(super) fn look_for(page: &mut Page, setup: &Setup<'_>, cure: &Cure<Shown<'_>
             row.in_catalog.to_string(),
         ]);
     }
-    page.grid(grid);
+    grid
 }
 
 /// A job with its cure: one row of a desk's day.

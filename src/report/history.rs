@@ -48,7 +48,8 @@ pub(super) fn by(stamp: &Stamp) -> &str {
     if stamp.by.is_empty() { "unknown" } else { &stamp.by }
 }
 
-fn words(kinds: Kinds, event: &Event, unit: Unit) -> String {
+/// What became of a thing, in words.
+pub(super) fn words(kinds: Kinds, event: &Event, unit: Unit) -> String {
     let thing = match event.subject {
         Subject::House => "house numbers".into(),
         subject => format!("{} {}", subject.word(), event.name),

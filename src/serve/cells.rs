@@ -8,7 +8,7 @@ use maud::{Markup, html};
 use super::form::{Fields, asked};
 use super::question::with_unit;
 use super::visit::Visit;
-use crate::catalog::csv::ShownCell;
+use crate::catalog::csv::{CellOf, ShownCell};
 use crate::model::length::Unit;
 use crate::report::html::{text, words};
 
@@ -28,12 +28,17 @@ pub(super) fn fields(visit: &Visit, cells: &[ShownCell], choices: Choices<'_>) -
             @for group in groups {
                 @let key = group.first().map_or("", |cell| cell.key);
                 div.cell id=(format!("field-{key}")) {
-                    @for cell in group { (field(visit, cell, choices)) }
+                    @for cell in group.iter().filter(|cell| is_shown(visit, cell)) { (field(visit, cell, choices)) }
                     @if let Some(first) = group.first() { small { (words(first.about)) } }
                 }
             }
         }
     }
+}
+
+/// A bar has a field only where there was one: a length is mostly given without.
+fn is_shown(visit: &Visit, cell: &ShownCell) -> bool {
+    cell.holds != CellOf::Bar || !cell.text.is_empty() || visit.query.has(&cell.column)
 }
 
 fn field(visit: &Visit, cell: &ShownCell, choices: Choices<'_>) -> Markup {
@@ -42,9 +47,15 @@ fn field(visit: &Visit, cell: &ShownCell, choices: Choices<'_>) -> Markup {
     let typed = sent.or(visit.query.one(column)).unwrap_or(&cell.text);
     let name = column.replace('_', " ");
     html! {
-        label.field.tolerance[cell.is_tolerance] {
-            span { @if cell.is_tolerance { "give or take" span.unseen { ": " (name) } } @else { (name) } }
-            @match choices(column).filter(|_| !cell.is_tolerance) {
+        label.field {
+            span {
+                @match cell.holds {
+                    CellOf::Value => { (name) }
+                    CellOf::Tolerance => { "give or take" span.unseen { ": " (name) } }
+                    CellOf::Bar => { "over a bar" span.unseen { ": " (name) } }
+                }
+            }
+            @match choices(column).filter(|_| cell.holds == CellOf::Value) {
                 Some(choices) => {
                     select name=(column) {
                         @for choice in with(&choices, typed) { option value=(choice) selected[choice == typed] { (text(choice)) } }
@@ -123,7 +134,7 @@ mod tests {
 
     fn cell(column: &str, text: &str, is_length: bool) -> ShownCell {
         let (column, text) = (column.to_string(), text.to_string());
-        ShownCell { column, key: "x", about: "", text, is_length, is_tolerance: false }
+        ShownCell { column, key: "x", about: "", text, is_length, holds: CellOf::Value }
     }
 
     #[test]

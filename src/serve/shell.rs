@@ -22,7 +22,42 @@ const WAYS: &[(&str, &str)] = &[
 
 /// What a browser gets: whatever a name from outside holds, nothing in it is obeyed or hidden.
 fn sent(page: Markup) -> Html<String> {
-    Html(visible(&page.into_string()).into_owned())
+    Html(glued(&visible(&page.into_string())))
+}
+
+/// A page in whose text no number is ever parted from its unit.
+fn glued(page: &str) -> String {
+    let mut glued = String::with_capacity(page.len() + 256);
+    let mut inside_tag = false;
+    let mut rest = page;
+    while let Some(at) = rest.find(['<', '>', ' ']) {
+        let (before, from) = rest.split_at(at);
+        glued.push_str(before);
+        let after = &from[1..];
+        match from.as_bytes()[0] {
+            b'<' => inside_tag = true,
+            b'>' => inside_tag = false,
+            _ if !inside_tag
+                && before.ends_with(|c: char| c.is_ascii_digit())
+                && is_unit(after) =>
+            {
+                glued.push('\u{a0}');
+                rest = after;
+                continue;
+            }
+            _ => {}
+        }
+        glued.push_str(&from[..1]);
+        rest = after;
+    }
+    glued.push_str(rest);
+    glued
+}
+
+/// Whether a text begins with the unit of a number.
+fn is_unit(text: &str) -> bool {
+    let ends = |rest: &str| !rest.starts_with(|c: char| c.is_alphanumeric());
+    ["in", "mm", "%"].iter().any(|unit| text.strip_prefix(unit).is_some_and(ends))
 }
 
 fn head(title: &str) -> Markup {
@@ -173,6 +208,14 @@ pub(super) fn keep_box(error: Option<&Error>) -> Markup {
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    #[test]
+    fn a_number_and_its_unit_stay_together_and_fields_keep_what_was_typed() {
+        assert_eq!(
+            glued("<p title=\"1 in\">0.061 in short, 97.9 %, 3 inches, 5 in</p>1 in<b>2 mm</b>"),
+            "<p title=\"1 in\">0.061\u{a0}in short, 97.9\u{a0}%, 3 inches, 5\u{a0}in</p>1\u{a0}in<b>2\u{a0}mm</b>"
+        );
+    }
 
     #[test]
     fn a_form_does_not_say_what_to_type_on_the_command_line() {

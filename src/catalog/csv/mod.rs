@@ -38,6 +38,6 @@ pub use edit_measured::{
 pub use export::{CsvFile, export, export_one, readings_file, write_files};
 pub(super) use import::published_instruments;
 pub use import::{FileCount, Imported, Options, Tally, import};
-pub use shown::{ShownCell, blank_cells, job_cells, part_cells};
+pub use shown::{CellOf, ShownCell, blank_cells, job_cells, part_cells};
 pub use source::Source;
 pub use template::{ColumnHelp, column_help, templates};

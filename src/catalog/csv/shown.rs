@@ -20,8 +20,19 @@ pub struct ShownCell {
     pub text: String,
     /// Whether it holds a length.
     pub is_length: bool,
-    /// Whether it is the tolerance of the field.
-    pub is_tolerance: bool,
+    /// Which of the field's values it is.
+    pub holds: CellOf,
+}
+
+/// Which value of a field a cell holds.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum CellOf {
+    /// The value itself.
+    Value,
+    /// Its tolerance.
+    Tolerance,
+    /// The bar that it was read over.
+    Bar,
 }
 
 /// The cells of a job but its name.
@@ -60,7 +71,11 @@ fn cells<W: Copy + PartialEq>(
         about: field.about,
         text: text(field.what, aspect),
         is_length: field.shape.is_length(),
-        is_tolerance: aspect == Aspect::Tol,
+        holds: match aspect {
+            Aspect::Value => CellOf::Value,
+            Aspect::Tol => CellOf::Tolerance,
+            Aspect::Bar => CellOf::Bar,
+        },
     };
     columns.map(cell).collect()
 }

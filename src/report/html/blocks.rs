@@ -46,6 +46,16 @@ pub(super) fn words(line: &str) -> Markup {
 
 /// A table that may be wider than the page: it then moves within its own place, by keys too.
 pub(super) fn table(grid: &Grid, about: &str, has_sum: bool) -> Markup {
+    table_with(grid, about, has_sum, &[])
+}
+
+/// The same with a way to somewhere behind each row: its address and what it is called.
+pub(super) fn table_with(
+    grid: &Grid,
+    about: &str,
+    has_sum: bool,
+    ways: &[Option<(String, String)>],
+) -> Markup {
     let heads: Vec<(String, bool)> =
         grid.heads().map(|(head, number)| (head_words(head), number)).collect();
     let class = |number: bool| number.then_some("number");
@@ -54,13 +64,19 @@ pub(super) fn table(grid: &Grid, about: &str, has_sum: bool) -> Markup {
         div.wide role="region" aria-label=(about) tabindex="0" {
             table {
                 thead {
-                    tr { @for (head, number) in &heads { th scope="col" class=[class(*number)] { (head) } } }
+                    tr {
+                        @for (head, number) in &heads { th scope="col" class=[class(*number)] { (head) } }
+                        @if !ways.is_empty() { td {} }
+                    }
                 }
                 tbody {
                     @for (index, row) in grid.rows().iter().enumerate() {
                         tr class=[(has_sum && index + 1 == last).then_some("last")] {
                             @for (cell, (_, number)) in row.iter().zip(&heads) {
                                 td class=[class(*number)] { (words(cell)) }
+                            }
+                            @if let Some(way) = ways.get(index) {
+                                td { @if let Some((address, name)) = way { a.tall href=(address) { (name) } } }
                             }
                         }
                     }

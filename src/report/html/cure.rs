@@ -2,12 +2,12 @@
 
 use maud::{Markup, html};
 
-use super::blocks::{blocks, words};
+use super::blocks::{blocks, table_with, words};
 use super::state;
 use crate::report::page::Page;
 use crate::report::units::Units;
 use crate::report::{View, cells, cure as told, drawing, recommend, sentences};
-use crate::stack::answer::{Answer, Cure, Remedy, Trouble};
+use crate::stack::answer::{Answer, Cure, LookFor, Remedy, Trouble};
 use crate::stack::choice::Setup;
 use crate::stack::fit::Fit;
 use crate::stack::picture::Travel;
@@ -51,20 +51,32 @@ pub fn stack_words(setup: &Setup<'_>, fit: &Fit<'_>, view: View) -> String {
     cells::chosen(setup, fit, Units::One(view.unit))
 }
 
-/// What a cure says above its changes.
-pub fn cure_opening(setup: &Setup<'_>, cure: &Cure<Shown<'_>>, view: View) -> Markup {
+/// What a cure says above its changes. Beside the verdict, which says it already, what is wrong is
+/// left out.
+pub fn cure_opening(
+    setup: &Setup<'_>,
+    cure: &Cure<Shown<'_>>,
+    view: View,
+    beside_verdict: bool,
+) -> Markup {
     let say = Units::One(view.unit);
+    let is_said = beside_verdict && cure.trouble != Trouble::Nothing;
     html! {
-        p { (words(&sentences::trouble(setup, &cure.now.fit, &cure.trouble, say))) }
+        @if !is_said { p { (words(&sentences::trouble(setup, &cure.now.fit, &cure.trouble, say))) } }
         @if let Some(line) = told::best(setup, cure, say) { p { (words(&line)) } }
     }
 }
 
-/// What a cure says beneath them: dimensions to look for, what forbids one, what was left out.
-pub fn cure_closing(setup: &Setup<'_>, cure: &Cure<Shown<'_>>, view: View) -> Markup {
+/// What a cure says beneath them: dimensions to look for, what forbids one, what was left out. `find`
+/// is the way to the library's parts in a range.
+pub fn cure_closing(
+    setup: &Setup<'_>,
+    cure: &Cure<Shown<'_>>,
+    view: View,
+    find: impl Fn(&LookFor) -> String,
+) -> Markup {
     let say = Units::One(view.unit);
     let mut page = Page::new(view.width);
-    told::look_for(&mut page, setup, cure, view);
     if let Some(why) = &cure.forbidden
         && !matches!(cure.trouble, Trouble::EmptyWindow(_))
     {
@@ -74,7 +86,19 @@ pub fn cure_closing(setup: &Setup<'_>, cure: &Cure<Shown<'_>>, view: View) -> Ma
     if let Some(line) = sentences::left_out(&cure.left_out) {
         page.line(line);
     }
-    blocks(&page.into_blocks(), "Dimensions to look for")
+    let way = |row: &LookFor| {
+        let slot = setup.library.kinds.slot_key(row.slot).replace('_', " ");
+        (row.in_catalog > 0).then(|| (find(row), format!("find the {slot}")))
+    };
+    let ways: Vec<_> = cure.look_for.iter().map(way).collect();
+    html! {
+        @if !ways.is_empty() && cure.trouble != Trouble::Nothing {
+            h2 { "Dimensions to look for" }
+            p { (words(told::LOOK_FOR)) }
+            (table_with(&told::look_for_grid(setup, cure, view), "Dimensions to look for", false, &ways))
+        }
+        (blocks(&page.into_blocks(), "What was left out"))
+    }
 }
 
 /// What a ranking says above its stacks.

@@ -14,7 +14,7 @@ const WIDTH: f64 = 360.0;
 const LEFT: f64 = 64.0;
 const RIGHT: f64 = 346.0;
 const ROW: f64 = 24.0;
-const TOP: f64 = 34.0;
+const TOP: f64 = 46.0;
 /// How many pieces are drawn.
 const PIECES: usize = 12;
 
@@ -62,16 +62,17 @@ pub(super) fn plot(
                                 fill=(format!("url(#{id}-out)")) {}
                         }
                     }
-                    @for (at, value) in [(scale.x(low), low), (scale.x(high), high)] {
-                        (line((at, TOP - 8.0), (at, foot), "1.6", ""))
-                        text x=(n(at)) y="20" text-anchor="middle" fill="currentColor" { (shown(value)) }
+                    // Each limit has a line of its own: a narrow tolerance leaves no room beside it.
+                    @for (at, value, y) in [(scale.x(low), low, 13.0), (scale.x(high), high, 29.0)] {
+                        (line((at, y + 3.0), (at, foot), "1.6", ""))
+                        text x=(n(at.clamp(LEFT, RIGHT - 30.0))) y=(n(y)) text-anchor="middle" fill="currentColor" { (shown(value)) }
                     }
                 }
                 @if let Some(listed) = lesson.listed {
                     @let x = scale.x(float(listed.value));
                     (line((x, TOP - 8.0), (x, foot), "1", "4 3"))
                     @if limits.is_none() {
-                        text x=(n(x)) y="20" text-anchor="middle" fill="currentColor" { "listed " (shown(float(listed.value))) }
+                        text x=(n(x)) y="29" text-anchor="middle" fill="currentColor" { "listed " (shown(float(listed.value))) }
                     }
                 }
                 @for (index, row) in rows.iter().enumerate() {

@@ -5,19 +5,36 @@ use maud::{Markup, html};
 use super::blocks::{blocks, words};
 use super::text;
 use crate::measure::inspection::Remark;
-use crate::model::history::Event;
+use crate::model::history::{Event, Stamp};
 use crate::model::kinds::Kinds;
-use crate::report::page::Page;
 use crate::report::units::Units;
 use crate::report::{Comparison, View, history, inspection, kept};
 use crate::stack::choice::Setup;
 use crate::stack::inspection::Inspection;
 
-/// Events under the commands that they came with.
+/// How many changes of one command are shown at once.
+const SHOWN: usize = 8;
+
+/// Events under the commands that they came with, the newest first.
 pub fn events(kinds: Kinds, events: &[Event], view: View) -> Markup {
-    let mut page = Page::new(view.width);
-    history::list(&mut page, kinds, events, view.unit);
-    blocks(&page.into_blocks(), "What was changed")
+    let commands: Vec<&[Event]> = events.chunk_by(|a, b| a.stamp == b.stamp).collect();
+    let line = |event: &Event| html! { li { (words(&history::words(kinds, event, view.unit))) } };
+    html! {
+        ol.events {
+            @for of_command in commands.into_iter().rev() {
+                @let Stamp { at, command, .. } = &of_command[0].stamp;
+                @let (first, rest) = of_command.split_at(of_command.len().min(SHOWN));
+                li {
+                    p { strong { (text(history::by(&of_command[0].stamp))) } ", " (text(at)) }
+                    p { code { (text(command)) } }
+                    ul.told { @for event in first { (line(event)) } }
+                    @if !rest.is_empty() {
+                        details { summary { (rest.len()) " more" } ul.told { @for event in rest { (line(event)) } } }
+                    }
+                }
+            }
+        }
+    }
 }
 
 /// An answer that was kept beside today's.

@@ -162,7 +162,7 @@ fn dimension(visit: &Visit, spec: &'static DimSpec, at: &AtBench<'_>, said: &Ask
     html! {
         fieldset.reading data-told="/measure/told" {
             legend { (key.replace('_', " ")) @if spec.needed { " (needed in a stack)" } }
-            p.note { (words(spec.about)) "." @for one in at.expected(spec) { " " (text(&one.from)) " " (one.length.exact(visit.unit())) "." } }
+            p.note { (words(spec.about)) @for one in at.expected(spec) { "; " (text(&one.from)) " " (one.length.show(visit.unit())) } }
             input type="hidden" name="dimension" value=(key) disabled;
             div.row {
                 label.field.big { span { "Readings" } input type="text" inputmode="decimal" autocomplete="off" name=(key) value=(typed); }

@@ -47,7 +47,6 @@ pub(super) const SENT: &[(&str, Page)] = &[
     ("/who", device::who),
     ("/invite", device::invite),
     ("/answer/keep", car::keep_answer),
-    ("/part/retire", part::retired),
 ];
 
 /// The page, among those that are always one tap away, that another one belongs to.

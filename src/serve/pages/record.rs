@@ -49,15 +49,15 @@ pub(super) fn page(visit: &Visit) -> Result<Reply> {
                 }
             }
             section.record {
-                h2 { "Changes, the newest last" }
+                h2 { "Changes, the newest first" }
                 @if changes.is_empty() { p { "No change is on record." } }
+                (events(visit.shop.kinds, &changes, visit.view()))
                 @if earlier > 0 {
                     p {
                         (earlier) " earlier. "
                         a href=(asked("/record", filter.into_iter().chain([("limit", more.as_str())]))) { "Show more" }
                     }
                 }
-                (events(visit.shop.kinds, &changes, visit.view()))
             }
         },
     )

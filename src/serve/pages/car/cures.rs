@@ -6,6 +6,7 @@ use maud::{Markup, html};
 use super::what_if::WhatIf;
 use crate::desk::{Bench, Stand};
 use crate::error::Result;
+use crate::model::length::Length;
 use crate::report::html::{
     cure_closing, cure_opening, offer, ranking_closing, ranking_opening, remedy_words, stack_words,
     text,
@@ -15,6 +16,7 @@ use crate::serve::visit::{Reply, Visit};
 use crate::solve::ask::{Ask, Order};
 use crate::solve::cure::cure;
 use crate::solve::recommend::recommend;
+use crate::stack::answer::LookFor;
 use crate::stack::choice::Setup;
 use crate::stack::shown::Shown;
 
@@ -49,6 +51,23 @@ pub(in crate::serve::pages) fn page(visit: &Visit) -> Result<Reply> {
     )
 }
 
+/// The library's parts in the range of a dimension, to be tried on this car.
+fn find(visit: &Visit, setup: &Setup<'_>, row: &LookFor) -> String {
+    let kind = setup.library.kinds.slots().nth(row.slot).map_or("", |(kind, _)| kind.key);
+    let end = |end: Option<Length>| end.map(|end| end.exact(visit.unit())).unwrap_or_default();
+    let (least, most) = (end(row.range.from), end(row.range.to));
+    asked(
+        "/parts",
+        [
+            ("kind", kind),
+            ("dimension", row.dimension),
+            ("least", &least),
+            ("most", &most),
+            ("job", &setup.job.id),
+        ],
+    )
+}
+
 fn shown(visit: &Visit) -> usize {
     if visit.wants_piece() { BESIDE } else { SHOWN }
 }
@@ -59,9 +78,9 @@ fn cured(visit: &Visit, setup: &Setup<'_>) -> Result<Markup> {
     let view = visit.view();
     let rows = cured.remedies.iter().map(|one| (remedy_words(setup, one, view), &one.fit));
     Ok(html! {
-        (cure_opening(setup, &cured, view))
+        (cure_opening(setup, &cured, view, visit.wants_piece()))
         (offers(visit, setup, rows.take(shown(visit)).collect()))
-        @if !visit.wants_piece() { (cure_closing(setup, &cured, view)) }
+        @if !visit.wants_piece() { (cure_closing(setup, &cured, view, |row| find(visit, setup, row))) }
     })
 }
 

@@ -6,7 +6,7 @@ use super::what_if::{MACHINE_TO, WhatIf};
 use crate::desk::{Filling, fillings, may_be_empty, swapped};
 use crate::model::kinds::{SlotSpec, Takes};
 use crate::model::length::Unit;
-use crate::model::part::{Part, show_value};
+use crate::model::part::Part;
 use crate::report::html::text;
 use crate::serve::form::asked;
 use crate::serve::visit::Visit;
@@ -103,17 +103,21 @@ fn list(
 
 fn entry(part: &Part, chosen: Option<&Part>, is_fitted: bool, unit: Unit) -> Markup {
     let is_chosen = chosen.is_some_and(|chosen| chosen.id == part.id);
-    let fitted = if is_fitted { ", fitted" } else { "" };
+    let shelf = match part.on_hand {
+        _ if is_fitted => ", fitted".into(),
+        0 => String::new(),
+        on_hand => format!(", {on_hand} on hand"),
+    };
     html! {
-        option value=(part.id) selected[is_chosen] { (text(&label(part, unit))) (fitted) }
+        option value=(part.id) selected[is_chosen] { (text(&label(part, unit))) (shelf) }
     }
 }
 
-/// A part with what its place in the stack depends on, and how many lie on the shelf.
+/// A part with what its place in the stack depends on.
 fn label(part: &Part, unit: Unit) -> String {
     let needed = part.kind.dims.iter().filter(|dim| dim.needed);
     let known = needed
-        .filter_map(|dim| Some(show_value(dim.quantity, part.entry(dim.key)?.value, unit)))
+        .filter_map(|dim| Some(part.length(dim.key)?.show(unit)))
         .collect::<Vec<_>>()
         .join(" / ");
     let known = if known.is_empty() { "unknown".into() } else { known };

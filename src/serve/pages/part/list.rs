@@ -2,7 +2,6 @@
 
 use maud::{Markup, html};
 
-use super::used;
 use crate::desk::{Sought, sought};
 use crate::error::{Error, Result};
 use crate::model::kinds::{DimSpec, KindSpec, Quantity};
@@ -19,7 +18,7 @@ use crate::serve::visit::{Reply, Visit};
 const SHOWN: usize = 50;
 
 pub(in crate::serve::pages) fn page(visit: &Visit) -> Result<Reply> {
-    let library = used(visit)?;
+    let library = visit.catalog()?.load_library()?;
     let query = Query::read(visit, &library);
     let (found, error) = match &query {
         Ok(query) => (sought(&library, &query.sought), None),
@@ -186,7 +185,10 @@ fn table(
 /// A dimension of a part; what nobody knows is shown as such.
 fn value(visit: &Visit, part: &Part, dim: &DimSpec) -> String {
     let known = part.entry(dim.key);
-    let shown = known.map(|entry| show_value(dim.quantity, entry.value, visit.unit()));
+    let shown = known.map(|entry| match dim.quantity {
+        Quantity::Length => entry.as_length().show(visit.unit()),
+        quantity => show_value(quantity, entry.value, visit.unit()),
+    });
     shown.unwrap_or_else(|| "unknown".into())
 }
 

@@ -8,15 +8,12 @@ pub(super) use list::page as list;
 
 use maud::{Markup, html};
 
-use crate::desk::applied_library;
 use crate::error::{Error, Result};
 use crate::measure::findings::Findings;
 use crate::model::library::Library;
-use crate::model::part::Part;
 use crate::model::pieces::{ReadingSet, part_and_label};
 use crate::report::html::{lessons, part as known, readings, text};
 use crate::serve::form::asked;
-use crate::serve::shell::signed;
 use crate::serve::visit::{Reply, Visit};
 
 /// One part: what is known of it, and what its pieces measured.
@@ -60,7 +57,6 @@ pub(super) fn page(visit: &Visit) -> Result<Reply> {
                     @if !jobs.is_empty() {
                         p { "Named by " @for (index, job) in jobs.iter().enumerate() { @if index > 0 { ", " } a href=(asked("/car", [("job", job.as_str())])) { (text(job)) } } }
                     }
-                    (retire(visit, part))
                 }
                 section {
                     h2 { "As it measured" }
@@ -84,30 +80,4 @@ fn sets(library: &Library, id: &str, visit: &Visit) -> Markup {
             details { summary { h3 { "Every set of readings" } } (readings(library, &sets, visit.view())) }
         }
     }
-}
-
-fn retire(visit: &Visit, part: &Part) -> Markup {
-    html! {
-        form method="post" action="/part/retire" {
-            (signed(visit))
-            input type="hidden" name="id" value=(part.id);
-            input type="hidden" name="retired" value=(if part.retired { "no" } else { "yes" });
-            button { @if part.retired { "Take it back into use" } @else { "Retire it" } }
-            small { @if part.retired { "" } @else { " It stays in the library and leaves the search." } }
-        }
-    }
-}
-
-/// Retires a part, or takes it back into use.
-pub(super) fn retired(visit: &Visit) -> Result<Reply> {
-    let id = visit.needed("id")?;
-    let retired = visit.form.text("retired") == "yes";
-    let word = if retired { "retire" } else { "restore" };
-    visit.write(format!("part {word} {id}"), |writer| writer.set_retired(id, retired))?;
-    Ok(Reply::Go(asked("/part", [("id", id)])))
-}
-
-/// The library as answers use it.
-fn used(visit: &Visit) -> Result<Library> {
-    visit.catalog()?.read(applied_library)
 }
