@@ -90,8 +90,8 @@ impl Devices {
         Ok(addresses(&code, self.here, self.lan))
     }
 
-    /// Lets a device in, once for each code.
-    pub(super) fn redeem(&self, given: &str) -> Result<Redeemed> {
+    /// Lets a device in, once for each code. `by` is who wrote on it before, if anybody did.
+    pub(super) fn redeem(&self, given: &str, by: &str) -> Result<Redeemed> {
         let (key, token) = (secret(&self.random)?, secret(&self.random)?);
         let given = given.trim().to_ascii_lowercase();
         let mut state = self.state();
@@ -111,7 +111,7 @@ impl Devices {
         };
         state.codes.remove(at);
         state.wrong = 0;
-        let device = Device { key, token, by: String::new(), unit: self.unit };
+        let device = Device { key, token, by: by.into(), unit: self.unit };
         if state.devices.len() >= MOST {
             state.devices.remove(0);
         }
@@ -169,13 +169,15 @@ mod tests {
     fn a_code_lets_one_device_in_and_the_next_one_is_told() {
         let devices = devices();
         let first = code(&devices.invite().unwrap());
-        let Redeemed::In(device) = devices.redeem(&first).unwrap() else { panic!("it is let in") };
+        let Redeemed::In(device) = devices.redeem(&first, "").unwrap() else {
+            panic!("it is let in")
+        };
         assert_eq!(devices.of(&device.key), Some(device));
-        assert_eq!(devices.redeem(&first).unwrap(), Redeemed::Void);
+        assert_eq!(devices.redeem(&first, "").unwrap(), Redeemed::Void);
         let told = devices.take_told();
         let [Told::LetIn(next)] = told.as_slice() else { panic!("{told:?}") };
         assert_ne!(code(next), first);
-        assert!(matches!(devices.redeem(&code(next).to_uppercase()).unwrap(), Redeemed::In(_)));
+        assert!(matches!(devices.redeem(&code(next).to_uppercase(), "").unwrap(), Redeemed::In(_)));
     }
 
     #[test]
@@ -183,9 +185,9 @@ mod tests {
         let devices = devices();
         let code = code(&devices.invite().unwrap());
         for _ in 0..GUESSES {
-            assert_eq!(devices.redeem("aaaa-aaaa-aaaa").unwrap(), Redeemed::Void);
+            assert_eq!(devices.redeem("aaaa-aaaa-aaaa", "").unwrap(), Redeemed::Void);
         }
-        assert_eq!(devices.redeem(&code).unwrap(), Redeemed::Void);
+        assert_eq!(devices.redeem(&code, "").unwrap(), Redeemed::Void);
         assert!(matches!(devices.take_told().as_slice(), [Told::Guessed(_)]));
     }
 }

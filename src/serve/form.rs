@@ -11,7 +11,7 @@ impl Fields {
     pub(super) fn read(text: &str) -> Self {
         let decode = |text: &str| {
             let spaced = text.replace('+', " ");
-            let value = percent_decode_str(&spaced).decode_utf8_lossy().into_owned();
+            let value = decoded(&spaced);
             // Browsers send a text's line breaks as two characters.
             value.replace("\r\n", "\n")
         };
@@ -59,8 +59,13 @@ impl Fields {
 const PLAIN: &AsciiSet = &NON_ALPHANUMERIC.remove(b'-').remove(b'_').remove(b'.').remove(b'~');
 
 /// A text as it stands in an address.
-fn encoded(text: &str) -> String {
+pub(super) fn encoded(text: &str) -> String {
     utf8_percent_encode(text, PLAIN).to_string()
+}
+
+/// A text out of an address or a cookie.
+pub(super) fn decoded(text: &str) -> String {
+    percent_decode_str(text).decode_utf8_lossy().into_owned()
 }
 
 /// An address with a question.

@@ -193,7 +193,7 @@ fn text<'h>(headers: &'h HeaderMap, name: &HeaderName) -> Option<&'h str> {
 }
 
 /// The value of a cookie.
-fn cookie<'h>(headers: &'h HeaderMap, name: &str) -> Option<&'h str> {
+pub(super) fn cookie<'h>(headers: &'h HeaderMap, name: &str) -> Option<&'h str> {
     let all = headers.get_all(header::COOKIE).iter().filter_map(|value| value.to_str().ok());
     let mut pairs = all.flat_map(|value| value.split(';'));
     pairs.find_map(|pair| pair.trim().strip_prefix(name)?.strip_prefix('='))

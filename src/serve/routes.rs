@@ -4,15 +4,15 @@ use std::sync::{Arc, Mutex, PoisonError, Weak};
 
 use axum::Router;
 use axum::extract::{Extension, State};
-use axum::http::header::{self, HeaderValue};
+use axum::http::header::{self, HeaderMap, HeaderValue};
 use axum::http::{StatusCode, Uri};
 use axum::middleware::from_fn_with_state;
 use axum::response::{Html, IntoResponse as _, Redirect, Response};
 use axum::routing::{MethodRouter, get, post};
 
 use super::devices::{Device, Devices, Redeemed};
-use super::form::Fields;
-use super::guard::{Sent, guard};
+use super::form::{Fields, decoded, encoded};
+use super::guard::{Sent, cookie as kept, guard};
 use super::visit::{Reply, Visit};
 use super::{Limits, Shop, assets, pages, shell};
 use crate::error::{Class, Error, Result};
@@ -114,6 +114,7 @@ async fn answer(
     path: &'static str,
     page: Page,
 ) -> Response {
+    let (key, by) = (device.key.clone(), device.by.clone());
     let watched = server.work.begin();
     let visit = Visit {
         shop: server.shop.clone(),
@@ -128,13 +129,26 @@ async fn answer(
         let reply = page(&visit);
         written(&visit, reply)
     });
-    let response = match tokio::time::timeout(server.limits.answer, worked).await {
+    let mut response = match tokio::time::timeout(server.limits.answer, worked).await {
         Ok(Ok(response)) => response,
         Ok(Err(_)) => failed("something went wrong in this page; nothing was changed by it"),
         Err(_) => failed("this takes longer than a page may: ask it on the command line"),
     };
     drop(watched);
+    // Who writes is remembered by the device itself: the next time it is let in it knows.
+    if let Some(device) = server.devices.of(&key).filter(|device| device.by != by) {
+        let by = encoded(&device.by);
+        let kept = format!("{BY}={by}; Path=/; Max-Age=31536000; HttpOnly; SameSite=Strict");
+        response.headers_mut().extend(cookie(&kept));
+    }
     response
+}
+
+/// The cookie in which a device keeps who writes on it.
+const BY: &str = "bellstack-by";
+
+fn cookie(text: &str) -> Option<(header::HeaderName, HeaderValue)> {
+    Some((header::SET_COOKIE, HeaderValue::from_str(text).ok()?))
 }
 
 fn failed(why: &str) -> Response {
@@ -184,16 +198,16 @@ async fn knock(axum::extract::Path(code): axum::extract::Path<String>) -> Respon
 /// Redeems a code.
 async fn let_in(
     State(server): State<Arc<Server>>,
+    headers: HeaderMap,
     Extension(Sent(form)): Extension<Sent>,
 ) -> Response {
-    match server.devices.redeem(form.text("code")) {
+    let by = kept(&headers, BY).map(decoded).unwrap_or_default();
+    match server.devices.redeem(form.text("code"), &by) {
         Ok(Redeemed::In(device)) => {
-            let cookie =
+            let text =
                 format!("{}={}; Path=/; HttpOnly; SameSite=Strict", server.cookie, device.key);
             let mut response = Redirect::to("/").into_response();
-            if let Ok(value) = HeaderValue::from_str(&cookie) {
-                response.headers_mut().insert(header::SET_COOKIE, value);
-            }
+            response.headers_mut().extend(cookie(&text));
             response
         }
         Ok(Redeemed::Void) => {

@@ -68,7 +68,7 @@ fn head(title: &str) -> Markup {
             meta name="color-scheme" content="light dark";
             title { (text(title)) " - bellstack" }
             link rel="stylesheet" href=(assets::style());
-            link rel="icon" href="/fixed/mark.svg";
+            link rel="icon" href=(format!("/fixed/{}", assets::MARK_NAME));
             script src=(assets::script()) defer {}
         }
     }

@@ -7,7 +7,7 @@ use std::time::Duration;
 
 use bellstack::model::kinds::Kinds;
 use bellstack::model::length::Unit;
-use bellstack::serve::{Limits, Place, Running, Shop, start};
+use bellstack::serve::{Limits, Place, Running, Shop, Told, start};
 use jiff::ZonedDateTime;
 
 use crate::program::Program;
@@ -78,10 +78,24 @@ impl Served {
         self.running.take().unwrap().stop();
     }
 
+    /// A second device.
+    pub(crate) fn second(&self) -> Browser {
+        let told = self.running().told();
+        let Some(Told::LetIn(next)) = told.last() else { panic!("{told:?}") };
+        self.device_with(next[0].url.rsplit('/').next().unwrap())
+    }
+
     /// The code for the next device.
     pub(crate) fn code(&self) -> String {
         let address = &self.running().addresses()[0];
         address.url.rsplit('/').next().unwrap().to_string()
+    }
+
+    /// What the command line says of the same catalog.
+    pub(crate) fn says(&self, line: &str) -> String {
+        let ran = self.program.run(line);
+        assert!(ran.status <= 1, "`{line}`: {}", ran.err);
+        ran.out
     }
 
     /// A device that is let in.
@@ -145,17 +159,21 @@ impl Browser {
     }
 
     pub(crate) fn send_from(&self, origin: &str, path: &str, fields: &[(&str, &str)]) -> Said {
+        self.ask(&self.posted(origin, path, fields))
+    }
+
+    fn posted(&self, origin: &str, path: &str, fields: &[(&str, &str)]) -> String {
         let pairs: Vec<String> = fields
             .iter()
             .map(|(name, value)| format!("{}={}", coded(name), coded(value)))
             .collect();
         let body = pairs.join("&");
-        self.ask(&format!(
+        format!(
             "POST {path} HTTP/1.1\r\n{}Origin: {origin}\r\nConnection: close\r\n\
              Content-Type: application/x-www-form-urlencoded\r\nContent-Length: {}\r\n\r\n{body}",
             self.heads(),
             body.len()
-        ))
+        )
     }
 
     pub(crate) fn heads(&self) -> String {
@@ -165,11 +183,23 @@ impl Browser {
         format!("Host: {}\r\n{cookie}", self.at)
     }
 
+    /// Sends a form to a server that may be gone.
+    pub(crate) fn try_form(&self, path: &str, fields: &[(&str, &str)]) -> Option<Said> {
+        TcpStream::connect(self.at).ok()?;
+        let all = [&[("token", self.token.as_str()), ("by", "Kim")], fields].concat();
+        self.try_ask(&self.posted(&format!("http://{}", self.at), path, &all))
+    }
+
     /// Sends a request as it is.
     pub(crate) fn ask(&self, request: &str) -> Said {
-        let mut stream = TcpStream::connect(self.at).unwrap();
+        self.try_ask(request).unwrap()
+    }
+
+    fn try_ask(&self, request: &str) -> Option<Said> {
+        let mut stream = TcpStream::connect(self.at).ok()?;
         stream.set_read_timeout(Some(Duration::from_secs(60))).unwrap();
-        stream.write_all(request.as_bytes()).unwrap();
+        // A server that refuses a large head closes before it has read all of it.
+        let _ = stream.write_all(request.as_bytes());
         let mut bytes = Vec::new();
         // A server that refuses a large body closes before it has read all of it.
         let _ = stream.read_to_end(&mut bytes);
@@ -179,9 +209,10 @@ impl Browser {
         let body = if head.to_ascii_lowercase().contains("transfer-encoding: chunked") {
             panic!("pages are sent whole")
         } else {
-            body.to_string()
+            // Numbers stand with their units; what is looked for is typed with a blank.
+            body.replace('\u{a0}', " ")
         };
-        Said { status, head: head.into(), body }
+        Some(Said { status, head: head.into(), body })
     }
 }
 

@@ -125,9 +125,7 @@ fn readings_that_hold_a_part_which_leaves_are_blanked_unless_they_are_of_the_new
 fn two_tablets_on_one_car_overwrite_nothing_unseen() {
     let served = Served::demo();
     let first = served.device();
-    let told = served.running().told();
-    let [bellstack::serve::Told::LetIn(next)] = told.as_slice() else { panic!("{told:?}") };
-    let second = served.device_with(next[0].url.rsplit('/').next().unwrap());
+    let second = served.second();
     let looked = first.page("/car/keep?job=tight-slate&block_plate=BP-S125").field("seen");
     let also = second.page("/car/keep?job=tight-slate&bearing_shims=none").field("seen");
     assert_eq!(looked, also);

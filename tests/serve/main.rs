@@ -8,4 +8,8 @@ mod program;
 
 mod browser;
 mod cars;
+mod entry;
+mod load;
+mod parts;
+mod record;
 mod safety;

@@ -10,6 +10,7 @@ use super::signed_for;
 use crate::catalog::csv::{add_job, add_part, edit_job};
 use crate::desk::{Bench, Half, SoFar, Stand, Thing, Version, Written, so_far, unless_changed};
 use crate::error::{Error, Result};
+use crate::model::job::Job;
 use crate::report::html::{bar, in_words, state, text, words};
 use crate::serve::form::asked;
 use crate::serve::shell::{keep_box, signed, wrong};
@@ -86,8 +87,10 @@ fn ask(visit: &Visit, error: Option<&Error>) -> Result<Markup> {
             h1 { (text(id)) }
             p { a.button href=(asked("/car", [("job", id)])) { "The car" } }
         }
-        nav.steps aria-label="Questions" {
-            ol {
+        @let at = steps.iter().position(|one| *one == step).unwrap_or_default() + 1;
+        details.steps {
+            summary { "Question " (at) " of " (steps.len()) ", " (answered(&bench.job, steps, plate)) " answered" }
+            nav aria-label="Questions" { ol {
                 @for one in steps {
                     li {
                         a href=(address(id, *one)) aria-current=[(*one == step).then_some("step")] {
@@ -96,7 +99,7 @@ fn ask(visit: &Visit, error: Option<&Error>) -> Result<Markup> {
                         }
                     }
                 }
-            }
+            } }
         }
         div.asked {
             section.question {
@@ -118,6 +121,10 @@ fn ask(visit: &Visit, error: Option<&Error>) -> Result<Markup> {
             (told_so_far(visit, &bench)?)
         }
     })
+}
+
+fn answered(job: &Job, steps: &[Step], plate: Option<usize>) -> usize {
+    steps.iter().filter(|step| step.is_answered(job, plate)).count()
 }
 
 /// The verdict as it grows.
