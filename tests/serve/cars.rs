@@ -62,7 +62,7 @@ fn what_cannot_be_tried_says_why() {
     let served = Served::demo();
     let device = served.device();
     let none = device.page("/car?job=tight-slate&block_plate=NO-SUCH").body;
-    assert!(none.contains("there is no part"), "{none}");
+    assert!(none.contains("there is no block_plate"), "{none}");
     let empty = device.page("/car?job=tight-slate&flywheel=none").body;
     assert!(empty.contains("has nothing in"));
 }

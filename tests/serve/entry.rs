@@ -104,7 +104,7 @@ fn a_slip_is_questioned_at_once_and_kept_only_where_it_is_meant() {
         [("job", "coupe"), ("seen", seen.as_str()), ("finger_depth", "74.8"), ("in_unit", "in")];
     let said = device.form("/car/enter?step=finger_depth", &slip);
     assert_eq!(said.status, 422);
-    assert!(said.body.contains("74.8 mm is"), "it says what it looks like: {}", said.body);
+    assert!(said.body.contains("74.80 mm is"), "it says what it looks like: {}", said.body);
     assert!(said.body.contains("value=\"74.8\""), "what was typed is still there");
     assert!(said.body.contains("name=\"unusual\"") && !said.body.contains("--unusual"));
     assert!(served.says("job show coupe").contains("finger_depth                not measured"));

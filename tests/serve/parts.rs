@@ -104,7 +104,7 @@ fn a_part_is_added_and_what_is_not_usual_is_asked_about() {
     let said = device.form("/part/new", &slip);
     assert_eq!(said.status, 422);
     assert!(
-        said.body.contains("28.6 mm is") && said.body.contains("name=\"unusual\""),
+        said.body.contains("28.60 mm is") && said.body.contains("name=\"unusual\""),
         "{}",
         said.body
     );

@@ -121,7 +121,5 @@ fn label(part: &Part, unit: Unit) -> String {
         .collect::<Vec<_>>()
         .join(" / ");
     let known = if known.is_empty() { "unknown".into() } else { known };
-    let shelf =
-        if part.on_hand > 0 { format!(", {} on hand", part.on_hand) } else { String::new() };
-    format!("{}: {known}{shelf}", part.id)
+    format!("{}: {known}", part.id)
 }
