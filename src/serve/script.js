@@ -64,6 +64,10 @@
       await put(place, `${form.action}?${pairs}`);
       laterPieces(place);
       history.replaceState(null, "", page);
+      // The unit's button comes back to what is tried.
+      for (const back of document.querySelectorAll('input[name="back"]')) {
+        back.value = page.slice(location.origin.length);
+      }
     };
     const typed = later(answer, 350);
     form.addEventListener("change", answer);

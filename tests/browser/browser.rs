@@ -10,23 +10,35 @@ use hyper_util::client::legacy::connect::HttpConnector;
 use serde_json::json;
 
 /// The programs that the tests need, each with where else it may be named.
-const NEEDS: [(&str, &str); 3] = [
+const NEEDS: [(&str, &str); 4] = [
     ("chromium", "BELLSTACK_CHROMIUM"),
     ("chromedriver", "BELLSTACK_CHROMEDRIVER"),
     ("pdftoppm", "BELLSTACK_PDFTOPPM"),
+    (AXE, "BELLSTACK_AXE"),
 ];
+
+/// The rules of accessibility, as npm's package `axe-core` has them.
+pub(crate) const AXE: &str = "axe.min.js";
+
+/// Where npm puts them under the build's own directory.
+const AXE_AT: &str = "target/npm/node_modules/axe-core/axe.min.js";
 
 fn found(name: &str, told: &str) -> Option<PathBuf> {
     if let Some(path) = std::env::var_os(told) {
         return Some(path.into());
     }
+    if name == AXE {
+        let path = Path::new(env!("CARGO_MANIFEST_DIR")).join(AXE_AT);
+        return path.is_file().then_some(path);
+    }
     let path = std::env::var_os("PATH")?;
     std::env::split_paths(&path).map(|folder| folder.join(name)).find(|file| file.is_file())
 }
 
-/// The programs that are not there.
-pub(crate) fn missing() -> Vec<&'static str> {
-    let missing = NEEDS.iter().filter(|(name, told)| found(name, told).is_none());
+/// Those of these programs that are not there.
+pub(crate) fn missing(needs: &[&str]) -> Vec<&'static str> {
+    let needed = NEEDS.iter().filter(|(name, _)| needs.contains(name));
+    let missing = needed.filter(|(name, told)| found(name, told).is_none());
     missing.map(|(name, _)| *name).collect()
 }
 
@@ -55,6 +67,11 @@ impl Drop for Driver {
 
 /// Starts a browser and runs `test` with it.
 pub(crate) fn with_browser<F: Future<Output = ()>>(test: impl FnOnce(Client) -> F) {
+    with_scripts(true, test);
+}
+
+/// The same with or without the scripts of pages.
+pub(crate) fn with_scripts<F: Future<Output = ()>>(on: bool, test: impl FnOnce(Client) -> F) {
     let child = Command::new(program("chromedriver"))
         .arg("--port=0")
         .stdout(Stdio::piped())
@@ -86,6 +103,7 @@ pub(crate) fn with_browser<F: Future<Output = ()>>(test: impl FnOnce(Client) -> 
             "--hide-scrollbars",
             format!("--user-data-dir={}", profile.path().display()),
         ],
+        "prefs": { "profile.managed_default_content_settings.javascript": if on { 1 } else { 2 } },
     });
     capabilities.insert("goog:chromeOptions".into(), options);
     let runtime = tokio::runtime::Builder::new_current_thread().enable_all().build().unwrap();

@@ -45,7 +45,7 @@ const JOBS: &[(&str, &str)] = &[
 ];
 
 /// Prints a page and returns how many sides it takes; the sides are kept as pictures.
-async fn sides(client: &Client, name: &str, size: PrintSize) -> usize {
+pub(crate) async fn sides(client: &Client, name: &str, size: PrintSize) -> usize {
     let how = PrintConfiguration::builder().size(size).shrink_to_fit(false).build().unwrap();
     let pdf = client.print(how).await.unwrap();
     let path = kept(&format!("{name}.pdf"));

@@ -117,7 +117,8 @@ impl Served {
 impl Drop for Served {
     fn drop(&mut self) {
         if let Some(running) = self.running.take() {
-            running.stop();
+            // Whoever drops it may be within a runtime of its own, in which nothing may wait.
+            let _ = std::thread::spawn(move || running.stop()).join();
         }
     }
 }

@@ -9,6 +9,12 @@ use crate::report::page::{Block, Grid};
 /// Lines as paragraphs, those that hang under another one as items of a list, tables as tables.
 pub(super) fn blocks(blocks: &[Block], about: &str) -> Markup {
     let groups = blocks.chunk_by(|a, b| is_item(a) && is_item(b));
+    let mut tables = 0;
+    // Whoever has the page read aloud goes from table to table by their names.
+    let mut name = || {
+        tables += 1;
+        if tables == 1 { about.to_string() } else { format!("{about}, table {tables}") }
+    };
     html! {
         @for group in groups {
             @if group.iter().all(is_item) {
@@ -17,7 +23,7 @@ pub(super) fn blocks(blocks: &[Block], about: &str) -> Markup {
                 @for block in group {
                     @match block {
                         Block::Line(lead, line) => { p { (words(&format!("{lead}{line}"))) } }
-                        Block::Grid(grid) => { (table(grid, about, false)) }
+                        Block::Grid(grid) => { (table(grid, &name(), false)) }
                     }
                 }
             }
