@@ -115,10 +115,26 @@ pub(super) fn opening(answer: &Answer<Shown<'_>>, say: Units) -> String {
 /// What an answer rests on and does not show in its numbers: parts that nobody knows, faces that
 /// nobody has looked at, readings that disagree.
 pub(super) fn premises(page: &mut Page, setup: &Setup<'_>, fit: &Fit<'_>, say: Units) {
+    let job = &setup.job.id;
+    let ways = (
+        "; `--open SLOT` searches it".to_string(),
+        format!("see the cross-checks of `bellstack fit {job}` first"),
+    );
+    premises_with(page, setup, fit, say, ways);
+}
+
+/// The same with what to do about parts that nobody knows, and about readings that disagree.
+pub(super) fn premises_with(
+    page: &mut Page,
+    setup: &Setup<'_>,
+    fit: &Fit<'_>,
+    say: Units,
+    (open, cross_checks): (String, String),
+) {
     let kinds = setup.library.kinds;
     let on_bench = fit.on_bench().map(|slot| kinds.slot_key(slot)).join(", ");
     if !on_bench.is_empty() {
-        page.line(format!("As on the bench: {on_bench}; `--open SLOT` searches it."));
+        page.line(format!("As on the bench: {on_bench}{open}."));
     }
     // A car as it stands is bolted together.
     if let Some(faces) = sentences::unverified(fit).filter(|_| !fit.changed.is_empty()) {
@@ -129,11 +145,7 @@ pub(super) fn premises(page: &mut Page, setup: &Setup<'_>, fit: &Fit<'_>, say: U
         .map(|check| format!("{} by {}", check.length(), say.length(check.difference().abs())));
     let apart = apart.unique().join(", ");
     if !apart.is_empty() {
-        page.line(format!(
-            "Two ways to the same length disagree ({apart}): see the cross-checks of `bellstack fit \
-             {}` first.",
-            setup.job.id
-        ));
+        page.line(format!("Two ways to the same length disagree ({apart}): {cross_checks}."));
     }
 }
 

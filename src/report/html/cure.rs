@@ -112,7 +112,8 @@ pub fn ranking_opening(setup: &Setup<'_>, answer: &Answer<Shown<'_>>, view: View
         page.line(format!("What stands in the way: {why}"));
     }
     if let Some(best) = shown.first() {
-        recommend::premises(&mut page, setup, &best.fit, say);
+        let ways = (String::new(), "see the cross-checks of the car first".to_string());
+        recommend::premises_with(&mut page, setup, &best.fit, say, ways);
     }
     let stays = cells::unchanged(setup, shown.iter().map(|shown| &shown.fit));
     if !stays.is_empty() {

@@ -128,7 +128,8 @@ pub fn first(setup: &Setup<'_>, one: &OneStack<'_>, view: View) -> Markup {
             ul.cautions { @for caution in &all { li { strong { "Caution: " } (words(caution)) "." } } }
         }
         (page(view, "What the answer rests on", |page| {
-            recommend::premises(page, setup, fit, say);
+            let ways = (String::new(), "see the cross-checks first".to_string());
+            recommend::premises_with(page, setup, fit, say, ways);
             told::beside(page, setup, one, say);
             page.line(recommend::consequence(setup, fit, say));
             recommend::next(page, &one.judged, say, "");
@@ -174,6 +175,11 @@ pub fn cross_checks(setup: &Setup<'_>, one: &OneStack<'_>, view: View) -> Markup
         }
         told::cross_checks(page, setup, Units::One(view.unit));
     })
+}
+
+/// Whether two ways to one length disagree, so that the cross-checks are to be seen first.
+pub fn disagree(setup: &Setup<'_>) -> bool {
+    !setup.cross_checks().apart().is_empty()
 }
 
 /// The checks beside the window.

@@ -5,12 +5,12 @@ use maud::{Markup, html};
 
 use super::what_if::WhatIf;
 use super::{signed_for, version};
-use crate::catalog::csv::edit_job;
+use crate::catalog::csv::{edit_job, tried_job};
 use crate::desk::{
-    Bench, Taken, Thing, Version, Written, one_stack, swapped, taken, unless_changed,
+    Bench, Stand, Taken, Thing, Version, Written, one_stack, swapped, taken, unless_changed,
 };
 use crate::error::Result;
-use crate::report::html::{plan, text, verdict};
+use crate::report::html::{plan, text, verdict, words};
 use crate::serve::form::asked;
 use crate::serve::meanwhile;
 use crate::serve::shell::wrong;
@@ -72,17 +72,44 @@ fn form(
                     }
                     label.choice {
                         input type="radio" name=(READINGS) value=(OF_THE_OLD) checked;
-                        span { "They were taken with the old parts: blank them. The record keeps them; measure again once it is built." }
+                        span {
+                            "They were taken with the old parts: blank them. The record keeps them; measure again once it is built. "
+                            (afterwards(visit, setup, &[&taken.pairs[..], &taken.blanks].concat()))
+                        }
                     }
                     label.choice {
                         input type="radio" name=(READINGS) value="new";
-                        span { "They were taken with the new parts already: leave them." }
+                        span {
+                            "They were taken with the new parts already: leave them. "
+                            (afterwards(visit, setup, &taken.pairs))
+                        }
                     }
                 }
             }
             button.main { "Keep on this job" }
         }
     }
+}
+
+/// What the car is once these pairs are stored on it.
+fn afterwards(visit: &Visit, setup: &Setup<'_>, pairs: &[String]) -> Markup {
+    let job = tried_job(setup.library, setup.job, pairs, &visit.meant());
+    let told = job.and_then(|job| {
+        let setup = Setup::new(setup.library, &job)?;
+        Ok(match Stand::of(&setup) {
+            Stand::Judged(fit, _) => format!(
+                "The car then is {}: preload {}, wear reserve {}.",
+                fit.grade.word(),
+                fit.preload.show(visit.unit()),
+                fit.reserve.show(visit.unit())
+            ),
+            Stand::Paper(slots) => {
+                format!("The car then has nothing in {}.", slots.join(", ").replace('_', " "))
+            }
+            Stand::Untold(error) => format!("What the car then is cannot be told: {error}"),
+        })
+    });
+    html! { strong { (words(&told.unwrap_or_else(|error| error.one_line()))) } }
 }
 
 fn changes(setup: &Setup<'_>, taken: &Taken) -> Markup {

@@ -21,7 +21,7 @@ use maud::{Markup, html};
 use crate::desk::{Bench, Stand, Thing, Version, one_stack, swapped};
 use crate::error::Result;
 use crate::report::html::{
-    checks, cross_checks, drawing, first, measure, plan, sum, text, verdict, window,
+    checks, cross_checks, disagree, drawing, first, measure, plan, sum, text, verdict, window,
 };
 use crate::serve::form::asked;
 use crate::serve::shell::{signed, wrong};
@@ -113,7 +113,7 @@ fn stack(visit: &Visit, setup: &Setup<'_>, what_if: &WhatIf, one: &OneStack<'_>)
         (plan(setup, fit, view))
         details open { summary { h2 { "The sum" } } (sum(setup, one, view)) }
         details open { summary { h2 { "The window" } } (window(one, view)) }
-        details { summary { h2 { "Cross-checks" } } (cross_checks(setup, one, view)) }
+        details open[disagree(setup)] { summary { h2 { "Cross-checks" } } (cross_checks(setup, one, view)) }
         details { summary { h2 { "Checks" } } (checks(one, view)) }
         @if one.to_measure.is_some() {
             details { summary { h2 { "What to measure" } } (measure(one, view)) }
