@@ -304,10 +304,11 @@ impl<'a> Reader<'_, 'a> {
         if self.has_no_fitted_flywheel() {
             return Err(vec![FITTED_FLYWHEEL]);
         }
-        match (self.setup.job.starter_on, self.plates_shift()) {
-            (StarterOn::Block, _) | (StarterOn::Unknown, Ok(Length::ZERO)) => Ok(Length::ZERO),
-            (StarterOn::Unknown, Ok(_)) => Err(vec![Need::Words("starter_on")]),
-            (_, plates) => plates,
+        let (starter_on, plates) = (self.setup.job.starter_on, self.plates_shift());
+        match (shift_of_starter(starter_on, plates.as_ref().ok().copied()), plates) {
+            (Some(shift), _) => Ok(shift),
+            (None, Err(lacks)) => Err(lacks),
+            (None, Ok(_)) => Err(vec![Need::Words("starter_on")]),
         }
     }
 
@@ -367,6 +368,16 @@ impl<'a> Reader<'_, 'a> {
             }
         }
         if needs.is_empty() { Ok(tip) } else { Err(needs) }
+    }
+}
+
+/// How far the starter moves with plates and spacers; not known where they move what hangs on the bell
+/// and nobody told whether it does.
+pub(crate) fn shift_of_starter(starter_on: StarterOn, plates: Option<Length>) -> Option<Length> {
+    match (starter_on, plates) {
+        (StarterOn::Block, _) | (StarterOn::Unknown, Some(Length::ZERO)) => Some(Length::ZERO),
+        (StarterOn::Bell, plates) => plates,
+        (StarterOn::Unknown, _) => None,
     }
 }
 
