@@ -54,18 +54,18 @@ impl Usual {
             others.extend([(scaled(1, tens), Unit::In), (scaled(tens, 1), Unit::In)]);
         }
         others.push((-length, Unit::In));
-        let mut told: Vec<String> = others
+        let mut told: Vec<(String, String)> = others
             .into_iter()
             .filter(|(other, _)| self.holds(*other))
-            .map(|(other, unit)| shown(other, unit))
+            .map(|(other, unit)| (shown(other, unit), String::new()))
             .collect();
         told.extend(bars.iter().filter(|bar| self.holds(length - **bar)).map(|bar| {
             let (rest, bar) = (shown(length - *bar, Unit::In), bar.exact(Unit::In));
-            format!("{rest}, with the bar of {bar} taken off")
+            (rest, format!(", with the bar of {bar} taken off"))
         }));
-        let (first, more) = told.split_first()?;
-        let more: String = more.iter().map(|other| format!(", or {other}")).collect();
-        Some(format!("{first} is{more}"))
+        let ((first, tail), more) = told.split_first()?;
+        let more = more.iter().map(|(other, tail)| format!(", or {other}{tail}"));
+        Some(format!("{first} is{tail}{}", more.collect::<Vec<_>>().concat()))
     }
 }
 
