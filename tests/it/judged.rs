@@ -1,0 +1,299 @@
+//! The program against an independent judge (`checker`), field by field, on random shops as real ones
+//! are (`random/real`).
+
+use std::fmt::Debug;
+
+use bellstack::model::edge::Edge;
+use bellstack::model::length::Length;
+use bellstack::stack::choice::{self, Choice, Setup};
+use bellstack::stack::cap::Cap;
+use bellstack::stack::checks::Outcome;
+use bellstack::stack::crosscheck;
+use bellstack::stack::fit::{Fit, evaluate};
+use bellstack::stack::lengths::{self, BearingFrom, FingerFrom};
+use bellstack::stack::window::SetBy;
+
+use crate::checker::task::OPTIONAL;
+use crate::checker::{
+    Agreement, By, Checks, Compared, End, Fill, Fingers, Rear, Said, Task, Verdict, Why, judge,
+};
+use crate::shops::{Dice, RealShop, real};
+
+/// A stack of the judge's as the program takes it.
+pub(crate) fn choice<'a>(stack: &[Fill<'a>]) -> Choice<'a> {
+    let fill = |fill: &Fill<'a>| choice::Fill {
+        parts: fill.parts.iter().map(|(_, part)| *part).collect(),
+        on_bench: fill.bench,
+        cut: Length::from_nm(i64::try_from(fill.cut).unwrap()),
+    };
+    Choice { fills: stack.iter().map(fill).collect() }
+}
+
+fn fingers(from: FingerFrom) -> Fingers {
+    match from {
+        FingerFrom::Depth => Fingers::Depth,
+        FingerFrom::Apart { crank, clutch } => Fingers::Apart {
+            crank_read: crank == lengths::From::Reading,
+            clutch_read: clutch == lengths::From::Reading,
+        },
+    }
+}
+
+fn end(end: lengths::End) -> End {
+    match end {
+        lengths::End::Extended => End::Extended,
+        lengths::End::Retracted => End::Retracted,
+    }
+}
+
+fn by(set_by: SetBy) -> By {
+    match set_by {
+        SetBy::Job => By::Job,
+        SetBy::Shop => By::Shop,
+        SetBy::Clutch => By::Clutch,
+        SetBy::House => By::House,
+    }
+}
+
+fn why(cap: Cap) -> Why {
+    match cap {
+        Cap::Contradiction | Cap::CatalogContradicted => Why::Contradiction,
+        Cap::OutsideRange => Why::OutsideRange,
+        Cap::MayBeWorn => Why::MayBeWorn,
+        Cap::Doubt | Cap::CatalogDoubted => Why::Doubt,
+        Cap::StateUnknown => Why::StateUnknown,
+    }
+}
+
+/// Differences of one stack, each by its field.
+#[derive(Default)]
+struct Differences(Vec<String>);
+
+impl Differences {
+    fn field<T: PartialEq + Debug>(&mut self, name: &str, said: T, judged: T) {
+        if said != judged {
+            self.0.push(format!("{name}: the program says {said:?}, the judge {judged:?}"));
+        }
+    }
+}
+
+/// Everything that the program and the judge say of one stack, compared.
+fn differences(fit: &Fit<'_>, verdict: &Verdict) -> Vec<String> {
+    let mut all = Differences::default();
+    let nm = |length: Length| i128::from(length.nm());
+    all.field("finger route", fingers(fit.lengths.finger.from), verdict.fingers);
+    let rear = match fit.lengths.bearing.from {
+        BearingFrom::BothReadings => Rear::BothDepths,
+        BearingFrom::Reading(one) => Rear::OneDepth(end(one)),
+        BearingFrom::Catalog => Rear::Catalogue,
+    };
+    all.field("bearing route", rear, verdict.rear);
+    for (name, said, form, judged) in [
+        ("preload", fit.preload, &fit.preload_form, verdict.preload),
+        ("reserve", fit.reserve, &fit.reserve_form, verdict.reserve),
+    ] {
+        let spread = form.spread();
+        all.field(name, nm(said), judged.value);
+        all.field(&format!("{name} worst case"), spread.worst_case, judged.worst);
+        all.field(&format!("{name} u"), spread.three_u_squared, judged.three_u2);
+        all.field(&format!("{name} assumed"), spread.assumed, judged.assumed);
+    }
+    all.field("travel", nm(fit.travel), verdict.preload.value + verdict.reserve.value);
+    for edge in Edge::ALL {
+        let said = fit.edges[edge].map(|fit| (nm(fit.limit), by(fit.set_by), nm(fit.room)));
+        let limit = verdict.window.edges[edge];
+        let judged = limit.zip(verdict.room[edge]).map(|((at, by), room)| (at, by, room));
+        all.field(edge.key(), said, judged);
+    }
+    all.field("ratio assumed", fit.window.ratio_assumed, verdict.window.ratio_assumed);
+    all.field("room", nm(fit.room), verdict.least_room);
+    let caps = fit.caps.iter().filter(|cap| cap.applies);
+    let mut caps: Vec<Why> = caps.map(|cap| why(cap.cap)).collect();
+    caps.sort();
+    caps.dedup();
+    all.field("caps", caps, verdict.caps.clone());
+    all.field("grade", fit.grade, verdict.grade);
+    all.field("clash", !fit.joints.clashes.is_empty(), verdict.clash);
+    all.field("not verified", fit.joints.not_verified, verdict.not_verified);
+    let checks = fit.checks.iter().map(|check| {
+        let said = match check.outcome {
+            Outcome::Pass(_) => Said::Pass,
+            Outcome::Fail(_) => Said::Fail,
+            Outcome::Unchecked(_) => Said::Unchecked,
+        };
+        (check.name, said)
+    });
+    let checks: Checks = checks.collect();
+    for (name, judged) in &verdict.checks {
+        let said = checks.iter().find(|(known, _)| known == name).map(|(_, said)| *said);
+        all.field(name, said, Some(*judged));
+    }
+    all.field("checks", checks.len(), verdict.checks.len());
+    let to_buy = (fit.to_buy.unpriced, i128::from(fit.to_buy.amount.get()));
+    all.field("to buy", to_buy, verdict.to_buy);
+    all.field("changes", &fit.changed, &verdict.changes);
+    all.field("parts", fit.part_count, verdict.parts);
+    let wear = fit.wear.map(|bought| (nm(bought.wear), bought.ratio_assumed));
+    all.field("wear bought", wear, Some(verdict.wear_bought));
+    all.field("gearbox moves", fit.gearbox_move.map(nm), verdict.gearbox_moves);
+    all.0
+}
+
+/// A stack at random: mostly near what is fitted.
+fn draw<'a>(dice: &mut Dice, task: &Task<'a>) -> Vec<Fill<'a>> {
+    let kinds = task.library.kinds;
+    let change = *dice.pick(&[0, 15, 15, 40, 100]);
+    let mut stack = task.fitted.clone();
+    for (slot, (kind, _)) in kinds.slots().enumerate() {
+        let needs = !OPTIONAL.contains(&kind.key) && stack[slot].is_empty();
+        if !needs && !dice.chance(change) {
+            continue;
+        }
+        let all = task.library.parts.iter().enumerate().filter(|(_, part)| part.kind.key == kind.key);
+        let all: Vec<_> = all.map(|(at, part)| (u32::try_from(at).unwrap(), part)).collect();
+        stack[slot] = Fill::default();
+        if all.is_empty() || (OPTIONAL.contains(&kind.key) && dice.chance(30)) {
+            continue;
+        }
+        let one = *dice.pick(&all);
+        stack[slot].parts.push(one);
+        let other = *dice.pick(&all);
+        let twice = one.0 == other.0 && one.1.piece_of.is_some();
+        if kind.key == "bearing_shim" && !twice && dice.chance(30) {
+            stack[slot].parts.push(other);
+            stack[slot].parts.sort_by(|a, b| a.1.id.cmp(&b.1.id));
+        }
+    }
+    let plate = stack[task.slot("pressure_plate")].part();
+    if plate.is_some_and(bellstack::model::part::Part::is_matched_set) {
+        stack[task.slot("disc")] = Fill::default();
+    }
+    let slot = task.slot("flywheel");
+    if !stack[slot].parts.is_empty() && dice.chance(5) {
+        stack[slot].cut = i128::from(dice.range(1, 40)) * 25_400;
+    }
+    stack
+}
+
+fn shown(stack: &[Fill<'_>]) -> String {
+    let fill = |fill: &Fill<'_>| match (fill.bench, fill.cut) {
+        (true, _) => "as on the bench".to_string(),
+        (_, 0) => fill.ids().join("|"),
+        (_, cut) => format!("{} less {cut} nm", fill.ids().join("|")),
+    };
+    stack.iter().map(fill).collect::<Vec<_>>().join(", ")
+}
+
+/// What the stacks had to show, so that no comparison is of nothing with nothing.
+#[derive(Debug, Default)]
+struct Seen {
+    stacks: usize,
+    missing: usize,
+    grades: [usize; 5],
+    fingers: [usize; 5],
+    rears: [usize; 4],
+    caps: [usize; 5],
+    fails: usize,
+    passes: usize,
+    on_bench: usize,
+    assumed: usize,
+    edges_met: usize,
+    checks: [[usize; 3]; 13],
+    cross: [usize; 3],
+}
+
+impl Seen {
+    fn count(&mut self, stack: &[Fill<'_>], verdict: &Verdict) {
+        self.grades[verdict.grade as usize] += 1;
+        let route = Fingers::ALL.iter().position(|route| *route == verdict.fingers).unwrap();
+        self.fingers[route] += 1;
+        self.rears[match verdict.rear {
+            Rear::BothDepths => 0,
+            Rear::OneDepth(End::Extended) => 1,
+            Rear::OneDepth(End::Retracted) => 2,
+            Rear::Catalogue => 3,
+        }] += 1;
+        for cap in &verdict.caps {
+            self.caps[*cap as usize] += 1;
+        }
+        *(if verdict.fails() { &mut self.fails } else { &mut self.passes }) += 1;
+        self.on_bench += usize::from(stack.iter().any(|fill| fill.bench));
+        self.assumed += usize::from(verdict.preload.assumed || verdict.reserve.assumed);
+        self.edges_met += usize::from(verdict.least_room == 0);
+        for (tally, (_, said)) in self.checks.iter_mut().zip(&verdict.checks) {
+            tally[*said as usize] += 1;
+        }
+    }
+}
+
+/// Judges some stacks of a shop; says what differs.
+fn compare(seed: u64, stacks: usize, seen: &mut Seen) -> Vec<String> {
+    let RealShop { library, job, changed } = &real(seed);
+    let task = Task::new(library, job, changed.clone());
+    let setup = Setup::new(library, job).unwrap();
+    let mut dice = Dice::new(seed ^ 0x5eed);
+    let mut all = Vec::new();
+    let checks = task.cross_checks();
+    let compared = |compared: crosscheck::Compared| match compared {
+        crosscheck::Compared::Fingers(a, b) => Compared::Fingers(fingers(a), fingers(b)),
+        crosscheck::Compared::Depth(one) => Compared::Depth(end(one)),
+        crosscheck::Compared::Travel => Compared::Travel,
+    };
+    let said = setup.cross_checks().all.iter().map(|check| {
+        let agreement = match check.agreement {
+            crosscheck::Agreement::Agree => Agreement::Agree,
+            crosscheck::Agreement::Doubtful => Agreement::Doubtful,
+            crosscheck::Agreement::CannotBothBeRight => Agreement::CannotBothBeRight,
+        };
+        (compared(check.compared), i128::from(check.difference().nm()), agreement)
+    });
+    let mut said: Vec<_> = said.collect();
+    let judged = checks.iter().map(|check| (check.compared, check.difference, check.agreement));
+    let mut judged: Vec<_> = judged.collect();
+    said.sort();
+    judged.sort();
+    for (_, _, agreement) in &judged {
+        seen.cross[*agreement as usize] += 1;
+    }
+    if said != judged {
+        all.push(format!("seed {seed} cross-checks: the program {said:?}\n  the judge {judged:?}"));
+    }
+    for _ in 0..stacks {
+        let stack = draw(&mut dice, &task);
+        let choice = choice(&stack);
+        if setup.complete(&choice).is_err() {
+            continue;
+        }
+        seen.stacks += 1;
+        let differs = match (evaluate(&setup, &choice), judge(&task, &stack, &checks)) {
+            (Ok(fit), Ok(verdict)) => {
+                seen.count(&stack, &verdict);
+                differences(&fit, &verdict)
+            }
+            (Err(_), Err(_)) => {
+                seen.missing += 1;
+                continue;
+            }
+            (said, judged) => vec![format!(
+                "whether it can be worked out: {:?}; {:?}",
+                said.err(),
+                judged.err()
+            )],
+        };
+        if !differs.is_empty() {
+            all.push(format!("seed {seed} [{}]\n  {}", shown(&stack), differs.join("\n  ")));
+        }
+    }
+    all
+}
+
+#[test]
+fn one_stack_is_what_the_judge_says_field_by_field() {
+    let mut seen = Seen::default();
+    let shops: u64 = std::env::var("SHOPS").map_or(2_000, |shops| shops.parse().unwrap());
+    let first: u64 = std::env::var("FIRST").map_or(0, |first| first.parse().unwrap());
+    let found: Vec<String> =
+        (first..first + shops).flat_map(|seed| compare(seed, 6, &mut seen)).collect();
+    println!("{seen:#?}");
+    assert!(found.is_empty(), "{} differ\n{}", found.len(), found[..found.len().min(12)].join("\n"));
+}
