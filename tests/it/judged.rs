@@ -294,6 +294,29 @@ fn one_stack_is_what_the_judge_says_field_by_field() {
     let first: u64 = std::env::var("FIRST").map_or(0, |first| first.parse().unwrap());
     let found: Vec<String> =
         (first..first + shops).flat_map(|seed| compare(seed, 6, &mut seen)).collect();
-    println!("{seen:#?}");
+    println!("{seen:?}");
+    let mut fields = std::collections::BTreeMap::new();
+    for line in found.iter().flat_map(|one| one.lines().skip(1)) {
+        *fields.entry(line.trim().split(": ").next().unwrap()).or_insert(0) += 1;
+    }
+    println!("{fields:#?}");
+    let field = std::env::var("FIELD").unwrap_or_default();
+    let found: Vec<String> = found.into_iter().filter(|one| one.contains(&format!("  {field}")) && std::env::var("NOT").is_ok_and(|not| !one.contains(&format!("  {not}")))).collect();
     assert!(found.is_empty(), "{} differ\n{}", found.len(), found[..found.len().min(12)].join("\n"));
+}
+
+/// A shop in full, for whoever looks into a difference.
+#[test]
+#[ignore = "it prints the shop that SEED names"]
+fn the_shop_of_a_seed() {
+    let seed: u64 = std::env::var("SEED").unwrap().parse().unwrap();
+    let RealShop { library, job, changed } = real(seed);
+    for part in &library.parts {
+        let dims = part.kind.dims.iter().zip(&part.dims);
+        let dims = dims.filter_map(|(dim, entry)| entry.map(|e| format!("{}={}+-{:?}", dim.key, e.value, e.tol)));
+        let faces = part.kind.faces.iter().zip(&part.faces).map(|(face, n)| format!("{}={n}", face.key));
+        let dims: Vec<_> = dims.chain(faces).collect();
+        println!("{} ret {} hand {} {:?}: {}", part.id, part.retired, part.on_hand, part.price, dims.join(" "));
+    }
+    println!("{job:#?}\n{changed:?} {:?}", library.house.window);
 }

@@ -58,7 +58,7 @@ impl<'a> Task<'a> {
         }
         for (index, (place, part)) in fill.parts.iter().enumerate() {
             let nth = fill.parts[..index].iter().filter(|(other, _)| other == place).count();
-            let dim = Dim { slot, who: Who::Part(*place), nth, machined: fill.cut != 0, key };
+            let dim = Dim { slot, who: Who::Part(*place), nth, machined: fill.cut != 0 && key == "thickness", key };
             let flat = key == "cover_step" && part.entry(key).is_none();
             let known = part.entry(key).map(|entry| self.house.known(kind, key, entry));
             let known = if flat { Some(Known::exact(0)) } else { known };
@@ -244,7 +244,9 @@ impl<'a> Task<'a> {
         let own = self.fitted[slot].holds(&plate.id) > 0;
         let named = self.fitted_part("flywheel").zip(self.fitted_part("disc"));
         let gap = named.and_then(|(flywheel, disc)| {
-            Some(clamped(disc)? - length(Some(flywheel), "cover_step").unwrap_or(0))
+            // A new disc is one of its number, where a measured piece of it is fitted.
+            let new = disc.piece_of.as_ref().map_or(Some(disc), |of| self.library.find(of))?;
+            Some(clamped(new)? - length(Some(flywheel), "cover_step").unwrap_or(0))
         });
         Some(gap.filter(|_| own))
     }
