@@ -291,12 +291,24 @@ fn cross_checks(page: &mut Page, setup: &Setup<'_>, say: Spoken) {
              car.",
         );
     }
+    // Of those that agree, the widest apart of each length says enough.
     let agree = checks.all.iter().filter(|check| check.agreement == Agreement::Agree);
-    let each: Vec<String> = agree
-        .map(|check| {
-            let apart = say.length(check.difference().abs());
-            let [first, second] = check.routes();
-            format!("{} ({apart} between {first} and {second})", check.length())
+    let mut widest: Vec<(&str, usize, Length)> = Vec::new();
+    for check in agree {
+        let apart = check.difference().abs();
+        match widest.iter_mut().find(|(length, ..)| *length == check.length()) {
+            Some((_, checks, most)) => {
+                *checks += 1;
+                *most = apart.max(*most);
+            }
+            None => widest.push((check.length(), 1, apart)),
+        }
+    }
+    let each: Vec<String> = widest
+        .iter()
+        .map(|(length, checks, most)| match checks {
+            1 => format!("{length} within {}", say.length(*most)),
+            _ => format!("{length} by {checks} comparisons within {}", say.length(*most)),
         })
         .collect();
     if !each.is_empty() {

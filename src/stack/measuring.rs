@@ -156,7 +156,9 @@ fn held_back(setup: &Setup<'_>, fit: &Fit<'_>) -> Option<Next> {
         key,
     };
     let of_job = |key| Next::FindOut { kind: "job", part: None, key };
-    match fit.because? {
+    // Readings that disagree come first, whether or not the room alone would allow more.
+    let disagree = fit.caps.iter().find(|one| one.applies && one.cap.is_cross_check());
+    match fit.because.or(disagree.map(|one| one.cap))? {
         Cap::MayBeWorn | Cap::StateUnknown => Some(of_job("fitted_disc_thickness")),
         Cap::OutsideRange => Some(of_plate("set_gap_min")),
         Cap::Contradiction | Cap::CatalogContradicted | Cap::Doubt | Cap::CatalogDoubted => {

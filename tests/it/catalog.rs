@@ -3,6 +3,7 @@
 use bellstack::catalog::csv::export_one;
 use bellstack::catalog::{Access, Wanted};
 use bellstack::error::{Class, Error};
+use bellstack::model::edge::Edge;
 use bellstack::model::faces::Names;
 use bellstack::model::house::{House, Number};
 use bellstack::model::job::{DiscState, Job, Reading};
@@ -11,7 +12,7 @@ use bellstack::model::length::{Length, Unit};
 use bellstack::model::part::Entry;
 use rusqlite::Connection;
 
-use crate::support::{Setup, part, stamp, take};
+use crate::support::{TestDir, part, stamp, take};
 
 fn job(id: &str, flywheel: &str) -> Job {
     let kinds = Kinds::standard();
@@ -22,7 +23,7 @@ fn job(id: &str, flywheel: &str) -> Job {
 
 #[test]
 fn parts_jobs_and_house_numbers_come_back_as_they_were_stored() {
-    let setup = Setup::new();
+    let setup = TestDir::new();
     let kinds = Kinds::standard();
     let mut flywheel = part("flywheel", "F-1");
     flywheel.maker = "Invented Works".into();
@@ -42,7 +43,7 @@ fn parts_jobs_and_house_numbers_come_back_as_they_were_stored() {
     work.disc_state = DiscState::Worn;
     work.crank_over_plate = true;
     work.torque = Some(450_500);
-    work.window.preload_max = Some(Length::from_nm(11));
+    work.window[Edge::PreloadMax] = Some(Length::from_nm(11));
     let mut house = House::default();
     house.set(kinds, "preload_min", "0.55 in").unwrap();
     house.set(kinds, "lost_motion", "12 %").unwrap();
@@ -77,7 +78,7 @@ fn parts_jobs_and_house_numbers_come_back_as_they_were_stored() {
 
 #[test]
 fn a_part_is_changed_retired_restored_and_removed() {
-    let setup = Setup::new();
+    let setup = TestDir::new();
     let mut catalog = setup.catalog();
     let mut flywheel = part("flywheel", "F-1");
     catalog.write(&stamp(), |writer| writer.insert_part(&flywheel)).unwrap();
@@ -97,7 +98,7 @@ fn a_part_is_changed_retired_restored_and_removed() {
 
 #[test]
 fn a_part_that_a_job_names_is_not_removed() {
-    let setup = Setup::new();
+    let setup = TestDir::new();
     let mut catalog = setup.catalog();
     catalog
         .write(&stamp(), |writer| {
@@ -121,7 +122,7 @@ fn a_part_that_a_job_names_is_not_removed() {
 
 #[test]
 fn what_cannot_be_is_refused_by_the_store_itself() {
-    let setup = Setup::new();
+    let setup = TestDir::new();
     let mut catalog = setup.catalog();
     let flywheel = part("flywheel", "F-1");
     catalog.write(&stamp(), |writer| writer.insert_part(&flywheel)).unwrap();
@@ -144,7 +145,7 @@ fn what_cannot_be_is_refused_by_the_store_itself() {
 
 #[test]
 fn a_search_loads_only_the_kinds_and_numbers_that_it_needs() {
-    let setup = Setup::new();
+    let setup = TestDir::new();
     let mut catalog = setup.catalog();
     let mut old = part("flywheel", "F-2");
     old.retired = true;
@@ -171,7 +172,7 @@ fn a_search_loads_only_the_kinds_and_numbers_that_it_needs() {
 
 #[test]
 fn a_search_passes_over_parts_that_clash_at_a_face() {
-    let setup = Setup::new();
+    let setup = TestDir::new();
     let mut catalog = setup.catalog();
     let patterns = ["six", "eight", "", "*", "seven|six", "\"six\""];
     catalog
@@ -202,7 +203,7 @@ fn a_search_passes_over_parts_that_clash_at_a_face() {
 
 #[test]
 fn a_command_that_fails_half_way_stores_nothing() {
-    let setup = Setup::new();
+    let setup = TestDir::new();
     let mut catalog = setup.catalog();
     let failed = catalog.write(&stamp(), |writer| {
         writer.insert_part(&part("flywheel", "F-1"))?;
@@ -225,7 +226,7 @@ fn a_command_that_fails_half_way_stores_nothing() {
 
 #[test]
 fn a_write_that_the_disk_refuses_half_way_stores_nothing() {
-    let setup = Setup::new();
+    let setup = TestDir::new();
     let mut catalog = setup.catalog();
     catalog.write(&stamp(), |writer| writer.insert_part(&part("flywheel", "F-0"))).unwrap();
     let conn = Connection::open(setup.path("shop.db")).unwrap();
@@ -255,7 +256,7 @@ fn a_write_that_the_disk_refuses_half_way_stores_nothing() {
 #[test]
 #[ignore = "a measurement, run by hand in release mode"]
 fn measure_a_large_library() {
-    let setup = Setup::new();
+    let setup = TestDir::new();
     let kinds = ["flywheel", "disc", "pressure_plate", "bell_spacer", "bearing", "bearing_shim"];
     let mut parts = Vec::new();
     for number in 0..25_000 {
@@ -282,7 +283,7 @@ fn measure_a_large_library() {
     println!("store {:?}", clock.elapsed());
     let library = catalog.load_library().unwrap();
     let text = export_one(&library, &[], None, Unit::In).unwrap();
-    let again = Setup::new();
+    let again = TestDir::new();
     let clock = std::time::Instant::now();
     take(&mut again.catalog(), &[("parts.csv", &text.text)]).unwrap();
     println!("import {} bytes {:?}", text.text.len(), clock.elapsed());

@@ -9,11 +9,11 @@ use bellstack::catalog::{Access, Catalog};
 use bellstack::model::kinds::Kinds;
 use rusqlite::Connection;
 
-use crate::support::{Bench, part, stamp};
+use crate::support::{TestDir, part, stamp};
 
 #[test]
 fn a_catalog_that_is_not_there_is_told_with_how_to_make_one() {
-    let bench = Bench::new();
+    let bench = TestDir::new();
     for access in [Access::Read, Access::Write] {
         let error = bench.open(access).unwrap_err();
         assert_eq!(error.exit_status(), 3);
@@ -31,7 +31,7 @@ fn a_catalog_that_is_not_there_is_told_with_how_to_make_one() {
 
 #[test]
 fn a_catalog_is_made_in_an_empty_file_and_in_a_directory_that_was_missing() {
-    let bench = Bench::new();
+    let bench = TestDir::new();
     fs::write(bench.path("shop.db"), b"").unwrap();
     let mut catalog = bench.catalog();
     assert!(catalog.load_library().unwrap().parts.is_empty());
@@ -48,7 +48,7 @@ fn a_catalog_is_made_in_an_empty_file_and_in_a_directory_that_was_missing() {
 
 #[test]
 fn a_newer_catalog_is_refused_and_left_unchanged() {
-    let bench = Bench::new();
+    let bench = TestDir::new();
     bench.catalog().write(&stamp(), |writer| writer.insert_part(&part("flywheel", "F-1"))).unwrap();
     let path = bench.path("shop.db");
     let conn = Connection::open(&path).unwrap();
@@ -66,7 +66,7 @@ fn a_newer_catalog_is_refused_and_left_unchanged() {
 
 #[test]
 fn what_is_no_catalog_is_refused_and_left_unchanged() {
-    let bench = Bench::new();
+    let bench = TestDir::new();
     let path = bench.path("shop.db");
     let refused = |text: &str| {
         for access in [Access::Read, Access::Write, Access::Create] {
@@ -103,7 +103,7 @@ fn what_is_no_catalog_is_refused_and_left_unchanged() {
 
 #[test]
 fn a_damaged_catalog_is_told_and_not_guessed_at() {
-    let bench = Bench::new();
+    let bench = TestDir::new();
     bench
         .catalog()
         .write(&stamp(), |writer| {
@@ -123,7 +123,7 @@ fn a_damaged_catalog_is_told_and_not_guessed_at() {
     damaged(&bench);
 }
 
-fn damaged(bench: &Bench) {
+fn damaged(bench: &TestDir) {
     let error = bench.open(Access::Read).and_then(|catalog| catalog.load_library()).unwrap_err();
     assert_eq!(error.exit_status(), 3);
     assert!(error.to_string().contains("damaged"), "{error}");
@@ -131,7 +131,7 @@ fn damaged(bench: &Bench) {
 
 #[test]
 fn a_catalog_with_a_kind_or_dimension_of_another_program_is_told() {
-    let bench = Bench::new();
+    let bench = TestDir::new();
     bench.catalog().write(&stamp(), |writer| writer.insert_part(&part("flywheel", "F-1"))).unwrap();
     let conn = Connection::open(bench.path("shop.db")).unwrap();
     conn.execute("INSERT INTO dimension SELECT number, 'colour', 1, NULL FROM part", []).unwrap();
@@ -144,7 +144,7 @@ fn a_catalog_with_a_kind_or_dimension_of_another_program_is_told() {
 
 #[test]
 fn a_reader_sees_one_state_while_another_connection_writes() {
-    let bench = Bench::new();
+    let bench = TestDir::new();
     let mut writer = bench.catalog();
     writer.write(&stamp(), |w| w.insert_part(&part("flywheel", "F-1"))).unwrap();
     let reader = bench.open(Access::Read).unwrap();
@@ -161,7 +161,7 @@ fn a_reader_sees_one_state_while_another_connection_writes() {
 
 #[test]
 fn writers_wait_for_each_other_and_lose_nothing() {
-    let bench = Bench::new();
+    let bench = TestDir::new();
     let path = bench.path("shop.db");
     std::thread::scope(|scope| {
         for writer in 0..4 {
@@ -182,7 +182,7 @@ fn writers_wait_for_each_other_and_lose_nothing() {
 }
 
 /// Starts the program on a file of five hundred parts.
-fn start_import(bench: &Bench, name: &str, header: &str, row: impl Fn(u32) -> String) -> Child {
+fn start_import(bench: &TestDir, name: &str, header: &str, row: impl Fn(u32) -> String) -> Child {
     let file = bench.path(name);
     let rows: String = (0..500).map(|number| row(number) + "\n").collect();
     fs::write(&file, format!("{header}\n{rows}")).unwrap();
@@ -204,7 +204,7 @@ fn finish(child: Child) {
 
 #[test]
 fn two_programs_that_import_at_once_lose_nothing() {
-    let bench = Bench::new();
+    let bench = TestDir::new();
     // Neither finds a catalog, and each would make one.
     let both = ["flywheel", "disc"].map(|kind| {
         start_import(&bench, &format!("{kind}.csv"), "id", |number| format!("{kind}-{number}"))
@@ -234,7 +234,7 @@ fn two_programs_that_import_at_once_lose_nothing() {
 
 #[test]
 fn a_catalog_kept_busy_is_told_after_some_seconds() {
-    let bench = Bench::new();
+    let bench = TestDir::new();
     bench.catalog().write(&stamp(), |writer| writer.insert_part(&part("flywheel", "F-1"))).unwrap();
     let other = Connection::open(bench.path("shop.db")).unwrap();
     other.execute_batch("BEGIN IMMEDIATE").unwrap();
@@ -247,7 +247,7 @@ fn a_catalog_kept_busy_is_told_after_some_seconds() {
 
 #[test]
 fn a_read_command_cannot_write() {
-    let bench = Bench::new();
+    let bench = TestDir::new();
     bench.catalog().write(&stamp(), |writer| writer.insert_part(&part("flywheel", "F-1"))).unwrap();
     let mut catalog = bench.open(Access::Read).unwrap();
     let error = catalog.write(&stamp(), |writer| writer.remove_part("F-1")).unwrap_err();
@@ -257,7 +257,7 @@ fn a_read_command_cannot_write() {
 /// Runs one test of this crate again as a user without rights, since nothing is forbidden to the
 /// superuser under whom the tests may run. The test gets the bench's directory.
 #[cfg(unix)]
-fn as_nobody(test: &str, bench: &Bench) {
+fn as_nobody(test: &str, bench: &TestDir) {
     use std::os::unix::fs::{MetadataExt as _, PermissionsExt as _};
     use std::os::unix::process::CommandExt as _;
     let mut command = std::process::Command::new(std::env::current_exe().unwrap());
@@ -282,7 +282,7 @@ fn as_nobody(test: &str, bench: &Bench) {
 #[test]
 fn a_catalog_in_a_directory_that_cannot_be_written_is_read() {
     use std::os::unix::fs::PermissionsExt as _;
-    let bench = Bench::new();
+    let bench = TestDir::new();
     let home = bench.path("a %b?#");
     fs::create_dir(&home).unwrap();
     let path = home.join("shop.db");
@@ -319,7 +319,7 @@ fn read_only_directory_as_nobody() {
 #[test]
 fn a_file_without_permission_is_told() {
     use std::os::unix::fs::PermissionsExt as _;
-    let bench = Bench::new();
+    let bench = TestDir::new();
     bench.catalog().write(&stamp(), |writer| writer.insert_part(&part("flywheel", "F-1"))).unwrap();
     fs::write(bench.path("flywheels.csv"), "id\n").unwrap();
     for name in ["shop.db", "flywheels.csv"] {

@@ -6,13 +6,14 @@ use bellstack::catalog::csv::{
     Options, Source, Tally, add_job, add_part, edit_job, edit_part, import,
 };
 use bellstack::catalog::{Access, Catalog};
+use bellstack::model::edge::Edge;
 use bellstack::model::job::{CrankPushed, DiscState, Job, Reading, StarterOn};
 use bellstack::model::kinds::Kinds;
 use bellstack::model::length::Length;
 use bellstack::model::money::Cents;
 use bellstack::model::part::{Entry, Part};
 
-use crate::support::{Setup, refused, stamp, take, take_with};
+use crate::support::{TestDir, refused, stamp, take, take_with};
 
 const REPLACE: Options<'_> = Options { kind: None, replace: true, dry_run: false };
 
@@ -22,7 +23,7 @@ fn entry(catalog: &Catalog, id: &str, key: &str) -> Option<(i64, Option<i64>)> {
 
 #[test]
 fn lengths_are_read_in_every_way_that_the_contract_names() {
-    let setup = Setup::new();
+    let setup = TestDir::new();
     let mut catalog = setup.catalog();
     take(
         &mut catalog,
@@ -48,7 +49,7 @@ fn lengths_are_read_in_every_way_that_the_contract_names() {
 
 #[test]
 fn a_semicolon_file_may_have_decimal_commas() {
-    let setup = Setup::new();
+    let setup = TestDir::new();
     let mut catalog = setup.catalog();
     let text = "kind;id;price;finger_height;finger_ratio;finger_ratio_tol;torque_rating;set_gap\n\
                 pressure_plate;P;129,50;38,1 mm;3,85;0,1;450,5;-0.5 mm\n";
@@ -63,7 +64,7 @@ fn a_semicolon_file_may_have_decimal_commas() {
 
 #[test]
 fn an_engine_and_a_job_may_stand_proud_or_recessed() {
-    let setup = Setup::new();
+    let setup = TestDir::new();
     let mut catalog = setup.catalog();
     take(
         &mut catalog,
@@ -80,7 +81,7 @@ fn an_engine_and_a_job_may_stand_proud_or_recessed() {
 
 #[test]
 fn a_file_says_what_it_holds_by_column_option_or_name() {
-    let setup = Setup::new();
+    let setup = TestDir::new();
     let mut catalog = setup.catalog();
     take(
         &mut catalog,
@@ -108,7 +109,7 @@ const FULL: &str = "id,maker,price,on_hand,lead_days,status,notes,thickness,thic
 
 #[test]
 fn an_update_leaves_what_has_no_column_and_blanks_what_is_blank() {
-    let setup = Setup::new();
+    let setup = TestDir::new();
     let mut catalog = setup.catalog();
     take(&mut catalog, &[("flywheels.csv", FULL)]).unwrap();
     let before = catalog.load_part("F").unwrap();
@@ -130,7 +131,7 @@ fn an_update_leaves_what_has_no_column_and_blanks_what_is_blank() {
 
 #[test]
 fn a_replacing_row_is_all_there_is_to_know() {
-    let setup = Setup::new();
+    let setup = TestDir::new();
     let mut catalog = setup.catalog();
     take(&mut catalog, &[("flywheels.csv", FULL), ("jobs.csv", "job,flywheel\nJ,F\n")]).unwrap();
     take_with(
@@ -147,7 +148,7 @@ fn a_replacing_row_is_all_there_is_to_know() {
 
 #[test]
 fn a_job_is_read_with_everything_it_may_say() {
-    let setup = Setup::new();
+    let setup = TestDir::new();
     let mut catalog = setup.catalog();
     let parts =
         "id,kind\nF,flywheel\nB,block_plate\nS,bearing_shim\nT,bearing_shim\nM,master_cylinder\n";
@@ -172,8 +173,8 @@ fn a_job_is_read_with_everything_it_may_say() {
     assert!(job.crank_over_plate && !job.depth_over_plate);
     assert_eq!(job.disc_state, DiscState::Worn);
     assert_eq!((job.crank_pushed, job.starter_on), (CrankPushed::Rear, StarterOn::Bell));
-    assert_eq!(job.window.preload_min, Some(Length::from_thou(550)));
-    assert_eq!(job.window.reserve_max, Some(Length::from_nm(7_500_000)));
+    assert_eq!(job.window[Edge::PreloadMin], Some(Length::from_thou(550)));
+    assert_eq!(job.window[Edge::ReserveMax], Some(Length::from_nm(7_500_000)));
 }
 
 /// One bad file, and what has to be said about it.
@@ -332,7 +333,7 @@ fn files_that_cannot_be_read_are_told() {
     bad("discs.csv", "", &["discs.csv line 1: the file is empty"]);
     bad("discs.csv", "\u{feff}\n\n", &["the file is empty"]);
     bad("discs.csv", "\u{feff}\u{feff}\"id\",maker\r\nA\r\n", &["line 2: the row has 1 cells"]);
-    let setup = Setup::new();
+    let setup = TestDir::new();
     let latin = Source { name: "discs.csv".into(), bytes: b"id,maker\nA,x\nB,caf\xE9\n".to_vec() };
     let error = import(&mut setup.catalog(), &stamp(), &[latin], &Options::default()).unwrap_err();
     assert_eq!(error.exit_status(), 2);
@@ -347,7 +348,7 @@ fn files_that_cannot_be_read_are_told() {
 
 #[test]
 fn a_file_with_a_header_only_is_fine_and_told() {
-    let setup = Setup::new();
+    let setup = TestDir::new();
     let told = take(&mut setup.catalog(), &[("discs.csv", "id,thickness\n")]).unwrap();
     assert_eq!(told.files[0].rows, 0);
     assert_eq!(told.warnings, ["discs.csv: there is no row under the header"]);
@@ -367,7 +368,7 @@ fn every_bad_row_of_all_files_is_counted_and_nothing_is_stored() {
 
 #[test]
 fn a_part_keeps_its_kind_and_the_jobs_that_name_it_stay_right() {
-    let setup = Setup::new();
+    let setup = TestDir::new();
     let mut catalog = setup.catalog();
     take(
         &mut catalog,
@@ -396,7 +397,7 @@ fn a_part_keeps_its_kind_and_the_jobs_that_name_it_stay_right() {
 
 #[test]
 fn an_unusual_ratio_is_a_warning() {
-    let setup = Setup::new();
+    let setup = TestDir::new();
     let mut catalog = setup.catalog();
     let text = "id,finger_ratio\nA,3.8\nB,6\n";
     let told = take(&mut catalog, &[("pressure_plates.csv", text)]).unwrap();
@@ -406,7 +407,7 @@ fn an_unusual_ratio_is_a_warning() {
 
 #[test]
 fn a_dry_run_says_what_would_be_and_stores_nothing() {
-    let setup = Setup::new();
+    let setup = TestDir::new();
     let mut catalog = setup.catalog();
     let dry = Options { dry_run: true, ..Options::default() };
     let told = take_with(&mut catalog, &[("discs.csv", "id\nA\n")], &dry).unwrap();
@@ -423,7 +424,7 @@ fn a_dry_run_says_what_would_be_and_stores_nothing() {
 
 #[test]
 fn parts_and_jobs_by_hand_follow_the_rules_of_the_columns() {
-    let setup = Setup::new();
+    let setup = TestDir::new();
     let mut catalog = setup.catalog();
     let pairs = |list: &[&str]| list.iter().map(|pair| (*pair).to_string()).collect::<Vec<_>>();
     let good =

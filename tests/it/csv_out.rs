@@ -4,6 +4,7 @@ use std::fs;
 
 use bellstack::catalog::csv::{CsvFile, column_help, export, export_one, templates, write_files};
 use bellstack::catalog::{Access, Catalog};
+use bellstack::model::edge::Edge;
 use bellstack::model::faces::Names;
 use bellstack::model::job::{CrankPushed, DiscState, Job, READINGS, StarterOn};
 use bellstack::model::kinds::{Assumed, DimSpec, KindSpec, Kinds, Quantity, Sign};
@@ -14,7 +15,7 @@ use bellstack::model::pieces::{
     Condition, Instrument, LimitOfError, Measurements, ReadingSet, Specimen,
 };
 
-use crate::support::{Dice, Setup, stamp, take};
+use crate::support::{Dice, TestDir, stamp, take};
 
 const FULL: &str = "id,maker,price,on_hand,lead_days,status,notes,thickness,thickness_tol,crank_pattern\n\
                     F,Invented,10,2,5,retired,old,20 mm,0.1 mm,six\n";
@@ -120,9 +121,9 @@ fn random_job(dice: &mut Dice, parts: &[Part], id: String) -> Job {
     job.crank_pushed = *dice.pick(&[CrankPushed::Front, CrankPushed::Unknown]);
     job.starter_on = *dice.pick(&[StarterOn::Block, StarterOn::Bell]);
     job.torque = (dice.roll(2) == 0).then_some(450_501);
-    job.window.preload_min =
+    job.window[Edge::PreloadMin] =
         (dice.roll(2) == 0).then(|| Length::from_nm(nanometres(dice, Sign::Any)));
-    job.window.reserve_max =
+    job.window[Edge::ReserveMax] =
         (dice.roll(2) == 0).then(|| Length::from_nm(nanometres(dice, Sign::Any)));
     job
 }
@@ -209,7 +210,7 @@ fn an_exported_catalog_imports_to_the_same_catalog_to_the_nanometre() {
             ids.dedup_by(|a, b| a == b && a.contains('#'));
             ids.sort_unstable();
         }
-        let setup = Setup::new();
+        let setup = TestDir::new();
         let mut catalog = setup.catalog();
         catalog
             .write(&stamp(), |writer| {
@@ -226,7 +227,7 @@ fn an_exported_catalog_imports_to_the_same_catalog_to_the_nanometre() {
         let library = catalog.load_library().unwrap();
         let stored = catalog.load_jobs().unwrap();
         for unit in [Unit::In, Unit::Mm] {
-            let again = Setup::new();
+            let again = TestDir::new();
             let mut copy = again.catalog();
             take_files(&mut copy, &export(&library, &stored, None, unit).unwrap());
             let taken = copy.load_library().unwrap();
@@ -239,7 +240,7 @@ fn an_exported_catalog_imports_to_the_same_catalog_to_the_nanometre() {
             take_files(&mut copy, &export(&library, &stored, None, unit).unwrap());
             assert_eq!(copy.load_library().unwrap().measured, library.measured, "seed {seed}");
 
-            let again = Setup::new();
+            let again = TestDir::new();
             let mut copy = again.catalog();
             take_files(&mut copy, &[export_one(&library, &stored, None, unit).unwrap()]);
             assert_eq!(copy.load_library().unwrap().parts, library.parts, "seed {seed}");
@@ -249,7 +250,7 @@ fn an_exported_catalog_imports_to_the_same_catalog_to_the_nanometre() {
 
 #[test]
 fn an_export_is_one_file_for_each_kind_or_one_stream() {
-    let setup = Setup::new();
+    let setup = TestDir::new();
     let mut catalog = setup.catalog();
     take(&mut catalog, &[("flywheels.csv", FULL), ("jobs.csv", "job,flywheel\nJ,F\n")]).unwrap();
     let library = catalog.load_library().unwrap();
@@ -333,7 +334,7 @@ fn with_heat_shield() -> Kinds {
 #[test]
 fn a_kind_that_is_added_to_the_table_goes_through_every_file() {
     let kinds = with_heat_shield();
-    let setup = Setup::new();
+    let setup = TestDir::new();
     let path = setup.path("shop.db");
     let mut catalog = Catalog::open(&path, kinds, Access::Create).unwrap();
     let template =

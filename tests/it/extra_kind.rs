@@ -12,13 +12,7 @@ const HEAT_SHIELD: KindSpec = KindSpec {
     key: "heat_shield",
     plural: "heat_shields",
     name: "heat shield",
-    slot: Some(SlotSpec {
-        key: "heat_shield",
-        takes: Takes::Optional,
-        inside: None,
-        setup: false,
-        fixed: false,
-    }),
+    slot: Some(SlotSpec { key: "heat_shield", takes: Takes::Optional, inside: None, fixed: false }),
     dims: &[DimSpec {
         key: "thickness",
         quantity: Quantity::Length,

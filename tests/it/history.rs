@@ -6,7 +6,7 @@ use bellstack::model::history::{Deed, Event, Of, Stamp, Subject};
 use rusqlite::Connection;
 
 use crate::program::{Program, Ran, words};
-use crate::support::{Setup, stamp, take, take_with};
+use crate::support::{TestDir, stamp, take, take_with};
 
 /// Runs a command line at a time of day and under a name.
 fn at(program: &Program, time: &str, by: &str, line: &str) -> Ran {
@@ -25,7 +25,7 @@ fn at(program: &Program, time: &str, by: &str, line: &str) -> Ran {
     })
 }
 
-fn events(setup: &Setup) -> Vec<Event> {
+fn events(setup: &TestDir) -> Vec<Event> {
     let catalog = setup.open(Access::Read).unwrap();
     catalog.read(|reader| reader.history(Of::Everything, 1000)).unwrap().0
 }
@@ -147,7 +147,7 @@ fn lengths_are_told_in_the_readers_unit_and_words_as_they_were_written() {
 
 #[test]
 fn an_import_tells_of_each_part_and_job_only_what_changed() {
-    let setup = Setup::new();
+    let setup = TestDir::new();
     let mut catalog = setup.catalog();
     let parts = "id,kind,thickness,price\nF-1,flywheel,1.000 in,10\nF-2,flywheel,1.000 in,10\n";
     take(&mut catalog, &[("parts.csv", parts), ("jobs.csv", "job,flywheel\nJ,F-1\n")]).unwrap();
@@ -233,7 +233,7 @@ fn no_hand_changes_or_deletes_what_is_on_record() {
 
 #[test]
 fn a_catalog_from_before_there_was_a_history_begins_one() {
-    let setup = Setup::new();
+    let setup = TestDir::new();
     let conn = Connection::open(setup.path("shop.db")).unwrap();
     conn.execute_batch(include_str!("../../catalog/migrations/0001_first.sql")).unwrap();
     conn.execute_batch(include_str!("../../catalog/migrations/0002_measured.sql")).unwrap();

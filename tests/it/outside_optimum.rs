@@ -3,6 +3,7 @@
 //!
 //! The solver computes in floating point: sums are compared with a slack of 0.00001 in.
 
+use bellstack::model::edge::Edge;
 use bellstack::model::faces::Names;
 use bellstack::model::length::Length;
 use bellstack::model::library::Library;
@@ -287,8 +288,8 @@ fn cheapest(shop: &Shop) -> Option<i64> {
     let window = &shop.library.house.window;
     let limit = |edge: Option<Length>| edge.map(|edge| thou(edge.nm()));
     for (sum, least, most, fallback) in [
-        (preload, window.preload_min, window.preload_max, 600.0),
-        (reserve, window.reserve_min, window.reserve_max, 150.0),
+        (preload, window[Edge::PreloadMin], window[Edge::PreloadMax], 600.0),
+        (reserve, window[Edge::ReserveMin], window[Edge::ReserveMax], 150.0),
     ] {
         model = model.with(sum.clone().geq(limit(least).unwrap_or(fallback) - SLACK));
         if let Some(most) = limit(most) {

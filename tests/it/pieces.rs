@@ -7,14 +7,14 @@ use bellstack::model::pieces::{Condition, Specimen};
 use rusqlite::Connection;
 
 use crate::program::Program;
-use crate::support::{Setup, refused, stamp, take, take_with};
+use crate::support::{TestDir, refused, stamp, take, take_with};
 
 const PARTS: &str = "id,kind,thickness,pack_thickness\nF-1,flywheel,1.000 in,\nF-2,flywheel,2 in,\n\
                      S-1,bearing_shim,0.5 mm,\nP-1,pressure_plate,,40 mm\nD-1,disc,8 mm,\n";
 
 /// A catalog with a few parts in it.
-fn shop() -> (Setup, Catalog) {
-    let setup = Setup::new();
+fn shop() -> (TestDir, Catalog) {
+    let setup = TestDir::new();
     let mut catalog = setup.catalog();
     take(&mut catalog, &[("parts.csv", PARTS)]).unwrap();
     (setup, catalog)
@@ -188,7 +188,7 @@ fn a_job_may_name_a_piece_that_is_there() {
 
 #[test]
 fn a_catalog_of_the_first_version_is_brought_up_with_everything_in_it() {
-    let setup = Setup::new();
+    let setup = TestDir::new();
     let path = setup.path("shop.db");
     let conn = Connection::open(&path).unwrap();
     conn.execute_batch(include_str!("../../catalog/migrations/0001_first.sql")).unwrap();

@@ -51,7 +51,7 @@ fn the_order_in_which_parts_were_entered_changes_nothing() {
         let mut parts = shop.library.parts.clone();
         let mut dice = Dice::new(7);
         parts.sort_by_cached_key(|_| dice.next());
-        let dir = support::Setup::new();
+        let dir = support::TestDir::new();
         let mut catalog = dir.catalog();
         let stored = catalog.write(&support::stamp(), |writer| {
             parts.iter().try_for_each(|part| writer.insert_part(part))?;
@@ -73,7 +73,7 @@ fn the_unit_in_which_a_shop_is_written_changes_nothing() {
         found += stacks;
         for unit in [Unit::In, Unit::Mm] {
             let files = export(&shop.library, std::slice::from_ref(&shop.job), None, unit).unwrap();
-            let dir = support::Setup::new();
+            let dir = support::TestDir::new();
             let mut catalog = dir.catalog();
             let texts: Vec<_> =
                 files.iter().map(|file| (file.name.as_str(), file.text.as_str())).collect();

@@ -7,6 +7,7 @@
     reason = "only small numbers are drawn, and none below zero is cast"
 )]
 
+use bellstack::model::edge::Edge;
 use bellstack::model::entry::{Basis, Evidence};
 use bellstack::model::faces::Names;
 use bellstack::model::house::House;
@@ -245,14 +246,14 @@ pub(crate) fn shop(seed: u64, most: i64) -> Shop {
     }
     let mut house = House::default();
     if dice.chance(50) {
-        house.window.preload_min = Some(Length::from_thou(dice.range(300, 600)));
-        house.window.reserve_min = Some(Length::from_thou(dice.range(50, 200)));
+        house.window[Edge::PreloadMin] = Some(Length::from_thou(dice.range(300, 600)));
+        house.window[Edge::ReserveMin] = Some(Length::from_thou(dice.range(50, 200)));
     }
     if dice.chance(20) {
-        house.window.preload_max = Some(Length::from_thou(dice.range(650, 900)));
+        house.window[Edge::PreloadMax] = Some(Length::from_thou(dice.range(650, 900)));
     }
     if dice.chance(10) {
-        house.window.reserve_max = Some(Length::from_thou(dice.range(300, 500)));
+        house.window[Edge::ReserveMax] = Some(Length::from_thou(dice.range(300, 500)));
     }
     let library = Library::new(kinds, parts, house);
     let job = job(&mut dice, &library);
@@ -289,8 +290,8 @@ fn too_tight(shop: &Shop) -> Option<i64> {
         if mates { evaluate(&setup, &choice).ok() } else { None }
     });
     fits.take(100).find_map(|fit| {
-        let room = |index: usize| fit.edges[index].map(|edge| edge.room.nm());
-        let (preload, reserve) = (room(0)?, room(2)?);
+        let room = |edge: Edge| fit.edges[edge].map(|edge| edge.room.nm());
+        let (preload, reserve) = (room(Edge::PreloadMin)?, room(Edge::ReserveMin)?);
         (preload + reserve > 0).then_some((preload - reserve) / 2 / 254_000 * 254_000)
     })
 }

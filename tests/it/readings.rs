@@ -7,14 +7,14 @@ use bellstack::catalog::csv::{Options, Tally};
 use bellstack::model::pieces::ReadingSet;
 
 use crate::program::{Program, Ran};
-use crate::support::{Setup, take, take_with};
+use crate::support::{TestDir, take, take_with};
 
 const PARTS: &str = "id,kind,thickness,thickness_tol,finger_ratio,crank_protrusion\n\
                      F-1,flywheel,1.000 in,0.002 in,,\nP-1,pressure_plate,,,3.5,\n\
                      E-1,engine,,,,0.020 in recessed\n";
 
-fn shop() -> (Setup, Catalog) {
-    let setup = Setup::new();
+fn shop() -> (TestDir, Catalog) {
+    let setup = TestDir::new();
     let mut catalog = setup.catalog();
     take(&mut catalog, &[("parts.csv", PARTS)]).unwrap();
     (setup, catalog)
@@ -85,7 +85,7 @@ fn the_same_file_once_more_changes_nothing_and_a_longer_one_adds_what_is_new() {
 
 #[test]
 fn parts_pieces_readings_and_jobs_of_one_run_are_stored_together_or_not_at_all() {
-    let setup = Setup::new();
+    let setup = TestDir::new();
     let mut catalog = setup.catalog();
     let jobs = "job,flywheel\nJ,F-1#A\n";
     let readings_of =
@@ -382,7 +382,7 @@ fn a_library_of_five_hundred_parts_with_three_thousand_readings_is_imported_and_
             writeln!(rows, "F-{n},{label},new,min_thickness,0.9{} in", n % 10).unwrap();
         }
     }
-    let setup = Setup::new();
+    let setup = TestDir::new();
     let mut catalog = setup.catalog();
     let files = [("parts.csv", parts.as_str()), ("readings.csv", rows.as_str())];
     let told = take(&mut catalog, &files).unwrap();

@@ -10,11 +10,11 @@ use bellstack::model::kinds::Kinds;
 use bellstack::model::part::{Entry, Part};
 
 /// A directory of its own that goes away with the test.
-pub(crate) struct Setup {
+pub(crate) struct TestDir {
     dir: tempfile::TempDir,
 }
 
-impl Setup {
+impl TestDir {
     pub(crate) fn new() -> Self {
         Self { dir: tempfile::tempdir().unwrap() }
     }
@@ -68,11 +68,11 @@ pub(crate) fn take_with(
 
 /// The error of importing texts into a catalog in which nothing is.
 pub(crate) fn refused(files: &[(&str, &str)]) -> Error {
-    let setup = Setup::new();
-    let mut catalog = setup.catalog();
+    let bench = TestDir::new();
+    let mut catalog = bench.catalog();
     let error = take(&mut catalog, files).unwrap_err();
     assert!(catalog.load_library().unwrap().parts.is_empty());
-    assert!(setup.files().is_empty(), "a refused import leaves no file: {:?}", setup.files());
+    assert!(bench.files().is_empty(), "a refused import leaves no file: {:?}", bench.files());
     error
 }
 

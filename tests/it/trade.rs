@@ -3,6 +3,7 @@
 mod car;
 mod checks;
 mod facts;
+mod known;
 mod library;
 mod measuring;
 mod moves;

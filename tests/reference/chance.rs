@@ -1,5 +1,6 @@
 //! Probabilities: the normal and the rectangular distribution, alone and added up.
 
+use bellstack::model::edge::Edge;
 use bellstack::model::house::{House, Limits};
 use bellstack::model::job::Job;
 use bellstack::model::kinds::Kinds;
@@ -7,8 +8,9 @@ use bellstack::model::length::Length;
 use bellstack::model::library::Library;
 use bellstack::model::part::{Entry, Part};
 use bellstack::stack::chance::{Band, ErrorTerm, Shape, chance};
-use bellstack::stack::choice::Bench;
-use bellstack::stack::fit::{chance_of, evaluate};
+use bellstack::stack::choice::Setup;
+use bellstack::stack::fit::evaluate;
+use bellstack::stack::odds::chance_of;
 use statrs::distribution::{ContinuousCDF, Normal};
 
 use crate::stacks::shouldered_screw;
@@ -162,13 +164,21 @@ fn stack(limits: impl Fn(Length, Length) -> Limits) -> f64 {
     plate.set("finger_ratio", Some(Entry::new(3_500_000, Some(0))));
     let library = Library::new(kinds, parts, House::default());
     let worked_out = |job: &Job| {
-        let bench = Bench::new(&library, job).unwrap();
-        let fit = evaluate(&bench, &bench.fitted_choice().unwrap()).unwrap();
-        (fit.preload, fit.reserve, chance_of(&fit))
+        let setup = Setup::new(&library, job).unwrap();
+        let fit = evaluate(&setup, &setup.fitted_choice().unwrap()).unwrap();
+        (fit.preload, fit.reserve, chance_of(&fit).value().unwrap())
     };
     let (preload, reserve, _) = worked_out(&job);
     job.window = limits(preload, reserve);
     worked_out(&job).2
+}
+
+fn limits_of(set: &[(Edge, Length)]) -> Limits {
+    let mut limits = Limits::default();
+    for (edge, limit) in set {
+        limits[*edge] = Some(*limit);
+    }
+    limits
 }
 
 #[test]
@@ -176,30 +186,25 @@ fn a_whole_stack_with_the_screw_s_tolerances_has_the_screw_s_chances() {
     // The fractions computed above, now from parts through sum, window and edges.
     let thou = Length::from_thou;
     let far = thou(100);
-    let least = |preload: Length, reserve: Length| Limits {
-        preload_min: Some(preload - thou(2)),
-        reserve_min: Some(reserve - far),
-        ..Limits::default()
+    let least = |preload: Length, reserve: Length| {
+        limits_of(&[(Edge::PreloadMin, preload - thou(2)), (Edge::ReserveMin, reserve - far)])
     };
     close(stack(least), 251.0 / 360.0, 1e-5);
-    let preload_alone = |preload: Length, reserve: Length| Limits {
-        preload_min: Some(preload - thou(5)),
-        preload_max: Some(preload + thou(5)),
-        reserve_min: Some(reserve - far),
-        ..Limits::default()
+    let preload_alone = |preload: Length, reserve: Length| {
+        limits_of(&[
+            (Edge::PreloadMin, preload - thou(5)),
+            (Edge::PreloadMax, preload + thou(5)),
+            (Edge::ReserveMin, reserve - far),
+        ])
     };
     close(stack(preload_alone), 151.0 / 180.0, 1e-5);
-    let both_minimums = |preload: Length, reserve: Length| Limits {
-        preload_min: Some(preload - thou(5)),
-        reserve_min: Some(reserve - thou(5)),
-        ..Limits::default()
+    let both_minimums = |preload: Length, reserve: Length| {
+        limits_of(&[(Edge::PreloadMin, preload - thou(5)), (Edge::ReserveMin, reserve - thou(5))])
     };
     close(stack(both_minimums), 151.0 / 180.0, 1e-5);
     // At the worst case of 0.010 in nothing is left to chance.
-    let worst = |preload: Length, reserve: Length| Limits {
-        preload_min: Some(preload - thou(10)),
-        reserve_min: Some(reserve - thou(10)),
-        ..Limits::default()
+    let worst = |preload: Length, reserve: Length| {
+        limits_of(&[(Edge::PreloadMin, preload - thou(10)), (Edge::ReserveMin, reserve - thou(10))])
     };
     assert!(stack(worst) >= 1.0);
 }

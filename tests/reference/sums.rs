@@ -2,7 +2,7 @@
 
 use bellstack::model::entry::Accuracy;
 use bellstack::model::length::{Length, NM_PER_IN};
-use bellstack::stack::form::{Form, Item, MICRO, Piece, Spread};
+use bellstack::stack::form::{self, Form, Item, MICRO, Source, Spread};
 
 /// One dimension of a published stack, with its sign in the sum.
 #[derive(Clone, Copy)]
@@ -16,12 +16,10 @@ pub(crate) fn length(text: &str) -> Length {
 }
 
 fn dim(id: &'static str, nth: usize, value: Length, tol: Length, times: i64) -> Dim {
-    let piece = Piece::Part { slot: 0, id, nth, cut: false };
+    let source = Source::Part { slot: 0, id, nth, cut: false };
     Dim {
         item: Item {
-            piece,
-            kind: "published",
-            dim: "length",
+            dim: form::Dim { source, kind: "published", key: "length" },
             value,
             known: Accuracy::stated(tol.nm()),
         },
@@ -49,9 +47,10 @@ pub(crate) fn unequal(id: &'static str, named: &str, plus: &str, minus: &str, ti
 impl Dim {
     /// Another piece of the same part number, with an error of its own.
     pub(crate) fn again(self) -> Self {
-        let Piece::Part { slot, id, nth, cut } = self.item.piece else { return self };
-        let piece = Piece::Part { slot, id, nth: nth + 1, cut };
-        Self { item: Item { piece, ..self.item }, ..self }
+        let Source::Part { slot, id, nth, cut } = self.item.dim.source else { return self };
+        let source = Source::Part { slot, id, nth: nth + 1, cut };
+        let dim = form::Dim { source, ..self.item.dim };
+        Self { item: Item { dim, ..self.item }, ..self }
     }
 
     /// The tolerance in nanometres.

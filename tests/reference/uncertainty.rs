@@ -2,7 +2,7 @@
 
 use bellstack::model::entry::Accuracy;
 use bellstack::model::length::{Length, Ratio};
-use bellstack::stack::form::{Form, Item, MICRO, Piece, Product, RatioItem};
+use bellstack::stack::form::{Dim, Form, Item, MICRO, Product, RatioItem, Source};
 
 use crate::sums::{close, equal, form, length, rss};
 
@@ -62,21 +62,19 @@ fn the_end_gauge_s_parts_add_up_by_root_sum_of_squares() {
 fn the_ratio_product_spreads_by_the_law_of_propagation() {
     // JCGM 100:2008, 5.1.2: u^2 = (c_r u_r)^2 + (c_g u_g)^2, with c_r the gap and c_g the ratio
     // (the rule from memory); the numbers are computed by hand from 3.5 +- 0.1 and 1 +- 0.2 mm.
-    let piece = |id| Piece::Part { slot: 0, id, nth: 0, cut: false };
+    let source = |id| Source::Part { slot: 0, id, nth: 0, cut: false };
     let gap = Item {
-        piece: piece("disc"),
-        kind: "disc",
-        dim: "thickness",
+        dim: Dim { source: source("disc"), kind: "disc", key: "thickness" },
         value: length("1 mm"),
         known: Accuracy::stated(length("0.2 mm").nm()),
     };
     let ratio = RatioItem {
-        piece: piece("plate"),
+        source: source("plate"),
         value: Ratio::parse("3.5").unwrap(),
         known: Accuracy::stated(100_000),
     };
     let product = Product { sign: -1, ratio, gap: vec![(gap, 1)] };
-    let form = Form { linear: Vec::new(), products: vec![product] };
+    let form = Form { products: vec![product], ..Form::default() };
     assert_eq!(form.value(), length("-3.5 mm"));
     let spread = form.spread();
     // 3.5 * 0.2 = 0.7 and 1 * 0.1 = 0.1: root of 0.5 as it stands.

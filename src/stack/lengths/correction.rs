@@ -67,8 +67,8 @@ impl<'a> Sums<'_, 'a> {
         Ok(Corrected { products, set_gap_assumed })
     }
 
-    /// `sign` times ratio times a difference of gaps; none where the difference is nothing for
-    /// certain, whatever the ratio.
+    /// `sign` times ratio times a difference of gaps; none where nothing is left of it. A difference
+    /// that is nothing for certain brings no error of the ratio in, whatever that is.
     fn product(
         &self,
         fill: &Fill<'a>,
@@ -78,7 +78,12 @@ impl<'a> Sums<'_, 'a> {
     ) -> Option<Product<'a>> {
         let nothing = difference.value() == Length::ZERO
             && difference.linear.iter().all(|(item, _)| item.known.tol == 0);
-        (!nothing).then(|| Product { sign, ratio: self.ratio(fill, slot), gap: difference.linear })
+        let mut ratio = self.ratio(fill, slot);
+        if nothing {
+            ratio.known = Accuracy::stated(0);
+        }
+        let gap = difference.linear;
+        (!gap.is_empty()).then_some(Product { sign, ratio, gap })
     }
 
     /// The plate's finger ratio; where nobody knows it, what is common, as closely as that is.

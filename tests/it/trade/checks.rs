@@ -3,7 +3,9 @@
 use bellstack::model::job::StarterOn;
 use bellstack::model::length::Unit;
 use bellstack::model::part::Entry;
-use bellstack::stack::checks::{NAMES, Outcome};
+use bellstack::stack::caution::Caution;
+use bellstack::stack::checks::Outcome;
+use bellstack::stack::checks::rules::RULES;
 
 use super::car::{Car, Swaps, thou};
 
@@ -42,14 +44,11 @@ fn table(car: &Car, name: &str, id: &str, key: &str, rows: &[(i64, Said)]) {
 #[test]
 fn a_bare_stack_leaves_every_check_that_lacks_something_unchecked() {
     let car = Car::paper();
-    let unchecked: Vec<&str> = NAMES
-        .into_iter()
-        .filter(|name| matches!(said(&car, &[], 0, name), Said::Needs(_)))
-        .collect();
-    let expected: Vec<&str> = NAMES
-        .into_iter()
-        .filter(|name| !["starter", "shims", "flywheel_minimum"].contains(name))
-        .collect();
+    let names = || std::iter::once("faces").chain(RULES.iter().map(|rule| rule.name));
+    let unchecked: Vec<&str> =
+        names().filter(|name| matches!(said(&car, &[], 0, name), Said::Needs(_))).collect();
+    let expected: Vec<&str> =
+        names().filter(|name| !["starter", "shims", "flywheel_minimum"].contains(name)).collect();
     assert_eq!(unchecked, expected);
     // What is not checked never takes a stack out.
     car.now(|_, fit| assert!(fit.holds()));
@@ -138,12 +137,15 @@ fn plates_and_spacers_leave_enough_of_the_dowels_and_taking_them_out_is_told() {
     car.put("bell_spacer", &["BS200"]);
     let told = |car: &Car, swaps: Swaps<'_>| {
         car.swapped(swaps, |_, fit| {
-            let notes = fit.cautions.iter().map(|note| note.show(Unit::In));
-            (notes.collect::<Vec<_>>(), fit.gearbox_move)
+            let out = fit.cautions.iter().filter_map(|caution| match caution {
+                Caution::PlatesOut(length) => Some(*length),
+                _ => None,
+            });
+            (out.collect::<Vec<_>>(), fit.gearbox_move)
         })
     };
     let (notes, moved) = told(&car, &[("bell_spacer", &[])]);
-    assert_eq!(notes, ["0.200 in of plates comes out: dowels and bolts may be too long"]);
+    assert_eq!(notes, [thou(200)]);
     assert_eq!(moved, Some(thou(-200)));
     let (notes, moved) = told(&car, &[("bell_spacer", &["BS201"])]);
     assert!(notes.is_empty(), "{notes:?}");
@@ -212,11 +214,18 @@ fn the_disc_s_hub_clears_the_crank_bolts_and_every_cut_takes_some_of_that() {
         said(&car, &[], 0, "hub_clearance"),
         needs(&["flywheel.bolt_clearance", "disc.hub_front"])
     );
+    // Half of an assumed wear of 0.040 in and a floor of 0.020 in leave 0.019 in for a cut.
     car.set("F", "bolt_clearance", 150);
-    car.set("D", "hub_front", 130);
-    for (cut, expected) in [(0, Said::Pass), (19, Said::Pass), (20, Said::Fail)] {
-        assert_eq!(said(&car, &[], cut, "hub_clearance"), expected, "{cut}");
-    }
+    car.set("D", "hub_front", 91);
+    let cuts = |car: &Car, rows: [(i64, Said); 2]| {
+        for (cut, expected) in rows {
+            assert_eq!(said(car, &[], cut, "hub_clearance"), expected, "{cut}");
+        }
+    };
+    cuts(&car, [(19, Said::Pass), (20, Said::Fail)]);
+    // The hub moves toward the bolts by half of what both facings lose.
+    car.set("P", "wear_allowance", 30);
+    cuts(&car, [(24, Said::Pass), (25, Said::Fail)]);
 }
 
 #[test]

@@ -1,5 +1,6 @@
 //! What every driveline shop knows. Each of these is common practice, no source.
 
+use bellstack::model::edge::Edge;
 use bellstack::model::house::Number;
 use bellstack::model::job::Reading;
 use bellstack::model::length::Length;
@@ -10,10 +11,10 @@ use bellstack::solve::recommend::recommend;
 use bellstack::stack::answer::{Cure, Trouble};
 use bellstack::stack::fit::Fit;
 use bellstack::stack::grade::Grade;
-use bellstack::stack::window::SetBy;
+use bellstack::stack::window::{FloatAllowance, SetBy};
 
 use super::car::{Car, both, entry, thou};
-use crate::support::{Bench, take};
+use crate::support::{TestDir, take};
 
 /// A car on the lift of which only the readings are known.
 fn read(extended: i64, retracted: i64, fingers: i64) -> Car {
@@ -35,8 +36,8 @@ fn three_readings_make_a_travel_a_preload_and_a_reserve() {
     read(2650, 3600, 3400).now(|_, fit| {
         assert_eq!(fit.travel, thou(950));
         assert_eq!((fit.preload, fit.reserve), (thou(750), thou(200)));
-        assert_eq!(fit.window.preload_min.set_by, SetBy::House);
-        assert_eq!(fit.window.reserve_min.set_by, SetBy::House);
+        assert_eq!(fit.window.limits[Edge::PreloadMin].unwrap().set_by, SetBy::House);
+        assert_eq!(fit.window.limits[Edge::ReserveMin].unwrap().set_by, SetBy::House);
         assert_eq!(fit.grade, Grade::Sure);
         assert!(fit.holds());
         assert_eq!(fit.room, thou(50));
@@ -56,9 +57,9 @@ fn a_travel_of_nine_hundred_fifty_thousandths_is_best_near_seven_hundred_of_prel
         for thickness in (830..=1070).step_by(5) {
             car.add("flywheel", &format!("F{thickness:04}"), &[("thickness", thickness)]);
         }
-        car.bench(|bench| {
+        car.setup(|setup| {
             let ask = Ask { order: Order::Room, top: 1, ..Ask::default() };
-            let answer = recommend(bench, &ask, &Watch::default()).unwrap();
+            let answer = recommend(setup, &ask, &Watch::default()).unwrap();
             let best = &answer.stacks[0];
             assert!((best.preload - thou(700)).abs() <= thou(5), "{}", best.preload);
             assert!((best.reserve - thou(255)).abs() <= thou(5), "{}", best.reserve);
@@ -82,10 +83,10 @@ fn single_parts(cure: &Cure<'_>, keys: &[&'static str]) -> Vec<(&'static str, St
 }
 
 fn cured<T>(car: &Car, look: impl FnOnce(&Cure<'_>, &[&'static str]) -> T) -> T {
-    car.bench(|bench| {
+    car.setup(|setup| {
         let ask = Ask { order: Order::Changes, top: 50, ..Ask::default() };
-        let keys: Vec<_> = bench.library.kinds.slots().map(|(_, slot)| slot.key).collect();
-        look(&cure(bench, &ask, &Watch::default()).unwrap(), &keys)
+        let keys: Vec<_> = setup.library.kinds.slots().map(|(_, slot)| slot.key).collect();
+        look(&cure(setup, &ask, &Watch::default()).unwrap(), &keys)
     })
 }
 
@@ -101,7 +102,7 @@ fn half_an_inch_is_too_little_preload_and_a_shim_cures_it() {
     assert_eq!(car.numbers(&[]), both(500, 450));
     cured(&car, |cure, keys| {
         assert_eq!(cure.now.grade, Grade::Out);
-        assert_eq!(cure.trouble, Trouble::TooLoose { edge: 0, by: thou(100) });
+        assert_eq!(cure.trouble, Trouble::TooLoose { edge: Edge::PreloadMin, by: thou(100) });
         // A spacer takes preload away; one shim of 0.060 in is not enough, two of them are.
         let shims = ["S060|S060", "S060|S150", "S150", "S150|S150"];
         let shims: Vec<_> = shims.iter().map(|ids| ("bearing_shims", (*ids).to_string())).collect();
@@ -137,7 +138,7 @@ fn too_tight_is_cured_by_spacers_a_thinner_flywheel_or_a_lower_clutch() {
     car.copy("P", "higher", &[("finger_height", 50)]);
     assert_eq!(car.numbers(&[]), both(850, 100));
     cured(&car, |cure, keys| {
-        assert_eq!(cure.trouble, Trouble::TooTight { edge: 2, by: thou(50) });
+        assert_eq!(cure.trouble, Trouble::TooTight { edge: Edge::ReserveMin, by: thou(50) });
         let offered = single_parts(cure, keys);
         let expected = [
             ("bell_spacer", "BS"),
@@ -167,7 +168,7 @@ fn travels_from_eight_hundred_fifty_thousandths_to_one_and_four_tenths_are_accep
         car.now(|_, fit| {
             assert_eq!(fit.travel, thou(travel));
             assert_eq!((fit.preload, fit.reserve), (thou(650), thou(travel - 650)));
-            assert_eq!(fit.window.empty_for(fit.travel, (Length::ZERO, Length::ZERO)), None);
+            assert_eq!(fit.window.empty_for(fit.travel, FloatAllowance::default()), None);
             assert!(fit.holds());
         });
     }
@@ -177,8 +178,8 @@ fn travels_from_eight_hundred_fifty_thousandths_to_one_and_four_tenths_are_accep
 /// taken under a straight bar the bar's thickness.
 #[test]
 fn what_was_measured_over_a_hub_or_a_bar_has_it_deducted() {
-    let bench = Bench::new();
-    let mut catalog = bench.catalog();
+    let setup = TestDir::new();
+    let mut catalog = setup.catalog();
     take(
         &mut catalog,
         &[(
@@ -211,8 +212,9 @@ fn a_crank_read_over_the_block_plate_is_the_bare_reading_less_the_plate() {
     over.job.crank_over_plate = true;
     assert_eq!(bare.numbers(&[]), both(750, 200));
     assert_eq!(over.numbers(&[]), both(750, 200));
+    // Counted from behind the plate.
     let crank = |car: &Car| car.now(|_, fit| fit.lengths.crank);
-    assert_eq!(crank(&over), Some(thou(500)));
+    assert_eq!(crank(&over), Some(thou(500 - 125)));
     assert_eq!(crank(&bare), crank(&over));
     // Without the plate the bell comes forward; the crank stands where it stood.
     assert_eq!(over.numbers(&[("block_plate", &[])]), both(875, 75));

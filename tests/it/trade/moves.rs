@@ -3,7 +3,7 @@
 
 use bellstack::model::job::{DiscState, Reading};
 use bellstack::model::part::Entry;
-use bellstack::stack::lengths::Origin;
+use bellstack::stack::lengths::{BearingFrom, FingerFrom};
 
 use super::car::{Car, both, entry};
 
@@ -77,7 +77,7 @@ fn filled(mut car: Car) -> Car {
     car
 }
 
-fn check(car: &Car, origin: Origin) {
+fn check(car: &Car, is_read: bool) {
     assert_eq!(car.numbers(&[]), both(750, 200));
     for row in TABLE {
         let mut car = car.clone();
@@ -89,42 +89,40 @@ fn check(car: &Car, origin: Origin) {
         car.copy(id, "new", row.by);
         let swaps: &[(&str, &[&str])] = &[(row.kind, &["new"])];
         let (preload, reserve) = both(750 + row.moves.0, 200 + row.moves.1);
-        assert_eq!(car.numbers(swaps), (preload, reserve), "{} ({origin:?})", row.change);
+        assert_eq!(car.numbers(swaps), (preload, reserve), "{} ({is_read})", row.change);
         car.swapped(swaps, |_, fit| {
             let lengths = &fit.lengths;
             let finger = ["engine", "flywheel", "disc", "pressure_plate"].contains(&row.kind);
             let used = if finger {
-                [&lengths.finger, &lengths.finger]
+                lengths.finger.from == FingerFrom::Depth
             } else {
-                [&lengths.extended, &lengths.retracted]
+                lengths.bearing.from != BearingFrom::Catalog
             };
-            for routes in used {
-                assert_eq!(routes.used.origin, origin, "{} by {key}", row.change);
-            }
+            assert_eq!(used, is_read, "{} by {key}", row.change);
         });
     }
 }
 
 #[test]
 fn every_change_moves_a_catalogued_sum_as_the_table_says() {
-    check(&filled(Car::paper()), Origin::Catalogued);
+    check(&filled(Car::paper()), false);
 }
 
 #[test]
 fn every_change_moves_a_measured_sum_as_the_table_says() {
-    check(&filled(Car::measured()), Origin::Measured);
+    check(&filled(Car::measured()), true);
 }
 
 #[test]
 fn a_cut_over_friction_and_cover_face_lowers_the_fingers_by_itself() {
-    for (car, origin) in [(Car::paper(), Origin::Catalogued), (Car::measured(), Origin::Measured)] {
+    for (car, is_read) in [(Car::paper(), false), (Car::measured(), true)] {
         let mut car = car;
         car.exact("F", "thickness");
         let (numbers, used) = car.cut(&[], X, |_, fit| {
-            ((fit.preload.nm(), fit.reserve.nm()), fit.lengths.finger.used.origin)
+            ((fit.preload.nm(), fit.reserve.nm()), fit.lengths.finger.from == FingerFrom::Depth)
         });
         assert_eq!(numbers, both(750 - X, 200 + X));
-        assert_eq!(used, origin);
+        assert_eq!(used, is_read);
     }
 }
 

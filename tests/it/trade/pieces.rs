@@ -1,6 +1,7 @@
 //! Pieces of metal: what was read on them counts, for themselves and for the next one of their number.
 
 use bellstack::measure::findings::Findings;
+use bellstack::model::edge::Edge;
 use bellstack::model::entry::{Basis, Entry};
 use bellstack::model::length::{Length, Unit};
 use bellstack::model::library::Library;
@@ -8,8 +9,8 @@ use bellstack::model::pieces::Condition::{Machined, New, Used};
 use bellstack::report::{FitReport, View, fit_json, fit_table};
 use bellstack::solve::ask::Ask;
 use bellstack::solve::candidates::candidates;
-use bellstack::stack::fit::chance_of;
 use bellstack::stack::grade::Grade;
+use bellstack::stack::odds::chance_of;
 
 use super::car::{Car, entry, tenths, thou};
 
@@ -317,13 +318,13 @@ fn a_stack_says_what_its_terms_rest_on() {
 fn what_was_measured_is_off_by_chance_as_a_normal_is() {
     let mut car = four_pieces(40);
     // Preload is 0.7498 in; its least is set 2 u above and below that, and all else is exact.
-    car.house.window.reserve_min = Some(thou(0));
+    car.house.window[Edge::ReserveMin] = Some(thou(0));
     let u_nm = u(used(&car.library(), "F", "thickness")) * 2540.0;
     #[allow(clippy::cast_possible_truncation)]
     let two_u = Length::from_nm((2.0 * u_nm) as i64);
     let chance = |car: &mut Car, least: Length| {
-        car.job.window.preload_min = Some(least);
-        car.now(|_, fit| chance_of(fit))
+        car.job.window[Edge::PreloadMin] = Some(least);
+        car.now(|_, fit| chance_of(fit).value().unwrap())
     };
     // Phi(2) = 0.97725 (common tables, from memory).
     close(chance(&mut car, tenths(7498) - two_u), 0.977_25, 1e-4);
