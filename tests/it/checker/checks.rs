@@ -119,16 +119,24 @@ impl Look<'_, '_> {
         Said::when(by())
     }
 
-    /// The shaft's tip, from the bare block's face.
-    fn tip(&self) -> Option<i128> {
-        Some(value(&self.task.gearbox_face(self.stack))? - self.of("gearbox", "shaft_length")?)
+    /// The crank flange behind the shaft's tip: as it was read, where the engine stays and that is no
+    /// less certain, else as it is catalogued. A block plate over which it was read and that stays
+    /// cancels, however thick.
+    fn flange_behind_tip(&self) -> Option<i128> {
+        let cranks = self.task.cranks(self.stack);
+        let known = cranks.into_iter().filter_map(|sum| Some((sum.total()?.three_u2, sum)));
+        let (_, mut sum) = known.min_by_key(|(u2, _)| *u2)?;
+        let mut tip = self.task.gearbox_face(self.stack);
+        self.task.put(&mut tip, self.stack, ("gearbox", "shaft_length"), -1);
+        self.task.put(&mut sum.plain, self.stack, ("block_plate", "thickness"), 1);
+        sum.plain.add(&tip, -1);
+        value(&sum.plain)
     }
 
     fn pilot(&self) -> Said {
         let by = || {
             let (long, recess) = (self.of("engine", "pilot_length")?, self.of("engine", "pilot_recess")?);
-            let in_it = self.of("engine", "crank_protrusion")? - recess - self.tip()?;
-            Some(2 * long.min(in_it) >= long)
+            Some(2 * long.min(self.flange_behind_tip()? - recess) >= long)
         };
         Said::when(by())
     }
@@ -136,10 +144,9 @@ impl Look<'_, '_> {
     fn shaft_bottom(&self) -> Said {
         let by = || {
             let deep = self.of("engine", "pilot_bore_depth")?;
-            let bottom = self.of("engine", "crank_protrusion")? - deep;
             let float = self.of("engine", "crank_end_float").unwrap_or(0);
             let floor = self.task.house.length("shaft_clearance") + float;
-            Some(self.tip()? - bottom >= floor)
+            Some(deep - self.flange_behind_tip()? >= floor)
         };
         Said::when(by())
     }

@@ -61,7 +61,7 @@ pub(crate) struct Verdict {
     pub(crate) to_buy: ToBuy,
     pub(crate) changes: Vec<usize>,
     pub(crate) parts: usize,
-    pub(crate) wear_bought: (i128, bool),
+    pub(crate) wear_bought: Option<(i128, bool)>,
     pub(crate) gearbox_moves: Option<i128>,
 }
 

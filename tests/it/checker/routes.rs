@@ -111,6 +111,21 @@ impl<'a> Task<'a> {
         Some(if over { sum.plus(&self.thickness(&self.fitted, "block_plate"), 1) } else { sum })
     }
 
+    /// Block face to crank flange as it was read, moved by new less fitted.
+    fn crank_as_read(&self, stack: &[Fill<'a>]) -> Option<Sum> {
+        let over = self.job.crank_over_plate;
+        let read = self.read_over(Reading::CrankProtrusion, "crank_protrusion", over)?;
+        let moved = self.crank(stack).plus(&self.crank(&self.fitted), -1);
+        self.something_stays(stack, CRANK).then(|| read.plus(&moved, 1))
+    }
+
+    /// The crank flange from behind the stack's block plate, as read and as catalogued.
+    pub(crate) fn cranks(&self, stack: &[Fill<'a>]) -> Vec<Sum> {
+        let plate = self.thickness(stack, "block_plate");
+        let all = self.crank_as_read(stack).into_iter().chain([self.crank(stack)]);
+        all.map(|crank| crank.plus(&plate, -1)).collect()
+    }
+
     /// Crank and clutch by a route, where there is one; unknown dimensions may be left in it.
     fn finger_route(&self, stack: &[Fill<'a>], route: Fingers) -> Option<Sum> {
         let same_plate = {
@@ -133,16 +148,8 @@ impl<'a> Task<'a> {
                 read.plus(&crank, 1).plus(&moved(), 1)
             }
             Fingers::Apart { crank_read, clutch_read } => {
-                let crank = if crank_read {
-                    let over = self.job.crank_over_plate;
-                    let read = self.read_over(Reading::CrankProtrusion, "crank_protrusion", over)?;
-                    if !self.something_stays(stack, CRANK) {
-                        return None;
-                    }
-                    read.plus(&self.crank(stack), 1).plus(&self.crank(&self.fitted), -1)
-                } else {
-                    self.crank(stack)
-                };
+                let crank =
+                    if crank_read { self.crank_as_read(stack)? } else { self.crank(stack) };
                 let clutch = if clutch_read {
                     let read = self.read_over(Reading::ClutchHeight, "clutch_height", false)?;
                     if !self.something_stays(stack, CLUTCH) {

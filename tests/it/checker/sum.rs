@@ -155,6 +155,11 @@ impl Sum {
         all
     }
 
+    fn is_bent_by_an_uncertain_ratio(&self, dim: Dim) -> bool {
+        let uncertain = self.products.iter().filter(|product| product.ratio.tol != 0);
+        uncertain.flat_map(|product| &product.gap.0).any(|term| term.dim == dim)
+    }
+
     /// Value and limits; nothing where some value is not known.
     pub(crate) fn total(&self) -> Option<Total> {
         if !self.unknown().is_empty() {
@@ -177,7 +182,10 @@ impl Sum {
             value: self.plain.0.iter().map(|t| t.times * t.known.map_or(0, |k| k.value)).sum(),
             worst: effects.iter().map(|(_, times, known)| times.abs() * known.tol).sum(),
             three_u2: effects.iter().map(|(_, times, known)| (times * known.wide).pow(2)).sum(),
-            assumed: effects.iter().any(|(.., known)| known.assumed),
+            // What cancels to first order only still counts in the worst case of its product.
+            assumed: effects.iter().any(|(dim, times, known)| {
+                known.assumed && (*times != 0 || self.is_bent_by_an_uncertain_ratio(*dim))
+            }),
         };
         for product in &self.products {
             let (gap, ratio) = (product.gap(), product.ratio);

@@ -186,17 +186,17 @@ impl<'a> Task<'a> {
         }
     }
 
-    /// The thickness that was read of the fitted facings. Set aside where they stay and nobody knows
-    /// how thick new ones are: there is nothing then to correct to. On a measured piece that stays it
-    /// does not count either: the piece is as it is.
+    /// The thickness that was read of the fitted facings. Set aside where they stay and nobody named
+    /// them: there is nothing then to correct to. (Of a disc that is named the thickness of a new one
+    /// is asked for: a disc whose thickness nobody knows is a missing dimension.) On a measured piece
+    /// that stays it does not count either: the piece is as it is.
     pub(crate) fn thickness_read(&self, stack: &[Fill<'_>]) -> Option<Entry> {
         let read = self.reading(Reading::FittedDiscThickness)?;
         let slot = self.facing_slot()?;
         let part = self.fitted[slot].part();
         let kept = self.keeps(stack, slot);
-        let nothing_to_correct_to = part.is_none_or(|part| clamped(part).is_none());
-        let piece = part.is_some_and(|part| part.piece_of.is_some());
-        (!kept || !(nothing_to_correct_to || piece)).then_some(read)
+        let stays_as_it_is = part.is_none_or(|part| part.piece_of.is_some());
+        (!kept || !stays_as_it_is).then_some(read)
     }
 
     /// Whether a part of these kinds is still the fitted one, in so far as that says anything: a

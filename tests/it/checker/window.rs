@@ -111,12 +111,12 @@ impl<'a> Task<'a> {
         least.is_some_and(|least| gap < least) || most.is_some_and(|most| gap > most)
     }
 
-    /// The facing wear that a reserve buys, end float taken off, and whether its ratio is assumed;
-    /// rounded down.
-    pub(crate) fn wear_bought(&self, stack: &[Fill<'a>], reserve: i128) -> (i128, bool) {
-        let (plate, _) = self.plate_and_disc(stack);
+    /// The facing wear that a reserve buys, end float taken off, rounded down, and whether its ratio is
+    /// assumed. Nothing is said where neither the ratio nor the wear is known.
+    pub(crate) fn wear_bought(&self, stack: &[Fill<'a>], reserve: i128) -> Option<(i128, bool)> {
+        let (plate, disc) = self.plate_and_disc(stack);
         let ratio = length(plate, "finger_ratio");
-        let largest = ratio.unwrap_or_else(|| self.house.largest_ratio());
-        ((reserve * MICRO).div_euclid(largest), ratio.is_none())
+        let largest = wear(plate, disc).map(|_| self.house.largest_ratio());
+        Some(((reserve * MICRO).div_euclid(ratio.or(largest)?), ratio.is_none()))
     }
 }

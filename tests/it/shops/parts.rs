@@ -72,7 +72,8 @@ impl Maker<'_> {
         }
         let basis = *self.dice.pick(&[Basis::Measured { readings: 3 }, Basis::Predicted { pieces: 4 }]);
         let wide = tol.unwrap_or(0) * self.dice.range(1, 4) / 4;
-        let evidence = Evidence { basis, wide, assumed: self.dice.chance(20) };
+        let assumed = tol.is_some_and(|tol| tol > 0) && self.dice.chance(20);
+        let evidence = Evidence { basis, wide, assumed };
         Entry { evidence: Some(evidence), ..Entry::new(value, tol) }
     }
 
@@ -305,7 +306,7 @@ const CHANGED: [(&str, i64, i64); 8] = [
     ("enough_room", 0, 60),
     ("gap_range", 5, 40),
     ("blank.set_disc", 320, 340),
-    ("blank.set_disc_tol", 0, 60),
+    ("blank.set_disc_tol", 10, 60),
     ("blank.wear", 20, 60),
     ("assumed.flywheel.thickness", 0, 8),
 ];
