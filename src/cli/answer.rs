@@ -6,12 +6,13 @@ use super::{Reply, ask, compare, place, progress};
 use crate::catalog::Access;
 use crate::error::Result;
 use crate::model::history::KeptAnswer;
-use crate::report::{self, FitReport};
+use crate::report;
 use crate::solve::ask::Order;
 use crate::solve::cure::lacks;
 use crate::solve::recommend::recommend;
 use crate::stack::choice::Setup;
 use crate::stack::fit::{Fit, evaluate};
+use crate::stack::shown::OneStack;
 
 pub(super) fn run(common: &Common, args: Args, env: &mut Env<'_>) -> Result<Reply> {
     let view = env.view(common);
@@ -56,14 +57,14 @@ fn keep(common: &Common, args: &Keep, env: &mut Env<'_>) -> Result<Reply> {
     })?;
     let setup = Setup::new(&library, &job)?;
     let (answer, holds) = if args.fit {
-        let fit = fitted(&setup)?;
-        let holds = fit.holds();
-        (report::fit_json(&setup, &FitReport { fit, as_it_stands: None, to_measure: None }), holds)
+        let shown = OneStack::of(&setup, fitted(&setup)?, None, false);
+        let holds = shown.judged.fit.holds();
+        (report::fit_json(&setup, &shown), holds)
     } else {
         let ask = ask::ask(&args.search, &library, Order::Grade)?;
         let answer = progress::watched(env, |watch| recommend(&setup, &ask, watch))?;
         let holds = answer.stacks.iter().any(Fit::holds);
-        (report::recommend_json(&setup, &answer), holds)
+        (report::recommend_json(&setup, &answer.shown(&setup)), holds)
     };
     let asked = common.words.clone();
     let kept = KeptAnswer { asked, answer, ..kept };

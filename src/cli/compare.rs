@@ -17,9 +17,11 @@ use crate::model::pieces::part_and_label;
 use crate::report::{self, Comparison, StackThen, StacksThen, Today};
 use crate::solve::ask::{Ask, Order};
 use crate::solve::cure::lacks;
+use crate::solve::in_hand::with_pieces;
 use crate::solve::recommend::recommend;
 use crate::stack::choice::{Choice, Fill, Setup};
 use crate::stack::fit::{Fit, evaluate};
+use crate::stack::shown::Shown;
 
 pub(super) fn run(common: &Common, name: &str, shape: Shape, env: &mut Env<'_>) -> Result<Reply> {
     let catalog = place::open(common, env, Access::Read)?;
@@ -32,7 +34,14 @@ pub(super) fn run(common: &Common, name: &str, shape: Shape, env: &mut Env<'_>) 
     let setup = Setup::new(&library, &job)?;
     let StacksThen { ranked, stacks: then, .. } = StacksThen::of(&kept, env.kinds)?;
     let since = concerned(events, &job, &then);
-    let stacks = then.into_iter().map(|then| Today { now: today(&setup, &then), then }).collect();
+    let mut stacks = Vec::new();
+    for then in then {
+        let now = match today(&setup, &then, env) {
+            Err(error) if error.class() == Class::Interrupted => return Err(error),
+            now => now,
+        };
+        stacks.push(Today { then, now });
+    }
     let best = match best(&setup, &kept, env) {
         Err(error) if error.class() == Class::Interrupted => return Err(error),
         best => best,
@@ -45,8 +54,9 @@ pub(super) fn run(common: &Common, name: &str, shape: Shape, env: &mut Env<'_>) 
     Ok(Reply { text, holds: told.holds() })
 }
 
-/// The same parts, worked out with what the catalog says today.
-fn today<'a>(setup: &Setup<'a>, then: &StackThen) -> Result<Fit<'a>> {
+/// The same parts, worked out with what the catalog says today; a number of which measured pieces
+/// have come to hand since is judged by them.
+fn today<'a>(setup: &Setup<'a>, then: &StackThen, env: &Env<'_>) -> Result<Fit<'a>> {
     let slot = |(slot, ids): (usize, &Vec<String>)| match ids.join("|") {
         none if none.is_empty() && setup.fitted[slot].on_bench => Ok(Fill::on_bench()),
         none if none.is_empty() => Ok(Fill::empty()),
@@ -55,11 +65,14 @@ fn today<'a>(setup: &Setup<'a>, then: &StackThen) -> Result<Fit<'a>> {
     let fills = then.parts.iter().enumerate().map(slot).collect::<Result<_>>()?;
     let choice = Choice { fills };
     setup.complete(&choice)?;
+    if let Some(fit) = progress::watched(env, |watch| with_pieces(setup, &choice, watch))? {
+        return Ok(fit);
+    }
     evaluate(setup, &choice).map_err(|lack| lacks(setup, &lack))
 }
 
 /// The best answer to the same question today; the words that asked it are read once more.
-fn best<'a>(setup: &Setup<'a>, kept: &KeptAnswer, env: &Env<'_>) -> Result<Option<Fit<'a>>> {
+fn best<'a>(setup: &Setup<'a>, kept: &KeptAnswer, env: &Env<'_>) -> Result<Option<Shown<'a>>> {
     let words = std::iter::once("bellstack").chain(kept.asked.iter().map(String::as_str));
     let Ok(Args { command: Command::Answer(Answer::Keep(asked)), .. }) =
         Args::try_parse_from(words)
@@ -69,12 +82,12 @@ fn best<'a>(setup: &Setup<'a>, kept: &KeptAnswer, env: &Env<'_>) -> Result<Optio
     };
     let Keep { search, fit, .. } = asked;
     if fit {
-        return fitted(setup).map(Some);
+        return fitted(setup).map(|fit| Some(Shown::row(fit)));
     }
     let ask = ask::ask(&search, setup.library, Order::Grade)?;
     let ask = Ask { top: 1, counts: false, ..ask };
     let answer = progress::watched(env, |watch| recommend(setup, &ask, watch))?;
-    Ok(answer.stacks.into_iter().next())
+    Ok(answer.stacks.into_iter().next().map(Shown::row))
 }
 
 /// The events of the job, of the parts that it or a stack names, of the house numbers and of the

@@ -14,6 +14,7 @@ use crate::solve::ask::{Ask, Order};
 use crate::solve::cure::cure;
 use crate::stack::answer::{Cure, Trouble};
 use crate::stack::choice::{Choice, Setup};
+use crate::stack::shown::Shown;
 
 pub(super) fn run(common: &Common, args: &Args, env: &mut Env<'_>) -> Result<Reply> {
     let catalog = place::open(common, env, Access::Read)?;
@@ -30,7 +31,7 @@ pub(super) fn run(common: &Common, args: &Args, env: &mut Env<'_>) -> Result<Rep
         && !args.all
     {
         let setup = Setup::new(&library, job)?;
-        let cured = progress::watched(env, |watch| cure(&setup, &ask, watch))?;
+        let cured = progress::watched(env, |watch| cure(&setup, &ask, watch))?.shown(&setup);
         let view = env.view(common);
         let holds = is_good(&cured);
         let text = match args.format {
@@ -92,8 +93,8 @@ fn counted(count: usize, thing: &str) -> String {
 }
 
 /// Something was found, or nothing is wrong.
-fn is_good(cured: &Cure<'_>) -> bool {
-    cured.trouble == Trouble::Nothing || cured.remedies.iter().any(|remedy| remedy.fit.holds())
+fn is_good(cured: &Cure<Shown<'_>>) -> bool {
+    cured.trouble == Trouble::Nothing || cured.remedies.iter().any(|remedy| remedy.fit.fit.holds())
 }
 
 /// Cures job by job: what is wrong with one does not keep the others from their answer.
@@ -102,12 +103,12 @@ fn every<'a>(
     benches: &[Setup<'a>],
     ask: &Ask,
     failed: &mut usize,
-) -> Result<Vec<(Setup<'a>, Cure<'a>)>> {
+) -> Result<Vec<(Setup<'a>, Cure<Shown<'a>>)>> {
     let answers = progress::watched(env, |watch| {
         // Jobs have nothing to do with each other; their answers stay in the order of the jobs.
         let one = |setup: &Setup<'a>| match cure(setup, ask, watch) {
             Err(error) if error.class() == Class::Interrupted => Err(error),
-            answer => Ok(answer),
+            answer => Ok(answer.map(|cured| cured.shown(setup))),
         };
         benches.par_iter().map(one).collect::<Result<Vec<_>>>()
     })?;

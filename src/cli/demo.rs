@@ -80,7 +80,7 @@ fn shop(
         let ask = Ask { top: TOP, order: Order::Changes, ..Ask::default() };
         let cured = progress::watched(env, |watch| cure(&setup, &ask, watch))?;
         text.push_str(&heading(&format!("bellstack cure {id} --top {TOP}")));
-        text.push_str(&report::cure_table(&setup, &cured, view));
+        text.push_str(&report::cure_table(&setup, &cured.shown(&setup), view));
         tight = Some(id);
     }
     if let Some(id) = job_named("paper-") {
@@ -90,7 +90,7 @@ fn shop(
         let answer = progress::watched(env, |watch| recommend(&setup, &ask, watch))?;
         text.push('\n');
         text.push_str(&heading(&format!("bellstack recommend {id} --top {TOP}")));
-        text.push_str(&report::recommend_table(&setup, &answer, view));
+        text.push_str(&report::recommend_table(&setup, &answer.shown(&setup), view));
     }
     text.push_str(&next(kept, tight));
     Ok(Reply::good(text))

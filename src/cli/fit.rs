@@ -3,18 +3,18 @@
 use super::args::{Common, Fit, Format};
 use super::env::Env;
 use super::names::slot_pair;
-use super::{Reply, place};
+use super::{Reply, place, progress};
 use crate::catalog::Access;
 use crate::error::{Error, Result};
 use crate::model::kinds::Takes;
 use crate::model::length::Length;
 use crate::model::part::Part;
-use crate::report::{self, FitReport};
+use crate::report;
 use crate::solve::cure::lacks;
-use crate::stack::choice::{Choice, Facings, Fill, Setup};
-use crate::stack::fit::{evaluate, evaluate_as_it_stands};
-use crate::stack::grade::Grade;
-use crate::stack::measuring::to_measure;
+use crate::solve::in_hand::with_pieces;
+use crate::stack::choice::{Choice, Fill, Setup};
+use crate::stack::fit::evaluate;
+use crate::stack::shown::OneStack;
 
 pub(super) fn run(common: &Common, args: &Fit, env: &mut Env<'_>) -> Result<Reply> {
     let catalog = place::open(common, env, Access::Read)?;
@@ -23,17 +23,10 @@ pub(super) fn run(common: &Common, args: &Fit, env: &mut Env<'_>) -> Result<Repl
     let setup = Setup::new(&library, &job)?;
     let choice = choice(&setup, args)?;
     let fit = evaluate(&setup, &choice).map_err(|lack| lacks(&setup, &lack))?;
-    let disc = setup.slot("disc");
-    let disc_stays = disc.is_some_and(|slot| choice.fills[slot].same(&setup.fitted[slot]));
-    let measured =
-        setup.facings() == Facings::Replaced && setup.job.measures_clutch() && disc_stays;
-    let as_it_stands = if measured { evaluate_as_it_stands(&setup, &choice).ok() } else { None };
-    let holds = fit.holds();
-    let asked = args.measure || args.format == Format::Json;
-    let needed = asked || matches!(fit.grade, Grade::Marginal | Grade::Undecided);
-    let to_measure =
-        if needed && args.format != Format::Csv { to_measure(&setup, &fit) } else { None };
-    let report = FitReport { fit, as_it_stands, to_measure };
+    let in_hand = progress::watched(env, |watch| with_pieces(&setup, &choice, watch))?;
+    let measure = args.measure || args.format == Format::Json;
+    let report = OneStack::of(&setup, fit, in_hand, measure);
+    let holds = report.judged.fit.holds();
     let view = env.view(common);
     let text = match args.format {
         Format::Table => report::fit_table(&setup, &report, view),

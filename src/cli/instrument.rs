@@ -48,7 +48,7 @@ pub(super) fn run(common: &Common, args: Args, env: &mut Env<'_>) -> Result<Repl
         }
         Args::Keys => {
             let columns = column_help(env.kinds, "instruments")?;
-            Ok(Reply::good(report::columns("an instrument", &columns, view)))
+            Ok(Reply::good(report::key_list("an instrument", &columns, view)))
         }
     }
 }

@@ -39,7 +39,7 @@ pub(super) fn run(common: &Common, args: Args, env: &mut Env<'_>) -> Result<Repl
         }
         Args::Keys => {
             let columns = column_help(env.kinds, "jobs")?;
-            Ok(Reply::good(report::columns("a job", &columns, view)))
+            Ok(Reply::good(report::key_list("a job", &columns, view)))
         }
     }
 }

@@ -51,7 +51,7 @@ pub(super) fn run(common: &Common, args: Args, env: &mut Env<'_>) -> Result<Repl
         Args::Keys { kind } => {
             let kind = names::kind(env.kinds, &kind)?;
             let columns = column_help(env.kinds, kind.key)?;
-            Ok(Reply::good(report::columns(kind.name, &columns, env.view(common))))
+            Ok(Reply::good(report::key_list(kind.name, &columns, env.view(common))))
         }
     }
 }

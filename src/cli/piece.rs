@@ -40,7 +40,7 @@ pub(super) fn run(common: &Common, args: Args, env: &mut Env<'_>) -> Result<Repl
         }),
         Args::Keys => {
             let columns = column_help(env.kinds, "pieces")?;
-            Ok(Reply::good(report::columns("a piece", &columns, env.view(common))))
+            Ok(Reply::good(report::key_list("a piece", &columns, env.view(common))))
         }
     }
 }

@@ -28,7 +28,7 @@ pub(super) fn run(common: &Common, args: Args, env: &mut Env<'_>) -> Result<Repl
         }
         Args::Keys => {
             let columns = column_help(env.kinds, "readings")?;
-            Ok(Reply::good(report::columns("a set of readings", &columns, env.view(common))))
+            Ok(Reply::good(report::key_list("a set of readings", &columns, env.view(common))))
         }
     }
 }

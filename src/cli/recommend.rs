@@ -9,7 +9,6 @@ use crate::report;
 use crate::solve::ask::Order;
 use crate::solve::recommend::recommend;
 use crate::stack::choice::Setup;
-use crate::stack::fit::Fit;
 
 pub(super) fn run(common: &Common, args: &Recommend, env: &mut Env<'_>) -> Result<Reply> {
     let catalog = place::open(common, env, Access::Read)?;
@@ -21,11 +20,12 @@ pub(super) fn run(common: &Common, args: &Recommend, env: &mut Env<'_>) -> Resul
     ask.counts = !args.no_counts && args.format != Format::Csv;
     ask.explain = args.explain;
     let answer = progress::watched(env, |watch| recommend(&setup, &ask, watch))?;
+    let answer = answer.shown(&setup);
     let view = env.view(common);
     let text = match args.format {
         Format::Table => report::recommend_table(&setup, &answer, view),
         Format::Json => report::recommend_json(&setup, &answer),
         Format::Csv => report::recommend_csv(&setup, &answer, view),
     };
-    Ok(Reply { text, holds: answer.stacks.iter().any(Fit::holds) })
+    Ok(Reply { text, holds: answer.stacks.iter().any(|shown| shown.fit.holds()) })
 }

@@ -1,21 +1,45 @@
 //! Cells that several tables share.
 
-use super::spoken::{Spoken, count};
+use super::units::{Units, count};
 use crate::model::entry::Basis;
 use crate::model::length::Length;
 use crate::stack::checks::Outcome;
 use crate::stack::choice::{Fill, Setup};
 use crate::stack::fit::Fit;
-use crate::stack::odds::Chance;
+use crate::stack::odds::{Chance, Condition};
 
 /// A probability as it is printed; it is good to 0.001, and only an exact 1 is shown as certain.
 pub(super) fn chance(chance: &Chance) -> String {
     match chance {
-        Chance::Of(chance, _) if *chance >= 1.0 => "100 %".into(),
-        Chance::Of(chance, _) if *chance > 0.999 => ">99.9 %".into(),
-        Chance::Of(chance, _) => format!("{:.1} %", chance * 100.0),
-        Chance::Unknown(_) => "-".into(),
+        Chance::Of(chance, conditions) => {
+            let mark = if conditions.is_empty() { "" } else { "?" };
+            let number = match chance {
+                chance if *chance >= 1.0 => "100 %".into(),
+                chance if *chance > 0.999 => ">99.9 %".into(),
+                chance => format!("{:.1} %", chance * 100.0),
+            };
+            format!("{number}{mark}")
+        }
+        Chance::Unknown(_) => "none".into(),
     }
+}
+
+/// What a chance holds on.
+pub(super) fn conditions(chance: &Chance) -> &[Condition] {
+    match chance {
+        Chance::Of(_, conditions) => conditions,
+        Chance::Unknown(_) => &[],
+    }
+}
+
+/// Whether a stack rests on one of two ways to a length that disagree.
+pub(super) fn is_marked(fit: &Fit<'_>) -> bool {
+    fit.caps.iter().any(|one| one.applies && one.cap.is_cross_check())
+}
+
+/// The grade, marked where it rests on one of two ways to a length that disagree.
+pub(super) fn grade(fit: &Fit<'_>) -> String {
+    format!("{}{}", fit.grade.word(), if is_marked(fit) { " !" } else { "" })
 }
 
 /// What a value rests on.
@@ -56,7 +80,7 @@ pub(super) fn checks(fit: &Fit<'_>) -> String {
 }
 
 /// What stands in a slot.
-pub(super) fn fill(fill: &Fill<'_>, say: Spoken) -> String {
+pub(super) fn fill(fill: &Fill<'_>, say: Units) -> String {
     if fill.on_bench {
         return "as on the bench".into();
     }
@@ -74,7 +98,7 @@ pub(super) fn fill(fill: &Fill<'_>, say: Spoken) -> String {
 }
 
 /// The parts that make a stack another one than what is fitted.
-pub(super) fn chosen(setup: &Setup<'_>, fit: &Fit<'_>, say: Spoken) -> String {
+pub(super) fn chosen(setup: &Setup<'_>, fit: &Fit<'_>, say: Units) -> String {
     if fit.changed.is_empty() {
         return "as fitted".into();
     }
@@ -88,8 +112,22 @@ pub(super) fn chosen(setup: &Setup<'_>, fit: &Fit<'_>, say: Spoken) -> String {
     fit.changed.iter().map(part).collect::<Vec<_>>().join(" + ")
 }
 
+/// The single pieces that stand in a stack.
+pub(super) fn pieces(setup: &Setup<'_>, fit: &Fit<'_>) -> String {
+    let slots = setup.library.kinds.slots().zip(&fit.choice.fills);
+    let pieces = slots.flat_map(|((_, slot), fill)| {
+        let pieces = fill.parts.iter().filter(|part| part.piece_of.is_some());
+        pieces.map(|part| format!("{} {}", slot.key, part.id))
+    });
+    pieces.collect::<Vec<_>>().join(", ")
+}
+
 /// The slots that no shown stack changes, with what stands in them.
-pub(super) fn unchanged(setup: &Setup<'_>, fits: &[Fit<'_>]) -> String {
+pub(super) fn unchanged<'f, 'a: 'f>(
+    setup: &Setup<'_>,
+    fits: impl Iterator<Item = &'f Fit<'a>>,
+) -> String {
+    let fits: Vec<&Fit<'_>> = fits.collect();
     let kinds = setup.library.kinds;
     let stays = |slot: &usize| {
         let fitted = &setup.fitted[*slot];
@@ -97,7 +135,7 @@ pub(super) fn unchanged(setup: &Setup<'_>, fits: &[Fit<'_>]) -> String {
         let kept = |fit: &Fit<'_>| {
             !fit.changed.contains(slot) && !fit.choice.fills[*slot].parts.is_empty()
         };
-        filled && fits.iter().all(kept)
+        filled && fits.iter().all(|fit| kept(fit))
     };
     let word = |slot: usize| {
         let ids = setup.fitted[slot].ids().join("|");

@@ -1,54 +1,65 @@
 //! What is wrong with a job and the smallest changes that put it right.
 
+use itertools::Itertools as _;
+
+use super::columns::{Column, table as columns_table};
 use super::page::{Grid, Page};
-use super::recommend::{consequences, ranked, title};
-use super::spoken::{Spoken, count};
-use super::{View, cells, sentences};
+use super::recommend::{consequences, premises, ranked, title};
+use super::units::{Units, count};
+use super::{View, cells, measuring, sentences};
 use crate::model::length::Length;
 use crate::stack::answer::{Cure, Remedy, Trouble};
 use crate::stack::choice::Setup;
-use crate::stack::measuring;
-
-/// Of how many remedies the details are shown.
-const DETAILED: usize = 3;
+use crate::stack::shown::Shown;
 
 /// One job in full.
-pub fn table(setup: &Setup<'_>, cure: &Cure<'_>, view: View) -> String {
-    let say = Spoken::In(view.unit);
+pub fn table(setup: &Setup<'_>, cure: &Cure<Shown<'_>>, view: View) -> String {
+    let say = Units::One(view.unit);
     let mut page = Page::new(view.width);
-    page.line(sentences::trouble(setup, &cure.now, &cure.trouble, say));
-    before_anything(&mut page, setup, cure, say);
+    let now = &cure.now.fit;
+    page.line(sentences::trouble(setup, now, &cure.trouble, say));
     if let Some(line) = best(setup, cure, say) {
         page.line(line);
     }
+    premises(&mut page, setup, now, say);
+    before_anything(&mut page, cure, say);
     page.gap();
     page.line(title(setup));
     page.line(format!(
         "Today: preload {}, wear reserve {}; {}.",
-        say.length(cure.now.preload),
-        say.length(cure.now.reserve),
-        cure.now.grade.word()
+        say.length(now.preload),
+        say.length(now.reserve),
+        now.grade.word()
     ));
-    if let Some(now) = &cure.as_it_stands {
+    if let Some(Shown { fit: worn, .. }) = &cure.as_it_stands {
         page.line(format!(
             "That is with a new disc. With the disc as worn as it is: preload {}, wear reserve {}; {}.",
-            say.length(now.preload),
-            say.length(now.reserve),
-            now.grade.word()
+            say.length(worn.preload),
+            say.length(worn.reserve),
+            worn.grade.word()
         ));
+    }
+    for caution in &now.cautions {
+        page.line(format!("Caution: {}.", sentences::caution(caution, say)));
     }
     if !cure.remedies.is_empty() {
         page.gap();
-        remedies(&mut page, setup, cure, view);
-        for (index, remedy) in cure.remedies.iter().take(DETAILED).enumerate() {
-            page.gap();
-            let change = words(setup, remedy, say);
-            page.hanging(
-                &format!("{}. ", index + 1),
-                format!("{change}. {}", sentences::verdict(&remedy.fit, say)),
-            );
-            consequences(&mut page, setup, &remedy.fit, say, "   ");
+        let rows = cure.remedies.iter().map(|remedy| (words(setup, remedy, say), &remedy.fit));
+        ranked(&mut page, setup, view, "change", rows.collect());
+        for (index, remedy) in cure.remedies.iter().enumerate() {
+            if remedy.fit.details.is_some() {
+                page.gap();
+                let change = words(setup, remedy, say);
+                let verdict = sentences::verdict(&remedy.fit.fit, say);
+                page.hanging(&format!("{}. ", index + 1), format!("{change}. {verdict}"));
+                consequences(&mut page, setup, &remedy.fit, say, "   ");
+            }
         }
+        page.gap();
+        let job = &setup.job.id;
+        let with = sentences::with_flags(setup, &cure.remedies[0].fit.fit);
+        page.line(format!("Row 1 term by term: `bellstack fit {job}{with}`."));
+        page.line(format!("Put it on the job: `bellstack job take {job} --cure 1`."));
     }
     look_for(&mut page, setup, cure, view);
     if let Some(why) = &cure.forbidden
@@ -62,8 +73,8 @@ pub fn table(setup: &Setup<'_>, cure: &Cure<'_>, view: View) -> String {
     if let Some(line) = sentences::left_out(&cure.left_out) {
         page.line(line);
     }
-    let shown = cure.remedies.iter().take(DETAILED).map(|remedy| &remedy.fit);
-    if let Some(line) = sentences::unchecked(shown.flat_map(|fit| &fit.checks)) {
+    let shown = cure.remedies.iter().filter(|remedy| remedy.fit.details.is_some());
+    if let Some(line) = sentences::unchecked(shown.flat_map(|remedy| &remedy.fit.fit.checks)) {
         page.line(line);
     }
     page.gap();
@@ -71,37 +82,22 @@ pub fn table(setup: &Setup<'_>, cure: &Cure<'_>, view: View) -> String {
     page.finish()
 }
 
-/// What is to be settled before anything is changed: readings that contradict, and for a job that
-/// is not certain the measurement that would do most.
-fn before_anything(page: &mut Page, setup: &Setup<'_>, cure: &Cure<'_>, say: Spoken) {
-    let apart = setup
-        .cross_checks()
-        .apart()
-        .into_iter()
-        .map(|check| format!("{} by {}", check.length(), say.length(check.difference().abs())));
-    let apart: Vec<String> = apart.collect();
-    if !apart.is_empty() {
-        page.line(format!(
-            "Two ways to the same length disagree ({}): `bellstack fit {}` shows the cross-check, \
-             see it first.",
-            apart.join(", "),
-            setup.job.id
-        ));
-    }
-    if let Some(next) = measuring::next(setup, &cure.now) {
-        let next = super::measuring::next_words(&next, say.unit());
+/// What is to be settled before anything is changed: for a job that is not certain the measurement
+/// that would do most.
+fn before_anything(page: &mut Page, cure: &Cure<Shown<'_>>, say: Units) {
+    if let Some(next) = cure.now.details.as_ref().and_then(|details| details.next.as_ref()) {
+        let next = measuring::next_words(next, say.unit());
         page.line(format!("Before any change: {next}."));
     }
 }
 
 /// A remedy's changes in words.
-fn words(setup: &Setup<'_>, remedy: &Remedy<'_>, say: Spoken) -> String {
+fn words(setup: &Setup<'_>, remedy: &Remedy<Shown<'_>>, say: Units) -> String {
     let kinds = setup.library.kinds;
-    let each = remedy.changes.iter().map(|change| sentences::change(kinds, change, say));
-    each.collect::<Vec<_>>().join("; ")
+    remedy.changes.iter().map(|change| sentences::change(kinds, change, say)).join("; ")
 }
 
-fn best(setup: &Setup<'_>, cure: &Cure<'_>, say: Spoken) -> Option<String> {
+fn best(setup: &Setup<'_>, cure: &Cure<Shown<'_>>, say: Units) -> Option<String> {
     if cure.trouble == Trouble::Nothing {
         return None;
     }
@@ -110,13 +106,13 @@ fn best(setup: &Setup<'_>, cure: &Cure<'_>, say: Spoken) -> Option<String> {
         Some(remedy) => format!(
             "The smallest change that puts it right: {} ({}, {} of room).",
             words(setup, remedy, say),
-            remedy.fit.grade.word(),
-            say.length(remedy.fit.room)
+            remedy.fit.fit.grade.word(),
+            say.length(remedy.fit.fit.room)
         ),
         None if cure.remedies.is_empty() => {
             format!("Nothing better was found among {looked}, nor among pairs of them.")
         }
-        None if cure.remedies.iter().all(|remedy| remedy.fit.fails()) => {
+        None if cure.remedies.iter().all(|remedy| remedy.fit.fit.fails()) => {
             "No change puts it right: each of those below fails a check.".into()
         }
         None => "No change puts it right for certain: each of those below fails a check or is not \
@@ -126,17 +122,11 @@ fn best(setup: &Setup<'_>, cure: &Cure<'_>, say: Spoken) -> Option<String> {
 }
 
 /// The first change that lands in the window and fails no check.
-fn smallest<'c, 'a>(cure: &'c Cure<'a>) -> Option<&'c Remedy<'a>> {
-    cure.remedies.iter().find(|remedy| remedy.fit.holds())
+fn smallest<'c, 'a>(cure: &'c Cure<Shown<'a>>) -> Option<&'c Remedy<Shown<'a>>> {
+    cure.remedies.iter().find(|remedy| remedy.fit.fit.holds())
 }
 
-fn remedies(page: &mut Page, setup: &Setup<'_>, cure: &Cure<'_>, view: View) {
-    let say = Spoken::In(view.unit);
-    let rows = cure.remedies.iter().map(|remedy| (words(setup, remedy, say), &remedy.fit));
-    ranked(page, setup, view, "change", rows);
-}
-
-fn look_for(page: &mut Page, setup: &Setup<'_>, cure: &Cure<'_>, view: View) {
+fn look_for(page: &mut Page, setup: &Setup<'_>, cure: &Cure<Shown<'_>>, view: View) {
     if cure.look_for.is_empty() || cure.trouble == Trouble::Nothing {
         return;
     }
@@ -168,9 +158,12 @@ fn look_for(page: &mut Page, setup: &Setup<'_>, cure: &Cure<'_>, view: View) {
     page.grid(grid);
 }
 
+/// A job with its cure: one row of a desk's day.
+type Row<'a> = (Setup<'a>, Cure<Shown<'a>>);
+
 /// Many jobs, one row each: a desk's day.
-pub fn brief(cures: &[(Setup<'_>, Cure<'_>)], view: View) -> String {
-    let say = Spoken::In(view.unit);
+pub fn brief(cures: &[(Setup<'_>, Cure<Shown<'_>>)], view: View) -> String {
+    let say = Units::One(view.unit);
     let mut page = Page::new(view.width);
     let well = cures.iter().filter(|(_, cure)| cure.trouble == Trouble::Nothing).count();
     let changed = cures.iter().filter(|(_, cure)| smallest(cure).is_some()).count();
@@ -181,33 +174,33 @@ pub fn brief(cures: &[(Setup<'_>, Cure<'_>)], view: View) -> String {
     ));
     page.gap();
     let unit = view.unit.name();
-    let mut grid = Grid::new([
-        "job".to_string(),
-        "today".into(),
-        "what is wrong".into(),
-        "smallest change".into(),
-        "then".into(),
-        format!(">room\n{unit}"),
-        format!(
-            ">to buy\n{}",
-            cures.first().map_or("", |(setup, _)| &setup.library.house.currency)
-        ),
-    ]);
-    for (setup, cure) in cures {
-        let first = smallest(cure);
-        let fit = first.map(|remedy| &remedy.fit);
-        let none = || if cure.trouble == Trouble::Nothing { "-" } else { "none found" }.to_string();
-        grid.row([
-            setup.job.id.clone(),
-            cure.now.grade.word().into(),
-            short(cure, say),
-            first.map_or_else(none, |remedy| words(setup, remedy, say)),
-            fit.map_or("-", |fit| fit.grade.word()).into(),
-            fit.map_or_else(|| "-".into(), |fit| fit.room.digits(view.unit, false)),
-            fit.map_or_else(|| "-".into(), cells::to_buy),
-        ]);
+    let currency = cures.first().map_or("", |(setup, _)| &setup.library.house.currency);
+    let then = |of: fn(&Shown<'_>) -> String| {
+        move |(_, cure): &Row<'_>| smallest(cure).map_or_else(|| "-".into(), |one| of(&one.fit))
+    };
+    let columns = [
+        Column::of("job", |(setup, _): &Row<'_>| setup.job.id.clone()),
+        Column::of("today", |(_, cure): &Row<'_>| cells::grade(&cure.now.fit)),
+        Column::of("what is wrong", |(_, cure): &Row<'_>| short(cure, say)),
+        Column::of("smallest change", |(setup, cure): &Row<'_>| {
+            let none = if cure.trouble == Trouble::Nothing { "-" } else { "none found" };
+            smallest(cure).map_or_else(|| none.into(), |remedy| words(setup, remedy, say))
+        }),
+        Column::of("then", then(|shown| cells::grade(&shown.fit))),
+        Column::number(format!("room\n{unit}"), move |(_, cure): &Row<'_>| {
+            let room = smallest(cure).map(|remedy| remedy.fit.fit.room);
+            room.map_or_else(|| "-".into(), |room| room.digits(view.unit, false))
+        }),
+        Column::number(format!("to buy\n{currency}"), then(|shown| cells::to_buy(&shown.fit))),
+    ];
+    columns_table(&mut page, &columns, cures);
+    let marked = |(_, cure): &Row<'_>| {
+        let then = smallest(cure).map(|remedy| &remedy.fit.fit);
+        cells::is_marked(&cure.now.fit) || then.is_some_and(cells::is_marked)
+    };
+    if cures.iter().any(marked) {
+        page.line("! rests on two ways to a length that disagree: `bellstack fit JOB` shows them");
     }
-    page.grid(grid);
     page.gap();
     page.line("`bellstack cure JOB` shows one job in full.");
     page.gap();
@@ -216,7 +209,7 @@ pub fn brief(cures: &[(Setup<'_>, Cure<'_>)], view: View) -> String {
 }
 
 /// What is wrong, in a few words.
-fn short(cure: &Cure<'_>, say: Spoken) -> String {
+fn short(cure: &Cure<Shown<'_>>, say: Units) -> String {
     match &cure.trouble {
         Trouble::Nothing => "nothing".into(),
         Trouble::TooTight { by, .. } => format!("too tight by {}", say.length(*by)),

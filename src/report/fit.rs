@@ -1,8 +1,8 @@
 //! One stack with every term of its sum, so that it can be checked with a pencil.
 
 use super::page::{Grid, Page};
-use super::recommend::{aftermath, next, title};
-use super::spoken::{Spoken, capital};
+use super::recommend::{aftermath, next, premises, title};
+use super::units::{Units, capital};
 use super::{View, cells, measuring, sentences};
 use crate::model::entry::Basis;
 use crate::model::length::{Length, Unit};
@@ -10,25 +10,13 @@ use crate::stack::checks::Outcome;
 use crate::stack::choice::Setup;
 use crate::stack::crosscheck::Agreement;
 use crate::stack::fit::Fit;
-use crate::stack::measuring::ToMeasure;
-use crate::stack::terms::{Term, terms};
-use crate::stack::unused::unused_readings;
-
-/// A stack, worked out, and where the fitted disc is not the one that is judged, as it stands.
-#[derive(Debug, Clone)]
-pub struct FitReport<'a> {
-    /// The stack that is judged.
-    pub fit: Fit<'a>,
-    /// The same with the fitted disc as it is now.
-    pub as_it_stands: Option<Fit<'a>>,
-    /// What is to be measured on it, where that was asked for or the grade asks for it.
-    pub to_measure: Option<ToMeasure>,
-}
+use crate::stack::shown::{OneStack, Shown};
+use crate::stack::terms::Term;
 
 /// The answer, the sum, the window's edges, cross-checks and checks.
-pub fn table(setup: &Setup<'_>, report: &FitReport<'_>, view: View) -> String {
-    let say = Spoken::In(view.unit);
-    let fit = &report.fit;
+pub fn table(setup: &Setup<'_>, report: &OneStack<'_>, view: View) -> String {
+    let say = Units::One(view.unit);
+    let (judged, fit) = (&report.judged, &report.judged.fit);
     let mut page = Page::new(view.width);
     page.line(sentences::verdict(fit, say));
     page.line(format!(
@@ -36,41 +24,36 @@ pub fn table(setup: &Setup<'_>, report: &FitReport<'_>, view: View) -> String {
         say.length(fit.preload),
         say.length(fit.reserve),
         say.length(fit.travel),
-        sentences::chance(fit)
+        sentences::chance(&judged.chance)
     ));
-    known(&mut page, setup, fit);
-    if let Some(now) = &report.as_it_stands {
-        page.line(format!(
-            "Judged with a new disc. As it stands, with the disc as worn as it is: preload {}, wear \
-             reserve {}; {}.",
-            say.length(now.preload),
-            say.length(now.reserve),
-            now.grade.word()
-        ));
-    }
-    if !setup.cross_checks().apart().is_empty() {
-        page.line("Two ways to the same length disagree: see the cross-check below first.");
+    premises(&mut page, setup, fit, say);
+    beside(&mut page, setup, report, say);
+    page.gap();
+    aftermath(&mut page, setup, fit, say, "");
+    if report.to_measure.is_none() {
+        next(&mut page, judged, say, "");
     }
     page.gap();
     page.line(title(setup));
     slots(&mut page, setup, fit, say);
     page.gap();
-    sum(&mut page, fit, view.unit);
+    sum(&mut page, fit, &report.terms, view.unit);
     page.gap();
     edges(&mut page, fit, view.unit);
     page.gap();
-    page.line(format!("Window: {}.", sentences::edges_summed(setup, fit, view.unit)));
-    aftermath(&mut page, setup, fit, say, "");
-    match &report.to_measure {
-        Some(to_measure) => measuring::table(&mut page, to_measure, view.unit),
-        None => next(&mut page, setup, fit, view.unit, ""),
+    if let Some(details) = &judged.details {
+        let window = sentences::edges_summed(fit, &details.clutch, view.unit);
+        page.line(format!("Window: {window}."));
+    }
+    if let Some(to_measure) = &report.to_measure {
+        measuring::table(&mut page, to_measure, view.unit);
     }
     page.gap();
-    if let Some(line) = sentences::routes(setup, fit) {
+    if let Some(line) = sentences::routes(judged) {
         page.line(line);
     }
-    for unused in unused_readings(setup, fit) {
-        page.line(sentences::unused(&unused));
+    for unused in judged.details.iter().flat_map(|details| &details.unused) {
+        page.line(sentences::unused(unused));
     }
     cross_checks(&mut page, setup, say);
     checks(&mut page, fit, say);
@@ -79,7 +62,31 @@ pub fn table(setup: &Setup<'_>, report: &FitReport<'_>, view: View) -> String {
     page.finish()
 }
 
-fn slots(page: &mut Page, setup: &Setup<'_>, fit: &Fit<'_>, say: Spoken) {
+/// The stacks beside the one that is judged: the car as it stands, and another piece of what was
+/// asked for.
+fn beside(page: &mut Page, setup: &Setup<'_>, report: &OneStack<'_>, say: Units) {
+    if let Some(Shown { fit: now, .. }) = &report.as_it_stands {
+        page.line(format!(
+            "Judged with a new disc. As it stands, with the disc as worn as it is: preload {}, wear \
+             reserve {}; {}.",
+            say.length(now.preload),
+            say.length(now.reserve),
+            now.grade.word()
+        ));
+    }
+    if let Some(Shown { fit: other, .. }) = &report.another {
+        page.line(format!(
+            "Judged with what was measured and lies in hand: {}. With another one, to buy: preload \
+             {}, wear reserve {}; {}.",
+            cells::pieces(setup, &report.judged.fit),
+            say.length(other.preload),
+            say.length(other.reserve),
+            other.grade.word()
+        ));
+    }
+}
+
+fn slots(page: &mut Page, setup: &Setup<'_>, fit: &Fit<'_>, say: Units) {
     let slots = setup.library.kinds.slots().zip(&fit.choice.fills);
     let each: Vec<String> = slots
         .filter(|(_, fill)| fill.on_bench || !fill.parts.is_empty())
@@ -111,10 +118,10 @@ fn signed(length: Length, unit: Unit) -> String {
     if digits.starts_with('-') { digits } else { format!("+{digits}") }
 }
 
-fn sum(page: &mut Page, fit: &Fit<'_>, unit: Unit) {
+fn sum(page: &mut Page, fit: &Fit<'_>, terms: &[Term], unit: Unit) {
     // What is nothing for certain is no term to check: the step of a flat flywheel, say.
-    let terms: Vec<Term> = terms(fit).into_iter().filter(|term| !is_nothing(term)).collect();
-    let learned = terms.iter().any(is_learned);
+    let terms: Vec<&Term> = terms.iter().filter(|term| !is_nothing(term)).collect();
+    let learned = terms.iter().any(|term| is_learned(term));
     let name = unit.name();
     let mut columns = vec![
         "term".to_string(),
@@ -266,7 +273,7 @@ fn edges(page: &mut Page, fit: &Fit<'_>, unit: Unit) {
 }
 
 /// What disagrees in full, what agrees in one line.
-fn cross_checks(page: &mut Page, setup: &Setup<'_>, say: Spoken) {
+fn cross_checks(page: &mut Page, setup: &Setup<'_>, say: Units) {
     let checks = setup.cross_checks();
     for check in checks.apart() {
         let [first, second] = check.routes();
@@ -316,16 +323,7 @@ fn cross_checks(page: &mut Page, setup: &Setup<'_>, say: Spoken) {
     }
 }
 
-/// What is as on the bench, and which faces nobody has verified.
-pub(super) fn known(page: &mut Page, setup: &Setup<'_>, fit: &Fit<'_>) {
-    let kinds = setup.library.kinds;
-    let on_bench: Vec<&str> = fit.on_bench().map(|slot| kinds.slot_key(slot)).collect();
-    if !on_bench.is_empty() {
-        page.line(format!("As on the bench: {}; `--open SLOT` searches one.", on_bench.join(", ")));
-    }
-}
-
-fn checks(page: &mut Page, fit: &Fit<'_>, say: Spoken) {
+fn checks(page: &mut Page, fit: &Fit<'_>, say: Units) {
     page.gap();
     for check in &fit.checks {
         if let Outcome::Pass(note) = &check.outcome {

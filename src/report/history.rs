@@ -6,7 +6,7 @@ use super::View;
 use super::json::{self, L};
 use super::page::Page;
 use super::rows;
-use super::spoken::count;
+use super::units::count;
 use crate::model::history::{Change, Deed, Event, Held, Stamp, Subject};
 use crate::model::length::Unit;
 

@@ -7,7 +7,7 @@ use super::json::text;
 use super::page::{Grid, Page};
 use super::rows::write;
 use super::shop::value_shown;
-use super::spoken::{Spoken, count};
+use super::units::{Units, count};
 use crate::measure::inspection::{Found, Remark, Topic};
 use crate::model::kinds::Quantity;
 use crate::model::length::Length;
@@ -52,7 +52,7 @@ const fn advice(topic: Topic) -> &'static str {
 }
 
 /// What was found, in words; blank where the columns say it all.
-fn found(found: &Found, say: Spoken, view: View) -> String {
+fn found(found: &Found, say: Units, view: View) -> String {
     let value = |quantity, value| match quantity {
         Quantity::Length => say.length(Length::from_nm(value)),
         _ => value_shown(quantity, value, view.unit),
@@ -128,7 +128,7 @@ pub fn table(inspection: &Inspection, most: usize, view: View) -> String {
         for remark in all.iter().take(most) {
             let mut row = vec![remark.kind.to_string(), remark.id.clone()];
             row.extend(named.then(|| remark.columns.join(", ")));
-            row.extend(said.then(|| found(&remark.found, Spoken::In(view.unit), view)));
+            row.extend(said.then(|| found(&remark.found, Units::One(view.unit), view)));
             grid.row(row);
         }
         if most > 0 {
@@ -169,7 +169,7 @@ struct Row<'a> {
 /// Everything that was found as one JSON object; its sentences give lengths in both units.
 pub fn json(inspection: &Inspection, view: View) -> String {
     fn row(remark: &Remark, view: View) -> Row<'_> {
-        let found = found(&remark.found, Spoken::Both, view);
+        let found = found(&remark.found, Units::Both, view);
         Row { kind: remark.kind, id: &remark.id, columns: &remark.columns, found }
     }
     let rows = topics(&inspection.remarks).map(|(topic, all)| TopicRow {
@@ -197,7 +197,7 @@ pub fn csv(inspection: &Inspection, view: View) -> String {
             remark.kind.into(),
             remark.id.clone(),
             remark.columns.join("|"),
-            found(&remark.found, Spoken::In(view.unit), view),
+            found(&remark.found, Units::One(view.unit), view),
             advice(remark.topic).into(),
         ]);
     }

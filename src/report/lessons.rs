@@ -3,7 +3,7 @@
 use super::View;
 use super::page::{Grid, Page};
 use super::shop::value_shown;
-use super::spoken::{Spoken, count};
+use super::units::{Units, count};
 use crate::measure::findings::{Family, Findings, Measured};
 use crate::measure::lessons::{Lesson, lessons as taught};
 use crate::model::entry::Entry;
@@ -90,7 +90,7 @@ fn side_by_side(page: &mut Page, lessons: &[Lesson], unit: Unit) {
 /// Pieces that stand apart, and what was struck.
 fn remarks(page: &mut Page, lesson: &Lesson, unit: Unit) {
     let value = |value: i64| match lesson.spec.quantity {
-        Quantity::Length => Spoken::In(unit).length(Length::from_nm(value)),
+        Quantity::Length => Units::One(unit).length(Length::from_nm(value)),
         quantity => value_shown(quantity, value, unit),
     };
     for apart in &lesson.apart {

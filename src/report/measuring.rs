@@ -2,7 +2,7 @@
 
 use super::page::{Grid, Page};
 use super::sentences;
-use super::spoken::count;
+use super::units::count;
 use crate::model::length::{Length, Ratio, Unit, divide_half_away, fixed};
 use crate::stack::measuring::{Decision, Dimension, Next, ToMeasure};
 use crate::stack::trial::Span;

@@ -5,6 +5,7 @@
 use crate::model::length::Unit;
 
 mod cells;
+mod columns;
 mod cure;
 mod fit;
 mod history;
@@ -19,10 +20,10 @@ mod records;
 mod rows;
 mod sentences;
 mod shop;
-mod spoken;
+mod units;
 
 pub use cure::{brief as cure_brief, table as cure_table};
-pub use fit::{FitReport, table as fit_table};
+pub use fit::table as fit_table;
 pub use history::{csv as history_csv, json as history_json, table as history_table};
 pub use inspection::{csv as inspection_csv, json as inspection_json, table as inspection_table};
 pub use json::{
@@ -37,7 +38,7 @@ pub use page::wrapped;
 pub use recommend::table as recommend_table;
 pub use records::{instrument_list, instrument_show, measured, piece_list, reading_list, set_line};
 pub use rows::{cure as cure_csv, fit as fit_csv, recommend as recommend_csv};
-pub use shop::{columns, job_list, job_show, part_list, part_show, settings, window};
+pub use shop::{columns as key_list, job_list, job_show, part_list, part_show, settings, window};
 
 /// For whom a table is made.
 #[derive(Debug, Clone, Copy)]

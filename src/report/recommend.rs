@@ -1,32 +1,33 @@
 //! A ranking as a table.
 
+use itertools::Itertools as _;
+
+use super::columns::{Column, table as columns_table};
 use super::page::{Grid, Page};
-use super::spoken::{Spoken, capital};
-use super::{View, cells, sentences};
-use crate::model::length::Unit;
+use super::units::{Units, capital, grouped};
+use super::{View, cells, measuring, sentences};
 use crate::stack::answer::Answer;
 use crate::stack::choice::Setup;
 use crate::stack::fit::Fit;
-use crate::stack::measuring;
-use crate::stack::odds::chance_of;
-
-/// Of how many stacks the details are shown.
-const DETAILED: usize = 3;
+use crate::stack::shown::Shown;
 
 /// A ranking: the answer, the table, the details of the first few, what was left out.
-pub fn table(setup: &Setup<'_>, answer: &Answer<'_>, view: View) -> String {
-    let say = Spoken::In(view.unit);
+pub fn table(setup: &Setup<'_>, answer: &Answer<Shown<'_>>, view: View) -> String {
+    let say = Units::One(view.unit);
     let mut page = Page::new(view.width);
+    let shown = if answer.stacks.is_empty() { &answer.nearest } else { &answer.stacks };
     page.line(opening(answer, say));
     if let Some(forbidden) = &answer.forbidden {
         let why = sentences::forbidden(setup.library.kinds, forbidden, say);
         page.line(format!("What stands in the way: {why}"));
     }
+    if let Some(best) = shown.first() {
+        premises(&mut page, setup, &best.fit, say);
+    }
     page.gap();
     page.line(title(setup));
-    let shown = if answer.stacks.is_empty() { &answer.nearest } else { &answer.stacks };
     if !shown.is_empty() {
-        let stays = cells::unchanged(setup, shown);
+        let stays = cells::unchanged(setup, shown.iter().map(|shown| &shown.fit));
         if !stays.is_empty() {
             page.line(format!("In every row: {stays}"));
         }
@@ -34,12 +35,26 @@ pub fn table(setup: &Setup<'_>, answer: &Answer<'_>, view: View) -> String {
         if answer.stacks.is_empty() {
             page.line("The nearest:");
         }
-        ranking(&mut page, setup, shown, view);
-        for (index, fit) in shown.iter().take(DETAILED).enumerate() {
-            page.gap();
-            details(&mut page, setup, index + 1, fit, say);
+        let rows = shown.iter().map(|shown| (cells::chosen(setup, &shown.fit, say), shown));
+        ranked(&mut page, setup, view, "parts", rows.collect());
+        for (index, shown) in shown.iter().enumerate() {
+            if shown.details.is_some() {
+                page.gap();
+                let verdict = sentences::verdict(&shown.fit, say);
+                let lead = format!("{}. ", index + 1);
+                let parts = cells::chosen(setup, &shown.fit, say);
+                page.hanging(&lead, format!("{parts}: {verdict}"));
+                consequences(&mut page, setup, shown, say, "   ");
+            }
         }
         page.gap();
+        if !answer.stacks.is_empty() {
+            let job = &setup.job.id;
+            let with = sentences::with_flags(setup, &shown[0].fit);
+            page.line(format!("Row 1 term by term: `bellstack fit {job}{with}`."));
+            page.line(format!("Put it on the job: `bellstack job take {job} --row 1`."));
+            page.gap();
+        }
     }
     if !answer.sieves.is_empty() {
         sieves(&mut page, setup, answer);
@@ -47,8 +62,8 @@ pub fn table(setup: &Setup<'_>, answer: &Answer<'_>, view: View) -> String {
     if let Some(line) = sentences::left_out(&answer.left_out) {
         page.line(line);
     }
-    let checks = shown.iter().take(DETAILED).flat_map(|fit| &fit.checks);
-    if let Some(line) = sentences::unchecked(checks) {
+    let detailed = shown.iter().filter(|shown| shown.details.is_some());
+    if let Some(line) = sentences::unchecked(detailed.flat_map(|shown| &shown.fit.checks)) {
         page.line(line);
     }
     page.gap();
@@ -66,10 +81,11 @@ pub(super) fn title(setup: &Setup<'_>) -> String {
     }
 }
 
-fn opening(answer: &Answer<'_>, say: Spoken) -> String {
+fn opening(answer: &Answer<Shown<'_>>, say: Units) -> String {
     let counted = match (answer.in_window, answer.considered) {
         (Some(in_window), Some(considered)) => {
             let land = if in_window == 1 { "lands" } else { "land" };
+            let (in_window, considered) = (grouped(in_window), grouped(considered));
             format!("{in_window} of {considered} combinations {land} in the window")
         }
         _ if answer.stacks.is_empty() => {
@@ -77,7 +93,7 @@ fn opening(answer: &Answer<'_>, say: Spoken) -> String {
         }
         _ => "Combinations were not counted".into(),
     };
-    match answer.stacks.first() {
+    match answer.stacks.first().map(|best| &best.fit) {
         Some(best) => {
             let fails = sentences::failed(best);
             let fails = if fails.is_empty() {
@@ -85,11 +101,8 @@ fn opening(answer: &Answer<'_>, say: Spoken) -> String {
             } else {
                 format!(", but fails {}", fails.join(", "))
             };
-            format!(
-                "{counted}; the best is {} with {} of room{fails}.",
-                best.grade.word(),
-                say.length(best.room)
-            )
+            let room = say.length(best.room);
+            format!("{counted}; the best is {} with {room} of room{fails}.", best.grade.word())
         }
         None if answer.in_window.is_some_and(|count| count > 0) => {
             format!("{counted}, but none of them is what was asked for.")
@@ -98,8 +111,32 @@ fn opening(answer: &Answer<'_>, say: Spoken) -> String {
     }
 }
 
+/// What an answer rests on and does not show in its numbers: parts that nobody knows, faces that
+/// nobody has looked at, readings that disagree.
+pub(super) fn premises(page: &mut Page, setup: &Setup<'_>, fit: &Fit<'_>, say: Units) {
+    let kinds = setup.library.kinds;
+    let on_bench = fit.on_bench().map(|slot| kinds.slot_key(slot)).join(", ");
+    if !on_bench.is_empty() {
+        page.line(format!("As on the bench: {on_bench}; `--open SLOT` searches it."));
+    }
+    if let Some(faces) = sentences::unverified(fit) {
+        page.line(faces);
+    }
+    let apart = setup.cross_checks().apart().into_iter();
+    let apart = apart
+        .map(|check| format!("{} by {}", check.length(), say.length(check.difference().abs())));
+    let apart = apart.unique().join(", ");
+    if !apart.is_empty() {
+        page.line(format!(
+            "Two ways to the same length disagree ({apart}): see the cross-checks of `bellstack fit \
+             {}` first.",
+            setup.job.id
+        ));
+    }
+}
+
 /// What became of each slot's parts.
-fn sieves(page: &mut Page, setup: &Setup<'_>, answer: &Answer<'_>) {
+fn sieves(page: &mut Page, setup: &Setup<'_>, answer: &Answer<Shown<'_>>) {
     let mut grid = Grid::new(["slot", ">parts", "removed", ">left", ">ways to fill it"]);
     for sieve in &answer.sieves {
         let removed = sieve.removed.iter().map(|(why, parts)| format!("{parts} {}", why.words()));
@@ -117,94 +154,85 @@ fn sieves(page: &mut Page, setup: &Setup<'_>, answer: &Answer<'_>) {
     page.gap();
 }
 
-fn ranking(page: &mut Page, setup: &Setup<'_>, fits: &[Fit<'_>], view: View) {
-    let say = Spoken::In(view.unit);
-    let rows = fits.iter().map(|fit| (cells::chosen(setup, fit, say), fit));
-    ranked(page, setup, view, "parts", rows);
+/// A row of a ranking: its place, the words that make it another one than its neighbours, the stack.
+struct Row<'f, 'a> {
+    place: usize,
+    words: String,
+    shown: &'f Shown<'a>,
 }
 
-/// The table of a ranking: `what` heads the column that tells each stack from the others.
-pub(super) fn ranked<'f, 'a: 'f>(
+/// The table of a ranking: `what` heads the column that makes each stack another one than the others.
+pub(super) fn ranked(
     page: &mut Page,
     setup: &Setup<'_>,
     view: View,
     what: &str,
-    rows: impl Iterator<Item = (String, &'f Fit<'a>)>,
+    rows: Vec<(String, &Shown<'_>)>,
 ) {
     let unit = view.unit.name();
     let currency = &setup.library.house.currency;
-    let mut grid = Grid::new([
-        ">#".to_string(),
-        "grade".into(),
-        what.into(),
-        format!(">preload\n{unit}"),
-        format!(">reserve\n{unit}"),
-        format!(">room\n{unit}"),
-        ">chance".into(),
-        format!(">to buy\n{currency}"),
-        "checks".into(),
-    ]);
-    for (index, (told, fit)) in rows.enumerate() {
-        grid.row([
-            (index + 1).to_string(),
-            fit.grade.word().into(),
-            told,
-            fit.preload.digits(view.unit, false),
-            fit.reserve.digits(view.unit, false),
-            fit.room.digits(view.unit, false),
-            cells::chance(&chance_of(fit)),
-            cells::to_buy(fit),
-            cells::checks(fit),
-        ]);
+    let rows: Vec<Row<'_, '_>> = rows
+        .into_iter()
+        .enumerate()
+        .map(|(index, (words, shown))| Row { place: index + 1, words, shown })
+        .collect();
+    let length = |head: &str, of: fn(&Fit<'_>) -> crate::model::length::Length| {
+        Column::number(format!("{head}\n{unit}"), move |row: &Row<'_, '_>| {
+            of(&row.shown.fit).digits(view.unit, false)
+        })
+    };
+    let columns = [
+        Column::number("#", |row: &Row<'_, '_>| row.place.to_string()),
+        Column::of("grade", |row: &Row<'_, '_>| cells::grade(&row.shown.fit)),
+        Column::of(what, |row: &Row<'_, '_>| row.words.clone()),
+        length("preload", |fit| fit.preload),
+        length("reserve", |fit| fit.reserve),
+        length("room", |fit| fit.room),
+        Column::number("chance", |row: &Row<'_, '_>| cells::chance(&row.shown.chance)),
+        Column::number(format!("to buy\n{currency}"), |row: &Row<'_, '_>| {
+            cells::to_buy(&row.shown.fit)
+        }),
+        Column::of("checks", |row: &Row<'_, '_>| cells::checks(&row.shown.fit)),
+    ];
+    columns_table(page, &columns, &rows);
+    if rows.iter().any(|row| cells::is_marked(&row.shown.fit)) {
+        page.line("! rests on two ways to a length that disagree");
     }
-    page.grid(grid);
+    if rows.iter().any(|row| !cells::conditions(&row.shown.chance).is_empty()) {
+        let conditions = rows.iter().flat_map(|row| cells::conditions(&row.shown.chance));
+        let conditions = conditions.map(|one| one.words()).unique().join("; ");
+        page.line(format!("? a chance that holds only if: {conditions}"));
+    }
 }
 
-/// What is to be known of one stack beside its numbers.
-pub(super) fn details(page: &mut Page, setup: &Setup<'_>, rank: usize, fit: &Fit<'_>, say: Spoken) {
-    let lead = format!("{rank}. ");
-    page.hanging(
-        &lead,
-        format!("{}: {}", cells::chosen(setup, fit, say), sentences::verdict(fit, say)),
-    );
-    consequences(page, setup, fit, say, "   ");
-}
-
-/// Window, wear, gearbox, cautions and the next step.
+/// Cautions, window, wear, gearbox and what to do next.
 pub(super) fn consequences(
     page: &mut Page,
     setup: &Setup<'_>,
-    fit: &Fit<'_>,
-    say: Spoken,
+    shown: &Shown<'_>,
+    say: Units,
     lead: &str,
 ) {
-    page.hanging(lead, format!("Window: {}.", sentences::edges(fit, say)));
-    aftermath(page, setup, fit, say, lead);
-    let unit = say.unit();
-    next(page, setup, fit, unit, lead);
+    aftermath(page, setup, &shown.fit, say, lead);
+    page.hanging(lead, format!("Window: {}.", sentences::edges(&shown.fit, say)));
+    next(page, shown, say, lead);
 }
 
-/// Wear, gearbox and cautions.
-pub(super) fn aftermath(
-    page: &mut Page,
-    setup: &Setup<'_>,
-    fit: &Fit<'_>,
-    say: Spoken,
-    lead: &str,
-) {
-    let (wear, moved) = (sentences::wear(fit, say), sentences::gearbox_move(setup, fit, say));
-    page.hanging(lead, capital(&format!("{wear}; {moved}.")));
-    for check in fit.checks.iter().filter(|check| check.failed()) {
-        page.hanging(lead, format!("Fails {}: {}.", check.name, sentences::note(check, say)));
-    }
+/// What somebody who builds it has to know first, then wear and gearbox.
+pub(super) fn aftermath(page: &mut Page, setup: &Setup<'_>, fit: &Fit<'_>, say: Units, lead: &str) {
     for caution in &fit.cautions {
         page.hanging(lead, format!("Caution: {}.", sentences::caution(caution, say)));
     }
+    for check in fit.checks.iter().filter(|check| check.failed()) {
+        page.hanging(lead, format!("Fails {}: {}.", check.name, sentences::note(check, say)));
+    }
+    let (wear, moved) = (sentences::wear(fit, say), sentences::gearbox_move(setup, fit, say));
+    page.hanging(lead, capital(&format!("{wear}; {moved}.")));
 }
 
 /// What would do most for a stack.
-pub(super) fn next(page: &mut Page, setup: &Setup<'_>, fit: &Fit<'_>, unit: Unit, lead: &str) {
-    if let Some(next) = measuring::next(setup, fit) {
-        page.hanging(lead, format!("Next: {}.", super::measuring::next_words(&next, unit)));
+pub(super) fn next(page: &mut Page, shown: &Shown<'_>, say: Units, lead: &str) {
+    if let Some(next) = shown.details.as_ref().and_then(|details| details.next.as_ref()) {
+        page.hanging(lead, format!("Next: {}.", measuring::next_words(next, say.unit())));
     }
 }

@@ -3,7 +3,7 @@
 use super::View;
 use super::page::{Grid, Page};
 use super::shop::pair;
-use super::spoken::count;
+use super::units::count;
 use crate::measure::statistics::Sample;
 use crate::model::kinds::Quantity;
 use crate::model::length::{Length, Ratio, Unit};

@@ -1,19 +1,18 @@
 //! Answers as CSV, for spreadsheets: one row a stack, or for a single stack one row a term.
 
 use super::View;
-use super::fit::FitReport;
+use super::columns::{Column, csv};
+use super::json::rounded_chance;
 use super::sentences;
-use super::spoken::Spoken;
+use super::units::Units;
 use crate::model::length::Length;
 use crate::stack::answer::{Answer, Cure};
 use crate::stack::choice::Setup;
 use crate::stack::fit::Fit;
-use crate::stack::odds::chance_of;
-use crate::stack::terms::terms;
+use crate::stack::shown::{OneStack, Shown};
+use crate::stack::terms::Term;
 
-type Rows = Vec<Vec<String>>;
-
-pub(super) fn write(rows: Rows) -> String {
+pub(super) fn write(rows: Vec<Vec<String>>) -> String {
     let mut writer = csv::Writer::from_writer(Vec::new());
     for row in rows {
         // Writing into memory does not fail.
@@ -22,94 +21,105 @@ pub(super) fn write(rows: Rows) -> String {
     writer.into_inner().ok().and_then(|bytes| String::from_utf8(bytes).ok()).unwrap_or_default()
 }
 
+/// A stack with the cells that stand before it.
+struct Row<'f, 'a> {
+    lead: Vec<String>,
+    shown: &'f Shown<'a>,
+}
+
 /// A ranking: one row a stack. Where nothing lands there is only the header.
-pub fn recommend(setup: &Setup<'_>, answer: &Answer<'_>, view: View) -> String {
-    let mut rows = vec![header(setup, view, &["rank"])];
-    for (index, fit) in answer.stacks.iter().enumerate() {
-        rows.push(stack(setup, fit, view, vec![(index + 1).to_string()]));
-    }
-    write(rows)
+pub fn recommend(setup: &Setup<'_>, answer: &Answer<Shown<'_>>, view: View) -> String {
+    let ranked = answer.stacks.iter().enumerate();
+    let rows = ranked.map(|(index, shown)| Row { lead: vec![(index + 1).to_string()], shown });
+    stacks(setup, view, &["rank"], &rows.collect::<Vec<_>>())
 }
 
 /// Remedies of one or several jobs: one row a remedy.
-pub fn cure<'a>(cures: &[(Setup<'a>, Cure<'a>)], view: View) -> String {
+pub fn cure<'a>(cures: &[(Setup<'a>, Cure<Shown<'a>>)], view: View) -> String {
     let Some((first, _)) = cures.first() else { return String::new() };
-    let mut rows = vec![header(first, view, &["job", "rank", "change"])];
+    let mut rows = Vec::new();
     for (setup, cure) in cures {
         for (index, remedy) in cure.remedies.iter().enumerate() {
             let kinds = setup.library.kinds;
-            let say = Spoken::In(view.unit);
+            let say = Units::One(view.unit);
             let change = remedy.changes.iter().map(|one| sentences::change(kinds, one, say));
             let lead = vec![
                 setup.job.id.clone(),
                 (index + 1).to_string(),
                 change.collect::<Vec<_>>().join("; "),
             ];
-            rows.push(stack(setup, &remedy.fit, view, lead));
+            rows.push(Row { lead, shown: &remedy.fit });
         }
     }
-    write(rows)
+    stacks(first, view, &["job", "rank", "change"], &rows)
 }
 
 /// One stack: one row a term of its sum.
-pub fn fit(report: &FitReport<'_>, view: View) -> String {
+pub fn fit(report: &OneStack<'_>, view: View) -> String {
     let unit = view.unit.name();
-    let mut rows = vec![vec![
-        "dimension".into(),
-        "part".into(),
-        format!("value_{unit}"),
-        format!("tol_{unit}"),
-        "assumed".into(),
-        "to_preload".into(),
-        "to_reserve".into(),
-        format!("adds_to_preload_{unit}"),
-        format!("adds_to_reserve_{unit}"),
-        "rests_on".into(),
-    ]];
-    let digits = |length: Length| length.digits(view.unit, true);
-    for term in terms(&report.fit) {
-        rows.push(vec![
-            term.dimension,
-            term.part.unwrap_or_else(|| "job".into()),
-            digits(term.value),
-            digits(term.tol),
-            if term.assumed { "yes" } else { "no" }.into(),
-            (term.to_preload + 0.0).to_string(),
-            (term.to_reserve + 0.0).to_string(),
-            digits(term.adds),
-            digits(term.adds_to_reserve),
-            term.basis.map(super::cells::basis).unwrap_or_default(),
-        ]);
+    let length = |head: &str, of: fn(&Term) -> Length| {
+        Column::of(format!("{head}_{unit}"), move |term: &Term| of(term).digits(view.unit, true))
+    };
+    let columns = [
+        Column::of("dimension", |term: &Term| term.dimension.clone()),
+        Column::of("part", |term: &Term| term.part.clone().unwrap_or_else(|| "job".into())),
+        length("value", |term| term.value),
+        length("tol", |term| term.tol),
+        Column::of("assumed", |term: &Term| if term.assumed { "yes" } else { "no" }.into()),
+        // A sum with zero turns a minus zero into a plain one.
+        Column::of("to_preload", |term: &Term| (term.to_preload + 0.0).to_string()),
+        Column::of("to_reserve", |term: &Term| (term.to_reserve + 0.0).to_string()),
+        length("adds_to_preload", |term| term.adds),
+        length("adds_to_reserve", |term| term.adds_to_reserve),
+        Column::of("rests_on", |term: &Term| {
+            term.basis.map(super::cells::basis).unwrap_or_default()
+        }),
+    ];
+    csv(&columns, &report.terms)
+}
+
+fn stacks(setup: &Setup<'_>, view: View, lead: &[&str], rows: &[Row<'_, '_>]) -> String {
+    let unit = view.unit.name();
+    let mut columns: Vec<Column<'_, Row<'_, '_>>> = Vec::new();
+    for (index, head) in lead.iter().enumerate() {
+        columns.push(Column::of(*head, move |row: &Row<'_, '_>| row.lead[index].clone()));
     }
-    write(rows)
-}
-
-fn header(setup: &Setup<'_>, view: View, lead: &[&str]) -> Vec<String> {
-    let unit = view.unit.name();
-    let mut header: Vec<String> = lead.iter().map(|name| (*name).to_string()).collect();
-    header.push("grade".into());
-    header.extend(setup.library.kinds.slots().map(|(_, slot)| slot.key.to_string()));
-    header.extend(["preload", "reserve", "travel", "room"].map(|name| format!("{name}_{unit}")));
-    let rest = ["chance", "not_verified", "to_buy", "currency", "unpriced", "changes", "fails"];
-    header.extend(rest.map(String::from));
-    header
-}
-
-fn stack(setup: &Setup<'_>, fit: &Fit<'_>, view: View, lead: Vec<String>) -> Vec<String> {
-    let mut row = lead;
-    row.push(fit.grade.word().into());
-    row.extend(fit.choice.fills.iter().map(|fill| fill.ids().join("|")));
-    let lengths = [fit.preload, fit.reserve, fit.travel, fit.room];
-    row.extend(lengths.map(|length| length.digits(view.unit, true)));
-    let chance = chance_of(fit).value().map(super::json::rounded_chance);
-    row.extend([
-        chance.map(|chance| chance.to_string()).unwrap_or_default(),
-        fit.joints.not_verified_count().to_string(),
-        fit.to_buy.amount.to_string(),
-        setup.library.house.currency.clone(),
-        fit.to_buy.unpriced.to_string(),
-        fit.changed.len().to_string(),
-        sentences::failed(fit).join("|"),
+    columns.push(Column::of("grade", |row: &Row<'_, '_>| row.shown.fit.grade.word().into()));
+    for (index, (_, slot)) in setup.library.kinds.slots().enumerate() {
+        columns.push(Column::of(slot.key, move |row: &Row<'_, '_>| {
+            row.shown.fit.choice.fills[index].ids().join("|")
+        }));
+    }
+    let length = |head: &str, of: fn(&Fit<'_>) -> Length| {
+        Column::of(format!("{head}_{unit}"), move |row: &Row<'_, '_>| {
+            of(&row.shown.fit).digits(view.unit, true)
+        })
+    };
+    columns.extend([
+        length("preload", |fit| fit.preload),
+        length("reserve", |fit| fit.reserve),
+        length("travel", |fit| fit.travel),
+        length("room", |fit| fit.room),
     ]);
-    row
+    let fit = |head: &str, of: fn(&Fit<'_>) -> String| {
+        Column::of(head, move |row: &Row<'_, '_>| of(&row.shown.fit))
+    };
+    columns.extend([
+        Column::of("chance", |row: &Row<'_, '_>| {
+            let chance = row.shown.chance.value().map(rounded_chance);
+            chance.map(|chance| chance.to_string()).unwrap_or_default()
+        }),
+        Column::of("chance_if", |row: &Row<'_, '_>| {
+            let conditions = super::cells::conditions(&row.shown.chance).iter();
+            conditions.map(|one| one.words()).collect::<Vec<_>>().join("|")
+        }),
+        fit("because", |fit| fit.because.map(|cap| cap.words().to_string()).unwrap_or_default()),
+        fit("not_verified", |fit| fit.joints.not_verified_count().to_string()),
+        fit("to_buy", |fit| fit.to_buy.amount.to_string()),
+        Column::of("currency", |_: &Row<'_, '_>| setup.library.house.currency.clone()),
+        fit("unpriced", |fit| fit.to_buy.unpriced.to_string()),
+        fit("changes", |fit| fit.changed.len().to_string()),
+        fit("fails", |fit| sentences::failed(fit).join("|")),
+    ]);
+    csv(&columns, rows)
 }

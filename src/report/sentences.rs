@@ -2,22 +2,23 @@
 
 use itertools::Itertools as _;
 
-use super::spoken::{Spoken, capital, count, list, setter};
+use super::units::{Units, capital, count, list, setter};
 use crate::model::edge::Edge;
 use crate::model::kinds::{Kinds, Quantity};
-use crate::model::length::{Length, Ratio, Unit};
-use crate::model::part::{Entry, show_value};
+use crate::model::length::{Length, Unit};
+use crate::model::part::show_value;
 use crate::stack::answer::{Change, Forbidden, LeftOut, Trouble};
 use crate::stack::caution::Caution;
 use crate::stack::checks::{Check, Outcome};
 use crate::stack::choice::Setup;
-use crate::stack::fit::{EdgeFit, Fit, wear_bought};
+use crate::stack::fit::{EdgeFit, Fit};
 use crate::stack::grade::Grade;
 use crate::stack::lengths::AssumedGap;
 use crate::stack::measuring::Next;
-use crate::stack::odds::{Chance, chance_of};
-use crate::stack::unused::{Unused, Why, unused_readings};
-use crate::stack::window::{Empty, SetBy, clutch_sums};
+use crate::stack::odds::Chance;
+use crate::stack::shown::Shown;
+use crate::stack::unused::{Unused, Why};
+use crate::stack::window::{ClutchSums, Empty, SetBy};
 
 /// What somebody who builds from an answer has to know, in every answer.
 pub(super) const SAFETY: &str = "Before you build: these numbers are only as good as the \
@@ -37,7 +38,7 @@ pub(super) const fn edge_name(edge: Edge) -> &'static str {
 }
 
 /// By how much which number misses an edge, and who set that.
-fn missed(edge: Edge, limit: Length, set_by: SetBy, by: Length, say: Spoken) -> String {
+fn missed(edge: Edge, limit: Length, set_by: SetBy, by: Length, say: Units) -> String {
     let number = if edge.is_preload() { "the preload" } else { "the wear reserve" };
     let (by, limit) = (say.length(by), say.length(limit));
     if edge.is_least() {
@@ -47,11 +48,47 @@ fn missed(edge: Edge, limit: Length, set_by: SetBy, by: Length, say: Spoken) -> 
     }
 }
 
-fn with_float(edge: &EdgeFit, say: Spoken) -> String {
+fn with_float(edge: &EdgeFit, say: Units) -> String {
     if edge.float == Length::ZERO {
         return String::new();
     }
     format!(", {} of crank end float counted", say.length(edge.float))
+}
+
+/// Which mating faces of a stack nobody has verified; none where all are.
+pub(super) fn unverified(fit: &Fit<'_>) -> Option<String> {
+    let open = fit.joints.not_verified_names();
+    let all = fit.joints.met;
+    match open.len() {
+        0 => None,
+        count if count == all as usize => Some(format!(
+            "Nothing is known to bolt together: none of its {all} mating faces is verified."
+        )),
+        count => Some(format!(
+            "{count} of its {all} mating faces {} not verified: {}.",
+            if count == 1 { "is" } else { "are" },
+            open.join(", ")
+        )),
+    }
+}
+
+/// The flags with which `fit` works a stack out.
+pub(super) fn with_flags(setup: &Setup<'_>, fit: &Fit<'_>) -> String {
+    let flag = |slot: &usize| {
+        let (key, fill) = (setup.library.kinds.slot_key(*slot), &fit.choice.fills[*slot]);
+        if fill.cut != Length::ZERO {
+            let thickness = fill.parts.first().and_then(|part| part.length("thickness"));
+            let left = thickness.unwrap_or(Length::ZERO) - fill.cut;
+            return format!(" --machine-to \"{}\"", left.exact(Unit::In));
+        }
+        let ids = if fill.is_empty() { "none".into() } else { fill.ids().join("|") };
+        if ids.bytes().all(|b| b.is_ascii_alphanumeric() || b"-_.".contains(&b)) {
+            format!(" --with {key}={ids}")
+        } else {
+            format!(" --with '{key}={ids}'")
+        }
+    };
+    fit.changed.iter().map(flag).collect()
 }
 
 /// The names of the checks that a stack fails.
@@ -65,7 +102,7 @@ pub(super) fn because(fit: &Fit<'_>) -> String {
 }
 
 /// Where a stack stands, in one sentence.
-pub(super) fn verdict(fit: &Fit<'_>, say: Spoken) -> String {
+pub(super) fn verdict(fit: &Fit<'_>, say: Units) -> String {
     let grade = fit.grade.word();
     if fit.grade.in_window() {
         let room = say.length(fit.room);
@@ -90,23 +127,13 @@ pub(super) fn verdict(fit: &Fit<'_>, say: Spoken) -> String {
     }
 }
 
-fn ratio(setup: &Setup<'_>, fit: &Fit<'_>) -> Option<Ratio> {
-    let plate = setup.part(&fit.choice, "pressure_plate")?;
-    plate.entry("finger_ratio").map(Entry::as_ratio)
-}
-
-/// What a length at the fingers is in facing wear.
-pub(super) fn as_wear(setup: &Setup<'_>, fit: &Fit<'_>, by: Length) -> Option<Length> {
-    ratio(setup, fit).map(|ratio| wear_bought(by, ratio))
-}
-
 /// What is wrong with a job, in one sentence.
-pub(super) fn trouble(setup: &Setup<'_>, fit: &Fit<'_>, trouble: &Trouble, say: Spoken) -> String {
-    let miss = |word: &str, edge: Edge, by: Length| {
+pub(super) fn trouble(setup: &Setup<'_>, fit: &Fit<'_>, trouble: &Trouble, say: Units) -> String {
+    let miss = |word: &str, edge: Edge, by: Length, wear: Option<Length>| {
         let at = fit.edges[edge];
         let miss = at.map_or_else(String::new, |at| missed(edge, at.limit, at.set_by, by, say));
         let float = at.map_or_else(String::new, |at| with_float(&at, say));
-        let wear = as_wear(setup, fit, by).map_or_else(String::new, |wear| {
+        let wear = wear.map_or_else(String::new, |wear| {
             format!("; that is {} of facing wear", say.length(wear))
         });
         let open = if fit.grade == Grade::Undecided {
@@ -120,8 +147,8 @@ pub(super) fn trouble(setup: &Setup<'_>, fit: &Fit<'_>, trouble: &Trouble, say: 
         Trouble::Nothing => {
             format!("Nothing is wrong: {} with {} of room.", fit.grade.word(), say.length(fit.room))
         }
-        Trouble::TooTight { edge, by } => miss("Too tight", *edge, *by),
-        Trouble::TooLoose { edge, by } => miss("Too loose", *edge, *by),
+        Trouble::TooTight { edge, by, wear } => miss("Too tight", *edge, *by, *wear),
+        Trouble::TooLoose { edge, by, wear } => miss("Too loose", *edge, *by, *wear),
         Trouble::EmptyWindow(why) => capital(&forbidden(setup.library.kinds, why, say)),
         Trouble::NotCertain => format!(
             "Not certain: in its window as computed, with {} of room, but only {}{}.",
@@ -138,7 +165,7 @@ pub(super) fn trouble(setup: &Setup<'_>, fit: &Fit<'_>, trouble: &Trouble, say: 
 }
 
 /// What keeps every stack out, in one sentence.
-pub(super) fn forbidden(kinds: Kinds, forbidden: &Forbidden, say: Spoken) -> String {
+pub(super) fn forbidden(kinds: Kinds, forbidden: &Forbidden, say: Units) -> String {
     match forbidden {
         Forbidden::NoCandidate { slot } => {
             format!("no part of the catalog can take the slot {}.", kinds.slot_key(*slot))
@@ -180,7 +207,7 @@ pub(super) fn forbidden(kinds: Kinds, forbidden: &Forbidden, say: Spoken) -> Str
 }
 
 /// What a check found, in words.
-pub(super) fn note(check: &Check, say: Spoken) -> String {
+pub(super) fn note(check: &Check, say: Units) -> String {
     match &check.outcome {
         Outcome::Pass(note) | Outcome::Fail(note) => say.note(note),
         Outcome::Unchecked(needs) => format!("needs {}", list(needs, usize::MAX)),
@@ -224,15 +251,14 @@ pub(super) fn find_out(next: &Next) -> Option<String> {
 }
 
 /// The chance that preload and reserve are both inside, with what it rests on.
-pub(super) fn chance(fit: &Fit<'_>) -> String {
-    let chance = chance_of(fit);
-    match &chance {
+pub(super) fn chance(chance: &Chance) -> String {
+    match chance {
         Chance::Of(_, conditions) if conditions.is_empty() => {
-            format!("the chance that both are inside is {}", super::cells::chance(&chance))
+            format!("the chance that both are inside is {}", super::cells::chance(chance))
         }
-        Chance::Of(_, conditions) => {
+        Chance::Of(number, conditions) => {
             let conditions = conditions.iter().map(|one| one.words()).join(" and ");
-            let number = super::cells::chance(&chance);
+            let number = super::cells::chance(&Chance::Of(*number, Vec::new()));
             format!("the chance that both are inside is {number} if {conditions}")
         }
         Chance::Unknown(cap) => {
@@ -242,9 +268,9 @@ pub(super) fn chance(fit: &Fit<'_>) -> String {
 }
 
 /// Which way each length was come by, where there was more than one or a reading is not used.
-pub(super) fn routes(setup: &Setup<'_>, fit: &Fit<'_>) -> Option<String> {
-    let lengths = &fit.lengths;
-    let unused = !unused_readings(setup, fit).is_empty();
+pub(super) fn routes(shown: &Shown<'_>) -> Option<String> {
+    let lengths = &shown.fit.lengths;
+    let unused = shown.details.as_ref().is_some_and(|details| !details.unused.is_empty());
     let all = [
         ("finger tips", lengths.finger.from.words(), !lengths.other_fingers.is_empty()),
         ("bearing", lengths.bearing.from.words(), !lengths.other_bearings.is_empty()),
@@ -269,7 +295,7 @@ pub(super) fn unused(unused: &Unused) -> String {
 }
 
 /// How far the gearbox moves, and which way. A build on paper has no gearbox in place yet.
-pub(super) fn gearbox_move(setup: &Setup<'_>, fit: &Fit<'_>, say: Spoken) -> String {
+pub(super) fn gearbox_move(setup: &Setup<'_>, fit: &Fit<'_>, say: Units) -> String {
     let nothing = |kind: &str| {
         setup.slot(kind).is_none_or(|slot| {
             let fill = &setup.fitted[slot];
@@ -301,7 +327,7 @@ pub(super) fn gearbox_move(setup: &Setup<'_>, fit: &Fit<'_>, say: Spoken) -> Str
 }
 
 /// What the reserve is good for in facing wear.
-pub(super) fn wear(fit: &Fit<'_>, say: Spoken) -> String {
+pub(super) fn wear(fit: &Fit<'_>, say: Units) -> String {
     match fit.wear {
         Some(bought) if bought.wear >= Length::ZERO => {
             let assumed = if bought.ratio_assumed { ", finger ratio assumed" } else { "" };
@@ -337,7 +363,7 @@ pub(super) fn left_out(left_out: &[LeftOut]) -> Option<String> {
 }
 
 /// One change as a person would write it down.
-pub(super) fn change(kinds: Kinds, change: &Change, say: Spoken) -> String {
+pub(super) fn change(kinds: Kinds, change: &Change, say: Units) -> String {
     let slot = kinds.slot_key(change.slot);
     let ids = |ids: &[String]| if ids.is_empty() { "none".to_string() } else { ids.join("|") };
     match change.machine_to {
@@ -348,9 +374,7 @@ pub(super) fn change(kinds: Kinds, change: &Change, say: Spoken) -> String {
 
 /// The window's edges with how the clutch's own minimums come about:
 /// `preload_min 0.550 in (clutch: release travel 0.450 + margin 0.100)`.
-pub(super) fn edges_summed(setup: &Setup<'_>, fit: &Fit<'_>, unit: Unit) -> String {
-    let part = |kind| setup.part(&fit.choice, kind);
-    let sums = clutch_sums(&setup.library.house, part("pressure_plate"), part("disc"));
+pub(super) fn edges_summed(fit: &Fit<'_>, sums: &ClutchSums, unit: Unit) -> String {
     // As many digits as it takes, where they end: an addend rounded would not add up.
     let number = |length: Length| {
         let exact = length.exact(unit);
@@ -381,7 +405,7 @@ pub(super) fn edges_summed(setup: &Setup<'_>, fit: &Fit<'_>, unit: Unit) -> Stri
 }
 
 /// A window's edge with its limit and who set it: `preload_min 0.600 in (clutch)`.
-pub(super) fn edges(fit: &Fit<'_>, say: Spoken) -> String {
+pub(super) fn edges(fit: &Fit<'_>, say: Units) -> String {
     let each = fit.window.limits.set().map(|(edge, limit)| {
         let by = set_by(fit, edge, limit.set_by);
         format!("{} {} ({by})", edge.key(), say.length(limit.at))
@@ -399,7 +423,7 @@ pub(super) fn set_by(fit: &Fit<'_>, edge: Edge, by: SetBy) -> &'static str {
 }
 
 /// A caution in words.
-pub(super) fn caution(caution: &Caution, say: Spoken) -> String {
+pub(super) fn caution(caution: &Caution, say: Units) -> String {
     match caution {
         Caution::Bottomed => {
             "reserve below zero: the bearing is bottomed and holds the fingers; it \

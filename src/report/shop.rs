@@ -2,7 +2,7 @@
 
 use super::View;
 use super::page::{Grid, Page};
-use super::spoken::count;
+use super::units::count;
 use crate::model::house::{House, Limits};
 use crate::model::job::{Job, READINGS, Word};
 use crate::model::kinds::{Kinds, Quantity};

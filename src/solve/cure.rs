@@ -3,6 +3,7 @@
 use itertools::Itertools as _;
 
 use crate::error::Result;
+use crate::model::entry::Entry;
 use crate::model::length::{Length, NM_PER_IN};
 use crate::solve::ask::{Ask, LeftOut, Order, Watch};
 use crate::solve::candidates::{Candidates, candidates, shims_within};
@@ -11,7 +12,7 @@ use crate::solve::rank::rank;
 use crate::solve::recommend::{empty_window, forbidding, wanted};
 pub use crate::stack::answer::{Change, Cure, Remedy, Trouble};
 use crate::stack::choice::{Choice, Facings, Fill, Setup};
-use crate::stack::fit::{Fit, evaluate, evaluate_as_it_stands};
+use crate::stack::fit::{Fit, evaluate, evaluate_as_it_stands, wear_bought};
 use crate::stack::grade::Grade;
 use crate::stack::joints::joints;
 use crate::stack::lengths::Lacks;
@@ -21,7 +22,7 @@ use crate::stack::lengths::Lacks;
 /// # Errors
 ///
 /// Refuses a job whose fitted parts are not all named, or whose sum lacks a dimension.
-pub fn cure<'a>(setup: &Setup<'a>, ask: &Ask, watch: &Watch) -> Result<Cure<'a>> {
+pub fn cure<'a>(setup: &Setup<'a>, ask: &Ask, watch: &Watch) -> Result<Cure<Fit<'a>>> {
     cure_by_walking(setup, ask, watch)
 }
 
@@ -31,7 +32,7 @@ pub fn cure<'a>(setup: &Setup<'a>, ask: &Ask, watch: &Watch) -> Result<Cure<'a>>
 /// # Errors
 ///
 /// As [`cure`].
-pub fn cure_by_walking<'a>(setup: &Setup<'a>, ask: &Ask, watch: &Watch) -> Result<Cure<'a>> {
+pub fn cure_by_walking<'a>(setup: &Setup<'a>, ask: &Ask, watch: &Watch) -> Result<Cure<Fit<'a>>> {
     let fitted = setup.fitted_choice()?;
     let now = evaluate(setup, &fitted).map_err(|lack| lacks(setup, &lack))?;
     let as_it_stands = if setup.facings() == Facings::Replaced && setup.job.measures_clutch() {
@@ -113,10 +114,13 @@ pub fn trouble(setup: &Setup<'_>, fit: &Fit<'_>) -> Trouble {
     match fit.nearest_edge().map(|(index, edge)| (index, edge.room)) {
         Some((edge, room)) if room < Length::ZERO => {
             let by = -room;
+            let plate = setup.part(&fit.choice, "pressure_plate");
+            let ratio = plate.and_then(|plate| plate.entry("finger_ratio")).map(Entry::as_ratio);
+            let wear = ratio.map(|ratio| wear_bought(by, ratio));
             if edge.is_missed_when_loose() {
-                Trouble::TooLoose { edge, by }
+                Trouble::TooLoose { edge, by, wear }
             } else {
-                Trouble::TooTight { edge, by }
+                Trouble::TooTight { edge, by, wear }
             }
         }
         _ => match fit.checks.iter().find(|check| check.failed()) {

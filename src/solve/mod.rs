@@ -12,6 +12,7 @@
 pub mod ask;
 pub mod candidates;
 pub mod cure;
+pub mod in_hand;
 pub mod lookfor;
 pub mod product;
 pub mod rank;

@@ -52,7 +52,7 @@ pub fn recommend_by_product<'a>(
     ask: &Ask,
     candidates: &Candidates<'a>,
     watch: &Watch,
-) -> Result<Answer<'a>> {
+) -> Result<Answer<Fit<'a>>> {
     let (mut considered, mut in_window) = (0_u128, 0_u128);
     let mut good = Vec::new();
     let mut others = Vec::new();

@@ -21,9 +21,23 @@ pub const MOST_CHANCES: usize = 20_000;
 /// # Errors
 ///
 /// Refuses an ask that contradicts itself, and says when the work was interrupted.
-pub fn recommend<'a>(setup: &Setup<'a>, ask: &Ask, watch: &Watch) -> Result<Answer<'a>> {
+pub fn recommend<'a>(setup: &Setup<'a>, ask: &Ask, watch: &Watch) -> Result<Answer<Fit<'a>>> {
     let candidates = candidates(setup, ask)?;
-    recommend_by_product(setup, ask, &candidates, watch)
+    recommend_among(setup, ask, &candidates, watch)
+}
+
+/// Ranks every combination of these candidates.
+///
+/// # Errors
+///
+/// Says when the work was interrupted.
+pub fn recommend_among<'a>(
+    setup: &Setup<'a>,
+    ask: &Ask,
+    candidates: &Candidates<'a>,
+    watch: &Watch,
+) -> Result<Answer<Fit<'a>>> {
+    recommend_by_product(setup, ask, candidates, watch)
 }
 
 /// Whether a stack is one that was asked for.

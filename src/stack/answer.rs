@@ -2,7 +2,6 @@
 
 use crate::model::edge::Edge;
 use crate::model::length::Length;
-use crate::stack::fit::Fit;
 use crate::stack::lengths::Missing;
 use crate::stack::window::{Empty, SetBy};
 
@@ -156,7 +155,7 @@ impl Sieve {
 
 /// The combinations of a job, ranked.
 #[derive(Debug, Clone)]
-pub struct Answer<'a> {
+pub struct Answer<S> {
     /// Combinations of the candidates whose known faces mate, where they were counted.
     pub considered: Option<u128>,
     /// Those of them that are in the window and fail no check.
@@ -166,9 +165,9 @@ pub struct Answer<'a> {
     /// Parts left out for want of a dimension.
     pub left_out: Vec<LeftOut>,
     /// The best stacks, best first.
-    pub stacks: Vec<Fit<'a>>,
+    pub stacks: Vec<S>,
     /// Where there are none: the closest few.
-    pub nearest: Vec<Fit<'a>>,
+    pub nearest: Vec<S>,
     /// Where there are none: what stands in the way.
     pub forbidden: Option<Forbidden>,
 }
@@ -226,6 +225,8 @@ pub enum Trouble {
         edge: Edge,
         /// By how much.
         by: Length,
+        /// What that is in facing wear, where the finger ratio is known.
+        wear: Option<Length>,
     },
     /// The fingers hardly reach: too little preload (or too much reserve).
     TooLoose {
@@ -233,6 +234,8 @@ pub enum Trouble {
         edge: Edge,
         /// By how much.
         by: Length,
+        /// What that is in facing wear, where the finger ratio is known.
+        wear: Option<Length>,
     },
     /// The bearing's travel cannot hold both minimums.
     EmptyWindow(Forbidden),
@@ -257,20 +260,20 @@ pub struct Change {
 
 /// A set of changes and the stack that they make.
 #[derive(Debug, Clone)]
-pub struct Remedy<'a> {
+pub struct Remedy<S> {
     /// The changes.
     pub changes: Vec<Change>,
     /// The stack.
-    pub fit: Fit<'a>,
+    pub fit: S,
 }
 
 /// The answer for one job.
 #[derive(Debug, Clone)]
-pub struct Cure<'a> {
+pub struct Cure<S> {
     /// The job as fitted, with a new disc where the fitted one is worn.
-    pub now: Fit<'a>,
+    pub now: S,
     /// The job with its disc as it is, where that differs.
-    pub as_it_stands: Option<Fit<'a>>,
+    pub as_it_stands: Option<S>,
     /// What is wrong.
     pub trouble: Trouble,
     /// Changes that were looked at and mate.
@@ -280,7 +283,7 @@ pub struct Cure<'a> {
     /// Parts that could not be looked at.
     pub left_out: Vec<LeftOut>,
     /// The remedies, the smallest change first.
-    pub remedies: Vec<Remedy<'a>>,
+    pub remedies: Vec<Remedy<S>>,
     /// The dimensions to look for, slot by slot.
     pub look_for: Vec<LookFor>,
     /// What forbids a cure, where no range of any single dimension works.

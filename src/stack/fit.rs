@@ -239,12 +239,9 @@ fn wear(setup: &Setup<'_>, choice: &Choice<'_>, reserve: Length) -> Option<WearB
         wear: wear_bought(reserve, ratio),
         ratio_assumed,
     };
-    match stated {
-        Some(ratio) => Some(bought(ratio, false)),
-        None => {
-            let sums = clutch_sums(&setup.library.house, plate, disc);
-            sums.reserve_min.map(|sum| bought(sum.ratio, true))
-        }
+    if let Some(ratio) = stated { Some(bought(ratio, false)) } else {
+        let sums = clutch_sums(&setup.library.house, plate, disc);
+        sums.reserve_min.map(|sum| bought(sum.ratio, true))
     }
 }
 

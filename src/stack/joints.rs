@@ -12,6 +12,8 @@ pub const DIAMETER_WITHIN: Length = Length::from_nm(1_000_000);
 /// What is known about the eight joints of a stack.
 #[derive(Debug, Clone, PartialEq, Eq, Default)]
 pub struct Joints {
+    /// At how many joints two parts meet.
+    pub met: u32,
     /// The bits of joints at which some part present is blank.
     pub not_verified: u8,
     /// What clashes, in words: joint, part and part.
@@ -125,6 +127,7 @@ fn check_joint(joint: Joint, present: &[Shown<'_>], result: &mut Joints) {
     if present.len() < 2 {
         return;
     }
+    result.met += 1;
     if present.iter().any(|shown| shown.front.is_unknown()) {
         result.not_verified |= joint.bit();
     }

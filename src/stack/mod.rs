@@ -21,6 +21,7 @@ pub mod lengths;
 pub mod measuring;
 pub mod note;
 pub mod odds;
+pub mod shown;
 pub mod slip;
 pub mod terms;
 pub mod trial;

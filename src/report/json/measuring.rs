@@ -51,15 +51,28 @@ pub(super) struct Decides {
 pub(super) struct MeasureNext {
     edge: &'static str,
     shares: Vec<Held>,
-    decides: Option<Decides>,
-    /// What nobody knows, and what has to be known before any reading decides.
-    find_out: Option<Unknown>,
 }
 
+/// What would do most for a stack.
 #[derive(Derive)]
-pub(super) struct Unknown {
-    dimension: String,
-    part: String,
+#[serde(rename_all = "snake_case")]
+pub(super) enum NextRow {
+    /// The one reading that would decide it.
+    Decides(Box<Decides>),
+    /// What has to be known before any reading decides.
+    FindOut { dimension: String, part: String },
+}
+
+impl NextRow {
+    pub(super) fn of(next: &Next) -> Self {
+        match next {
+            Next::Read(decision) => Self::Decides(Box::new(decides(decision))),
+            Next::FindOut { kind, part, key } => Self::FindOut {
+                dimension: format!("{kind}.{key}"),
+                part: part.clone().unwrap_or_else(|| "job".into()),
+            },
+        }
+    }
 }
 
 #[derive(Derive)]
@@ -103,21 +116,7 @@ impl MeasureNext {
             basis: dimension.known.basis.word(),
             share: (share * 1e4).round() / 1e4,
         };
-        Self {
-            edge: measure.edge.key(),
-            shares: measure.shares.iter().map(held).collect(),
-            decides: match &measure.next {
-                Some(Next::Read(decision)) => Some(decides(decision)),
-                _ => None,
-            },
-            find_out: match &measure.next {
-                Some(Next::FindOut { kind, part, key }) => Some(Unknown {
-                    dimension: format!("{kind}.{key}"),
-                    part: part.clone().unwrap_or_else(|| "job".into()),
-                }),
-                _ => None,
-            },
-        }
+        Self { edge: measure.edge.key(), shares: measure.shares.iter().map(held).collect() }
     }
 }
 

@@ -4,9 +4,8 @@
 
 use serde::Serialize;
 
-use super::fit::FitReport;
 use super::sentences;
-use super::spoken::Spoken;
+use super::units::Units;
 use crate::model::edge::Edge;
 use crate::model::entry::Basis;
 use crate::model::kinds::{Kinds, Takes};
@@ -17,26 +16,27 @@ use crate::stack::checks::{Check, Outcome};
 use crate::stack::choice::{Fill, Setup};
 use crate::stack::crosscheck::CrossCheck;
 use crate::stack::fit::{EdgeFit, Fit};
-use crate::stack::odds::{Chance, chance_of};
-use crate::stack::terms::{Term, terms};
+use crate::stack::odds::Chance;
+use crate::stack::shown::{OneStack, Shown};
+use crate::stack::terms::Term;
 
 mod measuring;
 mod types;
 
-use measuring::{MeasureNext, accept};
+use measuring::{MeasureNext, NextRow, accept};
 use types::{
     AtEdge, ChangeRow, CheckRow, Comparison, Cured, InSlot, Lacking, LookRow, OneFit, Ranking,
     SlotRow, TermRow, ToBuy, Uncertainty, Window, Wrong,
 };
 pub(super) use types::{L, Ordered, Stack};
 
-const SAY: Spoken = Spoken::Both;
+const SAY: Units = Units::Both;
 
 /// Raised when a key changes its meaning.
 const FORMAT: u32 = 1;
 
 /// A ranking as one JSON object.
-pub fn recommend(setup: &Setup<'_>, answer: &Answer<'_>) -> String {
+pub fn recommend(setup: &Setup<'_>, answer: &Answer<Shown<'_>>) -> String {
     let ranked = answer.stacks.iter().enumerate();
     let none = answer.stacks.is_empty();
     let nearest = answer.nearest.iter().enumerate();
@@ -48,14 +48,14 @@ pub fn recommend(setup: &Setup<'_>, answer: &Answer<'_>) -> String {
         in_window: answer.in_window.map(|count| count.to_string()),
         slots: sieves(setup, answer),
         left_out: left_out(&answer.left_out),
-        stacks: ranked.map(|(index, fit)| stack(setup, fit, Some(index + 1))).collect(),
-        nearest: none.then(|| nearest.map(|(i, fit)| stack(setup, fit, Some(i + 1))).collect()),
+        stacks: ranked.map(|(index, shown)| stack(setup, shown, Some(index + 1))).collect(),
+        nearest: none.then(|| nearest.map(|(i, shown)| stack(setup, shown, Some(i + 1))).collect()),
         forbidden_by: forbidden.map(|why| sentences::forbidden(setup.library.kinds, why, SAY)),
     })
 }
 
 /// What became of each slot's parts, where that was asked for.
-fn sieves(setup: &Setup<'_>, answer: &Answer<'_>) -> Option<Vec<SlotRow>> {
+fn sieves(setup: &Setup<'_>, answer: &Answer<Shown<'_>>) -> Option<Vec<SlotRow>> {
     let row = |sieve: &Sieve| SlotRow {
         slot: setup.library.kinds.slot_key(sieve.slot),
         parts: sieve.parts,
@@ -67,26 +67,27 @@ fn sieves(setup: &Setup<'_>, answer: &Answer<'_>) -> Option<Vec<SlotRow>> {
 }
 
 /// One stack with the terms of its sum.
-pub fn fit(setup: &Setup<'_>, report: &FitReport<'_>) -> String {
+pub fn fit(setup: &Setup<'_>, report: &OneStack<'_>) -> String {
     let measure = report.to_measure.as_ref();
     text(&OneFit {
         format: FORMAT,
         job: &setup.job.id,
-        stack: stack(setup, &report.fit, None),
-        terms: terms(&report.fit).into_iter().map(term).collect(),
-        as_it_stands: report.as_it_stands.as_ref().map(|fit| stack(setup, fit, None)),
+        stack: stack(setup, &report.judged, None),
+        terms: report.terms.iter().map(term).collect(),
+        as_it_stands: report.as_it_stands.as_ref().map(|shown| stack(setup, shown, None)),
+        another: report.another.as_ref().map(|shown| stack(setup, shown, None)),
         measure_next: measure.map(MeasureNext::of),
         accept: measure.map_or_else(Vec::new, |measure| accept(setup.library.kinds, measure)),
     })
 }
 
 /// The cure of one job as one JSON object.
-pub fn cure(setup: &Setup<'_>, cure: &Cure<'_>) -> String {
+pub fn cure(setup: &Setup<'_>, cure: &Cure<Shown<'_>>) -> String {
     text(&cured(setup, cure))
 }
 
 /// The cures of several jobs as an array.
-pub fn cures(cures: &[(Setup<'_>, Cure<'_>)]) -> String {
+pub fn cures(cures: &[(Setup<'_>, Cure<Shown<'_>>)]) -> String {
     text(&cures.iter().map(|(setup, cure)| cured(setup, cure)).collect::<Vec<_>>())
 }
 
@@ -97,7 +98,7 @@ pub(super) fn text(value: &impl Serialize) -> String {
     text
 }
 
-fn cured<'a>(setup: &'a Setup<'_>, cure: &'a Cure<'_>) -> Cured<'a> {
+fn cured<'a>(setup: &'a Setup<'_>, cure: &'a Cure<Shown<'_>>) -> Cured<'a> {
     let kinds = setup.library.kinds;
     let ranked = cure.remedies.iter().enumerate();
     Cured {
@@ -119,19 +120,19 @@ fn cured<'a>(setup: &'a Setup<'_>, cure: &'a Cure<'_>) -> Cured<'a> {
     }
 }
 
-fn wrong(setup: &Setup<'_>, cure: &Cure<'_>) -> Wrong {
-    let sentence = sentences::trouble(setup, &cure.now, &cure.trouble, SAY);
+fn wrong(setup: &Setup<'_>, cure: &Cure<Shown<'_>>) -> Wrong {
+    let sentence = sentences::trouble(setup, &cure.now.fit, &cure.trouble, SAY);
     let plain = |is| Wrong { is, edge: None, by: None, wear: None, sentence: sentence.clone() };
-    let edge = |is, edge: Edge, by| Wrong {
+    let edge = |is, edge: Edge, by: Length, wear: Option<Length>| Wrong {
         edge: Some(edge.key()),
-        by: Some(Length::into(by)),
-        wear: sentences::as_wear(setup, &cure.now, by).map(L::from),
+        by: Some(by.into()),
+        wear: wear.map(L::from),
         ..plain(is)
     };
     match &cure.trouble {
         Trouble::Nothing => plain("nothing"),
-        Trouble::TooTight { edge: at, by } => edge("too_tight", *at, *by),
-        Trouble::TooLoose { edge: at, by } => edge("too_loose", *at, *by),
+        Trouble::TooTight { edge: at, by, wear } => edge("too_tight", *at, *by, *wear),
+        Trouble::TooLoose { edge: at, by, wear } => edge("too_loose", *at, *by, *wear),
         Trouble::EmptyWindow(_) => plain("empty_window"),
         Trouble::NotCertain => plain("not_certain"),
         Trouble::FailsCheck(_) => plain("fails_check"),
@@ -184,10 +185,14 @@ pub(super) fn rounded_chance(chance: f64) -> f64 {
     if chance >= 1.0 { 1.0 } else { (chance * 1e4).floor() / 1e4 }
 }
 
-pub(super) fn stack<'a>(setup: &'a Setup<'_>, fit: &'a Fit<'_>, rank: Option<usize>) -> Stack<'a> {
+pub(super) fn stack<'a>(
+    setup: &'a Setup<'_>,
+    shown: &'a Shown<'_>,
+    rank: Option<usize>,
+) -> Stack<'a> {
+    let fit = &shown.fit;
     let slots = setup.library.kinds.slots().zip(&fit.choice.fills);
-    let chance = chance_of(fit);
-    let (chance_if, chance_unknown) = match &chance {
+    let (chance_if, chance_unknown) = match &shown.chance {
         Chance::Of(_, conditions) => (conditions.iter().map(|one| one.words()).collect(), None),
         Chance::Unknown(cap) => (Vec::new(), Some(cap.words())),
     };
@@ -206,7 +211,7 @@ pub(super) fn stack<'a>(setup: &'a Setup<'_>, fit: &'a Fit<'_>, rank: Option<usi
         travel: fit.travel.into(),
         room: fit.room.into(),
         edges: Ordered(fit.edges.set().map(|(edge, at)| (edge.key(), at_edge(at))).collect()),
-        chance: chance.value().map(rounded_chance),
+        chance: shown.chance.value().map(rounded_chance),
         chance_if,
         chance_unknown,
         as_on_bench: fit.on_bench().map(|slot| kinds.slot_key(slot)).collect(),
@@ -220,6 +225,7 @@ pub(super) fn stack<'a>(setup: &'a Setup<'_>, fit: &'a Fit<'_>, rank: Option<usi
         changes: fit.changed.len(),
         checks: fit.checks.iter().map(check).collect(),
         cautions: fit.cautions.iter().map(|one| sentences::caution(one, SAY)).collect(),
+        next: shown.details.as_ref().and_then(|details| details.next.as_ref()).map(NextRow::of),
         wear: fit.wear.map(|bought| bought.wear.into()),
         wear_ratio_assumed: fit.wear.is_some_and(|bought| bought.ratio_assumed),
         gearbox_move: fit.gearbox_move.map(L::from),
@@ -256,7 +262,7 @@ fn check(check: &Check) -> CheckRow {
     CheckRow { check: check.name, result, note: sentences::note(check, SAY) }
 }
 
-fn term(term: Term) -> TermRow {
+fn term(term: &Term) -> TermRow<'_> {
     let (readings, pieces) = match term.basis {
         Some(Basis::Measured { readings }) => (Some(readings), None),
         Some(Basis::Predicted { pieces }) => (None, Some(pieces)),
@@ -266,8 +272,8 @@ fn term(term: Term) -> TermRow {
         basis: term.basis.map(Basis::word),
         readings,
         pieces,
-        dimension: term.dimension,
-        part: term.part.unwrap_or_else(|| "job".into()),
+        dimension: &term.dimension,
+        part: term.part.as_deref().unwrap_or("job"),
         value: term.value.into(),
         tol: term.tol.into(),
         assumed: term.assumed,
@@ -276,7 +282,7 @@ fn term(term: Term) -> TermRow {
         to_reserve: term.to_reserve + 0.0,
         adds: term.adds.into(),
         adds_to_reserve: term.adds_to_reserve.into(),
-        made_of: term.made_of.into_iter().map(self::term).collect(),
+        made_of: term.made_of.iter().map(self::term).collect(),
     }
 }
 

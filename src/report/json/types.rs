@@ -3,7 +3,7 @@
 use serde::Serialize as Derive;
 use serde::ser::{Serialize, SerializeMap, Serializer};
 
-use super::measuring::{Accept, MeasureNext};
+use super::measuring::{Accept, MeasureNext, NextRow};
 use crate::model::length::Length;
 
 /// A map that keeps its order.
@@ -110,6 +110,7 @@ pub(in crate::report) struct Stack<'a> {
     pub(super) changes: usize,
     pub(super) checks: Vec<CheckRow>,
     pub(super) cautions: Vec<String>,
+    pub(super) next: Option<NextRow>,
     pub(super) wear: Option<L>,
     pub(super) wear_ratio_assumed: bool,
     pub(super) gearbox_move: Option<L>,
@@ -151,9 +152,9 @@ pub(super) struct Ranking<'a> {
 }
 
 #[derive(Derive)]
-pub(super) struct TermRow {
-    pub(super) dimension: String,
-    pub(super) part: String,
+pub(super) struct TermRow<'a> {
+    pub(super) dimension: &'a str,
+    pub(super) part: &'a str,
     pub(super) value: L,
     pub(super) tol: L,
     pub(super) assumed: bool,
@@ -168,7 +169,7 @@ pub(super) struct TermRow {
     pub(super) adds: L,
     pub(super) adds_to_reserve: L,
     #[serde(skip_serializing_if = "Vec::is_empty")]
-    pub(super) made_of: Vec<TermRow>,
+    pub(super) made_of: Vec<TermRow<'a>>,
 }
 
 #[derive(Derive)]
@@ -189,8 +190,10 @@ pub(super) struct OneFit<'a> {
     pub(super) job: &'a str,
     #[serde(flatten)]
     pub(super) stack: Stack<'a>,
-    pub(super) terms: Vec<TermRow>,
+    pub(super) terms: Vec<TermRow<'a>>,
     pub(super) as_it_stands: Option<Stack<'a>>,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub(super) another: Option<Stack<'a>>,
     pub(super) measure_next: Option<MeasureNext>,
     pub(super) accept: Vec<Accept>,
 }

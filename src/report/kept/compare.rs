@@ -9,10 +9,11 @@ use crate::model::length::{Length, Unit};
 use crate::report::history::{self, EventRow};
 use crate::report::json::{self, L};
 use crate::report::page::{Grid, Page};
-use crate::report::spoken::Spoken;
+use crate::report::units::Units;
 use crate::report::{View, cells, sentences};
 use crate::stack::choice::Setup;
 use crate::stack::fit::Fit;
+use crate::stack::shown::Shown;
 
 /// A stack then, and what it is today.
 #[derive(Debug)]
@@ -33,7 +34,7 @@ pub struct Comparison<'a> {
     /// Its stacks, the best first.
     pub stacks: Vec<Today<'a>>,
     /// The best answer to the same question today (of a fit: the fitted stack), or why there is none.
-    pub best: Result<Option<Fit<'a>>, Error>,
+    pub best: Result<Option<Shown<'a>>, Error>,
     /// What has changed since in the job, its parts, the house numbers and the instruments.
     pub since: Vec<Event>,
 }
@@ -48,7 +49,7 @@ impl Comparison<'_> {
     fn place_of_best(&self) -> Option<usize> {
         let best = self.best.as_ref().ok()?.as_ref()?;
         self.stacks.iter().position(|stack| {
-            let fills = best.choice.fills.iter().zip(&stack.then.parts);
+            let fills = best.fit.choice.fills.iter().zip(&stack.then.parts);
             fills.into_iter().all(|(fill, ids)| fill.ids() == *ids)
         })
     }
@@ -57,7 +58,7 @@ impl Comparison<'_> {
 /// Then and now side by side.
 pub fn table(setup: &Setup<'_>, told: &Comparison<'_>, view: View) -> String {
     let mut page = Page::new(view.width);
-    let say = Spoken::In(view.unit);
+    let say = Units::One(view.unit);
     page.line(verdict(told, say));
     page.line(best(setup, told, say));
     page.gap();
@@ -91,7 +92,7 @@ pub fn table(setup: &Setup<'_>, told: &Comparison<'_>, view: View) -> String {
     page.finish()
 }
 
-fn verdict(told: &Comparison<'_>, say: Spoken) -> String {
+fn verdict(told: &Comparison<'_>, say: Units) -> String {
     let Some(best) = told.stacks.first() else {
         return "The answer then named no stack.".into();
     };
@@ -118,11 +119,11 @@ fn is_as_then(then: &StackThen, now: &Fit<'_>) -> bool {
         && then.fails == sentences::failed(now)
 }
 
-fn best(setup: &Setup<'_>, told: &Comparison<'_>, say: Spoken) -> String {
+fn best(setup: &Setup<'_>, told: &Comparison<'_>, say: Units) -> String {
     let found = match &told.best {
         Err(error) => return format!("The same question cannot be answered today: {error}"),
         Ok(None) => return "Today no stack is an answer to the same question.".into(),
-        Ok(Some(found)) => found,
+        Ok(Some(found)) => &found.fit,
     };
     match told.place_of_best() {
         Some(_) if !told.ranked => "The same parts are fitted today.".into(),
@@ -175,11 +176,18 @@ fn remarks(stack: &Today<'_>) -> Vec<String> {
         Ok(now) => now,
         Err(error) => return vec![error.to_string().lines().next().unwrap_or_default().into()],
     };
+    let pieces = now.choice.fills.iter().flat_map(|fill| &fill.parts);
+    let pieces = pieces.filter(|part| part.piece_of.is_some()).map(|part| part.id.as_str());
+    let named = |piece: &&str| !stack.then.parts.iter().flatten().any(|id| id == piece);
+    let in_hand: Vec<&str> = pieces.filter(named).collect();
     let (then, now) = (&stack.then.fails, sentences::failed(now));
     let new = now.iter().filter(|name| !then.iter().any(|known| known == *name));
     let cured = then.iter().filter(|name| !now.contains(name));
     let new = new.map(|name| format!("fails {name} today, and did not then"));
-    new.chain(cured.map(|name| format!("failed {name} then, and does not today"))).collect()
+    let cured = cured.map(|name| format!("failed {name} then, and does not today"));
+    let judged = (!in_hand.is_empty())
+        .then(|| format!("judged today with what lies in hand: {}", in_hand.join(", ")));
+    judged.into_iter().chain(new).chain(cured).collect()
 }
 
 #[derive(Serialize)]
@@ -225,7 +233,7 @@ pub fn json(setup: &Setup<'_>, told: &Comparison<'_>) -> String {
         head: Head::of(told.kept),
         holds: told.holds(),
         stacks: ranked.collect(),
-        best_today: best.ok().and_then(Option::as_ref).map(|fit| json::stack(setup, fit, None)),
+        best_today: best.ok().and_then(Option::as_ref).map(|shown| json::stack(setup, shown, None)),
         best_is: told.place_of_best().map(|place| place + 1),
         why_no_best: best.err().map(ToString::to_string),
         since: told.since.iter().map(EventRow::of).collect(),

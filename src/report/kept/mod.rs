@@ -14,7 +14,7 @@ use super::history::{StampRow, by};
 use super::json;
 use super::page::{Grid, Page};
 use super::shop::pair;
-use super::spoken::count;
+use super::units::count;
 use crate::error::Result;
 use crate::model::history::KeptAnswer;
 use crate::model::house::House;

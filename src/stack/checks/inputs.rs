@@ -151,8 +151,7 @@ impl<'a> Reader<'_, 'a> {
     /// Everything that is known.
     pub(super) fn values(&self) -> Values {
         let mut values = Values::default();
-        for index in 0..INPUTS {
-            let input = ALL[index];
+        for input in ALL {
             values.set(input, self.value(input).ok());
         }
         values

@@ -148,12 +148,9 @@ pub const RULES: &[Rule] = &[
         inputs: &[Input::ShimTotal, Input::MaxShim],
         settled: |v| (v.get(Input::ShimTotal) == Some(0)).then_some(true),
         passes: |v, _| v.length(Input::ShimTotal) <= v.length(Input::MaxShim),
-        note: |v, _| match v.get(Input::ShimTotal) {
-            Some(0) => note!["no shims"],
-            _ => {
-                let (total, most) = (v.length(Input::ShimTotal), v.length(Input::MaxShim));
-                note![total, " of shims, at most ", most]
-            }
+        note: |v, _| if let Some(0) = v.get(Input::ShimTotal) { note!["no shims"] } else {
+            let (total, most) = (v.length(Input::ShimTotal), v.length(Input::MaxShim));
+            note![total, " of shims, at most ", most]
         },
     },
     Rule {
@@ -162,12 +159,9 @@ pub const RULES: &[Rule] = &[
         inputs: &[Input::FlywheelLeft, Input::MinThickness],
         settled: |v| (v.get(Input::Cut) == Some(0)).then_some(true),
         passes: |v, _| v.length(Input::FlywheelLeft) >= v.length(Input::MinThickness),
-        note: |v, _| match v.get(Input::Cut) {
-            Some(0) => note!["nothing is machined"],
-            _ => {
-                let left = v.length(Input::FlywheelLeft);
-                note![left, " after machining, at least ", v.length(Input::MinThickness)]
-            }
+        note: |v, _| if let Some(0) = v.get(Input::Cut) { note!["nothing is machined"] } else {
+            let left = v.length(Input::FlywheelLeft);
+            note![left, " after machining, at least ", v.length(Input::MinThickness)]
         },
     },
     Rule {

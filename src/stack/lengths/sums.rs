@@ -203,7 +203,7 @@ pub(super) struct At {
 }
 
 impl At {
-    fn of<'a>(self, part: &'a Part) -> Source<'a> {
+    fn of(self, part: &Part) -> Source<'_> {
         Source::Part { slot: self.slot, id: &part.id, nth: self.nth, cut: false }
     }
 }

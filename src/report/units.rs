@@ -6,18 +6,18 @@ use crate::stack::window::SetBy;
 
 /// In which unit a sentence gives its lengths.
 #[derive(Debug, Clone, Copy)]
-pub(super) enum Spoken {
+pub(super) enum Units {
     /// In the reader's unit.
-    In(Unit),
+    One(Unit),
     /// In both, for programs that pass a sentence on to somebody whose unit they do not know.
     Both,
 }
 
-impl Spoken {
+impl Units {
     /// The unit in which numbers in tables beside it stand.
     pub(super) const fn unit(self) -> Unit {
         match self {
-            Self::In(unit) => unit,
+            Self::One(unit) => unit,
             Self::Both => Unit::In,
         }
     }
@@ -25,7 +25,7 @@ impl Spoken {
     /// A length with its unit.
     pub(super) fn length(self, length: Length) -> String {
         match self {
-            Self::In(unit) => length.show(unit),
+            Self::One(unit) => length.show(unit),
             Self::Both => format!("{} ({})", length.show(Unit::In), length.show(Unit::Mm)),
         }
     }
@@ -44,6 +44,18 @@ impl Spoken {
 pub(super) fn count(number: u128, thing: &str) -> String {
     let plural = if number == 1 { "" } else { "s" };
     format!("{number} {thing}{plural}")
+}
+
+/// A large number in groups of three digits: `1,234,567`.
+pub(super) fn grouped(number: u128) -> String {
+    let digits = number.to_string();
+    let groups: Vec<&str> = digits
+        .as_bytes()
+        .rchunks(3)
+        .rev()
+        .filter_map(|group| std::str::from_utf8(group).ok())
+        .collect();
+    groups.join(",")
 }
 
 /// `a`, `a and b`, `a, b and c`; beyond `most` the rest is only counted.
@@ -80,6 +92,7 @@ mod tests {
 
     #[test]
     fn counts_and_lists_read_like_speech() {
+        assert_eq!([7, 999, 1000, 1_234_567].map(grouped), ["7", "999", "1,000", "1,234,567"]);
         assert_eq!(count(1, "part"), "1 part");
         assert_eq!(count(0, "part"), "0 parts");
         let items: Vec<String> = ["a", "b", "c"].map(String::from).into();
@@ -92,7 +105,7 @@ mod tests {
     #[test]
     fn a_note_can_be_given_in_both_units() {
         let note = Note(vec![Bit::from("at least "), Bit::from(Length::from_thou(250))]);
-        assert_eq!(Spoken::In(Unit::Mm).note(&note), "at least 6.35 mm");
-        assert_eq!(Spoken::Both.note(&note), "at least 0.250 in (6.35 mm)");
+        assert_eq!(Units::One(Unit::Mm).note(&note), "at least 6.35 mm");
+        assert_eq!(Units::Both.note(&note), "at least 0.250 in (6.35 mm)");
     }
 }
