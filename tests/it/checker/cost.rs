@@ -10,32 +10,28 @@ use super::task::{Facings, Fill, Task};
 pub(crate) type ToBuy = (u32, i128);
 
 impl<'a> Task<'a> {
-    /// Pieces of a slot's parts that have to be bought: needed less fitted less on hand. Worn facings
-    /// are no spare, and of a part that nobody named a new one like it is one piece without a price.
-    pub(crate) fn slot_to_buy(&self, stack: &[Fill<'a>], slot: usize) -> ToBuy {
+    /// What has to be bought for a slot, piece by piece, each with its price: needed less fitted less
+    /// on hand. Worn facings are no spare, and in the place of a part that nobody named a new one like
+    /// it is bought.
+    pub(crate) fn bought(&self, stack: &[Fill<'a>], slot: usize) -> Vec<Option<i128>> {
         let fill = &stack[slot];
         let worn = self.facing_slot() == Some(slot) && self.facings(stack) == Facings::Replaced;
         if fill.bench {
-            return (u32::from(worn), 0);
+            return if worn { vec![None] } else { Vec::new() };
         }
-        let mut all = (0, 0);
-        for (index, (_, part)) in fill.parts.iter().enumerate() {
-            let before = fill.parts[..index].iter().filter(|(_, other)| other.id == part.id).count();
+        let parts = fill.parts.iter().enumerate();
+        let missing = parts.filter(|(index, (_, part))| {
+            let before = fill.parts[..*index].iter().filter(|(_, one)| one.id == part.id).count();
             let reused = if worn { 0 } else { self.fitted[slot].holds(&part.id) };
-            if before < reused + part.on_hand as usize {
-                continue;
-            }
-            match part.price {
-                Some(price) => all.1 += i128::from(price.get()),
-                None => all.0 += 1,
-            }
-        }
-        all
+            before >= reused + part.on_hand as usize
+        });
+        missing.map(|(_, (_, part))| part.price.map(|price| price.get().into())).collect()
     }
 
     pub(crate) fn to_buy(&self, stack: &[Fill<'a>]) -> ToBuy {
-        let slots = (0..stack.len()).map(|slot| self.slot_to_buy(stack, slot));
-        slots.fold((0, 0), |all, one| (all.0 + one.0, all.1 + one.1))
+        let all: Vec<_> = (0..stack.len()).flat_map(|slot| self.bought(stack, slot)).collect();
+        let unpriced = all.iter().filter(|price| price.is_none()).count();
+        (u32::try_from(unpriced).unwrap(), all.iter().flatten().sum())
     }
 
     /// The slots that differ from what is fitted. A disc that leaves with a matched set belongs to

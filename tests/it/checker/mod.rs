@@ -23,6 +23,7 @@ mod cross;
 mod faces;
 mod grade;
 mod house;
+pub(crate) mod product;
 mod routes;
 mod sum;
 pub(crate) mod task;

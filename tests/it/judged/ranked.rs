@@ -1,0 +1,222 @@
+//! `recommend` against every combination, worked out by the judge: members, order, both counts, and which
+//! parts nothing could be worked out with.
+
+use bellstack::model::money::Cents;
+use bellstack::solve::ask::{Answer, Ask, Order, Watch};
+use bellstack::solve::recommend::recommend;
+use bellstack::stack::choice::Setup;
+use bellstack::stack::fit::{Fit, evaluate};
+use bellstack::stack::grade::Grade;
+use bellstack::stack::odds::chance_of;
+
+use super::{choice, shown};
+use crate::checker::product::{Ranked, size};
+use crate::checker::task::OPTIONAL;
+use crate::checker::{Fill, Task, Verdict};
+use crate::shops::{Dice, RealShop, real};
+
+/// What is asked, at random.
+pub(super) fn ask(dice: &mut Dice, task: &Task<'_>, order: Order) -> Ask {
+    let kinds = task.library.kinds;
+    let mut ask = Ask {
+        top: *dice.pick(&[1, 3, 20, 200]),
+        order,
+        on_hand: dice.chance(10),
+        budget: dice.chance(15).then(|| Cents::new(dice.range(0, 4) * 5_000)),
+        at_least: *dice.pick(&[Grade::Marginal, Grade::Marginal, Grade::Likely, Grade::Sure]),
+        show_failed: dice.chance(40),
+        ..Ask::default()
+    };
+    for (slot, (kind, spec)) in kinds.slots().enumerate() {
+        let fitted = !task.fitted[slot].is_empty();
+        let optional = OPTIONAL.contains(&kind.key);
+        let parts: Vec<_> = task.library.of_kind(kind.key).collect();
+        let opens = if task.fitted[slot].bench { 40 } else { 6 };
+        if dice.chance(opens) && (spec.fixed || task.fitted[slot].bench) {
+            ask.open.push(slot);
+        }
+        if spec.fixed || parts.is_empty() {
+            continue;
+        }
+        match dice.range(0, 29) {
+            0 if fitted && !ask.open.contains(&slot) => ask.keep.push(slot),
+            1 if optional || kind.key == "disc" => ask.without.push(slot),
+            2 => {
+                let mut ids = vec![dice.pick(&parts).id.clone()];
+                if optional && dice.chance(50) {
+                    ids.push("none".into());
+                }
+                if dice.chance(30) {
+                    ids.push(dice.pick(&parts).id.clone());
+                }
+                ids.sort();
+                ids.dedup();
+                ask.only.push((slot, ids));
+            }
+            3 => ask.skip.push(dice.pick(&parts).id.clone()),
+            _ => {}
+        }
+    }
+    ask
+}
+
+/// What the shops had to show.
+#[derive(Debug, Default)]
+pub(super) struct Seen {
+    shops: usize,
+    refused: usize,
+    larger: usize,
+    found: usize,
+    none: usize,
+    counted: usize,
+    /// The list is full, and what stands behind the cut ties with its last but for the ids.
+    tied: usize,
+    failed_shown: usize,
+    listed: usize,
+    stuck: usize,
+    on_bench: usize,
+    filtered: usize,
+}
+
+fn row(stack: &[Fill<'_>], grade: Grade, room: i128, to_buy: (u32, i128)) -> String {
+    format!("{grade:?} to buy {to_buy:?} room {room} [{}]", shown(stack))
+}
+
+fn said(fit: &Fit<'_>) -> String {
+    let fills = fit.choice.fills.iter().map(|fill| match fill.on_bench {
+        true => "as on the bench".to_string(),
+        false => fill.ids().join("|"),
+    });
+    let fills: Vec<_> = fills.collect();
+    let to_buy = (fit.to_buy.unpriced, i128::from(fit.to_buy.amount.get()));
+    format!("{:?} to buy {to_buy:?} room {} [{}]", fit.grade, fit.room.nm(), fills.join(", "))
+}
+
+/// The first row at which two lists part.
+fn first_apart(said: &[String], judged: &[String]) -> Option<String> {
+    let at = (0..said.len().max(judged.len())).find(|at| said.get(*at) != judged.get(*at))?;
+    Some(format!(
+        "row {at} of {}/{}: the program {:?}\n    the judge {:?}",
+        said.len(),
+        judged.len(),
+        said.get(at),
+        judged.get(at)
+    ))
+}
+
+/// Nearest ones are real, in order, and nothing that stands nearer was left out.
+fn nearest(answer: &Answer<Fit<'_>>, ranked: &Ranked<'_>) -> Option<String> {
+    let places: Vec<_> =
+        answer.nearest.iter().map(|fit| (fit.grade.max(Grade::Undecided), -fit.room.nm())).collect();
+    (!places.is_sorted()).then(|| format!("nearest not in order: {places:?}")).or_else(|| {
+        let any = ranked.others.iter().any(|(_, verdict)| !verdict.fails());
+        (ranked.stacks.is_empty() && any && places.is_empty())
+            .then(|| "nothing is near, though something could be worked out".into())
+    })
+}
+
+/// Which parts nothing could be worked out with: those named lack what they are said to lack and stand
+/// in no stack that works; of those that lack something themselves none is forgotten.
+fn left_out(task: &Task<'_>, answer: &Answer<Fit<'_>>, ranked: &Ranked<'_>) -> Option<String> {
+    for one in &answer.left_out {
+        let Some(id) = &one.id else { continue };
+        let part = task.library.find(id).unwrap();
+        let lacks = |key: &&'static str| part.entry(key).is_none();
+        let all = one.needs.iter().chain(&one.needs_any);
+        if !all.clone().all(|key| lacks(&key)) || all.count() == 0 {
+            return Some(format!("{id} is said to lack what it has: {one:?}"));
+        }
+        if !ranked.stuck.contains(id) && ranked.works.contains(id) {
+            return Some(format!("{id} is left out, and stands in a stack that works: {one:?}"));
+        }
+    }
+    let forgotten = ranked.stuck.iter().find(|id| {
+        let part = task.library.find(id).unwrap();
+        let named = answer.left_out.iter().any(|one| one.id.as_ref() == Some(*id));
+        !part.missing().is_empty() && !named
+    });
+    forgotten.map(|id| format!("nothing works with {id}, and it is not named"))
+}
+
+/// One shop, one question.
+pub(super) fn compare(seed: u64, order: Order, largest: u128, seen: &mut Seen) -> Option<String> {
+    let RealShop { library, job, changed } = &real(seed);
+    let task = Task::new(library, job, changed.clone());
+    let setup = Setup::new(library, job).unwrap();
+    let mut dice = Dice::new(seed ^ 0xa5c);
+    let ask = ask(&mut dice, &task, order);
+    if size(&task.candidates(&ask)) > largest {
+        seen.larger += 1;
+        return None;
+    }
+    let Ok(answer) = recommend(&setup, &ask, &Watch::default()) else {
+        seen.refused += 1;
+        return None;
+    };
+    let chance = |stack: &[Fill<'_>]| {
+        evaluate(&setup, &choice(stack)).map_or(-1, |fit| chance_of(&fit).millionths())
+    };
+    let ranked = task.recommend(&ask, &task.cross_checks(), chance);
+    let judged_row = |(stack, verdict): &(Vec<Fill<'_>>, Verdict)| {
+        row(stack, verdict.grade, verdict.least_room, verdict.to_buy)
+    };
+    let judged: Vec<String> = ranked.stacks.iter().take(ask.top).map(judged_row).collect();
+    let listed: Vec<String> = answer.stacks.iter().map(said).collect();
+    let counts = (answer.considered.unwrap(), answer.in_window.unwrap());
+    let found = if counts == (ranked.considered, ranked.in_window) { None } else {
+        let judged = (ranked.considered, ranked.in_window);
+        Some(format!("counts: the program {counts:?}, the judge {judged:?}"))
+    };
+    let found = found
+        .or_else(|| first_apart(&listed, &judged))
+        .or_else(|| std::env::var("LISTS").is_err().then(|| nearest(&answer, &ranked).or_else(|| left_out(&task, &answer, &ranked))).flatten());
+    seen.shops += 1;
+    seen.found += usize::from(!judged.is_empty());
+    seen.none += usize::from(judged.is_empty());
+    seen.counted += usize::from(ranked.in_window > 0);
+    if let [.., last, next] = &ranked.stacks[..ranked.stacks.len().min(ask.top + 1)] {
+        let full = ranked.stacks.len() > ask.top;
+        let key = |verdict: &Verdict| {
+            let room = verdict.least_room.min(task.house.length("enough_room"));
+            let faces = verdict.not_verified.count_ones();
+            (verdict.grade, faces, verdict.to_buy, room, verdict.parts)
+        };
+        seen.tied += usize::from(full && key(&last.1) == key(&next.1));
+    }
+    seen.failed_shown += ranked.stacks.iter().filter(|(_, verdict)| verdict.fails()).count();
+    seen.listed += listed.len();
+    seen.stuck += usize::from(!ranked.stuck.is_empty());
+    seen.on_bench += usize::from(task.fitted.iter().any(|fill| fill.bench));
+    seen.filtered += usize::from(!ask.only.is_empty() || !ask.keep.is_empty());
+    found.map(|found| format!("seed {seed} {order:?}: {found}\n    {ask:?}"))
+}
+
+#[test]
+fn recommendations_are_the_judges_full_product() {
+    let orders = [Order::Grade, Order::Price, Order::Room, Order::Changes, Order::Chance];
+    let shops: u64 = std::env::var("SHOPS").map_or(300, |shops| shops.parse().unwrap());
+    let first: u64 = std::env::var("FIRST").map_or(1_000_000, |first| first.parse().unwrap());
+    let mut seen = Seen::default();
+    let found: Vec<String> = (first..first + shops)
+        .filter_map(|seed| compare(seed, orders[seed as usize % 5], 1_500, &mut seen))
+        .collect();
+    println!("{seen:?}");
+    assert!(found.is_empty(), "{} differ\n{}", found.len(), found[..found.len().min(10)].join("\n"));
+}
+
+#[test]
+#[ignore = "it prints the candidates of SEED"]
+fn the_candidates_of_a_seed() {
+    let seed: u64 = std::env::var("SEED").unwrap().parse().unwrap();
+    let RealShop { library, job, changed } = &real(seed);
+    let task = Task::new(library, job, changed.clone());
+    let setup = Setup::new(library, job).unwrap();
+    let mut dice = Dice::new(seed ^ 0xa5c);
+    let ask = ask(&mut dice, &task, Order::Grade);
+    let theirs = bellstack::solve::candidates::candidates(&setup, &ask).unwrap();
+    for (a, b) in task.candidates(&ask).iter().zip(&theirs.slots) {
+        let a: Vec<_> = a.iter().map(|f| if f.bench { "BENCH".into() } else { f.ids().join("|") }).collect();
+        let b: Vec<_> = b.iter().map(|f| if f.on_bench { "BENCH".into() } else { f.ids().join("|") }).collect();
+        println!("{} judge {a:?} program {b:?}", if a == b { " " } else { "*" });
+    }
+}
