@@ -43,11 +43,12 @@ impl<'a> Task<'a> {
     fn fills(&self, ask: &Ask, slot: usize) -> Vec<Fill<'a>> {
         let (kind, spec) = self.library.kinds.slots().nth(slot).unwrap();
         let fitted = &self.fitted[slot];
-        if self.stays(ask, slot) {
-            return vec![fitted.clone()];
-        }
+        // What is asked to be empty is, though something as on the bench would stay.
         if ask.without.contains(&slot) {
             return vec![Fill::default()];
+        }
+        if self.stays(ask, slot) {
+            return vec![fitted.clone()];
         }
         let only = ask.only.iter().find(|(only, _)| *only == slot).map(|(_, ids)| ids);
         let wanted = |id: &str| only.is_none_or(|ids| ids.iter().any(|known| known == id));

@@ -106,7 +106,10 @@ impl Maker<'_> {
             if (is_rear && !self.dice.chance(20)) || self.dice.chance(self.blank) {
                 continue;
             }
-            let name = *self.dice.pick(&["a", "a", "a", "a", "a", "a", "a|b", "b|a", "*", "b"]);
+            // What the job fixes mates more often, so that a shop has something to say.
+            let fixed = kind.slot.is_some_and(|slot| slot.fixed) && self.dice.chance(85);
+            let names = ["a", "a", "a", "a", "a", "a", "a|b", "b|a", "*", "b"];
+            let name = *self.dice.pick(&names[..if fixed { 9 } else { 10 }]);
             part.faces[index] = Names::parse(name);
         }
         part
@@ -117,8 +120,8 @@ impl Maker<'_> {
         self.set(&mut part, "crank_protrusion", (20, 20), 2);
         self.extra(&mut part, "pilot_recess", (100, 4));
         self.extra(&mut part, "pilot_length", (750, 20));
-        self.extra(&mut part, "pilot_bore_depth", (1_400, 300));
-        self.extra(&mut part, "dowel_protrusion", (500, 150));
+        self.extra(&mut part, "pilot_bore_depth", (750, 200));
+        self.extra(&mut part, "dowel_protrusion", (400, 140));
         if self.dice.chance(50) {
             let float = self.dice.range(0, 12) * THOU;
             part.set("crank_end_float", Some(Entry::new(float, None)));
@@ -142,7 +145,7 @@ impl Maker<'_> {
             let teeth = *self.dice.pick(&[153, 153, 153, 168]);
             part.set("ring_teeth", Some(Entry::new(teeth, None)));
         }
-        self.extra(&mut part, "bolt_clearance", (30, 40));
+        self.extra(&mut part, "bolt_clearance", (45, 30));
         part
     }
 
@@ -192,11 +195,11 @@ impl Maker<'_> {
             let ratio = self.entry(ratio, tol);
             part.set("finger_ratio", Some(ratio));
         }
-        if self.dice.chance(80) {
+        if self.dice.chance(90) {
             let wear = self.near(36, 6);
             part.set("wear_allowance", Some(Entry::new(wear, None)));
         }
-        if self.dice.chance(70) {
+        if self.dice.chance(85) {
             let value = self.near(400, 60);
             part.set("release_travel", Some(Entry::new(value, None)));
         }
@@ -214,12 +217,12 @@ impl Maker<'_> {
         let mut part = self.part("bearing", number);
         self.set(&mut part, "extended_height", (2_800, 20), 3);
         let long = part.entry("extended_height").unwrap().value;
-        let travel = *self.dice.pick(&[660, 720, 850, 950]);
+        let travel = *self.dice.pick(&[660, 740, 850, 950]);
         let travel = self.near(travel, 10);
         let tol = self.tol(3);
         let short = self.entry(long - travel, tol);
         part.set("retracted_height", Some(short));
-        self.extra(&mut part, "contact_diameter", (2_100, 200));
+        self.extra(&mut part, "contact_diameter", (2_150, 150));
         self.extra(&mut part, "max_shim", (80, 40));
         self.extra(&mut part, "bore_outer", (2_000, 60));
         self.extra(&mut part, "bore_inner", (1_400, 60));
@@ -241,17 +244,18 @@ impl Maker<'_> {
             "bell_housing" => self.set(&mut part, "depth", (6_000, 40), 4),
             "gearbox" => {
                 self.set(&mut part, "seat_height", (200, 30), 4);
-                self.extra(&mut part, "shaft_length", (6_500, 250));
+                self.extra(&mut part, "shaft_length", (5_980, 200));
             }
             "bearing_shim" => self.set(&mut part, "thickness", (40, 20), 1),
             "master_cylinder" => {
                 self.set(&mut part, "bore", (750, 60), 0);
-                self.set(&mut part, "stroke", (1_400, 200), 0);
+                self.set(&mut part, "stroke", (1_750, 250), 0);
             }
             _ => {}
         }
         // Now and then a part lacks what a stack needs.
-        if self.dice.chance(5) {
+        let fixed = part.kind.slot.is_some_and(|slot| slot.fixed);
+        if self.dice.chance(if fixed { 2 } else { 4 }) {
             let needed: Vec<_> = part.kind.dims.iter().filter(|dim| dim.needed).collect();
             let key = self.dice.pick(&needed).key;
             part.set(key, None);
