@@ -9,8 +9,12 @@ use crate::catalog::csv::edit_job;
 use crate::error::{Error, Result};
 use crate::model::edge::Edge;
 use crate::model::house::House;
+use crate::model::job::Job;
 use crate::model::kinds::nearest;
+use crate::model::library::Library;
 use crate::report;
+use crate::stack::choice::Setup;
+use crate::stack::window::{clutch_sums, window};
 
 pub(super) fn run(common: &Common, args: Args, env: &mut Env<'_>) -> Result<Reply> {
     match args {
@@ -19,8 +23,10 @@ pub(super) fn run(common: &Common, args: Args, env: &mut Env<'_>) -> Result<Repl
             Ok(Reply::good(report::settings(env.kinds, &house, env.view(common))))
         }
         Args::Show { job: Some(job) } => {
-            let job = place::open(common, env, Access::Read)?.load_job(&job)?;
-            Ok(Reply::good(report::window(&job, env.view(common))))
+            let catalog = place::open(common, env, Access::Read)?;
+            let (library, job) = catalog
+                .read(|reader| Ok((place::applied_library(reader)?, reader.load_job(&job)?)))?;
+            of_job(common, &library, &job, env)
         }
         Args::Set { job: None, pairs } => set(common, &pairs, env),
         Args::Set { job: Some(job), pairs } => set_of_job(common, &job, &pairs, env),
@@ -65,9 +71,19 @@ fn set_of_job(common: &Common, id: &str, pairs: &[String], env: &Env<'_>) -> Res
         }
     }
     let mut catalog = place::open(common, env, Access::Write)?;
-    let job = catalog.write(&place::stamp(common, env), |writer| {
+    let (library, job) = catalog.write(&place::stamp(common, env), |writer| {
         edit_job(writer, id, pairs)?;
-        writer.reader().load_job(id)
+        let reader = writer.reader();
+        Ok((place::applied_library(&reader)?, reader.load_job(id)?))
     })?;
-    Ok(Reply::good(report::window(&job, env.view(common))))
+    of_job(common, &library, &job, env)
+}
+
+/// The window of a job with the clutch that it names.
+fn of_job(common: &Common, library: &Library, job: &Job, env: &Env<'_>) -> Result<Reply> {
+    let setup = Setup::new(library, job)?;
+    let (plate, disc) = (setup.fitted_part("pressure_plate"), setup.fitted_part("disc"));
+    let in_force = window(&library.house, &job.window, plate, disc);
+    let clutch = clutch_sums(&library.house, plate, disc);
+    Ok(Reply::good(report::window(job, &in_force, &clutch, env.view(common))))
 }

@@ -9,6 +9,7 @@ use super::units::{Units, count};
 use super::{View, cells, measuring, sentences};
 use crate::model::length::Length;
 use crate::stack::answer::{Cure, Remedy, Trouble};
+use crate::stack::caution::Caution;
 use crate::stack::choice::Setup;
 use crate::stack::shown::Shown;
 
@@ -200,6 +201,18 @@ pub fn brief(cures: &[(Setup<'_>, Cure<Shown<'_>>)], view: View) -> String {
     };
     if cures.iter().any(marked) {
         page.line("! rests on two ways to a length that disagree: `bellstack fit JOB` shows them");
+    }
+    for (setup, cure) in cures {
+        let named = cure
+            .now
+            .fit
+            .cautions
+            .iter()
+            .filter(|one| matches!(one, Caution::Retired(_) | Caution::Gone(_)));
+        let named = named.map(|one| sentences::caution(one, say)).join("; ");
+        if !named.is_empty() {
+            page.line(format!("{}: {named}.", setup.job.id));
+        }
     }
     page.gap();
     page.line("`bellstack cure JOB` shows one job in full.");

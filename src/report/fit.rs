@@ -42,7 +42,7 @@ pub fn table(setup: &Setup<'_>, report: &OneStack<'_>, view: View) -> String {
     edges(&mut page, fit, view.unit);
     page.gap();
     if let Some(details) = &judged.details {
-        let window = sentences::edges_summed(fit, &details.clutch, view.unit);
+        let window = sentences::edges_summed(&fit.window, &details.clutch, view.unit);
         page.line(format!("Window: {window}."));
     }
     if let Some(to_measure) = &report.to_measure {
@@ -253,7 +253,7 @@ fn edges(page: &mut Page, fit: &Fit<'_>, unit: Unit) {
         let mut row = vec![
             sentences::edge_name(at).to_string(),
             digits(edge.limit),
-            sentences::set_by(fit, at, edge.set_by).into(),
+            sentences::set_by(&fit.window, at, edge.set_by).into(),
             digits(value),
         ];
         if float {
@@ -299,7 +299,8 @@ fn cross_checks(page: &mut Page, setup: &Setup<'_>, say: Units) {
         );
     }
     // Of those that agree, the widest apart of each length says enough.
-    let agree = checks.all.iter().filter(|check| check.agreement == Agreement::Agree);
+    let agree = checks.shown();
+    let agree = agree.iter().filter(|check| check.agreement == Agreement::Agree);
     let mut widest: Vec<(&str, usize, Length)> = Vec::new();
     for check in agree {
         let apart = check.difference().abs();

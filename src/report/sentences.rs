@@ -18,14 +18,13 @@ use crate::stack::measuring::Next;
 use crate::stack::odds::Chance;
 use crate::stack::shown::Shown;
 use crate::stack::unused::{Unused, Why};
-use crate::stack::window::{ClutchSums, Empty, SetBy};
+use crate::stack::window::{ClutchSums, Empty, SetBy, Window};
 
 /// What somebody who builds from an answer has to know, in every answer.
-pub(super) const SAFETY: &str = "Before you build: these numbers are only as good as the \
-    measurements behind them, so measure again after assembly. Support vehicle and gearbox on stands \
-    made for them. Old facings may hold asbestos: do not blow or brush their dust. Torque figures, \
-    balance and scatter protection are the makers' and the sanctioning body's to set; local rules \
-    and a licensed technician have the last word.";
+pub(super) const SAFETY: &str = "Before you build: numbers are only as good as the measurements, so \
+    measure again after assembly. Support vehicle and gearbox on stands; hands in the bell: battery \
+    off. Old facings can hold asbestos. Torque, balance and scatter protection are the makers' and \
+    the sanctioning body's; local rules and a licensed technician decide.";
 
 /// An edge's name for people.
 pub(super) const fn edge_name(edge: Edge) -> &'static str {
@@ -374,7 +373,7 @@ pub(super) fn change(kinds: Kinds, change: &Change, say: Units) -> String {
 
 /// The window's edges with how the clutch's own minimums come about:
 /// `preload_min 0.550 in (clutch: release travel 0.450 + margin 0.100)`.
-pub(super) fn edges_summed(fit: &Fit<'_>, sums: &ClutchSums, unit: Unit) -> String {
+pub(super) fn edges_summed(window: &Window, sums: &ClutchSums, unit: Unit) -> String {
     // As many digits as it takes, where they end: an addend rounded would not add up.
     let number = |length: Length| {
         let exact = length.exact(unit);
@@ -390,7 +389,7 @@ pub(super) fn edges_summed(fit: &Fit<'_>, sums: &ClutchSums, unit: Unit) -> Stri
         let (wear, margin) = (number(sum.wear), number(sum.margin));
         format!("ratio {ratio}{assumed} x wear {wear} + margin {margin}")
     });
-    let each = fit.window.limits.set().map(|(edge, limit)| {
+    let each = window.limits.set().map(|(edge, limit)| {
         let sum = match edge {
             Edge::PreloadMin => preload.as_ref(),
             Edge::ReserveMin => reserve.as_ref(),
@@ -399,7 +398,7 @@ pub(super) fn edges_summed(fit: &Fit<'_>, sums: &ClutchSums, unit: Unit) -> Stri
         let sum = sum.filter(|_| limit.set_by == SetBy::Clutch);
         let sum = sum.map_or_else(String::new, |sum| format!(": {sum}"));
         let (key, at, unit) = (edge.key(), number(limit.at), unit.name());
-        format!("{key} {at} {unit} ({}{sum})", set_by(fit, edge, limit.set_by))
+        format!("{key} {at} {unit} ({}{sum})", set_by(window, edge, limit.set_by))
     });
     each.collect::<Vec<_>>().join(", ")
 }
@@ -407,15 +406,15 @@ pub(super) fn edges_summed(fit: &Fit<'_>, sums: &ClutchSums, unit: Unit) -> Stri
 /// A window's edge with its limit and who set it: `preload_min 0.600 in (clutch)`.
 pub(super) fn edges(fit: &Fit<'_>, say: Units) -> String {
     let each = fit.window.limits.set().map(|(edge, limit)| {
-        let by = set_by(fit, edge, limit.set_by);
+        let by = set_by(&fit.window, edge, limit.set_by);
         format!("{} {} ({by})", edge.key(), say.length(limit.at))
     });
     each.collect::<Vec<_>>().join(", ")
 }
 
 /// Who set an edge.
-pub(super) fn set_by(fit: &Fit<'_>, edge: Edge, by: SetBy) -> &'static str {
-    if edge == Edge::ReserveMin && fit.window.ratio_assumed {
+pub(super) fn set_by(window: &Window, edge: Edge, by: SetBy) -> &'static str {
+    if edge == Edge::ReserveMin && window.ratio_assumed {
         "clutch, ratio assumed"
     } else {
         by.word()

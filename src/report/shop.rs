@@ -2,12 +2,14 @@
 
 use super::View;
 use super::page::{Grid, Page};
+use super::sentences::edges_summed;
 use super::units::count;
 use crate::model::house::{House, Limits};
 use crate::model::job::{Job, READINGS, Word};
 use crate::model::kinds::{Kinds, Quantity};
 use crate::model::length::Unit;
 use crate::model::part::{Entry, Part, show_value};
+use crate::stack::window::{ClutchSums, Window};
 
 /// A list of parts.
 pub fn part_list(parts: &[&Part], house: &House, retired_hidden: usize, view: View) -> String {
@@ -165,14 +167,22 @@ fn limits(page: &mut Page, window: &Limits, unit: Unit) {
     }
 }
 
-/// A job's own window.
-pub fn window(job: &Job, view: View) -> String {
+/// A job's own window, and the edges that are in force with the clutch that it names.
+pub fn window(job: &Job, in_force: &Window, clutch: &ClutchSums, view: View) -> String {
     let mut page = Page::new(view.width);
-    page.line(format!("The window of job {}:", job.id));
+    page.line(format!("The window of job {}, as its own data set it:", job.id));
     page.gap();
     limits(&mut page, &job.window, view.unit);
     page.gap();
-    page.line("What the job does not set is set by the shop, the clutch's own data or the house fallback.");
+    page.line(format!(
+        "In force with the clutch that it names: {}.",
+        edges_summed(in_force, clutch, view.unit)
+    ));
+    page.gap();
+    page.line(
+        "What the job does not set is set by the shop, the clutch's own data or the house fallback; \
+         the clutch's data may raise a minimum, never lower it.",
+    );
     page.finish()
 }
 

@@ -26,7 +26,7 @@ pub struct Merits {
     pub parts: usize,
     /// How many slots differ from what is fitted.
     pub changes: usize,
-    /// Chance in millionths, where the order asks for it; below zero where none can be given.
+    /// Chance in thousandths, where the order asks for it; below zero where none can be given.
     pub chance: i64,
 }
 
@@ -51,7 +51,7 @@ impl Place {
 impl Merits {
     /// The merits of a stack that was worked out in full.
     pub fn of(fit: &Fit<'_>, order: Order) -> Self {
-        let chance = if order == Order::Chance { chance_of(fit).millionths() } else { 0 };
+        let chance = if order == Order::Chance { chance_of(fit).thousandths() } else { 0 };
         Self {
             grade: fit.grade,
             not_verified: fit.joints.not_verified_count(),

@@ -74,7 +74,12 @@ impl<'a> Fill<'a> {
 
     /// Whether both stand for the same pieces, unmachined or machined alike.
     pub fn same(&self, other: &Self) -> bool {
-        self.on_bench == other.on_bench && self.cut == other.cut && self.same_parts(other)
+        self.cut == other.cut && self.same_pieces(other)
+    }
+
+    /// Whether both stand for the same pieces, whatever was machined off them.
+    pub fn same_pieces(&self, other: &Self) -> bool {
+        self.on_bench == other.on_bench && self.same_parts(other)
     }
 }
 
@@ -221,14 +226,24 @@ impl<'a> Setup<'a> {
 
     /// The slots that a stack needs and a choice leaves empty.
     pub fn empty_slots(&self, choice: &Choice<'a>) -> Vec<&'static str> {
-        let set = self.part(choice, "pressure_plate").is_some_and(Part::is_matched_set);
-        let slots = self.library.kinds.slots().zip(&choice.fills);
-        let empty = slots.filter(|((_, slot), fill)| match slot.takes {
-            Takes::One => fill.is_empty(),
-            Takes::OneUnlessMatchedSet => fill.is_empty() && !set,
-            Takes::Optional | Takes::UpToTwo => false,
+        let slots = self.library.kinds.slots().enumerate();
+        let empty = slots.filter(|(index, _)| {
+            choice.fills[*index].is_empty() && self.needs(*index, &choice.fills)
         });
-        empty.map(|((_, slot), _)| slot.key).collect()
+        empty.map(|(_, (_, slot))| slot.key).collect()
+    }
+
+    /// Whether a part has to stand in a slot beside what stands in the others.
+    pub(crate) fn needs(&self, slot: usize, fills: &[Fill<'a>]) -> bool {
+        let takes = self.library.kinds.slots().nth(slot).map(|(_, slot)| slot.takes);
+        match takes {
+            Some(Takes::One) => true,
+            Some(Takes::OneUnlessMatchedSet) => {
+                let plate = self.slot("pressure_plate").and_then(|slot| fills[slot].parts.first());
+                !plate.is_some_and(|plate| plate.is_matched_set())
+            }
+            Some(Takes::Optional | Takes::UpToTwo) | None => false,
+        }
     }
 
     /// The slot whose part holds the facings that are fitted today: the disc's, or that of the

@@ -1,8 +1,6 @@
 //! What a stack still costs, how much of it is new, how many parts it has and where it puts the
 //! gearbox.
 
-use std::collections::BTreeMap;
-
 use crate::model::length::Length;
 use crate::model::money::Cents;
 use crate::model::part::Part;
@@ -57,35 +55,49 @@ pub fn pieces_of(fill: &Fill<'_>, part: &Part) -> u32 {
     fill.parts.iter().filter(|one| one.id == part.id).fold(0, |count, _| count + 1)
 }
 
-/// Pieces needed less fitted less on hand, times price. A worn disc as on the bench is replaced by a
-/// new one like it, whose price nobody knows.
+/// What is still to be bought of a stack.
 pub fn to_buy(setup: &Setup<'_>, choice: &Choice<'_>) -> ToBuy {
-    let mut needed: BTreeMap<&str, (&Part, u32)> = BTreeMap::new();
-    for part in choice.fills.iter().flat_map(|fill| fill.parts.iter()) {
-        needed.entry(part.id.as_str()).or_insert((part, 0)).1 += 1;
-    }
-    let of_bench = setup.facing_slot().is_some_and(|slot| choice.fills[slot].on_bench);
-    let replaced = of_bench && setup.facings() == Facings::Replaced;
-    let like_it = ToBuy { unpriced: u32::from(replaced), amount: Cents::ZERO };
-    needed.values().fold(like_it, |sum, (part, count)| {
-        sum + ToBuy::of(part, pieces_to_buy(part, *count, reusable(setup, part)))
-    })
+    let slots = choice.fills.iter().enumerate();
+    slots.fold(ToBuy::default(), |sum, (slot, fill)| sum + to_buy_in(setup, slot, fill))
 }
 
-/// The slots that differ from what is fitted. A disc that leaves with a matched set belongs to the
-/// plate's change.
+/// What is still to be bought of one slot: pieces needed less fitted less on hand, times price. Parts
+/// of a number stand in one slot only. Worn facings as on the bench are replaced by new ones like
+/// them, whose price nobody knows.
+pub(crate) fn to_buy_in(setup: &Setup<'_>, slot: usize, fill: &Fill<'_>) -> ToBuy {
+    let replaced =
+        fill.on_bench && setup.facing_slot() == Some(slot) && setup.facings() == Facings::Replaced;
+    let mut sum = ToBuy { unpriced: u32::from(replaced), amount: Cents::ZERO };
+    for (index, part) in fill.parts.iter().enumerate() {
+        if fill.parts[..index].iter().all(|other| other.id != part.id) {
+            let pieces = pieces_to_buy(part, pieces_of(fill, part), reusable(setup, part));
+            sum = sum + ToBuy::of(part, pieces);
+        }
+    }
+    sum
+}
+
+/// The slots that differ from what is fitted.
 pub fn changed_slots(setup: &Setup<'_>, choice: &Choice<'_>) -> Vec<usize> {
-    let set = setup.part(choice, "pressure_plate").is_some_and(Part::is_matched_set);
+    (0..choice.fills.len()).filter(|slot| is_changed(setup, *slot, &choice.fills[*slot])).collect()
+}
+
+/// Whether a slot differs from what is fitted. A disc that leaves with a matched set belongs to the
+/// plate's change.
+pub(crate) fn is_changed(setup: &Setup<'_>, slot: usize, fill: &Fill<'_>) -> bool {
     let was_set = setup.fitted_part("pressure_plate").is_some_and(Part::is_matched_set);
-    (0..choice.fills.len())
-        .filter(|slot| !choice.fills[*slot].same(&setup.fitted[*slot]))
-        .filter(|slot| Some(*slot) != setup.slot("disc") || set == was_set || !set)
-        .collect()
+    let left = Some(slot) == setup.slot("disc") && fill.is_empty() && !was_set;
+    !fill.same(&setup.fitted[slot]) && !left
 }
 
 /// How many parts a stack has, each shim counted.
 pub fn part_count(choice: &Choice<'_>) -> usize {
-    choice.fills.iter().map(|fill| fill.parts.len() + usize::from(fill.on_bench)).sum()
+    choice.fills.iter().map(parts_in).sum()
+}
+
+/// How many parts stand in a slot.
+pub(crate) fn parts_in(fill: &Fill<'_>) -> usize {
+    fill.parts.len() + usize::from(fill.on_bench)
 }
 
 /// How far the gearbox stands from where it is fitted today: positive to the rear.

@@ -8,7 +8,9 @@ use crate::model::length::Length;
 use crate::stack::cap::{Cap, CapRoom};
 use crate::stack::choice::{Choice, Setup};
 use crate::stack::form::{Form, MICRO, Source};
-use crate::stack::lengths::{BearingFrom, End, FingerFrom, From, Lengths, fitted_routes};
+use crate::stack::lengths::{
+    BearingFrom, End, FingerFrom, FingerPair, From, Origins, fitted_routes,
+};
 use crate::stack::note::Note;
 use crate::stack::slip::slips;
 
@@ -94,10 +96,14 @@ impl CrossCheck {
         }
     }
 
-    /// Which length is compared.
-    pub const fn length(&self) -> &'static str {
+    /// Which length is compared: what both routes take from the same place is not part of it.
+    pub fn length(&self) -> &'static str {
         match self.compared {
-            Compared::Fingers(..) => "finger tips",
+            Compared::Fingers(first, second) => match first.differs(second) {
+                (true, false) => "crank protrusion",
+                (false, true) => "clutch height",
+                _ => "finger tips",
+            },
             Compared::Depth(End::Extended) => "bearing extended",
             Compared::Depth(End::Retracted) => "bearing retracted",
             Compared::Travel => "bearing travel",
@@ -105,15 +111,19 @@ impl CrossCheck {
     }
 
     /// The two routes in words.
-    pub const fn routes(&self) -> [&'static str; 2] {
+    pub fn routes(&self) -> [&'static str; 2] {
+        const CATALOG: &str = "the catalogued dimensions";
         match self.compared {
-            Compared::Fingers(first, second) => [first.words(), second.words()],
-            Compared::Depth(End::Extended) => {
-                ["bearing_depth_extended", "the catalogued dimensions"]
+            Compared::Fingers(first, second) => {
+                let (crank, clutch) = first.differs(second);
+                match (crank, clutch) {
+                    (true, true) => [first.words(), second.words()],
+                    (true, false) if first.lists_crank() => [CATALOG, "the reading"],
+                    (false, true) if first.lists_clutch() => [CATALOG, "the reading"],
+                    _ => ["the reading", CATALOG],
+                }
             }
-            Compared::Depth(End::Retracted) => {
-                ["bearing_depth_retracted", "the catalogued dimensions"]
-            }
+            Compared::Depth(_) => ["the reading", CATALOG],
             Compared::Travel => ["both bearing depths", "the bearing's catalogued heights"],
         }
     }
@@ -146,11 +156,8 @@ impl CrossChecks {
         let fitted = Choice { fills: setup.fitted.clone() };
         let routes = fitted_routes(setup, &fitted);
         let mut all = Vec::new();
-        for (index, first) in routes.fingers.iter().enumerate() {
-            for second in &routes.fingers[index + 1..] {
-                let compared = Compared::Fingers(first.from, second.from);
-                all.push(CrossCheck::of(setup, compared, &first.form, &second.form));
-            }
+        for FingerPair { from: [first, second], forms: [one, other] } in &routes.fingers {
+            all.push(CrossCheck::of(setup, Compared::Fingers(*first, *second), one, other));
         }
         for (end, read, listed) in &routes.depths {
             let compared = Compared::Depth(*end);
@@ -168,10 +175,24 @@ impl CrossChecks {
         Self { all, confirmed }
     }
 
-    /// Those in which two routes do not agree, the gravest first.
+    /// Each comparison once: two pairs of routes may differ in the same length alone.
+    pub fn shown(&self) -> Vec<&CrossCheck> {
+        let same = |a: &CrossCheck, b: &CrossCheck| {
+            (a.length(), a.routes(), a.difference()) == (b.length(), b.routes(), b.difference())
+        };
+        let mut shown: Vec<&CrossCheck> = Vec::new();
+        for check in &self.all {
+            if !shown.iter().any(|known| same(known, check)) {
+                shown.push(check);
+            }
+        }
+        shown
+    }
+
+    /// Those in which two routes do not agree, each once, the gravest first.
     pub fn apart(&self) -> Vec<&CrossCheck> {
-        let mut apart: Vec<&CrossCheck> =
-            self.all.iter().filter(|check| check.agreement != Agreement::Agree).collect();
+        let mut apart = self.shown();
+        apart.retain(|check| check.agreement != Agreement::Agree);
         apart.sort_by_key(|check| std::cmp::Reverse(check.agreement));
         apart
     }
@@ -181,11 +202,11 @@ impl CrossChecks {
         &self,
         setup: &Setup<'_>,
         choice: &Choice<'_>,
-        lengths: &Lengths<'_>,
+        origins: Origins,
     ) -> Vec<CapRoom> {
         let mut caps = Vec::new();
         for check in &self.all {
-            let Some(catalog) = self.concerns(check, setup, choice, lengths) else { continue };
+            let Some(catalog) = self.concerns(check, setup, choice, origins) else { continue };
             let pairs = if catalog {
                 [Cap::CatalogContradicted, Cap::CatalogDoubted]
             } else {
@@ -209,7 +230,7 @@ impl CrossChecks {
         check: &CrossCheck,
         setup: &Setup<'_>,
         choice: &Choice<'_>,
-        lengths: &Lengths<'_>,
+        origins: Origins,
     ) -> Option<bool> {
         let replaced = |reading: &Reading| {
             let slots = setup.slots_inside(reading.inside());
@@ -220,7 +241,7 @@ impl CrossChecks {
         }
         match check.compared {
             Compared::Fingers(first, second) => {
-                let from = lengths.finger.from;
+                let from = origins.finger?;
                 if from != first && from != second {
                     return None;
                 }
@@ -233,10 +254,11 @@ impl CrossChecks {
                 takes_from_catalog.then_some(true)
             }
             Compared::Depth(end) => {
-                let from = lengths.bearing.from;
+                let from = origins.bearing?;
                 (from.starts_from(end) || from == BearingFrom::Catalog).then_some(false)
             }
             Compared::Travel => {
+                origins.bearing?;
                 let slot = setup.slot("bearing")?;
                 choice.fills[slot].same(&setup.fitted[slot]).then_some(false)
             }
@@ -252,5 +274,5 @@ fn replaces_a_listed_part(setup: &Setup<'_>, choice: &Choice<'_>, route: FingerF
     let groups: Vec<Inside> =
         groups.into_iter().filter(|(lists, _)| *lists).map(|(_, group)| group).collect();
     let slots = setup.slots_inside(&groups);
-    slots.into_iter().any(|slot| !choice.fills[slot].same(&setup.fitted[slot]))
+    slots.into_iter().any(|slot| !choice.fills[slot].same_pieces(&setup.fitted[slot]))
 }

@@ -5,6 +5,7 @@ use crate::model::entry::Entry;
 use crate::model::house::Number;
 use crate::model::job::CrankPushed;
 use crate::model::length::{Length, Ratio};
+use crate::model::part::Part;
 use crate::stack::cap::{Cap, CapRoom};
 use crate::stack::caution::{Caution, cautions};
 use crate::stack::checks::{Check, checks};
@@ -13,7 +14,7 @@ use crate::stack::cost::{ToBuy, changed_slots, gearbox_move, part_count, to_buy}
 use crate::stack::form::{Form, Spread};
 use crate::stack::grade::{Grade, edge_grade};
 use crate::stack::joints::{Joints, joints};
-use crate::stack::lengths::{Lacks, Lengths, lengths};
+use crate::stack::lengths::{FingerFrom, Lacks, Lengths, Origins, lengths};
 use crate::stack::slip::worst_wear;
 use crate::stack::window::{FloatAllowance, Limit, SetBy, Window, clutch_sums, window};
 
@@ -156,7 +157,7 @@ fn evaluate_disc<'a>(
 
     let (plate, disc) = (setup.part(choice, "pressure_plate"), setup.part(choice, "disc"));
     let window = window(&setup.library.house, &setup.job.window, plate, disc);
-    let float = float_allowance(setup, choice, &lengths);
+    let float = float_allowance(setup, setup.part(choice, "engine"), lengths.finger.from);
     let spreads = (preload_form.spread(), reserve_form.spread());
     let edges = PerEdge::from_fn(|edge| {
         let limit = window.limits[edge]?;
@@ -200,16 +201,15 @@ fn evaluate_disc<'a>(
 
 /// How much end float may take off each edge: what the crank may still move after it was read; either
 /// way where nobody told or the catalog's protrusion counts.
-fn float_allowance(
+pub(crate) fn float_allowance(
     setup: &Setup<'_>,
-    choice: &Choice<'_>,
-    lengths: &Lengths<'_>,
+    engine: Option<&Part>,
+    from: FingerFrom,
 ) -> FloatAllowance {
-    let engine = setup.part(choice, "engine");
     let float = engine.and_then(|engine| engine.length("crank_end_float"));
     let float = float.unwrap_or(Length::ZERO);
     let (rearward, forward) = match setup.job.crank_pushed {
-        _ if lengths.finger.from.lists_crank() => (float, float),
+        _ if from.lists_crank() => (float, float),
         CrankPushed::Front => (float, Length::ZERO),
         CrankPushed::Rear => (Length::ZERO, float),
         CrankPushed::Unknown => (float, float),
@@ -239,7 +239,9 @@ fn wear(setup: &Setup<'_>, choice: &Choice<'_>, reserve: Length) -> Option<WearB
         wear: wear_bought(reserve, ratio),
         ratio_assumed,
     };
-    if let Some(ratio) = stated { Some(bought(ratio, false)) } else {
+    if let Some(ratio) = stated {
+        Some(bought(ratio, false))
+    } else {
         let sums = clutch_sums(&setup.library.house, plate, disc);
         sums.reserve_min.map(|sum| bought(sum.ratio, true))
     }
@@ -258,9 +260,10 @@ fn caps(
     lengths: &Lengths<'_>,
     edges: &PerEdge<Option<EdgeFit>>,
 ) -> Vec<CapRoom> {
-    let mut caps = setup.cross_checks().caps(setup, choice, lengths);
+    let (finger, bearing) = (Some(lengths.finger.from), Some(lengths.bearing.from));
+    let mut caps = setup.cross_checks().caps(setup, choice, Origins { finger, bearing });
     if let Some(gap) = lengths.gap_now {
-        let (least, most) = working_range(setup, choice, lengths);
+        let (least, most) = working_range(setup, choice, lengths.set_gap);
         let inside = [least.map(|least| gap - least), most.map(|most| most - gap)];
         caps.extend(inside.into_iter().flatten().map(|room| cap_room(Cap::OutsideRange, room)));
     }
@@ -281,17 +284,17 @@ fn cap_room(cap: Cap, room: Length) -> CapRoom {
     CapRoom { cap, applies: room < Length::ZERO, room: room.nm() as f64 }
 }
 
-/// The least and the largest gap at which the chosen plate's diaphragm works, as far as known.
+/// The least and the largest gap at which the chosen plate's diaphragm works, as far as known;
+/// `set_gap` is the one with which its finger height was taken, where that is known.
 pub fn working_range(
     setup: &Setup<'_>,
     choice: &Choice<'_>,
-    lengths: &Lengths<'_>,
+    set_gap: Option<Length>,
 ) -> (Option<Length>, Option<Length>) {
     let half = setup.library.house.length(Number::GapRange);
     let plate = setup.part(choice, "pressure_plate");
     let stated = |key: &str| plate.and_then(|plate| plate.length(key));
-    let about = lengths.set_gap;
-    let least = stated("set_gap_min").or(about.map(|gap| gap - half));
-    let most = stated("set_gap_max").or(about.map(|gap| gap + half));
+    let least = stated("set_gap_min").or(set_gap.map(|gap| gap - half));
+    let most = stated("set_gap_max").or(set_gap.map(|gap| gap + half));
     (least, most)
 }

@@ -310,6 +310,9 @@ impl<'a> Form<'a> {
         for product in &self.products {
             let gap: i64 = product.gap.iter().map(|(item, c)| c.abs() * item.known.tol).sum();
             spread.worst_case += i128::from(gap) * i128::from(product.ratio.known.tol);
+            // What cancels in the first order still counts in the second.
+            let counts = product.ratio.known.tol != 0;
+            spread.assumed |= counts && product.gap.iter().any(|(item, _)| item.known.assumed);
         }
         spread
     }

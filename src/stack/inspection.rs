@@ -46,7 +46,7 @@ fn of_job(job: &Job, topic: Topic, columns: Vec<&'static str>, found: Found) -> 
 /// The cross-checks of a job as fitted that cannot both be right; a build on paper has none.
 fn contradictions(library: &Library, job: &Job) -> Vec<Remark> {
     let Ok(setup) = Setup::new(library, job) else { return Vec::new() };
-    let checks = setup.cross_checks().all.iter();
+    let checks = setup.cross_checks().shown().into_iter();
     let wrong = checks.filter(|check| check.agreement == Agreement::CannotBothBeRight);
     let found = wrong.map(|check| {
         let apart = check.difference().abs();

@@ -4,7 +4,7 @@ use crate::model::faces::Names;
 use crate::model::kinds::{End, Joint, KindSpec};
 use crate::model::length::Length;
 use crate::model::part::Part;
-use crate::stack::choice::{Choice, Setup};
+use crate::stack::choice::{Choice, Fill, Setup};
 
 /// Discs and plates are made for one diameter when they differ by no more than this: 1 mm.
 pub const DIAMETER_WITHIN: Length = Length::from_nm(1_000_000);
@@ -105,17 +105,25 @@ pub fn takes_part(kind: &KindSpec, joint: Joint) -> bool {
     }
 }
 
+/// What stands in a slot shows at a joint, part by part.
+pub(crate) fn shown_by<'a>(
+    kind: &'static KindSpec,
+    fill: &Fill<'a>,
+    joint: Joint,
+) -> impl Iterator<Item = Shown<'a>> {
+    let on_bench = fill.on_bench && takes_part(kind, joint);
+    let unknown = Shown { who: kind.name, front: Pattern::Names(&Names::Unknown), rear: None };
+    let parts: Vec<_> = fill.parts.iter().filter_map(|part| shown(part, joint)).collect();
+    on_bench.then_some(unknown).into_iter().chain(parts)
+}
+
 /// Checks all eight joints of a choice.
 pub fn joints<'a>(setup: &Setup<'a>, choice: &Choice<'a>) -> Joints {
     let mut result = Joints::default();
     for joint in Joint::ALL {
         let mut present: Vec<Shown<'_>> = Vec::new();
         for ((kind, _), fill) in setup.library.kinds.slots().zip(&choice.fills) {
-            if fill.on_bench && takes_part(kind, joint) {
-                let front = Pattern::Names(&Names::Unknown);
-                present.push(Shown { who: kind.name, front, rear: None });
-            }
-            present.extend(fill.parts.iter().filter_map(|part| shown(part, joint)));
+            present.extend(shown_by(kind, fill, joint));
         }
         check_joint(joint, &present, &mut result);
     }

@@ -52,10 +52,11 @@ impl Chance {
         }
     }
 
-    /// In whole millionths, for ranking; below every number where there is none.
-    #[allow(clippy::cast_possible_truncation, reason = "a probability in millionths")]
-    pub fn millionths(&self) -> i64 {
-        self.value().map_or(-1, |value| (value * 1e6).round() as i64)
+    /// In whole thousandths, to which it is good, rounded down, for ranking and programs; below every
+    /// number where there is none.
+    #[allow(clippy::cast_possible_truncation, reason = "a probability in thousandths")]
+    pub fn thousandths(&self) -> i64 {
+        self.value().map_or(-1, |value| (value * 1e3).floor() as i64)
     }
 }
 

@@ -137,7 +137,9 @@ fn worn_disc(setup: &Setup<'_>, read: &Read, off: Length) -> Option<Note> {
 pub(crate) fn worst_wear(setup: &Setup<'_>) -> (Ratio, Length) {
     let house = &setup.library.house;
     let (plate, disc) = (setup.fitted_part("pressure_plate"), setup.fitted_part("disc"));
-    let stated = plate.and_then(|plate| plate.entry("finger_ratio")).map(super::super::model::entry::Entry::as_ratio);
+    let stated = plate
+        .and_then(|plate| plate.entry("finger_ratio"))
+        .map(super::super::model::entry::Entry::as_ratio);
     let ratio = stated.unwrap_or(house.largest_ratio());
     (ratio, wear(plate, disc).unwrap_or(house.length(Number::BlankWear)))
 }

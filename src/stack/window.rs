@@ -98,16 +98,46 @@ impl ClutchSums {
 
 /// What the clutch's own minimums are made of.
 pub fn clutch_sums(house: &House, plate: Option<&Part>, disc: Option<&Part>) -> ClutchSums {
-    let travel = plate.and_then(|plate| plate.length("release_travel"));
-    let stated = plate.and_then(|plate| plate.entry("finger_ratio")).map(Entry::as_ratio);
-    ClutchSums {
-        preload_min: travel.map(|travel| (travel, house.length(Number::StrokeMargin))),
-        reserve_min: wear(plate, disc).map(|wear| ReserveSum {
-            ratio: stated.unwrap_or(house.largest_ratio()),
-            ratio_assumed: stated.is_none(),
-            wear,
-            margin: house.length(Number::ReserveMargin),
-        }),
+    ClutchFacts::of(plate, disc).sums(house)
+}
+
+/// What a clutch's own minimums follow from, as far as it is known.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+pub(crate) struct ClutchFacts {
+    /// Bearing travel that releases it.
+    pub(crate) travel: Option<Length>,
+    /// Its finger ratio.
+    pub(crate) ratio: Option<Ratio>,
+    /// The wear of its facings.
+    pub(crate) wear: Option<Length>,
+}
+
+impl ClutchFacts {
+    pub(crate) fn of(plate: Option<&Part>, disc: Option<&Part>) -> Self {
+        Self {
+            travel: plate.and_then(|plate| plate.length("release_travel")),
+            ratio: plate.and_then(|plate| plate.entry("finger_ratio")).map(Entry::as_ratio),
+            wear: wear(plate, disc),
+        }
+    }
+
+    fn sums(self, house: &House) -> ClutchSums {
+        let Self { travel, ratio: stated, wear } = self;
+        ClutchSums {
+            preload_min: travel.map(|travel| (travel, house.length(Number::StrokeMargin))),
+            reserve_min: wear.map(|wear| ReserveSum {
+                ratio: stated.unwrap_or(house.largest_ratio()),
+                ratio_assumed: stated.is_none(),
+                wear,
+                margin: house.length(Number::ReserveMargin),
+            }),
+        }
+    }
+
+    /// The window's limits.
+    pub(crate) fn limits(self, house: &House, job: &Limits) -> PerEdge<Option<Limit>> {
+        let clutch = self.sums(house);
+        PerEdge::from_fn(|edge| limit(house, job, &clutch, edge))
     }
 }
 
@@ -132,11 +162,10 @@ fn limit(house: &House, job: &Limits, clutch: &ClutchSums, edge: Edge) -> Option
 
 /// The window of a stack with this plate and disc.
 pub fn window(house: &House, job: &Limits, plate: Option<&Part>, disc: Option<&Part>) -> Window {
-    let clutch = clutch_sums(house, plate, disc);
-    let limits = PerEdge::from_fn(|edge| limit(house, job, &clutch, edge));
+    let clutch = ClutchFacts::of(plate, disc);
+    let limits = clutch.limits(house, job);
     let by_clutch = limits[Edge::ReserveMin].is_some_and(|limit| limit.set_by == SetBy::Clutch);
-    let assumed = clutch.reserve_min.is_some_and(|sum| sum.ratio_assumed);
-    Window { limits, ratio_assumed: by_clutch && assumed }
+    Window { limits, ratio_assumed: by_clutch && clutch.ratio.is_none() }
 }
 
 /// How much end float may take off the room at each edge, where the crank may still move after it was

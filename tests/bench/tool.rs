@@ -5,6 +5,7 @@
 
 mod cars;
 mod loops;
+mod real;
 mod shop;
 
 use std::path::{Path, PathBuf};
@@ -19,6 +20,7 @@ use bellstack::solve::count::count;
 use bellstack::stack::choice::Bench;
 use cars::{Trouble, car};
 use clap::Parser;
+use real::Shares;
 use rusqlite::{Connection, OpenFlags};
 use shop::{Plan, Variant, library, paper};
 
@@ -38,6 +40,22 @@ enum Command {
         #[arg(long, default_value_t = 0)]
         cars: usize,
     },
+    /// Makes a catalog as real ones are, with a build on paper and measured cars.
+    Real {
+        file: PathBuf,
+        /// How many flywheels and plates; of the rest there are fewer.
+        parts: usize,
+        #[arg(long, default_value_t = 1)]
+        seed: u64,
+        #[arg(long, default_value_t = 10)]
+        jobs: usize,
+        /// Shares drawn far and wide instead of the usual ones.
+        #[arg(long)]
+        wide: bool,
+        /// Lengths in whole nanometres that have no common grid.
+        #[arg(long)]
+        off_grid: bool,
+    },
     /// Reads all that a catalog says of its parts into vectors, and nothing more.
     Read { file: PathBuf },
     /// Counts the combinations of a job and those of them that hold.
@@ -51,6 +69,11 @@ fn main() {
         Command::Make { file, parts, variant, even, cars } => {
             let plan = if even { Plan::even } else { Plan::tapered }(parts, variant);
             make(&file, plan, cars);
+        }
+        Command::Real { file, parts, seed, jobs, wide, off_grid } => {
+            let mut shares = if wide { Shares::drawn(seed) } else { Shares::USUAL };
+            shares.off_grid |= off_grid;
+            make_real(&file, &real::shop(parts, jobs, seed, shares));
         }
         Command::Read { file } => read(&file).unwrap(),
         Command::Count { file, job } => tally(&file, &job),
@@ -66,16 +89,33 @@ fn make(file: &Path, plan: Plan, cars: usize) {
         0 => vec![paper(&library), made(1, Trouble::Tight), made(1, Trouble::Far)],
         _ => (0..cars).map(|number| made(number, Trouble::Any)).collect(),
     };
-    let (at, by, command) = ("1970-01-01T00:00:00Z".into(), String::new(), "make".into());
-    let stamp = Stamp { at, by, command };
     let mut catalog = Catalog::open(file, library.kinds, Access::Create).unwrap();
     catalog
-        .write(&stamp, |writer| {
+        .write(&stamp(), |writer| {
             library.parts.iter().try_for_each(|part| writer.insert_part(part))?;
             jobs.iter().try_for_each(|job| writer.insert_job(job))
         })
         .unwrap();
     println!("{} parts, {} jobs", library.parts.len(), jobs.len());
+}
+
+fn stamp() -> Stamp {
+    Stamp { at: "1970-01-01T00:00:00Z".into(), by: String::new(), command: "make".into() }
+}
+
+/// Writes a new catalog with pieces and readings.
+fn make_real(file: &Path, shop: &real::Shop) {
+    let mut catalog = Catalog::open(file, shop.library.kinds, Access::Create).unwrap();
+    catalog
+        .write(&stamp(), |writer| {
+            shop.library.parts.iter().try_for_each(|part| writer.insert_part(part))?;
+            shop.pieces.iter().try_for_each(|piece| writer.insert_piece(piece))?;
+            shop.readings.iter().try_for_each(|set| writer.insert_reading(set).map(|_| ()))?;
+            shop.jobs.iter().try_for_each(|job| writer.insert_job(job))
+        })
+        .unwrap();
+    let (parts, jobs) = (shop.library.parts.len(), shop.jobs.len());
+    println!("{parts} parts, {} pieces, {jobs} jobs", shop.pieces.len());
 }
 
 /// The measure of reading: every row of the parts' tables, as it lies there, in a vector.
@@ -98,7 +138,22 @@ fn read(file: &Path) -> rusqlite::Result<()> {
         Ok((row.get::<_, i64>(0)?, row.get::<_, String>(1)?, row.get::<_, String>(2)?))
     })?;
     let faces = rows.collect::<rusqlite::Result<Vec<_>>>()?;
+    let mut query = catalog.prepare("SELECT number, part, label FROM piece")?;
+    let rows = query.query_map([], |row| {
+        Ok((row.get::<_, i64>(0)?, row.get::<_, i64>(1)?, row.get::<_, String>(2)?))
+    })?;
+    let pieces = rows.collect::<rusqlite::Result<Vec<_>>>()?;
+    let mut query = catalog.prepare("SELECT number, piece, dimension, instrument FROM reading")?;
+    let rows = query.query_map([], |row| {
+        let key = (row.get::<_, String>(2)?, row.get::<_, Option<i64>>(3)?);
+        Ok((row.get::<_, i64>(0)?, row.get::<_, i64>(1)?, key))
+    })?;
+    let readings = rows.collect::<rusqlite::Result<Vec<_>>>()?;
+    let mut query = catalog.prepare("SELECT reading, value FROM reading_value")?;
+    let rows = query.query_map([], |row| Ok((row.get::<_, i64>(0)?, row.get::<_, i64>(1)?)))?;
+    let values = rows.collect::<rusqlite::Result<Vec<_>>>()?;
     println!("{} parts, {} dimensions, {} faces", parts.len(), dimensions.len(), faces.len());
+    println!("{} pieces, {} readings of {} values", pieces.len(), readings.len(), values.len());
     Ok(())
 }
 

@@ -180,9 +180,9 @@ fn in_slot<'a>(takes: Takes, fill: &Fill<'a>) -> InSlot<'a> {
     }
 }
 
-/// Rounded down to four decimals, so that only a certain stack shows a 1.
+/// Rounded down to the three decimals to which it is good, so that only a certain stack shows a 1.
 pub(super) fn rounded_chance(chance: f64) -> f64 {
-    if chance >= 1.0 { 1.0 } else { (chance * 1e4).floor() / 1e4 }
+    if chance >= 1.0 { 1.0 } else { (chance * 1e3).floor() / 1e3 }
 }
 
 pub(super) fn stack<'a>(
@@ -215,7 +215,7 @@ pub(super) fn stack<'a>(
         chance_if,
         chance_unknown,
         as_on_bench: fit.on_bench().map(|slot| kinds.slot_key(slot)).collect(),
-        cross_checks: setup.cross_checks().all.iter().map(comparison).collect(),
+        cross_checks: setup.cross_checks().shown().into_iter().map(comparison).collect(),
         not_verified: fit.joints.not_verified_count(),
         to_buy: ToBuy {
             amount: fit.to_buy.amount.to_string(),

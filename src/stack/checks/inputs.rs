@@ -5,7 +5,6 @@ use crate::model::house::Number;
 use crate::model::job::StarterOn;
 use crate::model::length::Length;
 use crate::stack::choice::{Choice, Fill, Setup};
-use crate::stack::lengths::Lengths;
 use crate::stack::window::wear;
 
 /// One thing that a check takes in: lengths in nm, torques in mN m, plain counts.
@@ -67,8 +66,13 @@ pub enum Input {
     TeethNew,
     /// Teeth of today's ring gear.
     TeethOld,
-    /// How far the ring gear moves against the starter, positive to the rear.
-    RingMove,
+    /// How far crank and flywheel move the ring gear, positive to the rear.
+    RingShift,
+    /// How far plates and spacers move the starter, positive to the rear; not known where they do
+    /// and nobody told what it hangs on.
+    StarterShift,
+    /// How far plates and spacers move what hangs on the bell.
+    PlatesShift,
     /// Block plate and bell spacer together.
     Plates,
     /// The crank flange, from behind the block plate.
@@ -136,15 +140,48 @@ impl Values {
     }
 }
 
-/// The dimensions without which an input is not known, as they are named to the user.
-pub(super) type Needs = Vec<String>;
+/// Something without which an input is not known.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(crate) enum Need {
+    /// A dimension of the part in a slot.
+    Dimension {
+        /// The kind's key.
+        kind: &'static str,
+        /// The dimension's key.
+        key: &'static str,
+        /// The part is as on the bench.
+        on_bench: bool,
+    },
+    /// Something else, in words.
+    Words(&'static str),
+}
 
-/// The inputs of one stack.
-pub(super) struct Reader<'b, 'a> {
-    pub(super) setup: &'b Setup<'a>,
-    pub(super) choice: &'b Choice<'a>,
-    pub(super) lengths: &'b Lengths<'a>,
-    pub(super) preload: Length,
+impl Need {
+    /// As it is named to the user.
+    pub(super) fn name(self) -> String {
+        match self {
+            Self::Dimension { kind, key, on_bench: true } => {
+                format!("{key} of the {} on the bench", kind.replace('_', " "))
+            }
+            Self::Dimension { kind, key, on_bench: false } => format!("{kind}.{key}"),
+            Self::Words(words) => words.into(),
+        }
+    }
+}
+
+/// The things without which an input is not known.
+type Needs = Vec<Need>;
+
+/// The inputs of one stack, or of as much of it as is chosen.
+pub(crate) struct Reader<'b, 'a> {
+    /// The job.
+    pub(crate) setup: &'b Setup<'a>,
+    /// What stands in the slots.
+    pub(crate) choice: &'b Choice<'a>,
+    /// The crank flange from behind the block plate, where known.
+    pub(crate) crank: Option<Length>,
+    /// The stack's preload, where it is worked out.
+    pub(crate) preload: Option<Length>,
 }
 
 impl<'a> Reader<'_, 'a> {
@@ -158,21 +195,22 @@ impl<'a> Reader<'_, 'a> {
     }
 
     /// One input, or what it needs.
-    pub(super) fn value(&self, input: Input) -> Result<i64, Needs> {
+    pub(crate) fn value(&self, input: Input) -> Result<i64, Needs> {
         if let Some((_, kind, key)) = OF_PARTS.iter().find(|(known, ..)| *known == input) {
             return self.dimension(kind, key);
         }
         let job = self.setup.job;
-        let of_master = |key: &str| {
+        let of_master = |key: &'static str| {
             let found = self.setup.master.and_then(|master| master.entry(key));
-            found.map(|entry| entry.value).ok_or_else(|| vec![format!("master_cylinder.{key}")])
+            let need = Need::Dimension { kind: "master_cylinder", key, on_bench: false };
+            found.map(|entry| entry.value).ok_or_else(|| vec![need])
         };
         let nm = |length: Length| length.nm();
         match input {
             Input::MasterBore => of_master("bore"),
             Input::MasterStroke => of_master("stroke"),
-            Input::Torque => job.torque.ok_or_else(|| vec!["the job's torque".into()]),
-            Input::Preload => Ok(self.preload.nm()),
+            Input::Torque => job.torque.ok_or_else(|| vec![Need::Words("the job's torque")]),
+            Input::Preload => self.preload.map(nm).ok_or_else(Needs::new),
             Input::ShimTotal => self.sum(&["bearing_shim"], "thickness").map(nm),
             Input::Cut => Ok(self.cut().nm()),
             Input::FlywheelLeft => {
@@ -180,14 +218,16 @@ impl<'a> Reader<'_, 'a> {
             }
             Input::Wear | Input::WearAssumed => Ok(self.wear(input == Input::WearAssumed)),
             Input::TeethNew | Input::TeethOld => self.teeth(input == Input::TeethNew),
-            Input::RingMove => self.ring_move().map(nm),
+            Input::RingShift => self.ring_shift().map(nm),
+            Input::StarterShift => self.starter_shift().map(nm),
+            Input::PlatesShift => self.plates_shift().map(nm),
             Input::Plates => self.sum(&["block_plate", "bell_spacer"], "thickness").map(nm),
             Input::Crank => {
-                let crank = self.lengths.crank.map(nm);
-                crank.ok_or_else(|| vec![self.name("engine", "crank_protrusion")])
+                let crank = self.crank.map(nm);
+                crank.ok_or_else(|| vec![self.need("engine", "crank_protrusion")])
             }
             Input::Tip => self.tip().map(nm),
-            _ => Err(Vec::new()),
+            _ => Err(Needs::new()),
         }
     }
 
@@ -196,30 +236,29 @@ impl<'a> Reader<'_, 'a> {
         Some((&self.choice.fills[slot], &self.setup.fitted[slot]))
     }
 
-    /// A dimension as it is named to the user.
-    fn name(&self, kind: &str, key: &str) -> String {
+    fn need(&self, kind: &'static str, key: &'static str) -> Need {
         let on_bench = self.fill(kind).is_some_and(|(fill, _)| fill.on_bench);
-        name(kind, key, on_bench)
+        Need::Dimension { kind, key, on_bench }
     }
 
-    fn dimension(&self, kind: &str, key: &str) -> Result<i64, Needs> {
+    fn dimension(&self, kind: &'static str, key: &'static str) -> Result<i64, Needs> {
         let part = self.setup.part(self.choice, kind);
         if part.is_none() && kind == "disc" && self.fill(kind).is_some_and(|(f, _)| !f.on_bench) {
-            return Err(vec!["the matched set's hub".into()]);
+            return Err(vec![Need::Words("the matched set's hub")]);
         }
         let found = part.and_then(|part| part.entry(key)).map(|entry| entry.value);
-        found.ok_or_else(|| vec![self.name(kind, key)])
+        found.ok_or_else(|| vec![self.need(kind, key)])
     }
 
     /// A dimension of all parts in some slots together.
-    fn sum(&self, kinds: &[&str], key: &str) -> Result<Length, Needs> {
+    fn sum(&self, kinds: &[&'static str], key: &'static str) -> Result<Length, Needs> {
         let mut total = Length::ZERO;
         let mut needs = Vec::new();
         for kind in kinds {
             for part in self.fill(kind).into_iter().flat_map(|(fill, _)| &fill.parts) {
                 match part.length(key) {
                     Some(length) => total += length,
-                    None => needs.push(self.name(kind, key)),
+                    None => needs.push(self.need(kind, key)),
                 }
             }
         }
@@ -247,60 +286,73 @@ impl<'a> Reader<'_, 'a> {
             return Ok(0);
         }
         if fitted.is_empty() {
-            return Err(vec!["the fitted flywheel".into()]);
+            return Err(vec![FITTED_FLYWHEEL]);
         }
         let fill = if new { chosen } else { fitted };
         let teeth = fill.parts.first().and_then(|part| part.entry("ring_teeth"));
-        teeth
-            .map(|teeth| teeth.value)
-            .ok_or_else(|| vec![name("flywheel", "ring_teeth", fill.on_bench)])
+        let (kind, on_bench) = ("flywheel", fill.on_bench);
+        let need = Need::Dimension { kind, key: "ring_teeth", on_bench };
+        teeth.map(|teeth| teeth.value).ok_or_else(|| vec![need])
     }
 
-    /// How far the ring gear moves against the starter.
-    fn ring_move(&self) -> Result<Length, Needs> {
-        if self.fill("flywheel").is_some_and(|(_, fitted)| fitted.is_empty()) {
-            return Err(vec!["the fitted flywheel".into()]);
+    fn has_no_fitted_flywheel(&self) -> bool {
+        self.fill("flywheel").is_some_and(|(_, fitted)| fitted.is_empty())
+    }
+
+    /// How far crank and flywheel move the ring gear.
+    fn ring_shift(&self) -> Result<Length, Needs> {
+        if self.has_no_fitted_flywheel() {
+            return Err(vec![FITTED_FLYWHEEL]);
         }
-        let mut needs = Vec::new();
-        let mut moved = Length::ZERO;
-        for (kind, key) in [("engine", "crank_protrusion"), ("flywheel", "ring_gear_offset")] {
+        let moves = [("engine", "crank_protrusion"), ("flywheel", "ring_gear_offset")];
+        self.differences(&moves)
+    }
+
+    /// How far plates and spacers move the starter: not at all where it hangs on the block.
+    fn starter_shift(&self) -> Result<Length, Needs> {
+        if self.has_no_fitted_flywheel() {
+            return Err(vec![FITTED_FLYWHEEL]);
+        }
+        match (self.setup.job.starter_on, self.plates_shift()) {
+            (StarterOn::Block, _) | (StarterOn::Unknown, Ok(Length::ZERO)) => Ok(Length::ZERO),
+            (StarterOn::Unknown, Ok(_)) => Err(vec![Need::Words("starter_on")]),
+            (_, plates) => plates,
+        }
+    }
+
+    /// How far plates and spacers move what hangs on the bell.
+    fn plates_shift(&self) -> Result<Length, Needs> {
+        self.differences(&[("block_plate", "thickness"), ("bell_spacer", "thickness")])
+    }
+
+    /// New less fitted of several dimensions together.
+    fn differences(&self, dims: &[(&'static str, &'static str)]) -> Result<Length, Needs> {
+        let mut total = Length::ZERO;
+        let mut needs = Needs::new();
+        for (kind, key) in dims {
             match self.difference(kind, key) {
-                Ok(difference) => moved += difference,
+                Ok(difference) => total += difference,
                 Err(lacks) => needs.extend(lacks),
             }
         }
-        let mut plates = Ok(Length::ZERO);
-        for kind in ["block_plate", "bell_spacer"] {
-            plates = match (plates, self.difference(kind, "thickness")) {
-                (Ok(sum), Ok(difference)) => Ok(sum + difference),
-                (Err(lacks), _) | (_, Err(lacks)) => Err(lacks),
-            };
-        }
-        match (self.setup.job.starter_on, plates) {
-            // A starter on the block stays where it is, whatever stands between block and bell.
-            (StarterOn::Block, _) | (StarterOn::Unknown, Ok(Length::ZERO)) => {}
-            (StarterOn::Bell, Ok(plates)) => moved -= plates,
-            (StarterOn::Unknown, Ok(_)) => needs.push("starter_on".into()),
-            (_, Err(lacks)) => needs.extend(lacks),
-        }
-        if needs.is_empty() { Ok(moved) } else { Err(needs) }
+        if needs.is_empty() { Ok(total) } else { Err(needs) }
     }
 
     /// New less fitted of one dimension; nothing where the part stays.
-    fn difference(&self, kind: &str, key: &str) -> Result<Length, Needs> {
+    fn difference(&self, kind: &'static str, key: &'static str) -> Result<Length, Needs> {
         let Some((new, old)) = self.fill(kind) else { return Ok(Length::ZERO) };
         if new.same_parts(old) && new.on_bench == old.on_bench {
             return Ok(Length::ZERO);
         }
         if old.is_empty() && kind == "engine" {
-            return Err(vec!["the fitted engine".into()]);
+            return Err(vec![Need::Words("the fitted engine")]);
         }
-        let mut needs = Vec::new();
+        let mut needs = Needs::new();
         let mut value = |fill: &Fill<'_>| match fill.parts.first() {
             // A plate or spacer that is not there takes up no room.
             None if fill.is_empty() => Length::ZERO,
             first => first.and_then(|part| part.length(key)).unwrap_or_else(|| {
-                needs.push(name(kind, key, fill.on_bench));
+                needs.push(Need::Dimension { kind, key, on_bench: fill.on_bench });
                 Length::ZERO
             }),
         };
@@ -327,14 +379,7 @@ impl<'a> Reader<'_, 'a> {
     }
 }
 
-/// A dimension as it is named to the user.
-fn name(kind: &str, key: &str, on_bench: bool) -> String {
-    if on_bench {
-        format!("{key} of the {} on the bench", kind.replace('_', " "))
-    } else {
-        format!("{kind}.{key}")
-    }
-}
+const FITTED_FLYWHEEL: Need = Need::Words("the fitted flywheel");
 
 /// Every input, at its own index.
 pub const ALL: [Input; INPUTS] = [
@@ -366,7 +411,9 @@ pub const ALL: [Input; INPUTS] = [
     Input::WearAssumed,
     Input::TeethNew,
     Input::TeethOld,
-    Input::RingMove,
+    Input::RingShift,
+    Input::StarterShift,
+    Input::PlatesShift,
     Input::Plates,
     Input::Crank,
     Input::Tip,

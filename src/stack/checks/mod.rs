@@ -9,7 +9,7 @@ use crate::stack::choice::{Choice, Setup};
 use crate::stack::joints::Joints;
 use crate::stack::lengths::Lengths;
 use crate::stack::note::{Note, note};
-use inputs::Reader;
+use inputs::{Need, Reader};
 use rules::{RULES, Rule};
 
 /// What a check found.
@@ -47,7 +47,7 @@ pub(crate) fn checks<'a>(
     preload: Length,
     joints: &Joints,
 ) -> Vec<Check> {
-    let reader = Reader { setup, choice, lengths, preload };
+    let reader = Reader { setup, choice, crank: lengths.crank, preload: Some(preload) };
     let values = reader.values();
     let house = &setup.library.house;
     let outcome = |rule: &Rule| match rule.judge(&values, house) {
@@ -56,7 +56,7 @@ pub(crate) fn checks<'a>(
         None => {
             let lacks = rule.inputs.iter().filter_map(|input| reader.value(*input).err());
             let mut needs: Vec<String> = Vec::new();
-            for need in lacks.flatten() {
+            for need in lacks.flatten().map(Need::name) {
                 if !needs.contains(&need) {
                     needs.push(need);
                 }

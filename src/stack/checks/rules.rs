@@ -43,7 +43,7 @@ pub struct Rule {
     /// What it takes in; it is unchecked where one of them is unknown.
     pub inputs: &'static [Input],
     /// Whether it is settled whatever else is unknown, and how.
-    pub settled: fn(&Values) -> Option<bool>,
+    pub settled: fn(&Values, &House) -> Option<bool>,
     /// Whether it passes, all inputs known.
     pub passes: fn(&Values, &House) -> bool,
     /// What was found, in words.
@@ -53,7 +53,7 @@ pub struct Rule {
 impl Rule {
     /// Whether it passes; none where it cannot be checked.
     pub fn judge(&self, values: &Values, house: &House) -> Option<bool> {
-        if let Some(settled) = (self.settled)(values) {
+        if let Some(settled) = (self.settled)(values, house) {
             return Some(settled);
         }
         let known = self.inputs.iter().all(|input| values.get(*input).is_some());
@@ -66,7 +66,7 @@ impl Rule {
     }
 }
 
-const OPEN: fn(&Values) -> Option<bool> = |_| None;
+const OPEN: fn(&Values, &House) -> Option<bool> = |_, _| None;
 
 /// Every check beside the mating faces, in the order in which they are shown.
 pub const RULES: &[Rule] = &[
@@ -132,36 +132,39 @@ pub const RULES: &[Rule] = &[
     Rule {
         name: "starter",
         scope: Scope::FlywheelAndPlates,
-        inputs: &[Input::TeethNew, Input::TeethOld, Input::RingMove],
-        settled: |v| match (v.get(Input::TeethNew), v.get(Input::TeethOld)) {
-            (Some(new), Some(old)) if new != old => Some(false),
-            _ => None,
-        },
-        passes: |v, house| {
-            v.length(Input::RingMove).abs() <= house.length(Number::StarterTolerance)
-        },
+        inputs: &[Input::TeethNew, Input::TeethOld, Input::RingShift, Input::StarterShift],
+        settled: starter_settled,
+        passes: |v, house| ring_move(v).abs() <= house.length(Number::StarterTolerance),
         note: starter_note,
     },
     Rule {
         name: "shims",
         scope: Scope::BearingAndShims,
         inputs: &[Input::ShimTotal, Input::MaxShim],
-        settled: |v| (v.get(Input::ShimTotal) == Some(0)).then_some(true),
+        settled: |v, _| (v.get(Input::ShimTotal) == Some(0)).then_some(true),
         passes: |v, _| v.length(Input::ShimTotal) <= v.length(Input::MaxShim),
-        note: |v, _| if let Some(0) = v.get(Input::ShimTotal) { note!["no shims"] } else {
-            let (total, most) = (v.length(Input::ShimTotal), v.length(Input::MaxShim));
-            note![total, " of shims, at most ", most]
+        note: |v, _| {
+            if let Some(0) = v.get(Input::ShimTotal) {
+                note!["no shims"]
+            } else {
+                let (total, most) = (v.length(Input::ShimTotal), v.length(Input::MaxShim));
+                note![total, " of shims, at most ", most]
+            }
         },
     },
     Rule {
         name: "flywheel_minimum",
         scope: Scope::Flywheel,
         inputs: &[Input::FlywheelLeft, Input::MinThickness],
-        settled: |v| (v.get(Input::Cut) == Some(0)).then_some(true),
+        settled: |v, _| (v.get(Input::Cut) == Some(0)).then_some(true),
         passes: |v, _| v.length(Input::FlywheelLeft) >= v.length(Input::MinThickness),
-        note: |v, _| if let Some(0) = v.get(Input::Cut) { note!["nothing is machined"] } else {
-            let left = v.length(Input::FlywheelLeft);
-            note![left, " after machining, at least ", v.length(Input::MinThickness)]
+        note: |v, _| {
+            if let Some(0) = v.get(Input::Cut) {
+                note!["nothing is machined"]
+            } else {
+                let left = v.length(Input::FlywheelLeft);
+                note![left, " after machining, at least ", v.length(Input::MinThickness)]
+            }
         },
     },
     Rule {
@@ -193,15 +196,25 @@ pub const RULES: &[Rule] = &[
         name: "contact_circle",
         scope: Scope::PlateAndBearing,
         inputs: &[Input::ContactDiameter, Input::FingerInner, Input::FingerOuter],
-        settled: OPEN,
+        // One bound that is known and broken is enough.
+        settled: |v, _| {
+            let at = v.get(Input::ContactDiameter)?;
+            let short = v.get(Input::FingerInner).is_some_and(|inner| at < inner);
+            let long = v.get(Input::FingerOuter).is_some_and(|outer| at > outer);
+            (short || long).then_some(false)
+        },
         passes: |v, _| {
             let at = v.length(Input::ContactDiameter);
             v.length(Input::FingerInner) <= at && at <= v.length(Input::FingerOuter)
         },
         note: |v, _| {
-            let (inner, outer) = (v.length(Input::FingerInner), v.length(Input::FingerOuter));
-            let at = v.length(Input::ContactDiameter);
-            note!["contact at ", at, " on fingers from ", inner, " to ", outer]
+            let mut note = note!["contact at ", v.length(Input::ContactDiameter), " on fingers"];
+            for (bound, word) in [(Input::FingerInner, " from "), (Input::FingerOuter, " to ")] {
+                if v.get(bound).is_some() {
+                    note.0.extend(note![word, v.length(bound)].0);
+                }
+            }
+            note
         },
     },
     Rule {
@@ -273,13 +286,56 @@ fn dowels_left(v: &Values) -> Length {
     v.length(Input::DowelProtrusion) - v.length(Input::Plates)
 }
 
+/// Another count of teeth fails, whatever else is unknown, and so does a ring gear that moves too
+/// far. Where nobody told what the starter hangs on, both ways have to come out alike.
+fn starter_settled(v: &Values, house: &House) -> Option<bool> {
+    let teeth = v.get(Input::TeethNew).zip(v.get(Input::TeethOld)).map(|(new, old)| new == old);
+    let within = |moved: i64| moved.abs() <= house.length(Number::StarterTolerance).nm();
+    let ring = v.get(Input::RingShift);
+    let stays = match (ring, v.get(Input::StarterShift), v.get(Input::PlatesShift)) {
+        (Some(ring), Some(starter), _) => Some(within(ring - starter)),
+        (Some(ring), None, Some(plates)) => {
+            let both = [within(ring), within(ring - plates)];
+            (both[0] == both[1]).then_some(both[0])
+        }
+        _ => None,
+    };
+    match (teeth, stays) {
+        (Some(false), _) | (_, Some(false)) => Some(false),
+        (Some(true), Some(true)) => Some(true),
+        _ => None,
+    }
+}
+
 fn starter_note(v: &Values, house: &House) -> Note {
-    let (new, old) = (v.plain(Input::TeethNew), v.plain(Input::TeethOld));
-    if new != old {
+    let (new, old) = (v.get(Input::TeethNew), v.get(Input::TeethOld));
+    if let (Some(new), Some(old)) = (new, old)
+        && new != old
+    {
         return note![format!("{new} ring gear teeth instead of {old}")];
     }
     let within = house.length(Number::StarterTolerance);
-    note!["the ring gear moves ", v.length(Input::RingMove), ", at most ", within]
+    let on_block = v.length(Input::RingShift);
+    match v.get(Input::StarterShift) {
+        Some(_) => note!["the ring gear moves ", ring_move(v), ", at most ", within],
+        None => {
+            let on_bell = on_block - v.length(Input::PlatesShift);
+            let end = " with one on the bell, at most ";
+            note![
+                "the ring gear moves ",
+                on_block,
+                " with a starter on the block, ",
+                on_bell,
+                end,
+                within
+            ]
+        }
+    }
+}
+
+/// How far the ring gear moves against the starter, positive to the rear.
+fn ring_move(v: &Values) -> Length {
+    v.length(Input::RingShift) - v.length(Input::StarterShift)
 }
 
 fn hub_room(v: &Values) -> Length {

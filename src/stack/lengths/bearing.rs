@@ -40,13 +40,13 @@ impl End {
 }
 
 /// How a dimension enters both ends alike.
-pub(super) fn either_end(enters: Enters) -> Option<i64> {
+pub(crate) fn either_end(enters: Enters) -> Option<i64> {
     if let Enters::Rear(times) = enters { Some(times) } else { None }
 }
 
 impl<'a> Sums<'_, 'a> {
     /// Both routes, the measured one first; each serves both ends.
-    pub(super) fn bearing_routes(&self) -> Vec<Tried<BearingRoute<'a>>> {
+    pub(crate) fn bearing_routes(&self) -> Vec<Tried<BearingRoute<'a>>> {
         let inside = self.setup.slots_inside(&[Inside::BearingDepth]);
         let mut routes = Vec::new();
         if self.setup.something_stays(self.choice, &inside) {

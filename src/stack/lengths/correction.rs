@@ -127,7 +127,7 @@ impl<'a> Sums<'_, 'a> {
         };
         let from_parts = house.length(Number::BlankSetGapTol);
         let flywheel = self.setup.slot("flywheel").unwrap_or_default();
-        let steps = self.terms(flywheel, &fills[flywheel], gap_times);
+        let steps = self.terms(flywheel, fills, gap_times);
         let range = plate.length("set_gap_min").zip(plate.length("set_gap_max"));
         if plate.is_matched_set() {
             let mut own = self.dimension(plate, at, "pack_thickness").unwrap_or_default();
@@ -176,7 +176,7 @@ impl<'a> Sums<'_, 'a> {
 
     /// The gap with which a plate's height was taken where that is known: stated, or that of a
     /// matched set on a flat flywheel.
-    pub(super) fn known_set_gap(&self) -> Option<Length> {
+    pub(crate) fn known_set_gap(&self) -> Option<Length> {
         let slot = self.setup.slot("pressure_plate")?;
         let plate = self.choice.fills[slot].parts.first()?;
         let set_gap = self.set_gap(plate, slot, &self.choice.fills);
@@ -189,7 +189,7 @@ impl<'a> Sums<'_, 'a> {
         let mut gap = Form::default();
         for kind in ["flywheel", "disc", "pressure_plate"] {
             if let Some(slot) = self.setup.slot(kind) {
-                gap.add_form(&self.terms(slot, &fills[slot], gap_times), 1);
+                gap.add_form(&self.terms(slot, fills, gap_times), 1);
             }
         }
         gap
@@ -221,7 +221,7 @@ impl<'a> Sums<'_, 'a> {
         for kind in ["flywheel", "disc", "pressure_plate"] {
             let slot = self.setup.slot(kind);
             if let Some(slot) = slot.filter(|slot| Some(*slot) != self.setup.facing_slot()) {
-                gap.add_form(&self.terms(slot, &self.setup.fitted[slot], gap_times), 1);
+                gap.add_form(&self.terms(slot, &self.setup.fitted, gap_times), 1);
             }
         }
         gap.add(read, 1);

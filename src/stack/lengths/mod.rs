@@ -4,12 +4,13 @@
 //! nobody has to know how thick it is. The finger tips come by one route and the bearing by one; each
 //! serves both edges. Of the routes that work the one with the smaller u is used.
 
-mod bearing;
+pub(crate) mod bearing;
 mod correction;
 mod finger;
 pub(crate) mod sums;
 
 pub use bearing::End;
+pub(crate) use finger::FingerPair;
 
 use crate::model::length::Length;
 use crate::stack::choice::{Choice, Setup};
@@ -74,6 +75,18 @@ impl FingerFrom {
     /// Whether the clutch's height is the catalog's.
     pub const fn lists_clutch(self) -> bool {
         matches!(self, Self::Apart { clutch: From::Catalog, .. })
+    }
+
+    /// Whether the crank's protrusion, and whether the clutch's height, come from elsewhere on
+    /// another route.
+    pub(crate) fn differs(self, other: Self) -> (bool, bool) {
+        match (self, other) {
+            (
+                Self::Apart { crank, clutch },
+                Self::Apart { crank: other_crank, clutch: other_clutch },
+            ) => (crank != other_crank, clutch != other_clutch),
+            _ => (true, true),
+        }
     }
 
     /// Its name in sentences.
@@ -179,6 +192,15 @@ pub struct Lengths<'a> {
     pub set_gap: Option<Length>,
 }
 
+/// Where the lengths of a stack come from, as far as that is settled.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(crate) struct Origins {
+    /// The finger tips.
+    pub(crate) finger: Option<FingerFrom>,
+    /// The bearing.
+    pub(crate) bearing: Option<BearingFrom>,
+}
+
 /// A route, or what it lacks.
 type Tried<T> = Result<T, Vec<Missing>>;
 
@@ -219,8 +241,8 @@ pub fn lengths<'a>(
 
 /// What readings and catalog say of the parts that are fitted today, the disc as it is.
 pub(crate) struct FittedRoutes<'a> {
-    /// Every way to the finger tips, in the order in which equals are taken.
-    pub(crate) fingers: Vec<FingerRoute<'a>>,
+    /// Every two routes to the finger tips.
+    pub(crate) fingers: Vec<FingerPair<'a>>,
     /// The contact face at each end that was read: as read, and as catalogued where that works.
     pub(crate) depths: Vec<(End, Form<'a>, Option<Form<'a>>)>,
     /// The bearing's travel as both depths have it, and as catalogued.
@@ -232,7 +254,7 @@ pub(crate) fn fitted_routes<'a>(setup: &Setup<'a>, fitted: &Choice<'a>) -> Fitte
     let sums = Sums { setup, choice: fitted, as_it_stands: true };
     let depths = [End::Extended, End::Retracted].into_iter();
     FittedRoutes {
-        fingers: sums.finger_routes().into_iter().flatten().collect(),
+        fingers: sums.finger_pairs(),
         depths: depths.filter_map(|end| sums.depth(end)).collect(),
         travel: sums.travels(),
     }

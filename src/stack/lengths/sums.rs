@@ -13,11 +13,11 @@ use crate::stack::window::wear;
 /// How often a dimension enters one sum; none where it does not.
 pub(crate) type Times = fn(Enters) -> Option<i64>;
 
-pub(super) fn finger_times(enters: Enters) -> Option<i64> {
+pub(crate) fn finger_times(enters: Enters) -> Option<i64> {
     if let Enters::Finger(times) = enters { Some(times) } else { None }
 }
 
-pub(super) fn gap_times(enters: Enters) -> Option<i64> {
+pub(crate) fn gap_times(enters: Enters) -> Option<i64> {
     if let Enters::Gap(times) = enters { Some(times) } else { None }
 }
 
@@ -76,13 +76,16 @@ impl<'a> Sums<'_, 'a> {
         let keeps_piece = self.setup.facings() == Facings::Stay
             && self.fitted(slot).parts.first().is_some_and(|part| part.piece_of.is_some());
         // A piece that stays is what it is; of what stays on the bench nobody knows how thick a new
-        // one is.
-        let set_aside = self.stays(slot) && (keeps_piece || self.fitted(slot).on_bench);
+        // one is, where a new one is asked for.
+        let no_new_one = self.fitted(slot).on_bench && !self.as_it_stands;
+        let set_aside = self.stays(slot) && (keeps_piece || no_new_one);
         self.reading(Reading::FittedDiscThickness).filter(|_| !set_aside)
     }
 
-    /// The terms of what stands in a slot that enter a sum as `times` picks them.
-    pub(super) fn terms(&self, slot: usize, fill: &Fill<'a>, times: Times) -> Form<'a> {
+    /// The terms of what stands in a slot that enter a sum as `times` picks them. Of a part that is as
+    /// on the bench, or that nobody named where there has to be one, no dimension is known.
+    pub(crate) fn terms(&self, slot: usize, fills: &[Fill<'a>], times: Times) -> Form<'a> {
+        let fill = &fills[slot];
         let mut form = Form::default();
         let mut nth = 0;
         for (index, part) in fill.parts.iter().enumerate() {
@@ -103,7 +106,7 @@ impl<'a> Sums<'_, 'a> {
                 }
             }
         }
-        if fill.on_bench {
+        if fill.on_bench || (fill.is_empty() && self.setup.needs(slot, fills)) {
             let kind = self.setup.library.kinds.slots().nth(slot).map(|(kind, _)| kind);
             for dim in kind.into_iter().flat_map(|kind| kind.dims) {
                 if let Some(times) = dim.enters.iter().find_map(|enters| times(*enters)) {
@@ -148,7 +151,7 @@ impl<'a> Sums<'_, 'a> {
     pub(crate) fn catalogued(&self, slots: &[usize], times: Times) -> Form<'a> {
         let mut form = Form::default();
         for slot in slots {
-            form.add_form(&self.terms(*slot, &self.choice.fills[*slot], times), 1);
+            form.add_form(&self.terms(*slot, &self.choice.fills, times), 1);
         }
         form
     }
@@ -157,7 +160,7 @@ impl<'a> Sums<'_, 'a> {
     pub(crate) fn as_fitted(&self, slots: &[usize], times: Times) -> Form<'a> {
         let mut form = Form::default();
         for slot in slots {
-            form.add_form(&self.terms(*slot, self.fitted(*slot), times), 1);
+            form.add_form(&self.terms(*slot, &self.setup.fitted, times), 1);
         }
         form
     }
@@ -181,15 +184,15 @@ impl<'a> Sums<'_, 'a> {
     pub(crate) fn over_plate(&self, over: bool) -> Form<'a> {
         let slot = self.setup.slot("block_plate").filter(|_| over);
         slot.map_or_else(Form::default, |slot| {
-            self.terms(slot, self.fitted(slot), super::bearing::either_end)
+            self.terms(slot, &self.setup.fitted, super::bearing::either_end)
         })
     }
 
     /// The chosen block plate's terms: what stands before the place behind it, from which both sides
     /// are counted.
     pub(crate) fn block_plate(&self) -> Form<'a> {
-        self.fill("block_plate").map_or_else(Form::default, |(slot, fill)| {
-            self.terms(slot, fill, super::bearing::either_end)
+        self.fill("block_plate").map_or_else(Form::default, |(slot, _)| {
+            self.terms(slot, &self.choice.fills, super::bearing::either_end)
         })
     }
 }

@@ -14,6 +14,7 @@ use bellstack::stack::choice::{Choice, Fill, Setup};
 use bellstack::stack::fit::evaluate;
 use bellstack::stack::grade::Grade;
 use bellstack::stack::measuring::{Acceptance, Decision, Dimension, Next, ToMeasure, to_measure};
+use bellstack::stack::shown::OneStack;
 use bellstack::stack::trial::Span;
 
 use super::car::{Car, entry, thou};
@@ -330,12 +331,11 @@ fn every_limit_is_exact_to_the_nanometre_in_random_shops() {
 #[test]
 fn tables_and_json_tell_the_limits() {
     use bellstack::model::length::Unit;
-    use bellstack::report::{FitReport, View, fit_json, fit_table};
+    use bellstack::report::{View, fit_json, fit_table};
     let mut car = paper(55);
     car.copy("R", "R2", &[("extended_height", 10)]);
     car.swapped(&[("bearing", &["R2"])], |setup, fit| {
-        let to_measure = to_measure(setup, fit);
-        let report = FitReport { fit: fit.clone(), as_it_stands: None, to_measure };
+        let report = OneStack::of(setup, fit.clone(), None, true);
         let table = fit_table(setup, &report, View { unit: Unit::In, width: 100 });
         assert!(table.lines().all(|line| line.chars().count() <= 100), "{table}");
         let next = "Next: measure thickness of F (a reading counts as +-0.0087 in, assumed): the \
@@ -344,7 +344,7 @@ fn tables_and_json_tell_the_limits() {
         assert!(line.contains(next), "{table}");
         assert!(table.contains("R2    extended_height    3.1100"), "{table}");
         let json: serde_json::Value = serde_json::from_str(&fit_json(setup, &report)).unwrap();
-        let decides = &json["measure_next"]["decides"];
+        let decides = &json["next"]["decides"];
         assert_eq!(decides["dimension"], "flywheel.thickness");
         assert_eq!(decides["in_window"]["to"]["nm"], thou(1050).nm());
         assert_eq!(json["measure_next"]["edge"], "reserve_min");

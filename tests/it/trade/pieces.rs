@@ -6,11 +6,12 @@ use bellstack::model::entry::{Basis, Entry};
 use bellstack::model::length::{Length, Unit};
 use bellstack::model::library::Library;
 use bellstack::model::pieces::Condition::{Machined, New, Used};
-use bellstack::report::{FitReport, View, fit_json, fit_table};
+use bellstack::report::{View, fit_json, fit_table};
 use bellstack::solve::ask::Ask;
 use bellstack::solve::candidates::candidates;
 use bellstack::stack::grade::Grade;
 use bellstack::stack::odds::chance_of;
+use bellstack::stack::shown::OneStack;
 
 use super::car::{Car, entry, tenths, thou};
 
@@ -293,7 +294,7 @@ fn a_stack_says_what_its_terms_rest_on() {
     car.gauge("F#1", "thickness", &[9985, 9986], Some("ideal"));
     let told = |car: &Car| {
         car.now(|setup, fit| {
-            let report = FitReport { fit: fit.clone(), as_it_stands: None, to_measure: None };
+            let report = OneStack::of(setup, fit.clone(), None, false);
             let table = fit_table(setup, &report, View { unit: Unit::In, width: 100 });
             assert!(table.lines().all(|line| line.chars().count() <= 100), "{table}");
             let json: serde_json::Value = serde_json::from_str(&fit_json(setup, &report)).unwrap();
