@@ -158,7 +158,7 @@ pub(super) fn compare(seed: u64, order: Order, largest: u128, seen: &mut Seen) -
         return None;
     };
     let chance = |stack: &[Fill<'_>]| {
-        evaluate(&setup, &choice(stack)).map_or(-1, |fit| chance_of(&fit).millionths())
+        evaluate(&setup, &choice(stack)).map_or(-1, |fit| chance_of(&fit).thousandths())
     };
     let ranked = task.recommend(&ask, &task.cross_checks(), chance);
     let judged_row = |(stack, verdict): &(Vec<Fill<'_>>, Verdict)| {
