@@ -77,13 +77,8 @@ impl<'a> Task<'a> {
     pub(crate) fn gearbox_moves(&self, stack: &[Fill<'a>]) -> Option<i128> {
         let mut terms = self.gearbox_face(stack);
         terms.add(&self.gearbox_face(&self.fitted), -1);
-        value(&terms)
+        terms.value()
     }
-}
-
-/// The value of terms all of which are known.
-fn value(terms: &Terms) -> Option<i128> {
-    terms.0.iter().map(|term| Some(term.times * term.known?.value)).sum()
 }
 
 struct Look<'t, 'a> {
@@ -130,7 +125,7 @@ impl Look<'_, '_> {
         self.task.put(&mut tip, self.stack, ("gearbox", "shaft_length"), -1);
         self.task.put(&mut sum.plain, self.stack, ("block_plate", "thickness"), 1);
         sum.plain.add(&tip, -1);
-        value(&sum.plain)
+        sum.plain.value()
     }
 
     fn pilot(&self) -> Said {
@@ -176,7 +171,7 @@ impl Look<'_, '_> {
             }
         }
         let within = task.house.length("starter_tolerance");
-        Said::when(value(&moved).map(|moved| moved.abs() <= within))
+        Said::when(moved.value().map(|moved| moved.abs() <= within))
     }
 
     fn starter(&self) -> Said {

@@ -59,9 +59,13 @@ impl<'a> Task<'a> {
         for (index, (place, part)) in fill.parts.iter().enumerate() {
             let nth = fill.parts[..index].iter().filter(|(other, _)| other == place).count();
             let dim = Dim { slot, who: Who::Part(*place), nth, machined: fill.cut != 0 && key == "thickness", key };
-            let flat = key == "cover_step" && part.entry(key).is_none();
-            let known = part.entry(key).map(|entry| self.house.known(kind, key, entry));
-            let known = if flat { Some(Known::exact(0)) } else { known };
+            // Blank means flat for a step, exactly.
+            let blank = part.kind.dims.iter().find(|dim| dim.key == key).and_then(|dim| dim.blank);
+            let known = match part.entry(key) {
+                Some(entry) => Some(self.house.known(kind, key, entry)),
+                None if key == "cover_step" => Some(Known::exact(0)),
+                None => blank.map(|value| Known::exact(value.into())),
+            };
             let cut = if kind == "flywheel" && key == "thickness" { fill.cut } else { 0 };
             terms.put(dim, times, known.map(|k| Known { value: k.value - cut, ..k }));
         }
@@ -167,10 +171,7 @@ impl<'a> Task<'a> {
         for kind in ["flywheel", "disc", "pressure_plate"] {
             self.put_others(&mut sum.plain, fills, kind, 1, finger);
         }
-        let mut moved = now.clone();
-        self.put_others(&mut moved, fills, "flywheel", 1, gap);
-        self.put_others(&mut moved, fills, "pressure_plate", 1, gap);
-        self.put(&mut moved, fills, ("flywheel", "cover_step"), -1);
+        let mut moved = self.gap_terms(fills, now);
         if taken {
             self.take_set_gap(&mut moved, fills);
         }
@@ -181,6 +182,15 @@ impl<'a> Task<'a> {
         );
         let product = Product { plate: who, ratio: self.ratio(plate.part()), gap: moved };
         sum.plus(&Sum { products: vec![product], ..Sum::default() }, -1)
+    }
+
+    /// Cover's mounting face to the pressure plate's friction face: the facings less the step.
+    pub(crate) fn gap_terms(&self, fills: &[Fill<'a>], facings: &Terms) -> Terms {
+        let mut terms = facings.clone();
+        self.put_others(&mut terms, fills, "flywheel", 1, gap);
+        self.put_others(&mut terms, fills, "pressure_plate", 1, gap);
+        self.put(&mut terms, fills, ("flywheel", "cover_step"), -1);
+        terms
     }
 
     /// Takes the gap at which the finger height was measured, known or assumed.

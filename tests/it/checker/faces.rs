@@ -59,6 +59,10 @@ impl<'a> Task<'a> {
         found
     }
 
+    pub(crate) fn faces_clash(&self, stack: &[Fill<'a>]) -> bool {
+        self.faces(stack).clash
+    }
+
     /// Disc and plate. A matched set brings discs of its own: there is nothing to compare.
     fn diameters(&self, stack: &[Fill<'a>], found: &mut Faces) {
         let (plate, disc) = self.plate_and_disc(stack);

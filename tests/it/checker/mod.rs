@@ -20,6 +20,7 @@ mod checks;
 mod clutch;
 pub(crate) mod cost;
 mod cross;
+pub(crate) mod cure;
 mod faces;
 mod grade;
 mod house;

@@ -91,17 +91,20 @@ impl<'a> Task<'a> {
         self.bought(&stack, slot).is_empty()
     }
 
-    /// Whether a stack is one at all: every slot filled that needs it, the disc where there is no
-    /// set, no piece twice, and no more shim than the bearing takes.
+    /// Whether a stack may be a combination: filled, and no more shim than the bearing takes.
     pub(crate) fn is_whole(&self, stack: &[Fill<'a>]) -> bool {
+        self.is_filled(stack) && self.shims_fit(stack)
+    }
+
+    /// Whether every slot is filled that needs it, the disc's where there is no set and only there.
+    pub(crate) fn is_filled(&self, stack: &[Fill<'a>]) -> bool {
         let set = stack[self.slot("pressure_plate")].part().is_some_and(Part::is_matched_set);
         let kinds = self.library.kinds.slots();
-        let whole = kinds.zip(stack).all(|((_, spec), fill)| match spec.takes {
+        kinds.zip(stack).all(|((_, spec), fill)| match spec.takes {
             Takes::One => !fill.is_empty(),
             Takes::OneUnlessMatchedSet => fill.is_empty() == set,
             Takes::Optional | Takes::UpToTwo => true,
-        });
-        whole && self.shims_fit(stack)
+        })
     }
 
     fn shims_fit(&self, stack: &[Fill<'a>]) -> bool {

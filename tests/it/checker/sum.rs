@@ -83,6 +83,11 @@ impl Terms {
         }
     }
 
+    /// The value, where all of them are known.
+    pub(crate) fn value(&self) -> Option<i128> {
+        self.0.iter().map(|term| Some(term.times * term.known?.value)).sum()
+    }
+
     fn unknown(&self) -> impl Iterator<Item = Dim> {
         self.0.iter().filter(|term| term.known.is_none()).map(|term| term.dim)
     }

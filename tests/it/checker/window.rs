@@ -92,10 +92,7 @@ impl<'a> Task<'a> {
 
     /// The gap with the stack's own parts, catalogued, where all of them are known.
     fn gap(&self, stack: &[Fill<'a>]) -> Option<i128> {
-        let (plate, disc) = self.plate_and_disc(stack);
-        let flywheel = stack[self.slot("flywheel")].part()?;
-        let facings = if plate?.is_matched_set() { clamped(plate?)? } else { clamped(disc?)? };
-        Some(facings - length(Some(flywheel), "cover_step").unwrap_or(0))
+        self.gap_terms(stack, &self.facing_terms(stack)).value()
     }
 
     /// Whether the gap is known to lie beyond the diaphragm's working range.

@@ -1,6 +1,9 @@
 //! The program against an independent judge (`checker`), field by field, on random shops as real ones
 //! are (`random/real`).
 
+mod cures;
+mod extra_dimension;
+mod looked_for;
 mod ranked;
 mod stacks;
 

@@ -78,11 +78,11 @@ pub(super) struct Seen {
     filtered: usize,
 }
 
-fn row(stack: &[Fill<'_>], grade: Grade, room: i128, to_buy: (u32, i128)) -> String {
+pub(super) fn row(stack: &[Fill<'_>], grade: Grade, room: i128, to_buy: (u32, i128)) -> String {
     format!("{grade:?} to buy {to_buy:?} room {room} [{}]", shown(stack))
 }
 
-fn said(fit: &Fit<'_>) -> String {
+pub(super) fn said(fit: &Fit<'_>) -> String {
     let fills = fit.choice.fills.iter().map(|fill| match fill.on_bench {
         true => "as on the bench".to_string(),
         false => fill.ids().join("|"),
@@ -93,7 +93,7 @@ fn said(fit: &Fit<'_>) -> String {
 }
 
 /// The first row at which two lists part.
-fn first_apart(said: &[String], judged: &[String]) -> Option<String> {
+pub(super) fn first_apart(said: &[String], judged: &[String]) -> Option<String> {
     let at = (0..said.len().max(judged.len())).find(|at| said.get(*at) != judged.get(*at))?;
     Some(format!(
         "row {at} of {}/{}: the program {:?}\n    the judge {:?}",
@@ -109,7 +109,7 @@ fn first_apart(said: &[String], judged: &[String]) -> Option<String> {
 fn nearest(answer: &Answer<Fit<'_>>, ranked: &Ranked<'_>) -> Option<String> {
     let passing = answer.nearest.iter().filter(|fit| !fit.fails());
     let places: Vec<_> =
-        passing.map(|fit| (fit.grade.max(Grade::Undecided), -fit.room.nm())).collect();
+        passing.map(|fit| (fit.grade, -fit.room.nm())).collect();
     if !places.is_sorted() {
         return Some(format!("nearest not in order: {places:?}"));
     }

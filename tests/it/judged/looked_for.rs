@@ -1,0 +1,92 @@
+//! The dimensions to look for: each end of each range is tried as a part of its own, and one nanometre
+//! beyond it.
+
+use bellstack::model::entry::Entry;
+use bellstack::model::part::Part;
+use bellstack::solve::ask::{Ask, Order, Watch};
+use bellstack::solve::cure::cure;
+use bellstack::stack::answer::LookFor;
+use bellstack::stack::choice::Setup;
+
+use crate::checker::{CrossCheck, Fill, Task, Why, judge};
+use crate::shops::{RealShop, real};
+
+#[derive(Debug, Default)]
+struct Seen {
+    shops: usize,
+    ranges: usize,
+    ends: usize,
+    open: usize,
+    slots: [usize; 11],
+}
+
+/// The fitted part as it would be with another dimension: another piece, known no better and no worse.
+fn like(task: &Task<'_>, slot: usize, dimension: &str, value: i64) -> Part {
+    let (kind, _) = task.library.kinds.slots().nth(slot).unwrap();
+    let fitted = task.fitted[slot].part().cloned();
+    let mut part = fitted.unwrap_or_else(|| Part::new("", kind));
+    part.id = "looked for".into();
+    part.piece_of = None;
+    let tol = part.entry(dimension).and_then(|entry| entry.tol);
+    part.set(dimension, Some(Entry::new(value, tol)));
+    part
+}
+
+/// Whether the job with that part is in its plain window, and in the diaphragm's working range where
+/// the part is a disc.
+fn does<'a>(task: &Task<'a>, checks: &[CrossCheck], slot: usize, part: &'a Part) -> Option<bool> {
+    let mut stack = task.fitted.clone();
+    stack[slot] = Fill { parts: vec![(u32::MAX, part)], ..Fill::default() };
+    let verdict = judge(task, &stack, checks).ok()?;
+    let facing = ["disc", "pressure_plate"].contains(&part.kind.key);
+    let strained = facing && verdict.caps.contains(&Why::OutsideRange);
+    Some(verdict.least_room >= 0 && !strained)
+}
+
+fn ends(seed: u64, seen: &mut Seen) -> Vec<String> {
+    let RealShop { library, job, changed } = &real(seed);
+    let setup = Setup::new(library, job).unwrap();
+    let ask = Ask { order: Order::Changes, top: 1, ..Ask::default() };
+    let Ok(said) = cure(&setup, &ask, &Watch::default()) else { return Vec::new() };
+    let plain = Task::new(library, job, changed.clone());
+    let mut tried: Vec<(&LookFor, &str, i64, bool, Part)> = Vec::new();
+    for row in &said.look_for {
+        seen.ranges += 1;
+        seen.slots[row.slot] += 1;
+        let ends = [("from", row.range.from, -1), ("to", row.range.to, 1)];
+        for (end, at, beyond) in ends {
+            let Some(at) = at else {
+                seen.open += 1;
+                continue;
+            };
+            seen.ends += 1;
+            let part = |value| like(&plain, row.slot, row.dimension, value);
+            tried.push((row, end, at.nm(), true, part(at.nm())));
+            // Nothing is thinner than nothing.
+            if at.nm() > 0 {
+                tried.push((row, end, at.nm() + beyond, false, part(at.nm() + beyond)));
+            }
+        }
+    }
+    seen.shops += 1;
+    let task = Task::new(library, job, changed.clone());
+    let checks = task.cross_checks();
+    let wrong = tried.iter().filter_map(|(row, end, value, expected, part)| {
+        let found = does(&task, &checks, row.slot, part);
+        (found != Some(*expected)).then(|| {
+            let (slot, dim) = (part.kind.key, row.dimension);
+            format!("seed {seed} {slot} {dim} {end} {value}: {found:?}, not {expected} ({row:?})")
+        })
+    });
+    wrong.collect()
+}
+
+#[test]
+fn every_end_of_a_dimension_to_look_for_is_tried_to_the_nanometre() {
+    let shops: u64 = std::env::var("SHOPS").map_or(300, |shops| shops.parse().unwrap());
+    let mut seen = Seen::default();
+    let found: Vec<String> =
+        (3_000_000..3_000_000 + shops).flat_map(|seed| ends(seed, &mut seen)).collect();
+    println!("{seen:?}");
+    assert!(found.is_empty(), "{} differ\n{}", found.len(), found[..found.len().min(20)].join("\n"));
+}
