@@ -58,6 +58,24 @@ impl Error {
         self
     }
 
+    /// What was found and expected, without the hint.
+    pub fn message(&self) -> &str {
+        &self.message
+    }
+
+    /// What to do about it, where that helps.
+    pub fn advice(&self) -> Option<&str> {
+        self.hint.as_deref()
+    }
+
+    /// Message and hint in one line, for a list or a cell.
+    pub fn one_line(&self) -> String {
+        match &self.hint {
+            Some(hint) => format!("{}; {hint}", self.message),
+            None => self.message.clone(),
+        }
+    }
+
     /// What kind of refusal this is.
     pub fn class(&self) -> Class {
         self.class

@@ -22,6 +22,7 @@ fn main() -> ExitCode {
         input: Some(&mut input),
         clock: &jiff::ZonedDateTime::now,
         data_dir: data_dir.map(|dirs| dirs.data_dir().to_path_buf()),
+        out_is_terminal,
         err_is_terminal,
         width: columns.or_else(terminal_columns).filter(|_| out_is_terminal),
         on_search: &|watch| {

@@ -13,7 +13,17 @@ pub(super) enum Fault {
     Sql(rusqlite::Error),
     /// Already worded for people.
     Told(Error),
+    /// Something in the file that this program would not have written.
+    Strange {
+        /// Said behind the file's name, as in `is damaged: ...`.
+        what: String,
+        /// What to do about it.
+        hint: &'static str,
+    },
 }
+
+/// What to do about a damaged file.
+const RESTORE: &str = "restore it from a copy or from exported CSV files";
 
 impl From<rusqlite::Error> for Fault {
     fn from(error: rusqlite::Error) -> Self {
@@ -28,11 +38,19 @@ impl From<Error> for Fault {
 }
 
 impl Fault {
+    /// The file is damaged: where, and what was found there.
+    pub(super) fn damaged(what: impl std::fmt::Display) -> Self {
+        Self::Strange { what: format!("is damaged: {what}"), hint: RESTORE }
+    }
+
     /// The error for people, naming the catalog's file.
     pub(super) fn at(self, path: &Path) -> Error {
         match self {
             Self::Told(error) => error,
             Self::Sql(error) => worded(path, &error),
+            Self::Strange { what, hint } => {
+                Error::storage(format!("the catalog `{}` {what}", path.display())).hint(hint)
+            }
         }
     }
 
@@ -47,8 +65,7 @@ fn worded(path: &Path, error: &rusqlite::Error) -> Error {
     let name = path.display();
     let Some(code) = error.sqlite_error_code() else {
         // A column of another type than the tables say: only a damaged file holds that.
-        return Error::storage(format!("the catalog `{name}` is damaged: {error}"))
-            .hint("restore it from a copy or from exported CSV files");
+        return Error::storage(format!("the catalog `{name}` is damaged: {error}")).hint(RESTORE);
     };
     match code {
         ErrorCode::DatabaseBusy | ErrorCode::DatabaseLocked => {
@@ -60,8 +77,7 @@ fn worded(path: &Path, error: &rusqlite::Error) -> Error {
                 .hint("give another file with --catalog, or restore a damaged one from a copy")
         }
         ErrorCode::DatabaseCorrupt => {
-            Error::storage(format!("the catalog `{name}` is damaged: {error}"))
-                .hint("restore it from a copy or from exported CSV files")
+            Error::storage(format!("the catalog `{name}` is damaged: {error}")).hint(RESTORE)
         }
         ErrorCode::ReadOnly => {
             Error::storage(format!("the catalog `{name}` cannot be written: it is read-only"))

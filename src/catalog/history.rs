@@ -3,12 +3,13 @@
 use rusqlite::{Connection, Row, params};
 use serde_json::{Value, json};
 
+use super::believed::believed;
 use super::fault::Fault;
-use super::parts::unknown;
 use super::{Reader, Writer};
-use crate::error::Result;
+use crate::error::{Error, Result};
 use crate::model::history::{Change, Deed, Event, Held, Of, Stamp, Subject};
 use crate::model::length::Length;
+use crate::model::part::LARGEST;
 
 /// A thing that changes.
 #[derive(Debug, Clone, Copy)]
@@ -60,7 +61,7 @@ impl Writer<'_> {
             )?;
             let Thing { subject, name, part } = thing;
             let changes = text(changes);
-            insert.execute(params![command, subject.word(), name, part, deed.word(), changes])?;
+            insert.execute(params![command, subject, name, part, deed, changes])?;
             Ok(())
         };
         self.told(write())
@@ -143,7 +144,7 @@ fn events(
 ) -> Result<Vec<Event>, Fault> {
     let mut query = conn.prepare(&format!(
         "SELECT event.number, at, by, line, subject, name, part, deed, changes FROM event \
-         JOIN command ON command.number = event.command {wanted}"
+         LEFT JOIN command ON command.number = event.command {wanted}"
     ))?;
     let mut rows = query.query(params)?;
     let mut events = Vec::new();
@@ -154,18 +155,25 @@ fn events(
 }
 
 fn event(row: &Row<'_>) -> Result<Event, Fault> {
-    let (subject, deed): (String, String) = (row.get(4)?, row.get(7)?);
-    let changes: String = row.get(8)?;
-    let strange = || unknown(&format!("an event `{subject}` `{deed}` {changes}"));
-    Ok(Event {
-        number: row.get(0)?,
-        stamp: Stamp { at: row.get(1)?, by: row.get(2)?, command: row.get(3)? },
-        subject: Subject::from_word(&subject).ok_or_else(strange)?,
-        name: row.get(5)?,
-        part: row.get(6)?,
-        deed: Deed::from_word(&deed).ok_or_else(strange)?,
-        changes: read(&changes).ok_or_else(strange)?,
-    })
+    let number: i64 = row.get(0)?;
+    believed(
+        "event",
+        row,
+        || number.to_string(),
+        || {
+            let changes: String = row.get(8)?;
+            Ok(Event {
+                number,
+                stamp: Stamp { at: row.get(1)?, by: row.get(2)?, command: row.get(3)? },
+                subject: row.get(4)?,
+                name: row.get(5)?,
+                part: row.get(6)?,
+                deed: row.get(7)?,
+                changes: read(&changes)
+                    .ok_or_else(|| Error::storage(format!("`changes` cannot be `{changes}`")))?,
+            })
+        },
+    )
 }
 
 /// Changes as they stand in the catalog.
@@ -182,7 +190,10 @@ fn text(changes: &[Change]) -> String {
 fn read(text: &str) -> Option<Vec<Change>> {
     let held = |value: Value| match value {
         Value::Null => Some(Held::Blank),
-        Value::Number(nm) => Some(Held::Length(Length::from_nm(nm.as_i64()?))),
+        Value::Number(nm) => {
+            let length = nm.as_i64().filter(|nm| nm.unsigned_abs() <= LARGEST.unsigned_abs())?;
+            Some(Held::Length(Length::from_nm(length)))
+        }
         Value::String(text) => Some(Held::Text(text)),
         _ => None,
     };

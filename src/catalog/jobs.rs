@@ -1,15 +1,15 @@
 //! Jobs in their tables: one row of their own, one for each part they name and each reading.
 
-use rusqlite::{Connection, params};
+use rusqlite::{Connection, Row, params};
 
+use super::believed::{believed, in_row};
 use super::fault::Fault;
 use super::measured;
 use super::parts::{self, unknown};
-use crate::error::Result;
-use crate::model::edge::{Edge, PerEdge};
-use crate::model::job::{Job, READINGS, Word};
+use crate::error::{Error, Result};
+use crate::model::edge::Edge;
+use crate::model::job::{Job, READINGS, check_torque};
 use crate::model::kinds::Kinds;
-use crate::model::length::Length;
 use crate::model::part::Entry;
 use crate::model::pieces::{PIECE_MARK, part_and_label};
 
@@ -27,19 +27,24 @@ pub(super) fn load(conn: &Connection, kinds: Kinds, id: Option<&str>) -> Result<
     )?;
     let mut rows = query.query([id])?;
     while let Some(row) = rows.next()? {
-        numbers.push(row.get::<_, i64>(0)?);
-        let mut job = Job::new(row.get::<_, String>(1)?, kinds);
-        job.description = row.get(2)?;
-        job.torque = row.get(3)?;
-        job.crank_over_plate = row.get(4)?;
-        job.depth_over_plate = row.get(5)?;
-        job.disc_state = word(row, 6)?;
-        job.crank_pushed = word(row, 7)?;
-        job.starter_on = word(row, 8)?;
-        job.window = PerEdge::default();
-        for edge in Edge::ALL {
-            job.window[edge] = row.get::<_, Option<i64>>(edge.key())?.map(Length::from_nm);
-        }
+        let number: i64 = row.get(0)?;
+        let name = || row.get(1).unwrap_or_else(|_| number.to_string());
+        let job = believed("job", row, name, || {
+            let mut job = Job::new(row.get::<_, String>(1)?, kinds);
+            job.description = row.get(2)?;
+            job.torque = row.get(3)?;
+            job.torque.map_or(Ok(()), check_torque).map_err(|error| error.at("`torque`"))?;
+            job.crank_over_plate = row.get(4)?;
+            job.depth_over_plate = row.get(5)?;
+            job.disc_state = row.get(6)?;
+            job.crank_pushed = row.get(7)?;
+            job.starter_on = row.get(8)?;
+            for edge in Edge::ALL {
+                job.window[edge] = row.get(edge.key())?;
+            }
+            Ok(job)
+        })?;
+        numbers.push(number);
         jobs.push(job);
     }
     for (job, number) in jobs.iter_mut().zip(numbers) {
@@ -50,32 +55,55 @@ pub(super) fn load(conn: &Connection, kinds: Kinds, id: Option<&str>) -> Result<
     Ok(jobs)
 }
 
-fn word<W: Word>(row: &rusqlite::Row<'_>, column: usize) -> Result<W, Fault> {
-    let text = row.get_ref(column)?.as_str().map_err(rusqlite::Error::from)?;
-    W::from_word(text).ok_or_else(|| unknown(&format!("a job with the word `{text}`")))
-}
-
 fn load_parts(conn: &Connection, kinds: Kinds, number: i64, job: &mut Job) -> Result<(), Fault> {
     let mut query = conn.prepare_cached(
-        "SELECT slot, id, label FROM job_part JOIN part ON part.number = job_part.part \
-         LEFT JOIN piece ON piece.number = job_part.piece \
+        "SELECT slot, id, label, kind, job_part.piece FROM job_part \
+         LEFT JOIN part ON part.number = job_part.part \
+         LEFT JOIN piece ON piece.number = job_part.piece AND piece.part = job_part.part \
          WHERE job = ?1 ORDER BY slot, position",
     )?;
     let mut rows = query.query([number])?;
     while let Some(row) = rows.next()? {
-        let slot = row.get_ref(0)?.as_str().map_err(rusqlite::Error::from)?;
-        let mut id: String = row.get(1)?;
-        if let Some(label) = row.get::<_, Option<String>>(2)? {
-            id.push(PIECE_MARK);
-            id.push_str(&label);
+        let mut read = || take_part(kinds, job, row);
+        if let Err(fault) = read() {
+            return Err(in_row("job_part", row, &job.id, fault));
         }
-        if slot == MASTER {
-            job.master_cylinder = Some(id);
-        } else if let Some(index) = kinds.slot_named(slot) {
+    }
+    Ok(())
+}
+
+/// Takes what one row says that the job names.
+fn take_part(kinds: Kinds, job: &mut Job, row: &Row<'_>) -> Result<(), Fault> {
+    let slot = row.get_ref(0)?.as_str().map_err(rusqlite::Error::from)?;
+    let gone = || Error::storage(format!("`{slot}` names what is not there"));
+    let (id, kind): (Option<String>, Option<String>) = (row.get(1)?, row.get(3)?);
+    let (mut id, kind) = id.zip(kind).ok_or_else(gone)?;
+    let (label, piece): (Option<String>, Option<i64>) = (row.get(2)?, row.get(4)?);
+    if piece.is_some() {
+        id.push(PIECE_MARK);
+        id.push_str(&label.ok_or_else(gone)?);
+    }
+    let (wanted, most) = if slot == MASTER {
+        (MASTER, 1)
+    } else {
+        let slots = kinds.slots().find(|(_, known)| known.key == slot);
+        let (kind, slot) =
+            slots.ok_or_else(|| unknown(&format!("a `{slot}` for the job `{}`", job.id)))?;
+        (kind.key, slot.takes.most())
+    };
+    if kind != wanted {
+        let message = format!("`{slot}` names `{id}`, which is a {kind}");
+        return Err(Error::storage(message).into());
+    }
+    let named = match kinds.slot_named(slot) {
+        Some(index) => {
             job.fitted[index].push(id);
-        } else {
-            return Err(unknown(&format!("a `{slot}` for the job `{}`", job.id)));
+            job.fitted[index].len()
         }
+        None => usize::from(job.master_cylinder.replace(id).is_some()) + 1,
+    };
+    if named > most {
+        return Err(Error::storage(format!("`{slot}` names more than {most}")).into());
     }
     Ok(())
 }
@@ -85,11 +113,18 @@ fn load_readings(conn: &Connection, number: i64, job: &mut Job) -> Result<(), Fa
         conn.prepare_cached("SELECT key, value, tol FROM job_reading WHERE job = ?1")?;
     let mut rows = query.query([number])?;
     while let Some(row) = rows.next()? {
-        let key = row.get_ref(0)?.as_str().map_err(rusqlite::Error::from)?;
-        let Some(index) = READINGS.iter().position(|spec| spec.key == key) else {
-            return Err(unknown(&format!("a `{key}` for the job `{}`", job.id)));
+        let read = || -> Result<(usize, Entry), Fault> {
+            let key = row.get_ref(0)?.as_str().map_err(rusqlite::Error::from)?;
+            let Some(index) = READINGS.iter().position(|spec| spec.key == key) else {
+                return Err(unknown(&format!("a `{key}` for the job `{}`", job.id)));
+            };
+            let entry = Entry::new(row.get(1)?, row.get(2)?);
+            READINGS[index].check(entry).map_err(|error| error.at(format!("`{key}`")))?;
+            Ok((index, entry))
         };
-        job.readings[index] = Some(Entry::new(row.get(1)?, row.get(2)?));
+        let name = || job.id.clone();
+        let (index, entry) = believed("job_reading", row, name, read)?;
+        job.readings[index] = Some(entry);
     }
     Ok(())
 }
@@ -124,7 +159,7 @@ pub(super) fn store(
     if let Some(number) = number {
         remove(conn, number)?;
     }
-    let edge = |edge: Edge| job.window[edge].map(Length::nm);
+    let edge = |edge: Edge| job.window[edge];
     let mut insert = conn.prepare_cached(
         "INSERT INTO job (number, id, description, torque, crank_over_plate, depth_over_plate, \
          disc_state, crank_pushed, starter_on, preload_min, preload_max, reserve_min, reserve_max) \
@@ -137,9 +172,9 @@ pub(super) fn store(
         job.torque,
         job.crank_over_plate,
         job.depth_over_plate,
-        job.disc_state.word(),
-        job.crank_pushed.word(),
-        job.starter_on.word(),
+        job.disc_state,
+        job.crank_pushed,
+        job.starter_on,
         edge(Edge::PreloadMin),
         edge(Edge::PreloadMax),
         edge(Edge::ReserveMin),

@@ -15,21 +15,27 @@ use crate::model::library::Library;
 use crate::model::part::Part;
 
 mod answers;
+mod believed;
 pub mod csv;
 mod fault;
 mod history;
+mod integrity;
 mod jobs;
 mod measured;
 mod migrations;
 mod open;
 mod parts;
 mod reader;
+mod schema;
+mod values;
 mod writer;
 
 use fault::Fault;
+use migrations::MIGRATIONS;
 use open::Found;
 pub use parts::Wanted;
 pub use reader::Reader;
+use schema::Schema;
 pub use writer::Writer;
 
 /// What a command wants with the catalog.
@@ -52,6 +58,8 @@ pub struct Catalog {
     conn: Connection,
     /// What stood at the path. Unless it was a catalog, `conn` is an empty one in memory.
     found: Found,
+    /// What the file's schema has to be.
+    schema: Schema,
 }
 
 impl Catalog {
@@ -69,7 +77,8 @@ impl Catalog {
             _ if access == Access::Create => open::in_memory().map_err(|fault| fault.at(path))?,
             _ => return Err(open::none_there(path, found)),
         };
-        Ok(Self { path: path.into(), kinds, conn, found })
+        let schema = Schema::of(MIGRATIONS.len()).map_err(|fault| fault.at(path))?;
+        Ok(Self { path: path.into(), kinds, conn, found, schema })
     }
 
     /// The file.
@@ -93,8 +102,12 @@ impl Catalog {
     ///
     /// Those of `f`, and a storage error where the file cannot be read.
     pub fn read<T>(&self, f: impl FnOnce(&Reader<'_>) -> Result<T>) -> Result<T> {
-        let told = |error: rusqlite::Error| Fault::from(error).at(&self.path);
-        let tx = self.conn.unchecked_transaction().map_err(told)?;
+        let begin = || -> Result<_, Fault> {
+            let tx = self.conn.unchecked_transaction()?;
+            recognise(&self.schema, &tx)?;
+            Ok(tx)
+        };
+        let tx = begin().map_err(|fault| fault.at(&self.path))?;
         f(&Reader::new(&tx, &self.path, self.kinds))
     }
 
@@ -127,6 +140,8 @@ impl Catalog {
         let told = |error: rusqlite::Error| Fault::from(error).at(&self.path);
         let begun = self.conn.transaction_with_behavior(TransactionBehavior::Immediate);
         let tx = begun.map_err(told)?;
+        // Whatever happened to the file since it was opened, this transaction is the only writer.
+        recognise(&self.schema, &tx).map_err(|fault| fault.at(&self.path))?;
         let answer = f(&Writer::new(&tx, &self.path, self.kinds, stamp))?;
         tx.commit().map_err(told)?;
         Ok(answer)
@@ -175,4 +190,10 @@ impl Catalog {
     pub fn load_part(&self, id: &str) -> Result<Part> {
         self.read(|reader| reader.load_part(id))
     }
+}
+
+/// Refuses a file that another hand changed since it was opened.
+fn recognise(schema: &Schema, tx: &Transaction<'_>) -> Result<(), Fault> {
+    migrations::inspect(tx, MIGRATIONS)?;
+    schema.check(tx)
 }

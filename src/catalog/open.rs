@@ -11,6 +11,7 @@ use rusqlite::{Connection, OpenFlags, Transaction, TransactionBehavior};
 use super::csv::published_instruments;
 use super::fault::Fault;
 use super::migrations::{self, MIGRATIONS, State};
+use super::schema::Schema;
 use super::{Access, measured};
 use crate::error::{Error, Result};
 
@@ -86,9 +87,23 @@ fn connect(path: &Path) -> Result<Connection, Fault> {
     Ok(Connection::open_with_flags(path, flags)?)
 }
 
+/// What no file may make `SQLite` do, whatever its schema says; beside [`Schema`], which refuses such
+/// a schema by name.
+const CAUTIONS: &[(DbConfig, bool)] = &[
+    (DbConfig::SQLITE_DBCONFIG_TRUSTED_SCHEMA, false),
+    (DbConfig::SQLITE_DBCONFIG_DEFENSIVE, true),
+    (DbConfig::SQLITE_DBCONFIG_ENABLE_VIEW, false),
+    (DbConfig::SQLITE_DBCONFIG_DQS_DML, false),
+    (DbConfig::SQLITE_DBCONFIG_DQS_DDL, false),
+];
+
 /// The settings that every connection needs, and a look at what the file is.
 fn checked(conn: Connection, path: &Path) -> Result<Connection, Fault> {
     conn.busy_timeout(PATIENCE)?;
+    for (caution, on) in CAUTIONS {
+        conn.set_db_config(*caution, *on)?;
+    }
+    conn.pragma_update(None, "cell_size_check", true)?;
     // A log that another program left behind must not be folded into a file that is then refused.
     let log = beside(path, "-wal");
     let pending = fs::metadata(&log).is_ok_and(|meta| meta.len() > 0);
@@ -96,7 +111,7 @@ fn checked(conn: Connection, path: &Path) -> Result<Connection, Fault> {
         conn.set_db_config(DbConfig::SQLITE_DBCONFIG_NO_CKPT_ON_CLOSE, true)?;
     }
     match migrations::inspect(&conn, MIGRATIONS) {
-        Ok(State::Version(_)) => {}
+        Ok(State::Version(version)) => Schema::of(version)?.check(&conn)?,
         Ok(State::Blank) => return Err(none_there(path, Found::Blank).into()),
         Err(Fault::Told(error)) => {
             return Err(error.at(format!("the catalog `{}`", path.display())).into());
@@ -162,6 +177,9 @@ fn update(conn: &mut Connection) -> Result<(), Fault> {
         return Ok(());
     }
     let tx = conn.transaction_with_behavior(TransactionBehavior::Immediate)?;
+    if let State::Version(version) = migrations::inspect(&tx, MIGRATIONS)? {
+        Schema::of(version)?.check(&tx)?;
+    }
     bring_up(&tx)?;
     tx.commit()?;
     Ok(())

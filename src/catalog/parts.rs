@@ -4,12 +4,12 @@ use std::collections::HashMap;
 
 use rusqlite::{Connection, Rows, params};
 
+use super::believed::{believed, entry, in_row};
 use super::fault::Fault;
-use crate::error::{Error, Result};
+use crate::error::Result;
 use crate::model::faces::Names;
 use crate::model::kinds::Kinds;
-use crate::model::money::Cents;
-use crate::model::part::{Entry, Part};
+use crate::model::part::Part;
 
 /// Which parts are loaded.
 pub(super) enum Which<'a> {
@@ -101,17 +101,23 @@ fn load_where(conn: &Connection, kinds: Kinds, only: Option<&[i64]>) -> Result<V
     ))?;
     let mut rows = query.query(params.clone())?;
     while let Some(row) = rows.next()? {
-        numbers.push(row.get::<_, i64>(0)?);
-        let key = row.get_ref(2)?.as_str().map_err(rusqlite::Error::from)?;
-        let kind = kinds.get(key).ok_or_else(|| unknown(&format!("a part of the kind `{key}`")))?;
-        let mut part = Part::new(row.get::<_, String>(1)?, kind);
-        part.maker = row.get(3)?;
-        part.description = row.get(4)?;
-        part.price = row.get::<_, Option<i64>>(5)?.map(Cents::new);
-        part.on_hand = row.get(6)?;
-        part.lead_days = row.get(7)?;
-        part.retired = row.get(8)?;
-        part.notes = row.get(9)?;
+        let number: i64 = row.get(0)?;
+        let name = || row.get(1).unwrap_or_else(|_| number.to_string());
+        let part = believed("part", row, name, || {
+            let key = row.get_ref(2)?.as_str().map_err(rusqlite::Error::from)?;
+            let kind = kinds.get(key);
+            let kind = kind.ok_or_else(|| unknown(&format!("a part of the kind `{key}`")))?;
+            let mut part = Part::new(row.get::<_, String>(1)?, kind);
+            part.maker = row.get(3)?;
+            part.description = row.get(4)?;
+            part.price = row.get(5)?;
+            part.on_hand = row.get(6)?;
+            part.lead_days = row.get(7)?;
+            part.retired = row.get(8)?;
+            part.notes = row.get(9)?;
+            Ok(part)
+        })?;
+        numbers.push(number);
         parts.push(part);
     }
     let patterns = HashMap::new();
@@ -120,13 +126,13 @@ fn load_where(conn: &Connection, kinds: Kinds, only: Option<&[i64]>) -> Result<V
         let among = among("part");
         let sql = format!("SELECT part, key, {columns} FROM {table} {among} ORDER BY part, key");
         let mut query = conn.prepare_cached(&sql)?;
-        children.read(query.query(params.clone())?, *take)?;
+        children.read(table, query.query(params.clone())?, *take)?;
     }
     Ok(parts)
 }
 
 /// Takes what one row of a child table says into the part; false where the kind has no such key.
-type Take = fn(&mut Part, &str, &rusqlite::Row<'_>, &mut Patterns) -> rusqlite::Result<bool>;
+type Take = fn(&mut Part, &str, &rusqlite::Row<'_>, &mut Patterns) -> Result<bool, Fault>;
 
 /// Patterns by their text: a library has few, and its parts share them.
 type Patterns = HashMap<String, Names>;
@@ -142,9 +148,9 @@ fn take_dimension(
     key: &str,
     row: &rusqlite::Row<'_>,
     _: &mut Patterns,
-) -> rusqlite::Result<bool> {
+) -> Result<bool, Fault> {
     let Some(index) = part.kind.dim_index(key) else { return Ok(false) };
-    part.dims[index] = Some(Entry::new(row.get(2)?, row.get(3)?));
+    part.dims[index] = Some(entry(&part.kind.dims[index], row.get(2)?, row.get(3)?)?);
     Ok(true)
 }
 
@@ -153,9 +159,9 @@ fn take_face(
     key: &str,
     row: &rusqlite::Row<'_>,
     patterns: &mut Patterns,
-) -> rusqlite::Result<bool> {
+) -> Result<bool, Fault> {
     let Some(index) = part.kind.face_index(key) else { return Ok(false) };
-    let text = row.get_ref(2)?.as_str()?;
+    let text = row.get_ref(2)?.as_str().map_err(rusqlite::Error::from)?;
     part.faces[index] = if let Some(names) = patterns.get(text) {
         names.clone()
     } else {
@@ -171,7 +177,7 @@ fn take_fact(
     key: &str,
     row: &rusqlite::Row<'_>,
     _: &mut Patterns,
-) -> rusqlite::Result<bool> {
+) -> Result<bool, Fault> {
     let Some(index) = part.kind.facts.iter().position(|fact| fact.key == key) else {
         return Ok(false);
     };
@@ -188,21 +194,29 @@ struct Children<'a> {
 }
 
 impl Children<'_> {
-    fn read(&mut self, mut rows: Rows<'_>, take: Take) -> Result<(), Fault> {
+    fn read(&mut self, table: &str, mut rows: Rows<'_>, take: Take) -> Result<(), Fault> {
         let mut at = 0;
         while let Some(row) = rows.next()? {
             let number: i64 = row.get(0)?;
             while self.numbers.get(at).is_some_and(|known| *known < number) {
                 at += 1;
             }
-            let key = row.get_ref(1)?.as_str().map_err(rusqlite::Error::from)?;
-            if self.numbers.get(at) != Some(&number) {
-                return Err(unknown(&format!("a `{key}` that belongs to no part")));
-            }
-            let part = &mut self.parts[at];
-            if !take(part, key, row, &mut self.patterns)? {
+            let Some(part) =
+                self.parts.get_mut(at).filter(|_| self.numbers.get(at) == Some(&number))
+            else {
+                let message = format!("the table `{table}` has a row of a part that is not there");
+                return Err(Fault::damaged(message));
+            };
+            let mut read = || {
+                let key = row.get_ref(1)?.as_str().map_err(rusqlite::Error::from)?;
+                if take(part, key, row, &mut self.patterns)? {
+                    return Ok(());
+                }
                 let (id, kind) = (&part.id, part.kind.name);
-                return Err(unknown(&format!("a `{key}` for the {kind} `{id}`")));
+                Err(unknown(&format!("a `{key}` for the {kind} `{id}`")))
+            };
+            if let Err(fault) = read() {
+                return Err(in_row(table, row, &part.id, fault));
             }
         }
         Ok(())
@@ -210,9 +224,10 @@ impl Children<'_> {
 }
 
 pub(super) fn unknown(what: &str) -> Fault {
-    Error::storage(format!("the catalog holds {what}, which this program does not know"))
-        .hint("was it written by a newer program?")
-        .into()
+    Fault::Strange {
+        what: format!("holds {what}, which this program does not know"),
+        hint: "was it written by a newer program?",
+    }
 }
 
 /// The row's number of a part.
@@ -233,7 +248,7 @@ pub(super) fn insert(conn: &Connection, part: &Part) -> Result<(), Fault> {
         part.kind.key,
         part.maker,
         part.description,
-        part.price.map(Cents::get),
+        part.price,
         part.on_hand,
         part.lead_days,
         part.retired,
@@ -252,7 +267,7 @@ pub(super) fn update(conn: &Connection, number: i64, part: &Part) -> Result<(), 
         number,
         part.maker,
         part.description,
-        part.price.map(Cents::get),
+        part.price,
         part.on_hand,
         part.lead_days,
         part.retired,

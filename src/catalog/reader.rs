@@ -143,8 +143,8 @@ impl<'c> Reader<'c> {
         let mut house = House::default();
         for (key, value) in self.told(settings(self.conn))? {
             house.set(self.kinds, &key, &value).map_err(|error| {
-                let name = self.path.display();
-                Error::storage(format!("the catalog `{name}` holds a setting `{key}`: {error}"))
+                let why = error.one_line();
+                Fault::damaged(format!("the table `setting`, row `{key}`: {why}")).at(self.path)
             })?;
         }
         Ok(house)

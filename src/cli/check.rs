@@ -6,13 +6,17 @@ use super::{Reply, place};
 use crate::catalog::Access;
 use crate::error::Result;
 use crate::measure::applied::applied;
+use crate::model::history::Of;
 use crate::report;
 use crate::stack::inspection::inspect;
 
 pub(super) fn run(common: &Common, args: &Check, env: &Env<'_>) -> Result<Reply> {
     let catalog = place::open(common, env, Access::Read)?;
-    let (library, jobs) =
-        catalog.read(|reader| Ok((reader.load_library()?, reader.load_jobs()?)))?;
+    let (library, jobs) = catalog.read(|reader| {
+        reader.look_through()?;
+        reader.history(Of::Everything, usize::MAX)?;
+        Ok((reader.load_library()?, reader.load_jobs()?))
+    })?;
     let inspection = inspect(&library, &applied(library.clone(), &jobs), &jobs);
     let view = env.view(common);
     let most = if args.all { usize::MAX } else { args.top };
@@ -21,5 +25,5 @@ pub(super) fn run(common: &Common, args: &Check, env: &Env<'_>) -> Result<Reply>
         Format::Json => report::inspection_json(&inspection, view),
         Format::Csv => report::inspection_csv(&inspection, view),
     };
-    Ok(Reply { text, holds: inspection.remarks.is_empty() })
+    Ok(Reply::in_format(text, args.format).holding(inspection.remarks.is_empty()))
 }

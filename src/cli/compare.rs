@@ -51,7 +51,7 @@ pub(super) fn run(common: &Common, name: &str, shape: Shape, env: &mut Env<'_>) 
         Shape::Table => report::compare_table(&setup, &told, env.view(common)),
         Shape::Json => report::compare_json(&setup, &told),
     };
-    Ok(Reply { text, holds: told.holds() })
+    Ok(Reply::good(text).holding(told.holds()))
 }
 
 /// The same parts, worked out with what the catalog says today; a number of which measured pieces

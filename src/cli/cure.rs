@@ -39,7 +39,7 @@ pub(super) fn run(common: &Common, args: &Args, env: &mut Env<'_>) -> Result<Rep
             Format::Json => report::cure_json(&setup, &cured),
             Format::Csv => report::cure_csv(&[(setup, cured)], view),
         };
-        return Ok(Reply { text, holds });
+        return Ok(Reply::in_format(text, args.format).holding(holds));
     }
     let mut benches = Vec::new();
     let (mut failed, mut skipped) = (0_usize, 0_usize);
@@ -80,7 +80,7 @@ pub(super) fn run(common: &Common, args: &Args, env: &mut Env<'_>) -> Result<Rep
             blocks.collect::<Vec<_>>().join(&format!("\n{rule}\n\n"))
         }
     };
-    Ok(Reply { text, holds: cures.iter().any(|(_, cured)| is_good(cured)) })
+    Ok(Reply::in_format(text, args.format).holding(cures.iter().any(|(_, cured)| is_good(cured))))
 }
 
 /// The slots that a stack needs and the job leaves blank.

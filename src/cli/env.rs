@@ -9,7 +9,7 @@ use jiff::{Timestamp, ZonedDateTime};
 use super::args::Common;
 use crate::error::{Error, Result};
 use crate::model::kinds::Kinds;
-use crate::report::{View, wrapped};
+use crate::report::{View, visible, wrapped};
 use crate::solve::ask::Watch;
 
 /// The world around one run of the program.
@@ -26,6 +26,8 @@ pub struct Env<'e> {
     pub var: &'e dyn Fn(&str) -> Option<OsString>,
     /// The platform's directory for a program's data, if it has one.
     pub data_dir: Option<PathBuf>,
+    /// Whether standard output is a terminal.
+    pub out_is_terminal: bool,
     /// Whether standard error is a terminal, on which progress may be shown.
     pub err_is_terminal: bool,
     /// How many columns the terminal has, where standard output is one.
@@ -57,6 +59,7 @@ impl<'e> Env<'e> {
             clock: &ZonedDateTime::default,
             var,
             data_dir: None,
+            out_is_terminal: false,
             err_is_terminal: false,
             width: None,
             kinds: Kinds::standard(),
@@ -78,7 +81,7 @@ impl<'e> Env<'e> {
 
     /// The same for a text that is laid out already.
     pub(super) fn tell_as_is(&mut self, text: &str) {
-        let _ = writeln!(self.err, "{text}");
+        let _ = writeln!(self.err, "{}", visible(text));
     }
 
     /// Tells of what is unusual but possible.
@@ -90,7 +93,7 @@ impl<'e> Env<'e> {
 
     /// Asks a question, and waits for a line; none at the end of the input.
     pub(super) fn ask(&mut self, question: &str) -> Result<Option<String>> {
-        let _ = write!(self.err, "{question}").and_then(|()| self.err.flush());
+        let _ = write!(self.err, "{}", visible(question)).and_then(|()| self.err.flush());
         let mut line = String::new();
         let read = self.input.as_mut().map_or(Ok(0), |input| input.read_line(&mut line));
         let read =

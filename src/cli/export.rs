@@ -1,6 +1,6 @@
 //! `export`: the same CSV back.
 
-use super::args::{Common, Export};
+use super::args::{Common, Export, Format};
 use super::env::Env;
 use super::{Reply, place};
 use crate::catalog::Access;
@@ -23,7 +23,8 @@ pub(super) fn run(common: &Common, args: &Export, env: &mut Env<'_>) -> Result<R
             return Err(Error::input("templates are one file for each kind")
                 .hint("choose one with `--kind K`, or a directory for all with `--out DIR`"));
         }
-        return Ok(Reply::good(export_one(&library, &jobs, kind, unit)?.text));
+        let text = export_one(&library, &jobs, kind, unit)?.text;
+        return Ok(Reply::in_format(text, Format::Csv));
     };
     let mut files = if args.templates && kind.is_none() {
         templates(env.kinds)

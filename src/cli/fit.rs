@@ -33,7 +33,7 @@ pub(super) fn run(common: &Common, args: &Fit, env: &mut Env<'_>) -> Result<Repl
         Format::Json => report::fit_json(&setup, &report),
         Format::Csv => report::fit_csv(&report, view),
     };
-    Ok(Reply { text, holds })
+    Ok(Reply::in_format(text, args.format).holding(holds))
 }
 
 /// The fitted parts, but for what was asked for instead.

@@ -59,7 +59,7 @@ pub(super) fn run(common: &Common, args: &Args, env: &mut Env<'_>) -> Result<Rep
         Err(error) if sets.is_empty() => Err(error),
         Err(error) => {
             // Nobody is to go back to the bench because a disk was full.
-            say(env, &readings_file(&part, &piece, &sets, view.unit).text)?;
+            say(env, &readings_file(&part, &piece, &sets, view.unit).text, true)?;
             let error = error.at("nothing was stored");
             Err(error.hint("what was read is above as CSV: keep it as `readings.csv` to import it"))
         }

@@ -9,6 +9,7 @@ use std::io::ErrorKind;
 use clap::Parser as _;
 
 use crate::error::{Error, Result};
+use crate::report::visible;
 
 mod answer;
 mod args;
@@ -36,7 +37,7 @@ mod window;
 
 pub use env::Env;
 
-use args::{Args, Command};
+use args::{Args, Command, Format};
 
 /// What a command answers.
 #[derive(Debug)]
@@ -45,12 +46,24 @@ struct Reply {
     text: String,
     /// Whether the answer holds what was asked for: exit status 0, else 1.
     holds: bool,
+    /// Rows for a file or another program, which have to read back as what they were.
+    is_csv: bool,
 }
 
 impl Reply {
     /// An answer that holds what was asked for.
     fn good(text: impl Into<String>) -> Self {
-        Self { text: text.into(), holds: true }
+        Self { text: text.into(), holds: true, is_csv: false }
+    }
+
+    /// An answer that holds what was asked for, in a format.
+    fn in_format(text: impl Into<String>, format: Format) -> Self {
+        Self { text: text.into(), holds: true, is_csv: format == Format::Csv }
+    }
+
+    /// The same answer, with what it holds.
+    fn holding(self, holds: bool) -> Self {
+        Self { holds, ..self }
     }
 }
 
@@ -63,7 +76,7 @@ pub fn run(args: impl IntoIterator<Item = OsString>, env: &mut Env<'_>) -> u8 {
     };
     args.common.words = typed.iter().skip(1).map(|word| word.to_string_lossy().into()).collect();
     let answer = dispatch(args, env).and_then(|reply| {
-        say(env, &reply.text)?;
+        say(env, &reply.text, reply.is_csv)?;
         Ok(u8::from(!reply.holds))
     });
     answer.unwrap_or_else(|error| {
@@ -101,14 +114,16 @@ fn usage(told: &clap::Error, env: &mut Env<'_>) -> u8 {
         env.tell_as_is(text.trim_end());
         return 2;
     }
-    match say(env, &text) {
+    match say(env, &text, false) {
         Ok(()) => 0,
         Err(error) => error.exit_status(),
     }
 }
 
-/// Writes an answer. That nobody reads it to its end is no error.
-fn say(env: &mut Env<'_>, text: &str) -> Result<()> {
+/// Writes an answer. That nobody reads it to its end is no error. What a terminal would obey is made
+/// visible, but in CSV that goes to a file or another program.
+fn say(env: &mut Env<'_>, text: &str, is_csv: bool) -> Result<()> {
+    let text = if is_csv && !env.out_is_terminal { text.into() } else { visible(text) };
     match env.out.write_all(text.as_bytes()).and_then(|()| env.out.flush()) {
         Err(error) if error.kind() != ErrorKind::BrokenPipe => {
             Err(Error::storage(format!("the answer could not be written: {error}")))

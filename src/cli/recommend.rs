@@ -27,5 +27,6 @@ pub(super) fn run(common: &Common, args: &Recommend, env: &mut Env<'_>) -> Resul
         Format::Json => report::recommend_json(&setup, &answer),
         Format::Csv => report::recommend_csv(&setup, &answer, view),
     };
-    Ok(Reply { text, holds: answer.stacks.iter().any(|shown| shown.fit.holds()) })
+    let holds = answer.stacks.iter().any(|shown| shown.fit.holds());
+    Ok(Reply::in_format(text, args.format).holding(holds))
 }

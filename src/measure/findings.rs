@@ -35,8 +35,7 @@ impl Measured {
 
     /// The mean as an entry.
     pub fn entry(&self) -> Entry {
-        let readings = u32::try_from(self.sample.count()).unwrap_or(u32::MAX);
-        let basis = Basis::Measured { readings };
+        let basis = Basis::Measured { readings: self.sample.count() };
         entry(self.sample.whole_mean(), self.known, basis, self.is_assumed())
     }
 }

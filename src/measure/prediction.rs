@@ -66,8 +66,7 @@ impl Findings<'_> {
         let values = family.values(dim)?;
         let listed = part.dims[dim];
         let mean = values.whole_mean();
-        let pieces = u32::try_from(values.count()).unwrap_or(u32::MAX);
-        let basis = Basis::Predicted { pieces };
+        let basis = Basis::Predicted { pieces: values.count() };
         // How readings scatter is part of how pieces differ.
         let assumed = family.sisters(dim).any(|(_, measured)| measured.limit_assumed);
         let Some(prediction) = self.prediction(family, dim) else {

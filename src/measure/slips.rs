@@ -2,7 +2,7 @@
 
 use crate::measure::findings::Findings;
 use crate::model::kinds::{DimSpec, Quantity};
-use crate::model::length::{Length, NM_PER_MM, Unit, divide_half_away};
+use crate::model::length::{Length, Unit, divide_half_away, narrowed};
 use crate::model::part::Part;
 use crate::model::pieces::Condition;
 
@@ -103,10 +103,10 @@ pub fn slip(read: Length, expected: Length, near: Length, bar: Option<Length>) -
     if close(read.nm(), near) {
         return None;
     }
-    let inch = |value: i64| i128::from(value) * 254;
-    let per_mm = i128::from(NM_PER_MM / 100_000);
-    let times = i64::try_from(divide_half_away(inch(read.nm()), per_mm)).unwrap_or(i64::MAX);
-    let part = i64::try_from(divide_half_away(i128::from(read.nm()) * per_mm, 254)).unwrap_or(0);
+    let scaled = |times: i64, per: i64| {
+        narrowed(divide_half_away(i128::from(read.nm()) * i128::from(times), i128::from(per)))
+    };
+    let (times, part) = (scaled(254, 10), scaled(10, 254));
     // A reading that is 25.4 times too small is as coarse as it is small, one that is too large as
     // fine.
     if read != Length::ZERO && (close(times, near * 2) || close(part, near)) {

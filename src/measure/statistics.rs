@@ -5,7 +5,7 @@
     reason = "sums are exact; only their last quotient is a float"
 )]
 
-use crate::model::length::divide_half_away;
+use crate::model::length::{divide_half_away, narrowed};
 
 /// Readings of one thing, summed up. The sums are of differences from the first reading, in whole
 /// numbers, so that no digit is lost however large the readings are beside their scatter.
@@ -63,8 +63,8 @@ impl Sample {
     /// The mean as a whole number, rounded once, half away from zero.
     pub fn whole_mean(&self) -> i64 {
         let n = self.count as i128;
-        let mean = divide_half_away(self.sum + i128::from(self.first) * n, n);
-        i64::try_from(mean).unwrap_or(self.first)
+        // Between the least and the largest of them, so it fits as they do.
+        narrowed(divide_half_away(self.sum + i128::from(self.first) * n, n))
     }
 
     /// What the readings say of their scatter; none of a single one.

@@ -38,12 +38,12 @@ pub enum Basis {
     /// Read on the piece itself.
     Measured {
         /// How many readings count.
-        readings: u32,
+        readings: usize,
     },
     /// What the next piece is likely to be, from pieces of the same number.
     Predicted {
         /// How many pieces were measured.
-        pieces: u32,
+        pieces: usize,
     },
 }
 

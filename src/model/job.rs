@@ -1,7 +1,9 @@
 //! A job: one car on the bench or one build on paper.
 
-use crate::model::kinds::{Inside, Kinds};
-use crate::model::part::Entry;
+use crate::error::{Error, Result};
+use crate::model::kinds::{Inside, Kinds, Quantity};
+use crate::model::length::Unit;
+use crate::model::part::{Entry, LARGEST, show_value};
 
 /// A length measured on the job.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
@@ -72,6 +74,45 @@ pub const READINGS: &[ReadingSpec] = &[
         about: "clamped thickness of the disc (or pack) that is fitted now",
     },
 ];
+
+impl ReadingSpec {
+    /// Checks one reading.
+    ///
+    /// # Errors
+    ///
+    /// Says why it cannot be.
+    pub fn check(&self, entry: Entry) -> Result<()> {
+        let shown = entry.as_length().exact(Unit::In);
+        if !self.signed && entry.value <= 0 {
+            return Err(Error::input(format!("`{shown}` is not above zero")));
+        }
+        if entry.tol.is_some_and(|tol| tol < 0) {
+            return Err(Error::input("its tolerance is negative"));
+        }
+        let size = entry.value.unsigned_abs().max(entry.tol.unwrap_or(0).unsigned_abs());
+        if size > LARGEST.unsigned_abs() {
+            return Err(Error::input(format!("`{shown}` or its tolerance is beyond 100 in")));
+        }
+        Ok(())
+    }
+}
+
+/// Checks the torque that a clutch has to carry, in millinewton metres.
+///
+/// # Errors
+///
+/// Says why it cannot be.
+pub fn check_torque(torque: i64) -> Result<()> {
+    let shown = show_value(Quantity::Torque, torque, Unit::In);
+    if torque <= 0 {
+        return Err(Error::input(format!("`{shown}` is not above zero")));
+    }
+    if torque > LARGEST {
+        let most = show_value(Quantity::Torque, LARGEST, Unit::In);
+        return Err(Error::input(format!("`{shown}` is beyond {most} N m")));
+    }
+    Ok(())
+}
 
 impl Reading {
     /// The groups of parts that its length holds.

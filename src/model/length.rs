@@ -41,12 +41,9 @@ impl Length {
         self.0
     }
 
-    /// A length worked out in wide integers from those of one stack. Every entry is within 100 in
-    /// and every ratio below 8, so a sum of some dozens of them takes less than 42 of 63 bits.
-    #[allow(clippy::cast_possible_truncation, reason = "it is checked just before")]
+    /// A length worked out in wide integers from those of one stack.
     pub(crate) const fn from_wide(nm: i128) -> Self {
-        assert!(nm.unsigned_abs() < 1 << 63, "a length of a stack is far below 2^63 nm");
-        Self(nm as i64)
+        Self(narrowed(nm))
     }
 
     /// Without its sign.
@@ -160,6 +157,21 @@ pub const fn divide_half_away(dividend: i128, divisor: i128) -> i128 {
     let magnitude = (dividend.abs() + divisor / 2) / divisor;
     // An odd divisor has no exact half, an even one rounds its half up in magnitude: both right.
     if dividend < 0 { -magnitude } else { magnitude }
+}
+
+/// A whole number that fits into 64 bits, as every sum of lengths does: entries and rows of a catalog
+/// are at most 100 in, ratios at most 7, and a stack has a few dozen dimensions, so that its sums
+/// stay below 1e13 nm.
+///
+/// # Panics
+///
+/// Where it does not fit all the same: a stop is better than a wrong number, as with every sum in a
+/// program that keeps its overflow checks.
+#[allow(clippy::cast_possible_truncation, reason = "asserted before")]
+pub const fn narrowed(value: i128) -> i64 {
+    let narrow = value as i64;
+    assert!(narrow as i128 == value, "a sum left 64 bits");
+    narrow
 }
 
 /// The unit in which people read lengths.
@@ -362,7 +374,8 @@ impl Ratio {
     #[must_use]
     pub fn times(self, length: Length) -> Length {
         let product = i128::from(self.0) * i128::from(length.nm());
-        Length::from_wide(divide_half_away(product, i128::from(Self::ONE)))
+        let nm = divide_half_away(product, i128::from(Self::ONE));
+        Length::from_nm(narrowed(nm))
     }
 }
 

@@ -22,6 +22,19 @@ impl Cents {
         Self(cents)
     }
 
+    /// An amount that somebody may have entered.
+    ///
+    /// # Errors
+    ///
+    /// Refuses a negative amount and one beyond ten million.
+    pub fn checked(cents: i64) -> Result<Self> {
+        if (0..=DEAREST).contains(&cents) {
+            return Ok(Self(cents));
+        }
+        let why = if cents < 0 { "a negative amount" } else { "beyond ten million" };
+        Err(Error::input(format!("`{}` is {why}", Self(cents))))
+    }
+
     /// Whole cents.
     pub const fn get(self) -> i64 {
         self.0

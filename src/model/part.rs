@@ -194,13 +194,17 @@ const ORDERS: &[Order] = &[
 const RATIO_REFUSED: (i64, i64) = (1_500_000, 7_000_000);
 const RATIO_UNUSUAL: (i64, i64) = (2_300_000, 5_500_000);
 
+/// The largest number of base units that any value may have, whatever it counts in: sums of a whole
+/// stack stay far within 64 bits.
+pub const LARGEST: i64 = LONGEST.nm();
+
 /// The least and the largest value that a dimension may have, in its base unit.
 pub fn possible(spec: &DimSpec) -> (i64, i64) {
     match (spec.quantity, spec.sign) {
         (Quantity::Ratio, _) => RATIO_REFUSED,
-        (_, Sign::Positive) => (1, LONGEST.nm()),
-        (_, Sign::NotNegative) => (0, LONGEST.nm()),
-        (_, Sign::Any) => (-LONGEST.nm(), LONGEST.nm()),
+        (_, Sign::Positive) => (1, LARGEST),
+        (_, Sign::NotNegative) => (0, LARGEST),
+        (_, Sign::Any) => (-LARGEST, LARGEST),
     }
 }
 
@@ -224,10 +228,13 @@ pub fn check_value(spec: &DimSpec, entry: Entry) -> Result<Option<String>> {
         return Err(Error::input("its tolerance is negative")
             .hint("a tolerance is the half-width, as in +-0.005 in"));
     }
-    if spec.quantity == Quantity::Length
-        && (entry.value.abs() > LONGEST.nm() || entry.tol.is_some_and(|tol| tol > LONGEST.nm()))
-    {
-        return Err(Error::input(format!("`{shown}` is beyond 100 in")));
+    let size = entry.value.unsigned_abs().max(entry.tol.unwrap_or(0).unsigned_abs());
+    if size > LARGEST.unsigned_abs() {
+        let most = match spec.quantity {
+            Quantity::Length => "100 in".into(),
+            quantity => show_value(quantity, LARGEST, Unit::In),
+        };
+        return Err(Error::input(format!("`{shown}` or its tolerance is beyond {most}")));
     }
     if spec.quantity == Quantity::Ratio {
         let (low, high) = RATIO_REFUSED;

@@ -3,9 +3,9 @@
 //! A part number is not a piece of metal: a part's own entry is what its maker states of every piece,
 //! a reading is what one piece measured.
 
-use crate::error::Error;
+use crate::error::{Error, Result};
 use crate::model::kinds::nearest;
-use crate::model::length::Length;
+use crate::model::length::{Length, Unit};
 use crate::model::part::Part;
 
 /// What became of a piece before it was measured. Readings of different states are never averaged.
@@ -139,6 +139,18 @@ impl ReadingSet {
     pub fn piece_id(&self) -> String {
         format!("{}{PIECE_MARK}{}", self.part, self.piece)
     }
+}
+
+/// A length that an instrument's step or limit of error may be.
+///
+/// # Errors
+///
+/// Refuses one that is not above zero.
+pub fn above_zero(length: Length) -> Result<Length> {
+    if length <= Length::ZERO {
+        return Err(Error::input(format!("`{}` is not above zero", length.exact(Unit::Mm))));
+    }
+    Ok(length)
 }
 
 /// A measuring instrument of the shop.

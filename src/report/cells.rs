@@ -45,8 +45,8 @@ pub(super) fn grade(fit: &Fit<'_>) -> String {
 /// What a value rests on.
 pub(super) fn basis(basis: Basis) -> String {
     match basis {
-        Basis::Measured { readings } => count(u128::from(readings), "reading"),
-        Basis::Predicted { pieces } => count(u128::from(pieces), "piece"),
+        Basis::Measured { readings } => count(readings as u128, "reading"),
+        Basis::Predicted { pieces } => count(pieces as u128, "piece"),
         Basis::Listed | Basis::Read | Basis::Assumed => basis.word().into(),
     }
 }

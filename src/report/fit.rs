@@ -5,7 +5,7 @@ use super::recommend::{aftermath, next, premises, title};
 use super::units::{Units, capital};
 use super::{View, cells, measuring, sentences};
 use crate::model::entry::Basis;
-use crate::model::length::{Length, Unit};
+use crate::model::length::{Length, Unit, divide_half_away, narrowed};
 use crate::stack::checks::Outcome;
 use crate::stack::choice::Setup;
 use crate::stack::crosscheck::Agreement;
@@ -109,8 +109,8 @@ const fn step(unit: Unit) -> i64 {
 /// A printed length, counted in printed steps.
 fn printed(length: Length, unit: Unit) -> i64 {
     let step = i128::from(step(unit));
-    let steps = crate::model::length::divide_half_away(i128::from(length.nm()), step);
-    i64::try_from(steps).unwrap_or_default()
+    let steps = divide_half_away(i128::from(length.nm()), step);
+    narrowed(steps)
 }
 
 fn signed(length: Length, unit: Unit) -> String {

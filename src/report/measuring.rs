@@ -3,7 +3,7 @@
 use super::page::{Grid, Page};
 use super::sentences;
 use super::units::count;
-use crate::model::length::{Length, Ratio, Unit, divide_half_away, fixed};
+use crate::model::length::{Length, Ratio, Unit, divide_half_away, fixed, narrowed};
 use crate::stack::measuring::{Decision, Dimension, Next, ToMeasure};
 use crate::stack::trial::Span;
 
@@ -37,9 +37,7 @@ fn digits(dimension: &Dimension, value: i64, unit: Unit, round: Round) -> String
     let steps = match round {
         Round::Up => -(-value).div_euclid(step),
         Round::Down => value.div_euclid(step),
-        Round::Nearest => {
-            i64::try_from(divide_half_away(value.into(), step.into())).unwrap_or_default()
-        }
+        Round::Nearest => narrowed(divide_half_away(value.into(), step.into())),
     };
     if ratio {
         fixed(steps * step, Ratio::ONE, 3)

@@ -21,6 +21,7 @@ mod rows;
 mod sentences;
 mod shop;
 mod units;
+mod visible;
 
 pub use cure::{brief as cure_brief, table as cure_table};
 pub use fit::table as fit_table;
@@ -39,6 +40,7 @@ pub use recommend::table as recommend_table;
 pub use records::{instrument_list, instrument_show, measured, piece_list, reading_list, set_line};
 pub use rows::{cure as cure_csv, fit as fit_csv, recommend as recommend_csv};
 pub use shop::{columns as key_list, job_list, job_show, part_list, part_show, settings, window};
+pub use visible::visible;
 
 /// For whom a table is made.
 #[derive(Debug, Clone, Copy)]

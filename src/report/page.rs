@@ -4,6 +4,8 @@ use comfy_table::{
     CellAlignment, ContentArrangement, ContentLineStyle, LineStyle, Table, TableStyle,
 };
 
+use super::visible::{in_cell, in_line};
+
 /// A page that is filled from top to bottom.
 #[derive(Debug)]
 pub(super) struct Page {
@@ -30,10 +32,11 @@ impl Page {
 
     /// A line with its lead, its later lines indented as asked.
     pub(super) fn wrap(&mut self, lead: &str, indent: usize, line: &str) {
-        let mut row = lead.to_string();
+        let lead = in_line(lead);
         let mut used = lead.chars().count();
+        let mut row = lead.into_owned();
         let mut fresh = true;
-        for word in words(line) {
+        for word in words(&in_line(line)) {
             let length = word.chars().count();
             if !fresh && used + 1 + length > self.width {
                 self.push(&row);
@@ -124,7 +127,8 @@ impl Grid {
 
     /// A row.
     pub(super) fn row<S: Into<String>>(&mut self, cells: impl IntoIterator<Item = S>) {
-        self.rows.push(cells.into_iter().map(Into::into).collect());
+        let cells = cells.into_iter().map(|cell| in_cell(&cell.into()).into_owned());
+        self.rows.push(cells.collect());
     }
 
     fn lay_out(self, width: usize) -> Table {

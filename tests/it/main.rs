@@ -7,12 +7,15 @@
     reason = "a test stops where its premise fails"
 )]
 
+mod always_answers;
 mod answers;
+mod believed;
 mod catalog;
 mod catalog_file;
 // mod checker;
 mod csv;
 mod csv_out;
+mod escapes;
 // mod exact;
 mod extra_kind;
 mod flags;
@@ -31,4 +34,5 @@ mod shop;
 mod statuses;
 mod support;
 mod trade;
+mod trusted;
 mod walls;

@@ -13,11 +13,11 @@ fn hydraulics(bore: &str, outer: &str, inner: &str) -> Hydraulics {
 fn a_stroke_computed_by_hand_comes_out() {
     // Computed by hand: 0.750^2 * 1.400 / (2.000^2 - 1.500^2) = 0.5625 * 1.4 / 1.75 = 0.450 in.
     let ring = hydraulics("0.750 in", "2.000 in", "1.500 in");
-    assert_eq!(ring.bearing_travel(length("1.400 in")), length("0.450 in"));
-    assert_eq!(ring.master_stroke(length("0.450 in")), length("1.400 in"));
+    assert_eq!(ring.bearing_travel(length("1.400 in")).unwrap(), length("0.450 in"));
+    assert_eq!(ring.master_stroke(length("0.450 in")).unwrap(), length("1.400 in"));
     // Computed by hand in millimetres: 19.05^2 * 36 / (50^2 - 40^2) = 14.5161 mm.
     let ring = hydraulics("19.05 mm", "50 mm", "40 mm");
-    assert_eq!(ring.bearing_travel(length("36 mm")), length("14.5161 mm"));
+    assert_eq!(ring.bearing_travel(length("36 mm")).unwrap(), length("14.5161 mm"));
 }
 
 #[test]
@@ -27,12 +27,12 @@ fn a_rod_leaves_the_annulus_the_published_part_of_the_bore() {
     // What goes in through the full bore in a second comes out as a travel of the annulus.
     let ring = hydraulics("2 in", "2 in", "1 in");
     let out = length("24.5004 in");
-    let back = ring.bearing_travel(out);
+    let back = ring.bearing_travel(out).unwrap();
     close(out.inches() / 12.0, 2.0417, 5e-5);
     close(back.inches() / 12.0, 2.7223, 5e-5);
     // Rounded as the book rounds them: 2.05 is its figure for the speed out, 2.73 for that back.
     close(back.inches() / out.inches(), 2.73 / 2.05, 0.003);
-    assert_eq!(ring.bearing_travel(length("3 in")), length("4 in"));
+    assert_eq!(ring.bearing_travel(length("3 in")).unwrap(), length("4 in"));
 }
 
 #[test]
@@ -50,11 +50,11 @@ fn the_volume_that_goes_in_comes_out() {
         let area = square(ring.outer) - square(ring.inner);
         for stroke in ["0.001 mm", "1.100 in", "1-1/4 in", "36 mm", "2 in"] {
             let stroke = length(stroke);
-            let travel = ring.bearing_travel(stroke);
+            let travel = ring.bearing_travel(stroke).unwrap();
             let lost = square(ring.bore) * i128::from(stroke.nm()) - area * i128::from(travel.nm());
             assert!((0..area).contains(&lost), "{bore} {outer} {inner} {stroke}: {lost}");
             // And back: the stroke that moves the bearing so far, short by what was rounded off.
-            let back = stroke - ring.master_stroke(travel);
+            let back = stroke - ring.master_stroke(travel).unwrap();
             let most = Length::from_nm(i64::try_from(area / square(ring.bore)).unwrap() + 2);
             assert!(
                 Length::ZERO <= back && back <= most,
@@ -62,4 +62,17 @@ fn the_volume_that_goes_in_comes_out() {
             );
         }
     }
+}
+
+#[test]
+fn a_stroke_moves_the_bearing_far_enough_where_the_volumes_say_so() {
+    // Computed by hand: 0.75^2 * 1.4 / 1.75 = 0.45 in, of which 15 % lost leave 0.3825 in exactly.
+    let ring = hydraulics("0.750 in", "2.000 in", "1.500 in");
+    let stroke = length("1.400 in");
+    assert!(ring.releases(stroke, 15, length("0.3825 in")));
+    assert!(!ring.releases(stroke, 15, length("0.3825 in") + Length::from_nm(1)));
+    // Bores that hardly differ: the travel is beyond any length, and far enough for any.
+    let thin = hydraulics("100 in", "50.000001 mm", "50 mm");
+    assert_eq!(thin.bearing_travel(length("100 in")), None);
+    assert!(thin.releases(length("100 in"), 99, length("100 in")));
 }

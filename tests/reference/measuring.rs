@@ -1,5 +1,7 @@
 //! What readings say: mean and scatter, budgets, coverage factors and the next piece.
 
+use std::time::{Duration, Instant};
+
 use bellstack::measure::budget::{Uncertainty, WITHIN_THREE, WITHIN_TWO, coverage_factor};
 use bellstack::measure::prediction::next_piece;
 use bellstack::measure::statistics::{Sample, Scatter};
@@ -88,6 +90,50 @@ fn coverage_factors_are_those_of_the_published_table() {
     close(coverage_factor(WITHIN_TWO, NONE), 2.0, 1e-9);
     close(coverage_factor(0.99, NONE), 2.576, 0.000_5);
     close(coverage_factor(WITHIN_THREE, NONE), 3.0, 1e-9);
+}
+
+#[test]
+fn coverage_factors_are_those_of_another_library_from_one_degree_of_freedom_to_a_million_million() {
+    // tests/data/student.csv: computed by scipy 1.17.1; student.py beside this file made it.
+    let table = include_str!("../data/student.csv");
+    let begun = Instant::now();
+    let mut rows = 0;
+    for row in table.lines().skip(1) {
+        let cells: Vec<f64> = row.split(',').map(|cell| cell.parse().unwrap()).collect();
+        let (probability, nu, factor) = (cells[0], cells[1], cells[2]);
+        close(coverage_factor(probability, nu) / factor, 1.0, 5e-13);
+        rows += 1;
+    }
+    assert_eq!(rows, 440);
+    // Some microseconds each where it was measured; a loop without end would take for ever.
+    assert!(begun.elapsed() < Duration::from_secs(10), "{:?}", begun.elapsed());
+}
+
+#[test]
+fn coverage_factors_fall_from_each_number_of_degrees_of_freedom_to_the_next() {
+    for probability in [0.95, WITHIN_TWO, WITHIN_THREE] {
+        let mut before = f64::INFINITY;
+        for nu in 1..3000 {
+            let factor = coverage_factor(probability, f64::from(nu));
+            assert!(factor < before, "{probability}, {nu}: {factor}, and {before} before");
+            before = factor;
+        }
+        close(coverage_factor(probability, 1e300), coverage_factor(probability, NONE), 1e-15);
+    }
+}
+
+#[test]
+fn degrees_of_freedom_are_truncated_to_the_whole_number_that_they_are_meant_to_be() {
+    // JCGM 100:2008, G.4.1 truncates. A single source's own number comes back from the
+    // Welch-Satterthwaite formula, and may come back a rounding error below itself.
+    for nu in 1..200 {
+        for u in [0.1, 0.3, 7.0, 1234.5, 1e-9, 1e12] {
+            let alone = Uncertainty::combined([Uncertainty { u, nu: f64::from(nu) }]);
+            close(alone.limit() / u, coverage_factor(WITHIN_THREE, f64::from(nu)), 1e-9);
+        }
+    }
+    let between = Uncertainty { u: 1.0, nu: 3.9 };
+    close(between.limit(), coverage_factor(WITHIN_THREE, 3.0), 1e-12);
 }
 
 #[test]

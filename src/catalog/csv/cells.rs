@@ -4,8 +4,8 @@ use std::borrow::Cow;
 
 use super::form::{Aspect, Place, Shape, column_name};
 use crate::error::{Error, Result};
-use crate::model::kinds::{Quantity, Sign};
-use crate::model::length::{LONGEST, Length, Scale, Unit};
+use crate::model::kinds::Quantity;
+use crate::model::length::{Length, Scale};
 use crate::model::part::{Entry, read_plain};
 
 /// One cell with the column it stands in.
@@ -198,18 +198,6 @@ impl<'a> Row<'a> {
             length(item, comma, false).map(Length::from_nm)
         })
     }
-}
-
-/// Checks a measured length that stands in no part.
-pub(super) fn check_reading(entry: Entry, sign: Sign) -> Result<()> {
-    let shown = entry.as_length().exact(Unit::In);
-    if sign == Sign::Positive && entry.value <= 0 {
-        return Err(Error::input(format!("`{shown}` is not above zero")));
-    }
-    if entry.value.abs() > LONGEST.nm() {
-        return Err(Error::input(format!("`{shown}` is beyond 100 in")));
-    }
-    Ok(())
 }
 
 /// A number's text with a decimal point.

@@ -4,7 +4,7 @@ use super::cells::{Change, Row, amount, pointed};
 use super::form::{Aspect, Field, Form, Shape};
 use crate::error::{Error, Result};
 use crate::model::length::{Length, Unit};
-use crate::model::pieces::{Instrument, LimitOfError};
+use crate::model::pieces::{Instrument, LimitOfError, above_zero};
 
 /// What a field of an instrument is.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -63,13 +63,6 @@ pub(super) fn read(form: &Form<Of>, row: &mut Row<'_>, instrument: &mut Instrume
             Of::Source => row.text(index, &mut instrument.source),
         }
     }
-}
-
-fn above_zero(length: Length) -> Result<Length> {
-    if length <= Length::ZERO {
-        return Err(Error::input(format!("`{}` is not above zero", length.exact(Unit::Mm))));
-    }
-    Ok(length)
 }
 
 fn limits(text: &str, decimal_comma: bool) -> Result<Vec<LimitOfError>> {

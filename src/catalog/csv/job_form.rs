@@ -1,12 +1,12 @@
 //! The columns of a job: read from a row, and written again.
 
-use super::cells::{Change, Row, check_reading};
+use super::cells::{Change, Row};
 use super::form::{Aspect, Field, Form, Shape};
 use super::part_form::{PROUD, id};
 use crate::error::{Error, Result};
 use crate::model::edge::Edge;
-use crate::model::job::{Job, READINGS, Word};
-use crate::model::kinds::{Kinds, Quantity, Sign, Takes};
+use crate::model::job::{Job, READINGS, Word, check_torque};
+use crate::model::kinds::{Kinds, Quantity, Takes};
 use crate::model::length::{Length, Unit};
 use crate::model::part::{read_plain, show_value};
 
@@ -104,8 +104,7 @@ pub(super) fn read(form: &Form<Of>, row: &mut Row<'_>, job: &mut Job) {
             Of::Reading(reading) => {
                 let old = job.readings[reading];
                 let new = row.entry(index, field.key, field.shape, Quantity::Length, old);
-                let sign = if READINGS[reading].signed { Sign::Any } else { Sign::Positive };
-                if let Some(Err(error)) = new.map(|entry| check_reading(entry, sign)) {
+                if let Some(Err(error)) = new.map(|entry| READINGS[reading].check(entry)) {
                     let column = row.column_of(index, field.key);
                     row.wrong(column, error);
                 }
@@ -136,7 +135,7 @@ fn word<W: Word>(row: &mut Row<'_>, field: usize, value: &mut W) {
 
 fn ids(text: &str, takes: Takes) -> Result<Vec<String>> {
     let ids: Vec<&str> = text.split('|').map(str::trim).filter(|id| !id.is_empty()).collect();
-    let most = if takes == Takes::UpToTwo { 2 } else { 1 };
+    let most = takes.most();
     if ids.len() > most {
         let found = ids.len();
         let most = if most == 1 { "one part" } else { "two parts at most" };
@@ -153,9 +152,7 @@ fn ids(text: &str, takes: Takes) -> Result<Vec<String>> {
 
 fn torque(text: &str) -> Result<i64> {
     let torque = read_plain(Quantity::Torque, text)?;
-    if torque <= 0 {
-        return Err(Error::input(format!("`{}` is not above zero", text.trim())));
-    }
+    check_torque(torque)?;
     Ok(torque)
 }
 

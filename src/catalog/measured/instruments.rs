@@ -10,7 +10,6 @@ use crate::catalog::history::Thing;
 use crate::catalog::writer::check_id;
 use crate::error::{Error, Result};
 use crate::model::history::Deed;
-use crate::model::length::Length;
 use crate::model::pieces::Instrument;
 
 fn instrument_number(conn: &Connection, name: &str) -> Result<Option<i64>, Fault> {
@@ -28,14 +27,14 @@ fn insert_instrument(conn: &Connection, instrument: &Instrument) -> Result<(), F
         "INSERT INTO instrument (name, description, resolution, source) VALUES (?1, ?2, ?3, ?4)",
     )?;
     let Instrument { name, description, resolution, source, .. } = instrument;
-    insert.execute(params![name, description, resolution.map(Length::nm), source])?;
+    insert.execute(params![name, description, resolution, source])?;
     insert_limits(conn, conn.last_insert_rowid(), instrument)
 }
 
 fn insert_limits(conn: &Connection, number: i64, instrument: &Instrument) -> Result<(), Fault> {
     let mut insert = conn.prepare_cached("INSERT INTO instrument_limit VALUES (?1, ?2, ?3)")?;
     for limit in &instrument.limits {
-        insert.execute(params![number, limit.up_to.nm(), limit.limit.nm()])?;
+        insert.execute(params![number, limit.up_to, limit.limit])?;
     }
     Ok(())
 }
@@ -45,7 +44,7 @@ fn update_instrument(conn: &Connection, number: i64, instrument: &Instrument) ->
         "UPDATE instrument SET description = ?2, resolution = ?3, source = ?4 WHERE number = ?1",
     )?;
     let Instrument { description, resolution, source, .. } = instrument;
-    update.execute(params![number, description, resolution.map(Length::nm), source])?;
+    update.execute(params![number, description, resolution, source])?;
     conn.prepare_cached("DELETE FROM instrument_limit WHERE instrument = ?1")?.execute([number])?;
     insert_limits(conn, number, instrument)
 }

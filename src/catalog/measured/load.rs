@@ -4,13 +4,14 @@ use std::collections::HashMap;
 
 use rusqlite::{Connection, Row};
 
+use crate::catalog::believed::{believed, entry, in_row};
 use crate::catalog::fault::Fault;
 use crate::catalog::parts::unknown;
-use crate::error::Result;
+use crate::error::{Error, Result};
 use crate::model::kinds::Kinds;
 use crate::model::length::Length;
 use crate::model::pieces::{
-    Condition, Instrument, LimitOfError, Measurements, ReadingSet, Specimen,
+    Instrument, LimitOfError, Measurements, PIECE_MARK, ReadingSet, Specimen, above_zero,
 };
 
 /// Loads pieces, readings and instruments.
@@ -24,24 +25,35 @@ pub(in crate::catalog) fn load(conn: &Connection, kinds: Kinds) -> Result<Measur
 
 fn specimens(conn: &Connection) -> Result<Vec<Specimen>, Fault> {
     let mut query = conn.prepare_cached(
-        "SELECT id, label, condition, in_hand, piece.notes FROM piece \
-         JOIN part ON part.number = piece.part ORDER BY id, label",
+        "SELECT id, label, condition, in_hand, piece.notes, piece.number FROM piece \
+         LEFT JOIN part ON part.number = piece.part ORDER BY id, label",
     )?;
     let mut rows = query.query([])?;
     let mut specimens = Vec::new();
     while let Some(row) = rows.next()? {
-        let word = row.get_ref(2)?.as_str().map_err(rusqlite::Error::from)?;
-        let condition = Condition::from_word(word)
-            .ok_or_else(|| unknown(&format!("a piece in the condition `{word}`")))?;
-        specimens.push(Specimen {
-            part: row.get(0)?,
-            label: row.get(1)?,
-            condition,
-            in_hand: row.get(3)?,
-            notes: row.get(4)?,
-        });
+        specimens.push(believed("piece", row, || named(row, 5), || specimen(row))?);
     }
     Ok(specimens)
+}
+
+fn specimen(row: &Row<'_>) -> Result<Specimen, Fault> {
+    let part: Option<String> = row.get(0)?;
+    Ok(Specimen {
+        part: part.ok_or_else(|| Error::storage("its part is not there"))?,
+        label: row.get(1)?,
+        condition: row.get(2)?,
+        in_hand: row.get(3)?,
+        notes: row.get(4)?,
+    })
+}
+
+/// What a row whose first columns are a part number and a label is called; without them by the number
+/// in this column.
+fn named(row: &Row<'_>, number: usize) -> String {
+    match (row.get::<_, String>(0), row.get::<_, String>(1)) {
+        (Ok(part), Ok(label)) => format!("{part}{PIECE_MARK}{label}"),
+        _ => row.get::<_, i64>(number).map(|number| number.to_string()).unwrap_or_default(),
+    }
 }
 
 fn readings(conn: &Connection, kinds: Kinds) -> Result<Vec<ReadingSet>, Fault> {
@@ -50,38 +62,67 @@ fn readings(conn: &Connection, kinds: Kinds) -> Result<Vec<ReadingSet>, Fault> {
         conn.prepare_cached("SELECT reading, value FROM reading_value ORDER BY reading, position")?;
     let mut rows = query.query([])?;
     while let Some(row) = rows.next()? {
-        values.entry(row.get(0)?).or_default().push(row.get(1)?);
+        let reading: i64 = row.get(0)?;
+        let value = believed("reading_value", row, || reading.to_string(), || Ok(row.get(1)?))?;
+        values.entry(reading).or_default().push(value);
     }
     let mut query = conn.prepare_cached(
-        "SELECT reading.number, id, label, dimension, name, taken_by, taken_on, struck, kind \
-         FROM reading JOIN piece ON piece.number = reading.piece \
-         JOIN part ON part.number = piece.part \
+        "SELECT reading.number, id, label, dimension, name, taken_by, taken_on, struck, kind, \
+         reading.instrument FROM reading LEFT JOIN piece ON piece.number = reading.piece \
+         LEFT JOIN part ON part.number = piece.part \
          LEFT JOIN instrument ON instrument.number = reading.instrument \
          ORDER BY id, label, dimension, reading.number",
     )?;
     let mut rows = query.query([])?;
     let mut readings = Vec::new();
     while let Some(row) = rows.next()? {
-        let set = reading(row, &mut values)?;
-        let kind = row.get_ref(8)?.as_str().map_err(rusqlite::Error::from)?;
-        if kinds.get(kind).is_none_or(|kind| kind.dim_index(&set.dimension).is_none()) {
-            let what = format!("a reading of `{}` for the {kind} `{}`", set.dimension, set.part);
-            return Err(unknown(&what));
+        let number: i64 = row.get(0)?;
+        let mut read = || {
+            let set = reading(row, number, &mut values)?;
+            let kind: String = row.get(8)?;
+            let spec = kinds.get(&kind).and_then(|kind| kind.dim(&set.dimension).ok());
+            let spec = spec.ok_or_else(|| {
+                let (dimension, part) = (&set.dimension, &set.part);
+                unknown(&format!("a reading of `{dimension}` for the {kind} `{part}`"))
+            })?;
+            for value in &set.values {
+                entry(spec, *value, None)?;
+            }
+            Ok(set)
+        };
+        match read() {
+            Ok(set) => readings.push(set),
+            Err(fault) => return Err(in_row("reading", row, &number.to_string(), fault)),
         }
-        readings.push(set);
     }
-    Ok(readings)
+    match values.keys().min() {
+        None => Ok(readings),
+        Some(number) => Err(Fault::damaged(format!(
+            "the table `reading_value` has values of the reading {number}, which is not there"
+        ))),
+    }
 }
 
-fn reading(row: &Row<'_>, values: &mut HashMap<i64, Vec<i64>>) -> rusqlite::Result<ReadingSet> {
-    let number = row.get(0)?;
+fn reading(
+    row: &Row<'_>,
+    number: i64,
+    values: &mut HashMap<i64, Vec<i64>>,
+) -> Result<ReadingSet, Fault> {
+    let gone = |what: &str| Error::storage(format!("{what} is not there"));
+    let (part, piece): (Option<String>, Option<String>) = (row.get(1)?, row.get(2)?);
+    let (part, piece) = part.zip(piece).ok_or_else(|| gone("its piece"))?;
+    let instrument: Option<String> = row.get(4)?;
+    if instrument.is_none() && row.get::<_, Option<i64>>(9)?.is_some() {
+        return Err(gone("its instrument").into());
+    }
+    let values = values.remove(&number).ok_or_else(|| gone("what was read"))?;
     Ok(ReadingSet {
         number,
-        part: row.get(1)?,
-        piece: row.get(2)?,
+        part,
+        piece,
         dimension: row.get(3)?,
-        values: values.remove(&number).unwrap_or_default(),
-        instrument: row.get(4)?,
+        values,
+        instrument,
         by: row.get(5)?,
         date: row.get(6)?,
         struck: row.get(7)?,
@@ -98,19 +139,30 @@ fn instruments(conn: &Connection) -> Result<Vec<Instrument>, Fault> {
     while let Some(row) = rows.next()? {
         let name: String = row.get(0)?;
         if instruments.last().is_none_or(|last| last.name != name) {
-            instruments.push(Instrument {
-                name,
-                description: row.get(1)?,
-                resolution: row.get::<_, Option<i64>>(2)?.map(Length::from_nm),
-                limits: Vec::new(),
-                source: row.get(3)?,
-            });
+            let read = || instrument(row, name.clone());
+            instruments.push(believed("instrument", row, || name.clone(), read)?);
         }
-        let limit = (row.get::<_, Option<i64>>(4)?, row.get::<_, Option<i64>>(5)?);
-        if let (Some(last), (Some(up_to), Some(error))) = (instruments.last_mut(), limit) {
-            let (up_to, limit) = (Length::from_nm(up_to), Length::from_nm(error));
-            last.limits.push(LimitOfError { up_to, limit });
+        let limit = believed("instrument_limit", row, || name.clone(), || limit(row))?;
+        if let Some(last) = instruments.last_mut() {
+            last.limits.extend(limit);
         }
     }
     Ok(instruments)
+}
+
+fn instrument(row: &Row<'_>, name: String) -> Result<Instrument, Fault> {
+    Ok(Instrument {
+        name,
+        description: row.get(1)?,
+        resolution: row.get::<_, Option<Length>>(2)?.map(above_zero).transpose()?,
+        limits: Vec::new(),
+        source: row.get(3)?,
+    })
+}
+
+/// One of an instrument's limits of error; none where it has none.
+fn limit(row: &Row<'_>) -> Result<Option<LimitOfError>, Fault> {
+    let (up_to, limit): (Option<Length>, Option<Length>) = (row.get(4)?, row.get(5)?);
+    let Some((up_to, limit)) = up_to.zip(limit) else { return Ok(None) };
+    Ok(Some(LimitOfError { up_to: above_zero(up_to)?, limit: above_zero(limit)? }))
 }

@@ -96,7 +96,7 @@ impl Writer<'_> {
                  VALUES (?1, ?2, ?3, ?4, ?5)",
             )?;
             let Specimen { label, condition, in_hand, notes, .. } = piece;
-            insert.execute(params![part, label, condition.word(), in_hand, notes])?;
+            insert.execute(params![part, label, condition, in_hand, notes])?;
             Ok(())
         };
         self.told(insert())?;
@@ -141,7 +141,7 @@ impl Writer<'_> {
             let mut update = self.conn().prepare_cached(
                 "UPDATE piece SET condition = ?2, in_hand = ?3, notes = ?4 WHERE number = ?1",
             )?;
-            update.execute(params![number, piece.condition.word(), piece.in_hand, piece.notes])?;
+            update.execute(params![number, piece.condition, piece.in_hand, piece.notes])?;
             Ok(())
         };
         self.told(update())?;

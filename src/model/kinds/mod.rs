@@ -190,6 +190,16 @@ pub enum Takes {
     UpToTwo,
 }
 
+impl Takes {
+    /// How many at most.
+    pub const fn most(self) -> usize {
+        match self {
+            Self::UpToTwo => 2,
+            Self::One | Self::OneUnlessMatchedSet | Self::Optional => 1,
+        }
+    }
+}
+
 /// A measured sum of the job that holds parts of this kind.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Inside {

@@ -161,9 +161,9 @@ pub(super) struct TermRow<'a> {
     #[serde(skip_serializing_if = "Option::is_none")]
     pub(super) basis: Option<&'static str>,
     #[serde(skip_serializing_if = "Option::is_none")]
-    pub(super) readings: Option<u32>,
+    pub(super) readings: Option<usize>,
     #[serde(skip_serializing_if = "Option::is_none")]
-    pub(super) pieces: Option<u32>,
+    pub(super) pieces: Option<usize>,
     pub(super) to_preload: f64,
     pub(super) to_reserve: f64,
     pub(super) adds: L,

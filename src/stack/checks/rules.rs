@@ -4,7 +4,7 @@
 use super::inputs::{Input, Values};
 use crate::model::house::{House, Number};
 use crate::model::kinds::Quantity;
-use crate::model::length::{Length, Unit};
+use crate::model::length::{LONGEST, Length, Unit};
 use crate::model::part::show_value;
 use crate::stack::hydraulics::Hydraulics;
 use crate::stack::note::{Note, note};
@@ -92,7 +92,7 @@ pub const RULES: &[Rule] = &[
             Input::BoreInner,
         ],
         settled: OPEN,
-        passes: |v, house| left_of_stroke(v, house).1 >= v.length(Input::ReleaseTravel),
+        passes: releases,
         note: hydraulics_note,
     },
     Rule {
@@ -231,11 +231,10 @@ pub const RULES: &[Rule] = &[
     },
 ];
 
-/// The bearing's travel for the whole stroke of the master cylinder, and what lost motion leaves.
-fn left_of_stroke(v: &Values, house: &House) -> (Length, Length) {
-    let full = hydraulics(v).bearing_travel(v.length(Input::MasterStroke));
-    let left = i128::from(full.nm()) * i128::from(100 - house.percent(Number::LostMotion));
-    (full, Length::from_wide(left / 100))
+/// Whether the stroke, less what is lost, releases the clutch.
+fn releases(v: &Values, house: &House) -> bool {
+    let (stroke, lost) = (v.length(Input::MasterStroke), house.percent(Number::LostMotion));
+    hydraulics(v).releases(stroke, lost, v.length(Input::ReleaseTravel))
 }
 
 fn hydraulics(v: &Values) -> Hydraulics {
@@ -247,22 +246,21 @@ fn hydraulics(v: &Values) -> Hydraulics {
 }
 
 fn hydraulics_note(v: &Values, house: &House) -> Note {
-    let (full, left) = left_of_stroke(v, house);
-    let lost = format!(" after {} % lost motion, ", house.percent(Number::LostMotion));
-    let mut note = note![
-        "bearing travel ",
-        left,
-        " of ",
-        full,
-        lost,
-        v.length(Input::ReleaseTravel),
-        " needed"
-    ];
+    let travel = v.length(Input::ReleaseTravel);
+    let Some(full) = hydraulics(v).bearing_travel(v.length(Input::MasterStroke)) else {
+        return note!["bearing travel beyond ", LONGEST, ", ", travel, " needed"];
+    };
+    let lost = house.percent(Number::LostMotion);
+    let left = Length::from_wide(i128::from(full.nm()) * i128::from(100 - lost) / 100);
+    let lost = format!(" after {lost} % lost motion, ");
+    let mut note = note!["bearing travel ", left, " of ", full, lost, travel, " needed"];
     let preload = v.get(Input::Preload).map_or(full, Length::from_nm);
     let most = v.get(Input::MaxReleaseTravel).map_or(preload, Length::from_nm);
     let limit = most.min(preload);
-    if full > limit && limit > Length::ZERO {
-        let stop = hydraulics(v).master_stroke(limit);
+    if full > limit
+        && limit > Length::ZERO
+        && let Some(stop) = hydraulics(v).master_stroke(limit)
+    {
         note.0.extend(note!["; set a pedal stop at a master stroke of ", stop].0);
     }
     note
