@@ -105,7 +105,8 @@ impl Look<'_, '_> {
         let by = || {
             let (bore, stroke) =
                 (length(self.task.master, "bore")?, length(self.task.master, "stroke")?);
-            let (outer, inner) = (self.of("bearing", "bore_outer")?, self.of("bearing", "bore_inner")?);
+            let (outer, inner) =
+                (self.of("bearing", "bore_outer")?, self.of("bearing", "bore_inner")?);
             let travel = self.of("pressure_plate", "release_travel")?;
             let kept = 100 - self.task.house.lost_motion();
             let moved = bore * bore * stroke * kept;
@@ -130,7 +131,8 @@ impl Look<'_, '_> {
 
     fn pilot(&self) -> Said {
         let by = || {
-            let (long, recess) = (self.of("engine", "pilot_length")?, self.of("engine", "pilot_recess")?);
+            let (long, recess) =
+                (self.of("engine", "pilot_length")?, self.of("engine", "pilot_recess")?);
             Some(2 * long.min(self.flange_behind_tip()? - recess) >= long)
         };
         Said::when(by())
@@ -160,7 +162,8 @@ impl Look<'_, '_> {
     fn ring_gear(&self, on_bell: bool) -> Said {
         let task = self.task;
         // A cut over friction and cover face leaves the ring gear where it is.
-        let uncut: Vec<Fill<'_>> = self.stack.iter().map(|f| Fill { cut: 0, ..f.clone() }).collect();
+        let uncut: Vec<Fill<'_>> =
+            self.stack.iter().map(|f| Fill { cut: 0, ..f.clone() }).collect();
         let mut moved = Terms::default();
         for (fills, times) in [(&uncut, 1), (&task.fitted, -1)] {
             task.put(&mut moved, fills, ("engine", "crank_protrusion"), times);
@@ -218,7 +221,10 @@ impl Look<'_, '_> {
         let wear = wear(plate, disc).unwrap_or_else(|| self.task.house.length("blank.wear"));
         let floor = up(wear, 2) + self.task.house.length("hub_floor");
         let by = || {
-            Some(self.of("flywheel", "bolt_clearance")? - cut - self.of("disc", "hub_front")? >= floor)
+            Some(
+                self.of("flywheel", "bolt_clearance")? - cut - self.of("disc", "hub_front")?
+                    >= floor,
+            )
         };
         Said::when(by())
     }
@@ -241,4 +247,3 @@ impl Look<'_, '_> {
         Said::when(rated.zip(asked).map(|(rated, asked)| rated >= asked))
     }
 }
-

@@ -58,7 +58,13 @@ impl<'a> Task<'a> {
         }
         for (index, (place, part)) in fill.parts.iter().enumerate() {
             let nth = fill.parts[..index].iter().filter(|(other, _)| other == place).count();
-            let dim = Dim { slot, who: Who::Part(*place), nth, machined: fill.cut != 0 && key == "thickness", key };
+            let dim = Dim {
+                slot,
+                who: Who::Part(*place),
+                nth,
+                machined: fill.cut != 0 && key == "thickness",
+                key,
+            };
             // Blank means flat for a step, exactly.
             let blank = part.kind.dims.iter().find(|dim| dim.key == key).and_then(|dim| dim.blank);
             let known = match part.entry(key) {
@@ -139,8 +145,13 @@ impl<'a> Task<'a> {
         if self.facings(stack) == Facings::Replaced {
             // Worn, and nobody measured how far: half of its wear, +- half.
             let half = up(self.fitted_wear(), 2);
-            let dim =
-                Dim { slot: usize::MAX, who: Who::Job, nth: 0, machined: false, key: "facing loss" };
+            let dim = Dim {
+                slot: usize::MAX,
+                who: Who::Job,
+                nth: 0,
+                machined: false,
+                key: "facing loss",
+            };
             now.put(dim, -1, Some(Known::assumed(half, half)));
         }
         now
@@ -176,10 +187,12 @@ impl<'a> Task<'a> {
             self.take_set_gap(&mut moved, fills);
         }
         let plate = &fills[self.slot("pressure_plate")];
-        let who = plate.parts.first().map_or(
-            if plate.bench { Who::Bench } else { Who::Nobody },
-            |(place, _)| Who::Part(*place),
-        );
+        let who = plate
+            .parts
+            .first()
+            .map_or(if plate.bench { Who::Bench } else { Who::Nobody }, |(place, _)| {
+                Who::Part(*place)
+            });
         let product = Product { plate: who, ratio: self.ratio(plate.part()), gap: moved };
         sum.plus(&Sum { products: vec![product], ..Sum::default() }, -1)
     }
@@ -205,8 +218,7 @@ impl<'a> Task<'a> {
             (dim, -1, Some(Known::assumed(value, tol)))
         };
         let flywheel = fills[self.slot("flywheel")].part();
-        let give_step_back =
-            |gap: &mut Terms| self.put(gap, fills, ("flywheel", "cover_step"), 1);
+        let give_step_back = |gap: &mut Terms| self.put(gap, fills, ("flywheel", "cover_step"), 1);
         let range = length(Some(plate), "set_gap_min").zip(length(Some(plate), "set_gap_max"));
         match self.assumed_set_gap(fills) {
             None => self.put(gap, fills, ("pressure_plate", "set_gap"), -1),

@@ -53,9 +53,7 @@ impl<'a> Task<'a> {
     pub(crate) fn cross_checks(&self) -> Vec<CrossCheck> {
         let mut all = Vec::new();
         // What both routes hold cancels first: only the difference has to be known.
-        let today = Fingers::ALL.map(|route| {
-            self.fingers_today(route).map(|sum| (route, sum))
-        });
+        let today = Fingers::ALL.map(|route| self.fingers_today(route).map(|sum| (route, sum)));
         let today: Vec<_> = today.into_iter().flatten().collect();
         for (index, (route, sum)) in today.iter().enumerate() {
             for (other, other_sum) in &today[index + 1..] {

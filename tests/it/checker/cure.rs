@@ -31,8 +31,7 @@ impl<'a> Task<'a> {
         let now = judge(self, &self.fitted, cross_checks).ok()?;
         let changes = self.single_changes(ask);
         let sets = self.candidates(ask)[self.slot("disc")].iter().any(Fill::is_empty);
-        let mut cured =
-            Cured { now, considered: 0, remedies: Vec::new(), looked_at_pairs: false };
+        let mut cured = Cured { now, considered: 0, remedies: Vec::new(), looked_at_pairs: false };
         let mut does = Vec::new();
         for change in &changes {
             let found = self.look(&[change], sets, cross_checks);
@@ -49,7 +48,9 @@ impl<'a> Task<'a> {
                     if one.0 == other.0 || does[index] || does[other_index] {
                         continue;
                     }
-                    let Some(found) = self.look(&[one, other], sets, cross_checks) else { continue };
+                    let Some(found) = self.look(&[one, other], sets, cross_checks) else {
+                        continue;
+                    };
                     cured.considered += 1;
                     if self.is_better(ask, &cured.now, &found.1) {
                         cured.remedies.push(found);
@@ -57,15 +58,14 @@ impl<'a> Task<'a> {
                 }
             }
         }
-        cured.remedies.sort_by(|(one, a), (other, b)| {
-            self.order(ask.order, (one, a), (other, b))
-        });
+        cured.remedies.sort_by(|(one, a), (other, b)| self.order(ask.order, (one, a), (other, b)));
         Some(cured)
     }
 
     fn single_changes(&self, ask: &Ask) -> Vec<Change<'a>> {
         let slots = self.candidates(ask).into_iter().enumerate();
-        let changes = slots.flat_map(|(slot, fills)| fills.into_iter().map(move |fill| (slot, fill)));
+        let changes =
+            slots.flat_map(|(slot, fills)| fills.into_iter().map(move |fill| (slot, fill)));
         // A disc leaves with a set that takes its place, and is no change of its own.
         let disc = self.slot("disc");
         let changes = changes.filter(|(slot, fill)| *slot != disc || !fill.is_empty());

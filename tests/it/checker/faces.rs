@@ -14,11 +14,7 @@ const FACES: [(Joint, &str, &[&str]); 7] = [
     (Joint::Crank, "crank_pattern", &["engine", "flywheel"]),
     (Joint::Cover, "cover_pattern", &["flywheel", "pressure_plate"]),
     (Joint::Spline, "spline", &["disc", "pressure_plate", "gearbox"]),
-    (
-        Joint::Block,
-        "block_pattern",
-        &["engine", "block_plate", "bell_spacer", "bell_housing"],
-    ),
+    (Joint::Block, "block_pattern", &["engine", "block_plate", "bell_spacer", "bell_housing"]),
     (Joint::Gearbox, "gearbox_pattern", &["bell_housing", "gearbox_spacer", "gearbox"]),
     (Joint::Seat, "seat_pattern", &["gearbox", "bearing", "bearing_shim"]),
     (Joint::Contact, "contact_face", &["pressure_plate", "bearing"]),

@@ -3,10 +3,10 @@
 use bellstack::model::edge::Edge;
 use bellstack::stack::grade::Grade;
 
+use super::clutch::length;
 use super::house::times;
 use super::routes::Fingers;
 use super::sum::{MICRO, Total};
-use super::clutch::length;
 use super::task::{Facings, Fill, Task};
 
 /// Why a grade may be no better.

@@ -38,7 +38,7 @@ pub(crate) use cross::{Agreement, Compared, CrossCheck};
 pub(crate) use grade::Why;
 pub(crate) use house::Changed;
 pub(crate) use routes::{End, Fingers, Missing, Rear};
-pub(crate) use sum::{Dim, Total, Who};
+pub(crate) use sum::Total;
 pub(crate) use task::{Fill, Task};
 pub(crate) use window::{By, Window};
 
@@ -102,9 +102,9 @@ pub(crate) fn judge<'a>(
         let inside = if edge.is_least() { value - limit } else { limit - value };
         Some(inside - float(edge))
     });
-    let computed = room.set().map(|(edge, room)| {
-        edge_grade(*room, if edge.is_preload() { &preload } else { &reserve })
-    });
+    let computed = room
+        .set()
+        .map(|(edge, room)| edge_grade(*room, if edge.is_preload() { &preload } else { &reserve }));
     let computed = computed.max().unwrap();
     let mut caps = task.cross_caps(stack, route, contact.from, cross_checks);
     caps.extend(task.state_caps(stack, route, |edge| room[edge]));

@@ -148,8 +148,7 @@ impl<'a> Task<'a> {
                 read.plus(&crank, 1).plus(&moved(), 1)
             }
             Fingers::Apart { crank_read, clutch_read } => {
-                let crank =
-                    if crank_read { self.crank_as_read(stack)? } else { self.crank(stack) };
+                let crank = if crank_read { self.crank_as_read(stack)? } else { self.crank(stack) };
                 let clutch = if clutch_read {
                     let read = self.read_over(Reading::ClutchHeight, "clutch_height", false)?;
                     if !self.something_stays(stack, CLUTCH) {
@@ -212,9 +211,8 @@ impl<'a> Task<'a> {
     /// The fitted facings as they are on the bench: as read, else by what is told of them.
     fn facings_as_they_are(&self) -> Terms {
         let read = self.reading(Reading::FittedDiscThickness);
-        let piece = |slot: usize| {
-            self.fitted[slot].part().is_some_and(|part| part.piece_of.is_some())
-        };
+        let piece =
+            |slot: usize| self.fitted[slot].part().is_some_and(|part| part.piece_of.is_some());
         match (read, self.facing_slot()) {
             (Some(read), Some(slot)) if !piece(slot) => {
                 self.read_term("fitted_disc_thickness", read)

@@ -173,9 +173,10 @@ impl Sum {
         // One dimension may enter directly and through ratios: its error counts once.
         let mut effects: Vec<(Dim, i128, Known)> = Vec::new();
         let plain = self.plain.0.iter().map(|term| (term, MICRO));
-        let bent = self.products.iter().flat_map(|product| {
-            product.gap.0.iter().map(|term| (term, product.ratio.value))
-        });
+        let bent = self
+            .products
+            .iter()
+            .flat_map(|product| product.gap.0.iter().map(|term| (term, product.ratio.value)));
         for (term, weight) in plain.chain(bent) {
             let known = term.known?;
             match effects.iter_mut().find(|(dim, ..)| *dim == term.dim) {

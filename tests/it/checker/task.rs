@@ -203,9 +203,9 @@ impl<'a> Task<'a> {
     /// worn disc that is replaced does not stay.
     pub(crate) fn something_stays(&self, stack: &[Fill<'_>], kinds: &[&str]) -> bool {
         let worn_disc = self.facings(stack) == Facings::Replaced;
-        kinds.iter().any(|kind| {
-            self.keeps(stack, self.slot(kind)) && !(*kind == "disc" && worn_disc)
-        })
+        kinds
+            .iter()
+            .any(|kind| self.keeps(stack, self.slot(kind)) && !(*kind == "disc" && worn_disc))
     }
 
     /// Whether a part of these kinds is another one than is fitted. A worn disc replaced by its own

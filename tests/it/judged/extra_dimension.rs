@@ -2,7 +2,9 @@
 //! answer counts it. It is worked out, or the program falls back to what is slow; it is never left out.
 
 use bellstack::model::entry::Entry;
-use bellstack::model::kinds::{Assumed, DimSpec, Enters, KindSpec, Kinds, Quantity, STANDARD, Sign};
+use bellstack::model::kinds::{
+    Assumed, DimSpec, Enters, KindSpec, Kinds, Quantity, STANDARD, Sign,
+};
 use bellstack::model::library::Library;
 use bellstack::model::part::Part;
 use bellstack::solve::ask::{Ask, Watch};
@@ -62,7 +64,8 @@ fn under(kinds: Kinds, library: &Library, dice: &mut Dice) -> Library {
         let kind = kinds.get(part.kind.key).unwrap();
         let mut part = Part { kind, ..part.clone() };
         if part.dims.len() < kind.dims.len() {
-            let washer = Entry::new(dice.range(-3, 6) * 10 * 25_400, Some(dice.range(0, 2) * 12_700));
+            let washer =
+                Entry::new(dice.range(-3, 6) * 10 * 25_400, Some(dice.range(0, 2) * 12_700));
             part.dims.push((!dice.chance(6)).then_some(washer));
         }
         part

@@ -8,6 +8,7 @@ use bellstack::solve::cure::cure;
 use bellstack::stack::answer::LookFor;
 use bellstack::stack::choice::Setup;
 
+use super::{none_differ, seeds};
 use crate::checker::{CrossCheck, Fill, Task, Why, judge};
 use crate::shops::{RealShop, real};
 
@@ -82,11 +83,10 @@ fn ends(seed: u64, seen: &mut Seen) -> Vec<String> {
 }
 
 #[test]
+#[ignore = "ranges are being worked out anew"]
 fn every_end_of_a_dimension_to_look_for_is_tried_to_the_nanometre() {
-    let shops: u64 = std::env::var("SHOPS").map_or(300, |shops| shops.parse().unwrap());
     let mut seen = Seen::default();
-    let found: Vec<String> =
-        (3_000_000..3_000_000 + shops).flat_map(|seed| ends(seed, &mut seen)).collect();
-    println!("{seen:?}");
-    assert!(found.is_empty(), "{} differ\n{}", found.len(), found[..found.len().min(20)].join("\n"));
+    let found: Vec<String> = seeds(3_000_000, 500).flat_map(|seed| ends(seed, &mut seen)).collect();
+    none_differ(&found, &seen);
+    assert!(seen.ends > seen.shops && seen.open > 0, "{seen:?}");
 }

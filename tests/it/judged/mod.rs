@@ -3,22 +3,39 @@
 
 mod cures;
 mod extra_dimension;
+mod hunt;
 mod looked_for;
 mod ranked;
 mod stacks;
 
 use std::fmt::Debug;
+use std::ops::Range;
 
 use bellstack::model::edge::Edge;
 use bellstack::model::length::Length;
-use bellstack::stack::choice::{self, Choice};
 use bellstack::stack::cap::Cap;
 use bellstack::stack::checks::Outcome;
+use bellstack::stack::choice::{self, Choice};
 use bellstack::stack::fit::Fit;
 use bellstack::stack::lengths::{self, BearingFrom, FingerFrom};
 use bellstack::stack::window::SetBy;
 
 use crate::checker::{By, Checks, End, Fill, Fingers, Rear, Said, Verdict, Why};
+
+/// The numbers of the shops that a comparison goes through: so many from a first one, or as the
+/// environment says in FIRST and SHOPS.
+fn seeds(first: u64, shops: u64) -> Range<u64> {
+    let said = |name: &str| std::env::var(name).ok().map(|number| number.parse::<u64>().unwrap());
+    let first = said("FIRST").unwrap_or(first);
+    first..first + said("SHOPS").unwrap_or(shops)
+}
+
+/// Stops with the first differences, each with its shop's number.
+fn none_differ(found: &[String], seen: &dyn Debug) {
+    println!("{seen:?}");
+    let first = found.iter().take(12).map(String::as_str).collect::<Vec<_>>().join("\n");
+    assert!(found.is_empty(), "{} differ\n{first}", found.len());
+}
 
 /// A stack of the judge's as the program takes it.
 pub(crate) fn choice<'a>(stack: &[Fill<'a>]) -> Choice<'a> {
@@ -149,4 +166,3 @@ pub(crate) fn shown(stack: &[Fill<'_>]) -> String {
     };
     stack.iter().map(fill).collect::<Vec<_>>().join(", ")
 }
-

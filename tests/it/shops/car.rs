@@ -78,7 +78,11 @@ pub(crate) fn draw_job(maker: &mut Maker<'_>) -> (Job, Limits) {
         let slot = kinds.slot_of(kind).unwrap();
         job.fitted[slot] = places.iter().map(|place| maker.parts[*place].id.clone()).collect();
     }
-    read_it(maker, &mut job, &Truth { protrusion, stands, plates, depth: depth + behind, long, short });
+    read_it(
+        maker,
+        &mut job,
+        &Truth { protrusion, stands, plates, depth: depth + behind, long, short },
+    );
     tell(maker, &mut job, worn, thick);
     leave_blank(maker, &mut job);
     let window = windows(maker, &mut job, preload, long - short - preload);
@@ -174,7 +178,11 @@ fn read_it(maker: &mut Maker<'_>, job: &mut Job, truth: &Truth) {
         [false, false],
     ]);
     let wanted = [
-        (Reading::FingerDepth, fingers[0], truth.protrusion + truth.stands - over(job.depth_over_plate)),
+        (
+            Reading::FingerDepth,
+            fingers[0],
+            truth.protrusion + truth.stands - over(job.depth_over_plate),
+        ),
         (Reading::CrankProtrusion, fingers[1], truth.protrusion - over(job.crank_over_plate)),
         (Reading::ClutchHeight, fingers[2], truth.stands),
         (Reading::BearingDepthExtended, ends[0], truth.depth - truth.long),
@@ -216,7 +224,11 @@ fn tell(maker: &mut Maker<'_>, job: &mut Job, worn: i64, thick: i64) {
 fn leave_blank(maker: &mut Maker<'_>, job: &mut Job) {
     let kinds = Kinds::standard();
     let measured = job.readings.iter().any(Option::is_some);
-    let share = if measured { *maker.dice.pick(&[0, 0, 0, 0, 25, 60]) } else { *maker.dice.pick(&[0, 50, 90]) };
+    let share = if measured {
+        *maker.dice.pick(&[0, 0, 0, 0, 25, 60])
+    } else {
+        *maker.dice.pick(&[0, 50, 90])
+    };
     for (index, (kind, slot)) in kinds.slots().enumerate() {
         let share = if slot.fixed { share / 3 } else { share };
         // A plate that something was read over has to be named.

@@ -70,7 +70,8 @@ impl Maker<'_> {
         if !self.dice.chance(15) {
             return Entry::new(value, tol);
         }
-        let basis = *self.dice.pick(&[Basis::Measured { readings: 3 }, Basis::Predicted { pieces: 4 }]);
+        let basis =
+            *self.dice.pick(&[Basis::Measured { readings: 3 }, Basis::Predicted { pieces: 4 }]);
         let wide = tol.unwrap_or(0) * self.dice.range(1, 4) / 4;
         let assumed = tol.is_some_and(|tol| tol > 0) && self.dice.chance(20);
         let evidence = Evidence { basis, wide, assumed };
@@ -191,7 +192,8 @@ impl Maker<'_> {
             } else {
                 self.dice.range(300, 450) * 10_000 + self.dice.range(0, 1) * 3
             };
-            let tol = (!self.dice.chance(self.untoleranced)).then(|| self.dice.range(0, 3) * 50_000);
+            let tol =
+                (!self.dice.chance(self.untoleranced)).then(|| self.dice.range(0, 3) * 50_000);
             let ratio = self.entry(ratio, tol);
             part.set("finger_ratio", Some(ratio));
         }
@@ -330,7 +332,8 @@ pub(crate) fn real(seed: u64) -> RealShop {
         Maker { dice: &mut dice, parts, few, untoleranced, known, priced, blank, metric, odd };
     for (kind, least, more) in COUNTS {
         let fixed = more == 0;
-        let extra = if fixed { i64::from(maker.dice.chance(12)) } else { maker.dice.range(0, more) };
+        let extra =
+            if fixed { i64::from(maker.dice.chance(12)) } else { maker.dice.range(0, more) };
         for number in 0..usize::try_from(least + extra).unwrap() {
             maker.add(kind, number, fixed);
         }
@@ -342,10 +345,7 @@ pub(crate) fn real(seed: u64) -> RealShop {
     RealShop { library, job, changed }
 }
 
-fn house(
-    dice: &mut Dice,
-    window: bellstack::model::house::Limits,
-) -> (House, Changed) {
+fn house(dice: &mut Dice, window: bellstack::model::house::Limits) -> (House, Changed) {
     let kinds = Kinds::standard();
     let mut house = House::default();
     let mut changed = Changed::new();

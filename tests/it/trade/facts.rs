@@ -102,7 +102,14 @@ fn half_an_inch_is_too_little_preload_and_a_shim_cures_it() {
     assert_eq!(car.numbers(&[]), both(500, 450));
     cured(&car, |cure, keys| {
         assert_eq!(cure.now.grade, Grade::Out);
-        assert_eq!(cure.trouble, Trouble::TooLoose { edge: Edge::PreloadMin, by: thou(100), wear: Some(Length::from_nm(725_714)) });
+        assert_eq!(
+            cure.trouble,
+            Trouble::TooLoose {
+                edge: Edge::PreloadMin,
+                by: thou(100),
+                wear: Some(Length::from_nm(725_714))
+            }
+        );
         // A spacer takes preload away; one shim of 0.060 in is not enough, two of them are.
         let shims = ["S060|S060", "S060|S150", "S150", "S150|S150"];
         let shims: Vec<_> = shims.iter().map(|ids| ("bearing_shims", (*ids).to_string())).collect();
@@ -138,7 +145,14 @@ fn too_tight_is_cured_by_spacers_a_thinner_flywheel_or_a_lower_clutch() {
     car.copy("P", "higher", &[("finger_height", 50)]);
     assert_eq!(car.numbers(&[]), both(850, 100));
     cured(&car, |cure, keys| {
-        assert_eq!(cure.trouble, Trouble::TooTight { edge: Edge::ReserveMin, by: thou(50), wear: Some(Length::from_nm(362_857)) });
+        assert_eq!(
+            cure.trouble,
+            Trouble::TooTight {
+                edge: Edge::ReserveMin,
+                by: thou(50),
+                wear: Some(Length::from_nm(362_857))
+            }
+        );
         let offered = single_parts(cure, keys);
         let expected = [
             ("bell_spacer", "BS"),
