@@ -16,6 +16,7 @@
 //!
 //! All is exact: whole nanometres, millionths of them, and their squares. Slow on purpose.
 
+mod chance;
 mod checks;
 mod clutch;
 pub(crate) mod cost;
@@ -65,11 +66,28 @@ pub(crate) struct Verdict {
     pub(crate) parts: usize,
     pub(crate) wear_bought: Option<(i128, bool)>,
     pub(crate) gearbox_moves: Option<i128>,
+    /// Preload and reserve as sums, for whoever asks for the chance.
+    sums: [sum::Sum; 2],
 }
 
 impl Verdict {
     pub(crate) fn fails(&self) -> bool {
         self.checks.iter().any(|(_, said)| *said == Said::Fail)
+    }
+
+    /// How likely both numbers are in their window; nothing where a route is contradicted or the
+    /// diaphragm beyond its range. One exactly where every limit is covered and nothing is assumed, no
+    /// error being one that may pass its limit; with something assumed at most 0.999.
+    pub(crate) fn chance(&self) -> Option<f64> {
+        if self.caps.iter().any(|why| matches!(why, Why::Contradiction | Why::OutsideRange)) {
+            return None;
+        }
+        let room = |edge: Edge| self.room[edge].map_or(f64::INFINITY, |room| room as f64);
+        let preload = (room(Edge::PreloadMin), room(Edge::PreloadMax));
+        let reserve = (room(Edge::ReserveMin), room(Edge::ReserveMax));
+        let value = chance::chance(&self.sums[0], &self.sums[1], preload, reserve);
+        let assumed = self.preload.assumed || self.reserve.assumed;
+        Some(if assumed { value.min(0.999) } else { value })
     }
 
     /// In its window, and no check fails.
@@ -92,8 +110,11 @@ pub(crate) fn judge<'a>(
         }
     };
     let (route, tips) = fingers;
-    let preload = tips.clone().plus(&contact.extended, -1).total().unwrap();
-    let reserve = contact.retracted.clone().plus(&tips, -1).total().unwrap();
+    let sums = [
+        tips.clone().plus(&contact.extended, -1),
+        contact.retracted.clone().plus(&tips, -1),
+    ];
+    let [preload, reserve] = [0, 1].map(|side| sums[side].total().unwrap());
     let window = task.window(stack);
     let float = |edge| task.end_float(stack, route.reads_crank(), edge);
     let room = PerEdge::from_fn(|edge| {
@@ -134,5 +155,6 @@ pub(crate) fn judge<'a>(
         gearbox_moves: task.gearbox_moves(stack),
         preload,
         reserve,
+        sums,
     })
 }

@@ -165,25 +165,43 @@ impl Sum {
         uncertain.flat_map(|product| &product.gap.0).any(|term| term.dim == dim)
     }
 
-    /// Value and limits; nothing where some value is not known.
-    pub(crate) fn total(&self) -> Option<Total> {
-        if !self.unknown().is_empty() {
-            return None;
-        }
-        // One dimension may enter directly and through ratios: its error counts once.
+    /// What each dimension's error does to the sum, in millionths: one that enters directly and through
+    /// ratios counts once.
+    fn dim_effects(&self) -> Vec<(Dim, i128, Known)> {
         let mut effects: Vec<(Dim, i128, Known)> = Vec::new();
         let plain = self.plain.0.iter().map(|term| (term, MICRO));
-        let bent = self
-            .products
-            .iter()
-            .flat_map(|product| product.gap.0.iter().map(|term| (term, product.ratio.value)));
+        let bent = self.products.iter().flat_map(|product| {
+            product.gap.0.iter().map(|term| (term, product.ratio.value))
+        });
         for (term, weight) in plain.chain(bent) {
-            let known = term.known?;
+            let Some(known) = term.known else { continue };
             match effects.iter_mut().find(|(dim, ..)| *dim == term.dim) {
                 Some((_, times, _)) => *times += term.times * weight,
                 None => effects.push((term.dim, term.times * weight, known)),
             }
         }
+        effects
+    }
+
+    /// The same with the ratios' errors, as far as errors add up: each with its limits and what one
+    /// unit of it does, in millionths.
+    pub(crate) fn effects(&self) -> Vec<(Dim, Known, i128)> {
+        let ratios = self.products.iter().map(|product| {
+            let key = "finger_ratio";
+            let dim = Dim { slot: usize::MAX, who: product.plate, nth: 0, machined: false, key };
+            // A millionth of a ratio moves the fingers by a millionth of the gap.
+            (dim, product.ratio, product.gap())
+        });
+        let plain = self.dim_effects().into_iter().map(|(dim, times, known)| (dim, known, times));
+        plain.chain(ratios).collect()
+    }
+
+    /// Value and limits; nothing where some value is not known.
+    pub(crate) fn total(&self) -> Option<Total> {
+        if !self.unknown().is_empty() {
+            return None;
+        }
+        let effects = self.dim_effects();
         let mut total = Total {
             value: self.plain.0.iter().map(|t| t.times * t.known.map_or(0, |k| k.value)).sum(),
             worst: effects.iter().map(|(_, times, known)| times.abs() * known.tol).sum(),

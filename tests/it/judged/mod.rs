@@ -1,6 +1,7 @@
 //! The program against an independent judge (`checker`), field by field, on random shops as real ones
 //! are (`random/real`).
 
+mod chances;
 mod cures;
 mod extra_dimension;
 mod hunt;

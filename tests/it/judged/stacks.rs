@@ -12,7 +12,7 @@ use crate::checker::{Agreement, Compared, End, Fill, Fingers, Rear, Task, Verdic
 use crate::shops::{Dice, RealShop, real};
 
 /// A stack at random: mostly near what is fitted.
-fn draw<'a>(dice: &mut Dice, task: &Task<'a>) -> Vec<Fill<'a>> {
+pub(super) fn draw<'a>(dice: &mut Dice, task: &Task<'a>) -> Vec<Fill<'a>> {
     let kinds = task.library.kinds;
     let change = *dice.pick(&[0, 15, 15, 40, 100]);
     let mut stack = task.fitted.clone();
@@ -44,7 +44,7 @@ fn draw<'a>(dice: &mut Dice, task: &Task<'a>) -> Vec<Fill<'a>> {
     let slot = task.slot("flywheel");
     let known = stack[slot].part().is_some_and(|part| part.entry("thickness").is_some());
     if known && dice.chance(5) {
-        stack[slot].cut = i128::from(dice.range(1, 40)) * 25_400;
+        stack[slot].cut = i128::from(dice.range(1, 120)) * 25_400;
     }
     stack
 }
