@@ -96,6 +96,14 @@ impl Verdict {
     }
 }
 
+/// Preload and reserve of what is fitted with its facings as worn as they are, where both can be had.
+pub(crate) fn as_it_stands(task: &Task<'_>) -> Option<[i128; 2]> {
+    let (tips, contact) = (task.fingers_as_they_stand()?, task.contact(&task.fitted).ok()?);
+    let preload = tips.clone().plus(&contact.extended, -1).total()?;
+    let reserve = contact.retracted.clone().plus(&tips, -1).total()?;
+    Some([preload.value, reserve.value])
+}
+
 /// Judges one stack.
 pub(crate) fn judge<'a>(
     task: &Task<'a>,

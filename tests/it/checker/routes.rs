@@ -127,12 +127,12 @@ impl<'a> Task<'a> {
     }
 
     /// Crank and clutch by a route, where there is one; unknown dimensions may be left in it.
-    fn finger_route(&self, stack: &[Fill<'a>], route: Fingers) -> Option<Sum> {
+    fn finger_route(&self, stack: &[Fill<'a>], route: Fingers, facings: &Terms) -> Option<Sum> {
         let same_plate = {
             let slot = self.slot("pressure_plate");
             self.keeps(stack, slot)
         };
-        let new = |taken| self.clutch(stack, &self.facing_terms(stack), taken);
+        let new = |taken| self.clutch(stack, facings, taken);
         let moved = || {
             let now = self.clutch(&self.fitted, &self.facings_now(stack), !same_plate);
             new(!same_plate).plus(&now, -1)
@@ -166,10 +166,24 @@ impl<'a> Task<'a> {
 
     /// The finger tips by the route with the smallest u; the first of them on a tie.
     pub(crate) fn fingers(&self, stack: &[Fill<'a>]) -> Result<(Fingers, Sum), Vec<Vec<Dim>>> {
+        self.fingers_with(stack, &self.facing_terms(stack))
+    }
+
+    /// The same of what is fitted, with its facings as worn as they are.
+    pub(crate) fn fingers_as_they_stand(&self) -> Option<Sum> {
+        let fitted = &self.fitted;
+        self.fingers_with(fitted, &self.facings_now(fitted)).ok().map(|(_, sum)| sum)
+    }
+
+    fn fingers_with(
+        &self,
+        stack: &[Fill<'a>],
+        facings: &Terms,
+    ) -> Result<(Fingers, Sum), Vec<Vec<Dim>>> {
         let mut best: Option<(i128, Fingers, Sum)> = None;
         let mut missing = Vec::new();
         for route in Fingers::ALL {
-            let Some(sum) = self.finger_route(stack, route) else { continue };
+            let Some(sum) = self.finger_route(stack, route, facings) else { continue };
             let Some(total) = sum.total() else {
                 missing.push(sum.unknown());
                 continue;

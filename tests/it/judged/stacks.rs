@@ -4,11 +4,11 @@ use std::ops::Range;
 
 use bellstack::stack::choice::Setup;
 use bellstack::stack::crosscheck;
-use bellstack::stack::fit::evaluate;
+use bellstack::stack::fit::{evaluate, evaluate_as_it_stands};
 
 use super::{choice, differences, end, fingers, none_differ, seeds, shown};
 use crate::checker::task::OPTIONAL;
-use crate::checker::{Agreement, Compared, End, Fill, Fingers, Rear, Task, Verdict, judge};
+use crate::checker::{Agreement, Compared, End, Fill, Fingers, Rear, Task, Verdict, as_it_stands, judge};
 use crate::shops::{Dice, RealShop, real};
 
 /// A stack at random: mostly near what is fitted.
@@ -65,6 +65,8 @@ pub(super) struct Seen {
     edges_met: usize,
     checks: [[usize; 3]; 13],
     cross: [usize; 3],
+    /// Jobs that stand otherwise with their facings as they are than with new ones.
+    stands_otherwise: usize,
 }
 
 impl Seen {
@@ -123,6 +125,17 @@ fn compare(seed: u64, stacks: usize, seen: &mut Seen) -> Vec<String> {
     if said != judged {
         all.push(format!("seed {seed} cross-checks: the program {said:?}\n  the judge {judged:?}"));
     }
+    if let Ok(fitted) = setup.fitted_choice() {
+        let said = evaluate_as_it_stands(&setup, &fitted).ok();
+        let said = said.map(|fit| [fit.preload, fit.reserve].map(|length| i128::from(length.nm())));
+        let judged = as_it_stands(&task);
+        if said != judged {
+            all.push(format!("seed {seed} as it stands: the program {said:?}, the judge {judged:?}"));
+        }
+        let new = judge(&task, &task.fitted, &checks).ok();
+        let new = new.map(|verdict| [verdict.preload.value, verdict.reserve.value]);
+        seen.stands_otherwise += usize::from(judged.is_some() && judged != new);
+    }
     for _ in 0..stacks {
         let stack = draw(&mut dice, &task);
         let choice = choice(&stack);
@@ -166,6 +179,7 @@ impl Seen {
             && share(self.missing, 30)
             && share(self.edges_met, 1)
             && all(&self.cross, 2)
+            && share(self.stands_otherwise, 4)
             && self.checks.iter().enumerate().all(|(index, said)| all(said, 2) || index == 10)
     }
 }
