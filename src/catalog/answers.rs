@@ -1,36 +1,42 @@
 //! Answers that were kept: written once, with what they were an answer to.
 
-use rusqlite::{Row, params};
-use serde::de::DeserializeOwned;
+use rusqlite::{OptionalExtension as _, Row, params};
+use serde::Serialize;
+use serde::de::{DeserializeOwned, IgnoredAny};
 
+use super::believed::in_row;
 use super::csv::filled;
 use super::fault::Fault;
-use super::parts::unknown;
 use super::writer::check_id;
 use super::{Reader, Writer};
 use crate::error::{Error, Result};
-use crate::model::history::{KeptAnswer, Stamp};
+use crate::model::history::Stamp;
 use crate::model::house::House;
 use crate::model::job::Job;
-use crate::model::kinds::nearest;
+use crate::model::kept::{KeptAnswer, Question, StacksThen};
 use crate::model::length::Unit;
 
+const COLUMNS: &str = "name, job, at, by, line, question, job_then, house_then, last_event, stacks, \
+                       answer, number";
+
+/// What an answer is called, and the answer, or why it cannot be read.
+pub type Named = (String, Result<KeptAnswer>);
+
 impl Reader<'_> {
-    /// Every answer that was kept, the newest last.
+    /// Every answer that was kept, the newest last. One that is damaged does not hide the others.
     ///
     /// # Errors
     ///
     /// A storage error where the file cannot be read.
-    pub fn load_answers(&self) -> Result<Vec<KeptAnswer>> {
-        let load = || -> Result<Vec<KeptAnswer>, Fault> {
-            let mut query = self.conn.prepare_cached(
-                "SELECT name, job, at, by, line, asked, job_then, house_then, last_event, answer \
-                 FROM answer ORDER BY number",
-            )?;
+    pub fn load_answers(&self) -> Result<Vec<Named>> {
+        let load = || -> Result<Vec<Named>, Fault> {
+            let sql = format!("SELECT {COLUMNS} FROM answer ORDER BY number");
+            let mut query = self.conn.prepare_cached(&sql)?;
             let mut rows = query.query([])?;
             let mut answers = Vec::new();
             while let Some(row) = rows.next()? {
-                answers.push(kept(row)?);
+                let kept = kept(row);
+                answers.push((named(row), kept.map_err(|fault| self.damaged(row, fault))));
             }
             Ok(answers)
         };
@@ -41,17 +47,25 @@ impl Reader<'_> {
     ///
     /// # Errors
     ///
-    /// An input error that names the nearest one where there is none of this name.
+    /// An input error that names the nearest one where there is none of this name, a storage error
+    /// where it is damaged.
     pub fn load_answer(&self, name: &str) -> Result<KeptAnswer> {
-        let mut answers = self.load_answers()?;
-        if let Some(index) = answers.iter().position(|answer| answer.name == name) {
-            return Ok(answers.swap_remove(index));
-        }
-        let error = Error::input(format!("there is no kept answer `{name}` in the catalog"));
-        Err(match nearest(name, answers.iter().map(|answer| answer.name.as_str())) {
-            Some(near) => error.hint(format!("did you mean `{near}`?")),
-            None => error.hint("`answer list` shows all"),
+        let load = || -> Result<Option<Result<KeptAnswer>>, Fault> {
+            let sql = format!("SELECT {COLUMNS} FROM answer WHERE name = ?1");
+            let mut query = self.conn.prepare_cached(&sql)?;
+            let mut rows = query.query([name])?;
+            let Some(row) = rows.next()? else { return Ok(None) };
+            Ok(Some(kept(row).map_err(|fault| self.damaged(row, fault))))
+        };
+        self.told(load())?.unwrap_or_else(|| {
+            let error = Error::input(format!("there is no kept answer `{name}` in the catalog"));
+            let all = "`answer list` shows all";
+            Err(self.with_nearest(error.hint(all), name, "SELECT name FROM answer ORDER BY name"))
         })
+    }
+
+    fn damaged(&self, row: &Row<'_>, fault: Fault) -> Error {
+        in_row("answer", row, &named(row), fault).at(self.path)
     }
 
     /// What has to be kept with an answer to a job, as this snapshot has it.
@@ -65,30 +79,52 @@ impl Reader<'_> {
             name: String::new(),
             job: job.id.clone(),
             stamp: stamp.clone(),
-            asked: Vec::new(),
+            question: None,
             job_then: filled(self.kinds, job),
             house_then: settings.map(|setting| (setting.key, setting.value)).collect(),
             last_event: self.told(self.last_event())?,
-            answer: String::new(),
+            stacks: StacksThen::default(),
+            given: String::new(),
         })
     }
 }
 
+/// What a row is called, by its number where its name is damaged too.
+fn named(row: &Row<'_>) -> String {
+    let number = || row.get::<_, i64>(11).map(|number| number.to_string()).unwrap_or_default();
+    row.get(0).unwrap_or_else(|_| number())
+}
+
 fn kept(row: &Row<'_>) -> Result<KeptAnswer, Fault> {
-    fn list<T: DeserializeOwned>(row: &Row<'_>, column: usize) -> Result<T, Fault> {
-        let text: String = row.get(column)?;
-        serde_json::from_str(&text).map_err(|_| unknown(&format!("a kept answer with {text}")))
-    }
+    let given: String = row.get(10)?;
+    read::<IgnoredAny>("answer", &given)?;
+    let stacks: Option<String> = row.get(9)?;
+    let stacks = stacks.ok_or_else(|| Error::storage("`stacks` is blank"))?;
+    let question: Option<String> = row.get(5)?;
+    let question: Option<Question> =
+        question.map(|question| read("question", &question)).transpose()?;
     Ok(KeptAnswer {
         name: row.get(0)?,
         job: row.get(1)?,
         stamp: Stamp { at: row.get(2)?, by: row.get(3)?, command: row.get(4)? },
-        asked: list(row, 5)?,
-        job_then: list(row, 6)?,
-        house_then: list(row, 7)?,
+        question,
+        job_then: read("job_then", &row.get::<_, String>(6)?)?,
+        house_then: read("house_then", &row.get::<_, String>(7)?)?,
         last_event: row.get(8)?,
-        answer: row.get(9)?,
+        stacks: read("stacks", &stacks)?,
+        given,
     })
+}
+
+/// What stands in a column as JSON.
+fn read<T: DeserializeOwned>(column: &str, text: &str) -> Result<T> {
+    serde_json::from_str(text)
+        .map_err(|error| Error::storage(format!("`{column}` cannot be read: {error}")))
+}
+
+fn written(value: &impl Serialize) -> Result<String> {
+    serde_json::to_string(value)
+        .map_err(|error| Error::storage(format!("the answer cannot be kept: {error}")))
 }
 
 impl Writer<'_> {
@@ -99,11 +135,9 @@ impl Writer<'_> {
     ///
     /// Refuses a name that is taken or cannot be one.
     pub fn answer_name(&self, asked: Option<&str>, job: &str, day: &str) -> Result<String> {
-        let answers = self.reader().load_answers()?;
-        let is_free = |name: &str| answers.iter().all(|answer| answer.name != name);
         if let Some(name) = asked {
             check_id(name)?;
-            return if is_free(name) {
+            return if self.is_free(name)? {
                 Ok(name.into())
             } else {
                 Err(Error::input(format!("there is a kept answer `{name}` already"))
@@ -111,9 +145,21 @@ impl Writer<'_> {
             };
         }
         let plain = format!("{job}-{day}");
-        let mut names =
-            std::iter::once(plain.clone()).chain((2..).map(|n: u64| format!("{plain}-{n}")));
-        Ok(names.find(|name| is_free(name)).unwrap_or(plain))
+        let mut name = plain.clone();
+        let mut next = 2_u64;
+        while !self.is_free(&name)? {
+            name = format!("{plain}-{next}");
+            next += 1;
+        }
+        Ok(name)
+    }
+
+    fn is_free(&self, name: &str) -> Result<bool> {
+        let find = || -> Result<bool, Fault> {
+            let mut query = self.conn().prepare_cached("SELECT 1 FROM answer WHERE name = ?1")?;
+            Ok(query.query_row([name], |_| Ok(())).optional()?.is_none())
+        };
+        self.told(find())
     }
 
     /// Keeps an answer for good.
@@ -122,17 +168,16 @@ impl Writer<'_> {
     ///
     /// A storage error where the file cannot be written, or the name was taken in the meantime.
     pub fn keep_answer(&self, kept: &KeptAnswer) -> Result<()> {
-        let list = |list: serde_json::Result<String>| {
-            list.map_err(|error| Error::storage(format!("the answer cannot be kept: {error}")))
-        };
-        let asked = list(serde_json::to_string(&kept.asked))?;
-        let job = list(serde_json::to_string(&kept.job_then))?;
-        let house = list(serde_json::to_string(&kept.house_then))?;
+        let question = kept.question.as_ref().map(written).transpose()?;
+        let (job, house) = (written(&kept.job_then)?, written(&kept.house_then)?);
+        let stacks = written(&kept.stacks)?;
         let insert = || -> Result<(), Fault> {
             let Stamp { at, by, command } = &kept.stamp;
+            // What was typed stands in `line`; `asked` is of answers that had no question yet.
             let mut insert = self.conn().prepare_cached(
-                "INSERT INTO answer (name, job, at, by, line, asked, job_then, house_then, \
-                 last_event, answer) VALUES (?1, ?2, ?3, ?4, ?5, ?6, ?7, ?8, ?9, ?10)",
+                "INSERT INTO answer (name, job, at, by, line, asked, question, job_then, \
+                 house_then, last_event, stacks, answer) \
+                 VALUES (?1, ?2, ?3, ?4, ?5, '[]', ?6, ?7, ?8, ?9, ?10, ?11)",
             )?;
             insert.execute(params![
                 kept.name,
@@ -140,11 +185,12 @@ impl Writer<'_> {
                 at,
                 by,
                 command,
-                asked,
+                question,
                 job,
                 house,
                 kept.last_event,
-                kept.answer
+                stacks,
+                kept.given
             ])?;
             Ok(())
         };

@@ -13,6 +13,7 @@ pub(super) const MIGRATIONS: &[&str] = &[
     include_str!("../../catalog/migrations/0001_first.sql"),
     include_str!("../../catalog/migrations/0002_measured.sql"),
     include_str!("../../catalog/migrations/0003_history.sql"),
+    include_str!("../../catalog/migrations/0004_kept.sql"),
 ];
 
 /// What a file turned out to be.

@@ -30,6 +30,7 @@ mod schema;
 mod values;
 mod writer;
 
+pub use answers::Named as NamedAnswer;
 use fault::Fault;
 use migrations::MIGRATIONS;
 use open::Found;

@@ -183,7 +183,7 @@ impl<'c> Reader<'c> {
         self.with_nearest(error, name, "SELECT name FROM instrument ORDER BY name")
     }
 
-    fn with_nearest(&self, error: Error, id: &str, sql: &str) -> Error {
+    pub(super) fn with_nearest(&self, error: Error, id: &str, sql: &str) -> Error {
         match self.told(names(self.conn, sql)) {
             Ok(known) => match nearest(id, known.iter().map(String::as_str)) {
                 Some(near) => error.hint(format!("did you mean `{near}`?")),

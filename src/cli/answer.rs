@@ -5,13 +5,14 @@ use super::env::Env;
 use super::{Reply, ask, compare, place, progress};
 use crate::catalog::Access;
 use crate::error::Result;
-use crate::model::history::KeptAnswer;
+use crate::model::kept::{KeptAnswer, Kind, Question, StacksThen};
 use crate::report;
 use crate::solve::ask::Order;
 use crate::solve::cure::lacks;
 use crate::solve::recommend::recommend;
 use crate::stack::choice::Setup;
 use crate::stack::fit::{Fit, evaluate};
+use crate::stack::grade::Grade;
 use crate::stack::shown::OneStack;
 
 pub(super) fn run(common: &Common, args: Args, env: &mut Env<'_>) -> Result<Reply> {
@@ -22,11 +23,15 @@ pub(super) fn run(common: &Common, args: Args, env: &mut Env<'_>) -> Result<Repl
             let catalog = place::open(common, env, Access::Read)?;
             let kept = catalog.read(|reader| {
                 let mut kept = reader.load_answers()?;
-                kept.retain(|kept| job.as_ref().is_none_or(|job| kept.job == *job));
+                // One that cannot be read is shown whatever job it may be of.
+                kept.retain(|(_, kept)| match (&job, kept) {
+                    (Some(job), Ok(kept)) => kept.job == *job,
+                    _ => true,
+                });
                 Ok(kept)
             })?;
             Ok(Reply::good(match format {
-                Shape::Table => report::answer_list(&kept, env.kinds, view)?,
+                Shape::Table => report::answer_list(&kept, view),
                 Shape::Json => report::answer_list_json(&kept),
             }))
         }
@@ -34,8 +39,8 @@ pub(super) fn run(common: &Common, args: Args, env: &mut Env<'_>) -> Result<Repl
             let catalog = place::open(common, env, Access::Read)?;
             let kept = catalog.read(|reader| reader.load_answer(&name))?;
             Ok(Reply::good(match format {
-                Shape::Table => report::answer_show(&kept, env.kinds, view)?,
-                Shape::Json => report::answer_show_json(&kept),
+                Shape::Table => report::answer_show(&kept, env.kinds, view),
+                Shape::Json => report::answer_show_json(&kept)?,
             }))
         }
         Args::Compare { name, format } => compare::run(common, &name, format, env),
@@ -56,18 +61,27 @@ fn keep(common: &Common, args: &Keep, env: &mut Env<'_>) -> Result<Reply> {
         Ok((library, job, kept))
     })?;
     let setup = Setup::new(&library, &job)?;
-    let (answer, holds) = if args.fit {
+    let then = |fit: &Fit<'_>| report::stack_then(env.kinds, fit);
+    let (given, question, stacks, holds) = if args.fit {
         let shown = OneStack::of(&setup, fitted(&setup)?, None, false);
-        let holds = shown.judged.fit.holds();
-        (report::fit_json(&setup, &shown), holds)
+        let fit = &shown.judged.fit;
+        let (holds, stacks) = (fit.holds(), vec![then(fit)]);
+        let landed = fit.grade <= Grade::Marginal;
+        let question = Question { kind: Kind::Fit, ..Question::default() };
+        let stacks = StacksThen { kind: Kind::Fit, landed, stacks };
+        (report::fit_json(&setup, &shown), question, stacks, holds)
     } else {
         let ask = ask::ask(&args.search, &library, Order::Grade)?;
         let answer = progress::watched(env, |watch| recommend(&setup, &ask, watch))?;
         let holds = answer.stacks.iter().any(Fit::holds);
-        (report::recommend_json(&setup, &answer.shown(&setup)), holds)
+        let landed = !answer.stacks.is_empty();
+        let stacks = if landed { &answer.stacks } else { &answer.nearest };
+        let stacks = stacks.iter().map(then).collect();
+        let stacks = StacksThen { kind: Kind::Ranking, landed, stacks };
+        let question = ask::question(env.kinds, &ask);
+        (report::recommend_json(&setup, &answer.shown(&setup)), question, stacks, holds)
     };
-    let asked = common.words.clone();
-    let kept = KeptAnswer { asked, answer, ..kept };
+    let kept = KeptAnswer { question: Some(question), stacks, given, ..kept };
     let name = catalog.write(&stamp, |writer| {
         let name = writer.answer_name(name, &args.job, &day)?;
         writer.keep_answer(&KeptAnswer { name: name.clone(), ..kept.clone() })?;

@@ -10,13 +10,17 @@ use crate::model::history::Of;
 use crate::report;
 use crate::stack::inspection::inspect;
 
-pub(super) fn run(common: &Common, args: &Check, env: &Env<'_>) -> Result<Reply> {
+pub(super) fn run(common: &Common, args: &Check, env: &mut Env<'_>) -> Result<Reply> {
     let catalog = place::open(common, env, Access::Read)?;
-    let (library, jobs) = catalog.read(|reader| {
+    let (library, jobs, answers) = catalog.read(|reader| {
         reader.look_through()?;
         reader.history(Of::Everything, usize::MAX)?;
-        Ok((reader.load_library()?, reader.load_jobs()?))
+        Ok((reader.load_library()?, reader.load_jobs()?, reader.load_answers()?))
     })?;
+    // A kept answer is never changed, so it stays damaged, and everything else can be looked at.
+    let damaged = answers.into_iter().filter_map(|(_, kept)| kept.err());
+    let damaged: Vec<String> = damaged.map(|error| error.message().to_string()).collect();
+    env.warn(&damaged);
     let inspection = inspect(&library, &applied(library.clone(), &jobs), &jobs);
     let view = env.view(common);
     let most = if args.all { usize::MAX } else { args.top };
@@ -25,5 +29,6 @@ pub(super) fn run(common: &Common, args: &Check, env: &Env<'_>) -> Result<Reply>
         Format::Json => report::inspection_json(&inspection, view),
         Format::Csv => report::inspection_csv(&inspection, view),
     };
-    Ok(Reply::in_format(text, args.format).holding(inspection.remarks.is_empty()))
+    let holds = inspection.remarks.is_empty() && damaged.is_empty();
+    Ok(Reply::in_format(text, args.format).holding(holds))
 }

@@ -5,7 +5,7 @@ use super::env::Env;
 use super::names::pair;
 use super::{Reply, place};
 use crate::catalog::Access;
-use crate::catalog::csv::edit_job;
+use crate::catalog::csv::{edit_job, quoted};
 use crate::error::{Error, Result};
 use crate::model::edge::Edge;
 use crate::model::house::House;
@@ -35,6 +35,7 @@ pub(super) fn run(common: &Common, args: Args, env: &mut Env<'_>) -> Result<Repl
 
 fn set(common: &Common, pairs: &[String], env: &Env<'_>) -> Result<Reply> {
     let kinds = env.kinds;
+    quoted(pairs)?;
     let mut catalog = place::open(common, env, Access::Create)?;
     let house = catalog.write(&place::stamp(common, env), |writer| {
         let mut house: House = writer.reader().load_house()?;
@@ -58,6 +59,7 @@ fn set(common: &Common, pairs: &[String], env: &Env<'_>) -> Result<Reply> {
 }
 
 fn set_of_job(common: &Common, id: &str, pairs: &[String], env: &Env<'_>) -> Result<Reply> {
+    quoted(pairs)?;
     for text in pairs {
         let (key, _) = pair(text)?;
         if Edge::named(key).is_none() {

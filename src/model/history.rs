@@ -146,24 +146,3 @@ pub enum Of<'a> {
     /// Those of a job.
     Job(&'a str),
 }
-
-/// An answer that was kept, with what it was an answer to.
-#[derive(Debug, Clone, PartialEq, Eq)]
-pub struct KeptAnswer {
-    /// What it is called.
-    pub name: String,
-    /// The job.
-    pub job: String,
-    /// When it was kept, by whom, and with which command.
-    pub stamp: Stamp,
-    /// The words of the command line that asked for it, without the program's name.
-    pub asked: Vec<String>,
-    /// The job's columns that were filled, as a CSV row has them.
-    pub job_then: Vec<(String, String)>,
-    /// Every house number, as it was written.
-    pub house_then: Vec<(String, String)>,
-    /// The number of the last event before it; zero where there was none.
-    pub last_event: i64,
-    /// The answer, in JSON.
-    pub answer: String,
-}

@@ -4,6 +4,7 @@ use crate::error::{Error, Result};
 use crate::model::kinds::{Inside, Kinds, Quantity};
 use crate::model::length::Unit;
 use crate::model::part::{Entry, LARGEST, show_value};
+use crate::model::sides::{CRANK, Sides};
 
 /// A length measured on the job.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
@@ -31,6 +32,8 @@ pub struct ReadingSpec {
     pub key: &'static str,
     /// Whether it may be negative.
     pub signed: bool,
+    /// The words for its sides, where a sign alone would be misread.
+    pub sides: Option<&'static Sides>,
     /// From where to where it is measured.
     pub about: &'static str,
 }
@@ -41,36 +44,42 @@ pub const READINGS: &[ReadingSpec] = &[
         reading: Reading::CrankProtrusion,
         key: "crank_protrusion",
         signed: true,
+        sides: Some(&CRANK),
         about: "block face (or block plate) to crank flange",
     },
     ReadingSpec {
         reading: Reading::ClutchHeight,
         key: "clutch_height",
         signed: false,
+        sides: None,
         about: "crank flange to finger tips, clutch bolted down on its flywheel",
     },
     ReadingSpec {
         reading: Reading::FingerDepth,
         key: "finger_depth",
         signed: false,
+        sides: None,
         about: "block face (or block plate) to finger tips, on the car",
     },
     ReadingSpec {
         reading: Reading::BearingDepthExtended,
         key: "bearing_depth_extended",
         signed: false,
+        sides: None,
         about: "bell housing's engine face to the bearing's contact face, extended",
     },
     ReadingSpec {
         reading: Reading::BearingDepthRetracted,
         key: "bearing_depth_retracted",
         signed: false,
+        sides: None,
         about: "bell housing's engine face to the bearing's contact face, bottomed",
     },
     ReadingSpec {
         reading: Reading::FittedDiscThickness,
         key: "fitted_disc_thickness",
         signed: false,
+        sides: None,
         about: "clamped thickness of the disc (or pack) that is fitted now",
     },
 ];

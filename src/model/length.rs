@@ -8,6 +8,7 @@ use std::iter::Sum;
 use std::ops::{Add, AddAssign, Neg, Sub, SubAssign};
 
 use crate::error::{Error, Result};
+use crate::model::number::{Rational, value_and_tolerance};
 
 /// Nanometres in one inch.
 pub const NM_PER_IN: i64 = 25_400_000;
@@ -64,7 +65,7 @@ impl Length {
         self.0 as f64 / NM_PER_MM as f64
     }
 
-    /// Reads a length with its unit: `0.250 in`, `6.35 mm`, `1/4 in`, `1-1/8"`, `250 thou`.
+    /// Reads a length with its unit: `0.250 in`, `6.35 mm`, `1/4 in`, `1-1/8"`, `1½ in`, `250 thou`.
     ///
     /// An entry that is no whole number of nanometres is rounded half away from zero, once.
     ///
@@ -74,10 +75,10 @@ impl Length {
     /// 100 in.
     pub fn parse(text: &str) -> Result<Self> {
         let text = text.trim();
-        let split = text
-            .find(|c: char| c.is_ascii_alphabetic() || c == '"' || c == '\u{2033}')
-            .unwrap_or(text.len());
-        let (number, unit) = text.split_at(split);
+        if let Some(error) = value_and_tolerance(text) {
+            return Err(error);
+        }
+        let (number, unit) = text.split_at(unit_start(text));
         let Some(scale) = Scale::named(unit.trim()) else {
             let found = unit.trim();
             return Err(if found.is_empty() {
@@ -174,6 +175,12 @@ pub const fn narrowed(value: i128) -> i64 {
     narrow
 }
 
+/// Where in a text the unit begins behind its number: at the end where there is none.
+pub(crate) fn unit_start(text: &str) -> usize {
+    let quotes = ['"', '\'', '\u{2032}', '\u{2033}', '\u{2019}', '\u{201d}'];
+    text.find(|c: char| c.is_alphabetic() || quotes.contains(&c)).unwrap_or(text.len())
+}
+
 /// The unit in which people read lengths.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
 pub enum Unit {
@@ -216,82 +223,14 @@ impl Scale {
 
     fn named(name: &str) -> Option<Self> {
         Some(match name.to_ascii_lowercase().as_str() {
-            "in" | "in." | "inch" | "inches" | "\"" | "\u{2033}" => Self::Inch,
+            // The sign for inches is what keyboards and word processors make of it.
+            "in" | "in." | "inch" | "inches" | "\"" | "\u{2033}" | "\u{201d}" | "''"
+            | "\u{2032}\u{2032}" | "\u{2019}\u{2019}" => Self::Inch,
             "thou" => Self::Thou,
             "mm" => Self::Millimetre,
             _ => return None,
         })
     }
-}
-
-/// A decimal or a fraction as written, before it is given a unit.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub(crate) struct Rational {
-    numerator: i128,
-    denominator: i128,
-}
-
-impl Rational {
-    /// Reads `-0.25`, `.250`, `1/4`, `1-1/8` or `1 1/8`.
-    pub(crate) fn parse(text: &str) -> Result<Self> {
-        let refuse = || {
-            if text.contains(',') {
-                Error::input(format!("`{text}` has a decimal comma"))
-                    .hint("write a decimal point; a comma is read only in a semicolon file")
-            } else if text.is_empty() {
-                Error::input("there is no number")
-            } else {
-                Error::input(format!("`{text}` is no number"))
-                    .hint("numbers are written `0.250`, `1/4` or `1-1/8`")
-            }
-        };
-        let (sign, body) = match text.strip_prefix(['-', '\u{2212}']) {
-            Some(rest) => (-1, rest.trim_start()),
-            None => (1, text.strip_prefix('+').unwrap_or(text)),
-        };
-        let value = if body.contains('/') { fraction(body) } else { decimal(body) };
-        let (numerator, denominator) = value.ok_or_else(refuse)?;
-        Ok(Self { numerator: sign * numerator, denominator })
-    }
-
-    /// The value times `unit`, rounded half away from zero.
-    pub(crate) fn scaled(self, unit: i128) -> Result<i128> {
-        let product = self.numerator.checked_mul(unit);
-        let product = product.ok_or_else(|| Error::input("the number is too large"))?;
-        Ok(divide_half_away(product, self.denominator))
-    }
-}
-
-/// Digits that still multiply into 128 bits without overflow.
-const MOST_DIGITS: usize = 18;
-
-fn whole(text: &str) -> Option<i128> {
-    let digits = !text.is_empty() && text.bytes().all(|b| b.is_ascii_digit());
-    (digits && text.len() <= MOST_DIGITS).then(|| text.parse().ok()).flatten()
-}
-
-fn decimal(body: &str) -> Option<(i128, i128)> {
-    let (before, after) = body.split_once('.').unwrap_or((body, ""));
-    if before.is_empty() && after.is_empty() {
-        return None;
-    }
-    let before = if before.is_empty() { 0 } else { whole(before)? };
-    if after.is_empty() {
-        return Some((before, 1));
-    }
-    let scale = 10_i128.pow(u32::try_from(after.len()).ok().filter(|n| *n <= 18)?);
-    Some((before * scale + whole(after)?, scale))
-}
-
-fn fraction(body: &str) -> Option<(i128, i128)> {
-    let (before, denominator) = body.split_once('/')?;
-    let denominator = whole(denominator.trim()).filter(|d| *d > 0)?;
-    let before = before.trim();
-    let (units, numerator) = match before.rsplit_once(['-', ' ']) {
-        Some((units, numerator)) => (whole(units.trim())?, whole(numerator)?),
-        None => (0, whole(before)?),
-    };
-    Some((units * denominator + numerator, denominator))
 }
 
 impl fmt::Display for Length {
@@ -402,6 +341,50 @@ mod tests {
         assert_eq!(nm("-0.5 mm"), -500_000);
         assert_eq!(nm("1/64 in"), 396_875);
         assert_eq!(nm("0.0001 in"), 2_540);
+    }
+
+    #[test]
+    fn fractions_and_inches_are_read_as_people_type_and_paste_them() {
+        for text in
+            ["\u{bd} in", "\u{bd}\"", "1\u{2044}2 in", "1\u{2215}2\u{2033}", "1/2''", "0.5\u{201d}"]
+        {
+            assert_eq!(nm(text), 12_700_000, "{text}");
+        }
+        for text in [
+            "1\u{bd}\"",
+            "1 \u{bd} in",
+            "1-\u{bd} in",
+            "1\u{a0}1/2 in",
+            "1 1/2''",
+            "1-1/2\u{201d}",
+            "1\u{2011}1/2\u{2019}\u{2019}",
+        ] {
+            assert_eq!(nm(text), 38_100_000, "{text}");
+        }
+        assert_eq!(nm("1\u{2044}8 in"), 3_175_000);
+        assert_eq!(nm("2\u{215e} in"), 73_025_000);
+        assert_eq!(nm("\u{2013}0.020 in"), -508_000);
+        assert_eq!(nm("-1\u{bc} in"), -31_750_000);
+        for text in [
+            "1\u{bd}\u{bd} in",
+            "1.5\u{bd} in",
+            "\u{bd}5 in",
+            "1 -1/8 in",
+            "1 - 1/8 in",
+            "1' 2 in",
+            "1' in",
+            "1'",
+        ] {
+            assert!(Length::parse(text).is_err(), "{text}: {:?}", Length::parse(text));
+        }
+    }
+
+    #[test]
+    fn a_tolerance_written_behind_its_value_is_told_where_it_goes() {
+        for text in ["1.000 \u{b1}0.002 in", "1.000 in +-0.002 in", "1.000 +/- 0.002 in"] {
+            let message = Length::parse(text).unwrap_err().to_string();
+            assert!(message.contains("a tolerance has a column of its own"), "{text}: {message}");
+        }
     }
 
     #[test]

@@ -31,8 +31,8 @@ pub use json::{
     cure as cure_json, cures as cures_json, fit as fit_json, recommend as recommend_json,
 };
 pub use kept::{
-    Comparison, StackThen, StacksThen, Today, compare_json, compare_table, list as answer_list,
-    list_json as answer_list_json, show as answer_show, show_json as answer_show_json,
+    Comparison, Today, compare_json, compare_table, list as answer_list,
+    list_json as answer_list_json, show as answer_show, show_json as answer_show_json, stack_then,
 };
 pub use lessons::lessons;
 pub use page::wrapped;

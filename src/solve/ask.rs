@@ -24,6 +24,27 @@ pub enum Order {
     Changes,
 }
 
+impl Order {
+    /// Every order.
+    pub const ALL: [Self; 5] = [Self::Grade, Self::Price, Self::Room, Self::Chance, Self::Changes];
+
+    /// The word for it.
+    pub const fn word(self) -> &'static str {
+        match self {
+            Self::Grade => "grade",
+            Self::Price => "price",
+            Self::Room => "room",
+            Self::Chance => "chance",
+            Self::Changes => "changes",
+        }
+    }
+
+    /// The order of this word.
+    pub fn from_word(word: &str) -> Option<Self> {
+        Self::ALL.into_iter().find(|order| order.word() == word)
+    }
+}
+
 /// What is asked. Slots are given by index.
 #[allow(clippy::struct_excessive_bools, reason = "each is a wish of its own, as it was typed")]
 #[derive(Debug, Clone)]

@@ -68,7 +68,7 @@ impl Target for Prices {
     }
 
     fn run(&mut self, input: &str) -> bool {
-        let Ok(price) = Cents::parse(input) else { return false };
+        let Ok(price) = Cents::parse_in(input, "USD") else { return false };
         assert!((0..=1_000_000_000).contains(&price.get()), "{input:?}: {price}");
         assert_eq!(Cents::parse(&price.to_string()).unwrap(), price, "{input:?}: {price}");
         true

@@ -460,7 +460,7 @@ fn parts_and_jobs_by_hand_follow_the_rules_of_the_columns() {
     };
     refuses("thicknes=1 in", "did you mean `thickness`?");
     refuses("thickness=1", "`thickness`: `1` has no unit");
-    refuses("thickness", "write `KEY=VALUE`");
+    refuses("thickness", "`thickness` is no `KEY=VALUE`");
     refuses("id=G", "cannot be changed");
     refuses("kind=disc", "cannot be changed");
     refuses("job:flywheel=G", "there is no flywheel `G`");

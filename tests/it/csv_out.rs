@@ -316,6 +316,7 @@ fn with_heat_shield() -> Kinds {
         assumed: Assumed::Unneeded,
         stand_in: &[],
         blank: None,
+        sides: None,
         about: "face to face",
     };
     let mut table: Vec<KindSpec> = Kinds::standard().iter().copied().collect();

@@ -22,6 +22,7 @@ const HEAT_SHIELD: KindSpec = KindSpec {
         assumed: Assumed::Thou(3),
         stand_in: &[],
         blank: None,
+        sides: None,
         about: "face to face",
     }],
     faces: &[FaceSpec {

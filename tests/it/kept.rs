@@ -1,6 +1,7 @@
 //! Answers that are kept: as they were given, and beside those of today.
 
 use rusqlite::Connection;
+use rusqlite::config::DbConfig;
 use serde_json::Value;
 
 use crate::program::Program;
@@ -220,6 +221,100 @@ fn an_answer_that_holds_none_is_kept_with_its_nearest_stacks() {
     let told = program.run("answer compare nothing");
     assert_eq!(told.status, 1);
     assert!(told.out.contains("Today no stack is an answer to the same question."), "{}", told.out);
+}
+
+/// Changes kept answers as a damaged disk would, past the triggers that hold them.
+fn damaged(program: &Program, sql: &str) {
+    let conn = Connection::open(program.catalog()).unwrap();
+    conn.set_db_config(DbConfig::SQLITE_DBCONFIG_ENABLE_TRIGGER, false).unwrap();
+    assert_eq!(conn.execute(sql, []).unwrap(), 1, "{sql}");
+}
+
+#[test]
+fn an_answer_that_is_damaged_is_told_and_hides_no_other() {
+    for set in [
+        "answer = '{'",
+        "answer = ''",
+        "stacks = NULL",
+        "stacks = '{\"kind\":\"ranking\"}'",
+        "stacks = replace(stacks, '\"room\":', '\"room\":9999999999999999')",
+        "question = '{\"top\":\"x\"}'",
+        "job_then = 'x'",
+        "house_then = '{}'",
+    ] {
+        let program = kept();
+        program.answer("answer keep worn-slate --fit --as other");
+        damaged(&program, &format!("UPDATE answer SET {set} WHERE name = 'plates'"));
+        let list = program.answer("answer list");
+        assert!(list.contains("\nother ") && list.contains("plates cannot be read: "), "{list}");
+        let json = program.json("answer list --format json");
+        assert!(json[0]["cannot_be_read"].as_str().unwrap().contains("is damaged"), "{json}");
+        assert_eq!(json[1]["name"], "other");
+        assert!(program.answer("answer show other").starts_with("Answer other to the job"));
+        for line in
+            ["answer show plates", "answer show plates --format json", "answer compare plates"]
+        {
+            let ran = program.run(line);
+            assert_eq!((ran.status, ran.out.as_str()), (3, ""), "{set}: `{line}`");
+            let told = "is damaged: the table `answer`, row `plates`: `";
+            assert!(ran.err.contains(told), "{set}: `{line}`: {}", ran.err);
+        }
+        let ran = program.run("check");
+        assert_eq!(ran.status, 1, "{}", ran.err);
+        assert!(ran.err.starts_with("warning: the catalog "), "{}", ran.err);
+        assert!(ran.err.contains("row `plates`"), "{}", ran.err);
+    }
+}
+
+#[test]
+fn answers_of_an_older_catalog_are_read_back_and_their_question_is_not_guessed() {
+    let new = kept();
+    let narrow = "answer keep tight-slate --as nothing --keep flywheel,disc,pressure_plate,block_plate,\
+                  bell_spacer,gearbox_spacer,bearing,bearing_shims";
+    assert_eq!(new.run(narrow).status, 1);
+    assert_eq!(new.run("answer keep tight-slate --fit --as out").status, 1);
+    assert_eq!(new.run("answer keep worn-slate --fit --as fine").status, 0);
+    new.answer("job edit worn-slate bearing_shims=SH-S030|SH-S030");
+    new.run("answer keep worn-slate --fit --as shims");
+
+    let old = Program::new();
+    let conn = Connection::open(old.catalog()).unwrap();
+    for script in [
+        include_str!("../../catalog/migrations/0001_first.sql"),
+        include_str!("../../catalog/migrations/0002_measured.sql"),
+        include_str!("../../catalog/migrations/0003_history.sql"),
+    ] {
+        conn.execute_batch(script).unwrap();
+    }
+    let from = new.catalog().display().to_string();
+    conn.execute("ATTACH ?1 AS new", [from]).unwrap();
+    conn.execute_batch(
+        "PRAGMA main.application_id = 0x42454C53; PRAGMA main.user_version = 3;
+         INSERT INTO answer SELECT number, name, job, at, by, line, asked, job_then, house_then,
+           last_event, answer FROM new.answer;
+         INSERT INTO answer SELECT 99, 'torn', job, at, by, line, asked, job_then, house_then,
+           last_event, substr(answer, 1, 100) FROM new.answer LIMIT 1;
+         INSERT INTO job SELECT * FROM new.job WHERE id = 'worn-slate';",
+    )
+    .unwrap();
+    drop(conn);
+    let list = old.answer("answer list");
+    assert!(list.contains("torn cannot be read: "), "{list}");
+    let stacks = |program: &Program| -> Vec<Value> {
+        let conn = Connection::open(program.catalog()).unwrap();
+        let sql = "SELECT stacks FROM answer WHERE name <> 'torn' ORDER BY number";
+        let mut query = conn.prepare(sql).unwrap();
+        let rows = query.query_map([], |row| row.get::<_, String>(0)).unwrap();
+        rows.map(|row| serde_json::from_str(&row.unwrap()).unwrap()).collect()
+    };
+    let (then, now) = (stacks(&old), stacks(&new));
+    assert_eq!(then.len(), 5);
+    assert_eq!(then, now, "the stacks are read out of the old JSON as they would be kept today");
+    let ran = old.run("answer compare fine");
+    let told = "The same question cannot be answered today: an older program kept this answer \
+                without its question";
+    let one_line = ran.out.split_whitespace().collect::<Vec<_>>().join(" ");
+    assert!(one_line.contains(told), "{}{}", ran.out, ran.err);
 }
 
 #[test]

@@ -37,4 +37,5 @@ mod statuses;
 mod support;
 mod trade;
 mod trusted;
+mod typed;
 mod walls;

@@ -6,7 +6,9 @@ use super::form::{Aspect, Place, Shape, column_name};
 use crate::error::{Error, Result};
 use crate::model::kinds::Quantity;
 use crate::model::length::{Length, Scale};
+use crate::model::number::without_plus_minus;
 use crate::model::part::{Entry, read_plain};
+use crate::model::sides::{Side, Sides, less_bar};
 
 /// One cell with the column it stands in.
 #[derive(Debug, Clone, Copy)]
@@ -148,19 +150,24 @@ impl<'a> Row<'a> {
         old: Option<Entry>,
     ) -> Option<Entry> {
         let before = self.wrongs.len();
+        let sides = shape.sides();
+        let mut side = Side::Unsaid;
         let value = self.change(field, Aspect::Value, |item, comma| {
-            if quantity == Quantity::Length {
-                length(item, comma, shape == Shape::ProudLength)
-            } else {
-                plain(quantity, item, comma)
+            if quantity != Quantity::Length {
+                return plain(quantity, item, comma);
+            }
+            let (length, said) = sided_length(item, comma, sides)?;
+            side = said;
+            Ok(length.nm())
+        });
+        let tol = self.change(field, Aspect::Tol, |item, comma| {
+            let item = &Item { text: without_plus_minus(item.text), ..*item };
+            match quantity {
+                Quantity::Length => amount(item, comma),
+                _ => not_negative(item, plain(quantity, item, comma)?),
             }
         });
-        let size = |item: &Item<'_>, comma: bool| match quantity {
-            Quantity::Length => amount(item, comma),
-            _ => not_negative(item, plain(quantity, item, comma)?),
-        };
-        let tol = self.change(field, Aspect::Tol, size);
-        let bar = self.change(field, Aspect::Bar, size);
+        let bar = self.change(field, Aspect::Bar, amount);
         let failed = self.wrongs.len() > before;
         let mut entry = match value {
             Change::Keep => old,
@@ -169,7 +176,12 @@ impl<'a> Row<'a> {
         };
         if let Change::Set(Some(bar)) = bar {
             match (&mut entry, value) {
-                (Some(entry), Change::Set(Some(_))) => entry.value -= bar,
+                (Some(entry), Change::Set(Some(_))) => {
+                    match less_bar(entry.as_length(), side, Length::from_nm(bar), sides) {
+                        Ok(rest) => entry.value = rest.nm(),
+                        Err(error) => self.wrong(column_name(key, Aspect::Bar), error),
+                    }
+                }
                 _ if failed => {}
                 _ => {
                     let error = Error::input(format!("there is no `{key}` to take the bar off"))
@@ -195,7 +207,7 @@ impl<'a> Row<'a> {
     /// A length without a tolerance.
     pub(super) fn edge(&mut self, field: usize) -> Change<Length> {
         self.change(field, Aspect::Value, |item, comma| {
-            length(item, comma, false).map(Length::from_nm)
+            sided_length(item, comma, None).map(|(length, _)| length)
         })
     }
 }
@@ -216,14 +228,20 @@ fn plain(quantity: Quantity, item: &Item<'_>, decimal_comma: bool) -> Result<i64
     read_plain(quantity, &pointed(item.text, decimal_comma)?)
 }
 
-fn length(item: &Item<'_>, decimal_comma: bool, proud: bool) -> Result<i64> {
+fn sided_length(
+    item: &Item<'_>,
+    decimal_comma: bool,
+    sides: Option<&Sides>,
+) -> Result<(Length, Side)> {
     let text = pointed(item.text.trim(), decimal_comma)?;
-    let (number, sign) = if proud { without_side(&text)? } else { (&*text, 1) };
-    let length = match item.place.scale {
-        None => Length::parse(number)?,
-        Some(scale) => in_column(number, scale)?,
+    let parse = |number: &str| match item.place.scale {
+        None => Length::parse(number),
+        Some(scale) => in_column(number, scale),
     };
-    Ok(sign * length.nm())
+    match sides {
+        Some(sides) => sides.read(&text, parse),
+        None => Ok((parse(&text)?, Side::Unsaid)),
+    }
 }
 
 /// A bare number under a column that names the unit.
@@ -240,7 +258,7 @@ pub(super) fn in_column(number: &str, scale: Scale) -> Result<Length> {
 
 /// A length that is not negative, such as the thickness of a bar.
 pub(super) fn amount(item: &Item<'_>, decimal_comma: bool) -> Result<i64> {
-    not_negative(item, length(item, decimal_comma, false)?)
+    not_negative(item, sided_length(item, decimal_comma, None)?.0.nm())
 }
 
 fn not_negative(item: &Item<'_>, value: i64) -> Result<i64> {
@@ -250,47 +268,31 @@ fn not_negative(item: &Item<'_>, value: i64) -> Result<i64> {
     Ok(value)
 }
 
-/// Reads off on which side of the block face the crank stands.
-pub(super) fn without_side(text: &str) -> Result<(&str, i64)> {
-    let lower = text.to_ascii_lowercase();
-    for (word, sign) in [("proud", 1), ("recessed", -1)] {
-        if lower.ends_with(word) {
-            let number = text[..text.len() - word.len()].trim_end();
-            if number.starts_with(['-', '+', '\u{2212}']) {
-                return Err(Error::input(format!("`{text}` has a sign and the word `{word}`"))
-                    .hint("write one of them: `0.020 in recessed` is `-0.020 in`"));
-            }
-            return Ok((number, sign));
-        }
-    }
-    Ok((text, 1))
-}
-
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::model::sides::CRANK;
 
     fn item(text: &str, aspect: Aspect, scale: Option<Scale>) -> Item<'_> {
         Item { place: Place { field: 0, aspect, scale }, column: "x", text }
     }
 
-    fn read(text: &str) -> Result<i64> {
-        length(&item(text, Aspect::Value, None), false, true)
+    fn length(item: &Item<'_>, decimal_comma: bool, sides: Option<&Sides>) -> Result<i64> {
+        sided_length(item, decimal_comma, sides).map(|(length, _)| length.nm())
     }
 
     #[test]
     fn a_crank_stands_proud_or_recessed() {
+        let read = |text: &str| length(&item(text, Aspect::Value, None), false, Some(&CRANK));
         assert_eq!(read("0.020 in proud").unwrap(), 508_000);
-        assert_eq!(read("0.020 in recessed").unwrap(), -508_000);
         assert_eq!(read("0.5 mm Recessed").unwrap(), -500_000);
-        assert_eq!(read("-0.020 in").unwrap(), -508_000);
         assert!(read("-0.020 in proud").unwrap_err().to_string().contains("a sign and the word"));
         assert!(read("0.020 recessed").unwrap_err().to_string().contains("no unit"));
     }
 
     #[test]
     fn a_decimal_comma_is_read_only_where_it_is_allowed() {
-        let comma = |text: &str, allowed| length(&item(text, Aspect::Value, None), allowed, false);
+        let comma = |text: &str, allowed| length(&item(text, Aspect::Value, None), allowed, None);
         assert_eq!(comma("6,35 mm", true).unwrap(), 6_350_000);
         assert!(comma("6,35 mm", false).unwrap_err().to_string().contains("decimal comma"));
         assert!(comma("1.006,35 mm", true).unwrap_err().to_string().contains("decimal mark"));
@@ -299,7 +301,7 @@ mod tests {
     #[test]
     fn a_unit_in_a_column_that_has_one_is_named() {
         let cell = item("0.25 in", Aspect::Value, Some(Scale::Millimetre));
-        assert!(length(&cell, false, false).unwrap_err().to_string().contains("in mm already"));
+        assert!(length(&cell, false, None).unwrap_err().to_string().contains("in mm already"));
     }
 
     fn entry(items: Vec<Item<'_>>, old: Option<Entry>) -> (Option<Entry>, Wrongs) {
@@ -331,5 +333,15 @@ mod tests {
         let (_, wrongs) =
             entry(vec![item("1 mm", Aspect::Value, None), item("-1 mm", Aspect::Tol, None)], None);
         assert!(wrongs[0].1.to_string().contains("negative"));
+    }
+
+    #[test]
+    fn a_tolerance_may_be_written_with_plus_and_minus() {
+        for text in ["\u{b1}0.002 in", "+-0.002 in", "+/- 0.002 in", "0.002 in"] {
+            let cells = vec![item("1 in", Aspect::Value, None), item(text, Aspect::Tol, None)];
+            let (new, wrongs) = entry(cells, None);
+            assert!(wrongs.is_empty(), "{text}");
+            assert_eq!(new, Some(Entry::new(25_400_000, Some(50_800))), "{text}");
+        }
     }
 }

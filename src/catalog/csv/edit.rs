@@ -1,5 +1,7 @@
 //! Parts and jobs by hand: `KEY=VALUE` pairs are the cells of one row.
 
+use itertools::Itertools as _;
+
 use super::cells::{Item, Row, Wrongs};
 use super::form::{Form, folded};
 use super::holds::Holds;
@@ -32,7 +34,7 @@ pub fn add_part(
         );
     };
     let mut part = Part::new(id.trim(), kind);
-    let warnings = fill_part(&mut part, pairs)?;
+    let warnings = fill_part(writer, &mut part, pairs)?;
     writer.insert_part(&part)?;
     Ok(warnings)
 }
@@ -47,7 +49,7 @@ pub fn add_part(
 pub fn edit_part(writer: &Writer<'_>, id: &str, pairs: &[String]) -> Result<Vec<String>> {
     let reader = writer.reader();
     let mut part = reader.load_part(id.trim())?;
-    let warnings = fill_part(&mut part, pairs)?;
+    let warnings = fill_part(writer, &mut part, pairs)?;
     writer.update_part(&part)?;
     for name in reader.jobs_naming(&part.id)? {
         check_job(writer, &reader.load_job(&name)?)
@@ -83,10 +85,11 @@ pub fn edit_job(writer: &Writer<'_>, id: &str, pairs: &[String]) -> Result<()> {
     writer.update_job(&job)
 }
 
-fn fill_part(part: &mut Part, pairs: &[String]) -> Result<Vec<String>> {
+fn fill_part(writer: &Writer<'_>, part: &mut Part, pairs: &[String]) -> Result<Vec<String>> {
     let form = part_form::form(part.kind);
     let mut row = row(&form, pairs, &["id", "kind"])?;
-    let warnings = part_form::read(&form, &mut row, part);
+    let currency = writer.reader().load_house()?.currency;
+    let warnings = part_form::read(&form, &mut row, part, &currency);
     agree(row.into_wrongs())?;
     Ok(warnings)
 }
@@ -117,13 +120,11 @@ pub(super) fn row<'a, W: Copy + PartialEq>(
     pairs: &'a [String],
     fixed: &[&str],
 ) -> Result<Row<'a>> {
+    quoted(pairs)?;
     let mut items = Vec::new();
     let mut wrongs = Vec::new();
     for pair in pairs {
-        let Some((column, text)) = pair.split_once('=') else {
-            wrongs.push((pair.clone(), Error::input("write `KEY=VALUE`")));
-            continue;
-        };
+        let (column, text) = pair.split_once('=').unwrap_or((pair, ""));
         let key = folded(column);
         match form.place(&key) {
             _ if fixed.contains(&key.as_str()) => {
@@ -143,6 +144,28 @@ pub(super) fn row<'a, W: Copy + PartialEq>(
     }
     agree(wrongs)?;
     Ok(Row::new(items, false))
+}
+
+/// Checks that each word is a pair. A value with a blank comes in several words where nobody quoted
+/// it, and the part of it before the blank may be a value of its own.
+///
+/// # Errors
+///
+/// Shows how the pair is quoted.
+pub fn quoted(pairs: &[String]) -> Result<()> {
+    let Some(stray) = pairs.iter().position(|pair| !pair.contains('=')) else { return Ok(()) };
+    let error = Error::input(format!("`{}` is no `KEY=VALUE`", pairs[stray]));
+    let Some(before) = stray.checked_sub(1) else {
+        return Err(
+            error.hint("write the key, `=` and the value, such as `thickness=\"1.000 in\"`")
+        );
+    };
+    let more = pairs[stray..].iter().take_while(|pair| !pair.contains('='));
+    let whole = std::iter::once(&pairs[before]).chain(more).join(" ");
+    let (key, value) = whole.split_once('=').unwrap_or((&whole, ""));
+    // A value that has a quotation mark is quoted with the other one.
+    let quote = if value.contains('"') { '\'' } else { '"' };
+    Err(error.hint(format!("a value with a blank is quoted: `{key}={quote}{value}{quote}`")))
 }
 
 /// One error for everything that is wrong.

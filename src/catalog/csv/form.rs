@@ -2,6 +2,7 @@
 
 use crate::model::kinds::nearest;
 use crate::model::length::Scale;
+use crate::model::sides::Sides;
 
 /// Which value of a field a column holds.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -25,8 +26,8 @@ pub(super) enum Shape {
     Edge,
     /// A measured length with tolerance and bar.
     Length,
-    /// The same, which may also be written as standing proud or recessed.
-    ProudLength,
+    /// The same, whose side may also be written in a word.
+    SidedLength(&'static Sides),
 }
 
 impl Shape {
@@ -35,13 +36,26 @@ impl Shape {
             Self::Plain => false,
             Self::Number => aspect == Aspect::Tol && scale.is_none(),
             Self::Edge => aspect == Aspect::Value,
-            Self::Length | Self::ProudLength => true,
+            Self::Length | Self::SidedLength(_) => true,
         }
     }
 
     /// Whether what is written under it is a length with its unit.
     pub(super) fn is_length(self) -> bool {
-        matches!(self, Self::Edge | Self::Length | Self::ProudLength)
+        matches!(self, Self::Edge | Self::Length | Self::SidedLength(_))
+    }
+
+    /// The shape of a measured length.
+    pub(super) fn length(sides: Option<&'static Sides>) -> Self {
+        sides.map_or(Self::Length, Self::SidedLength)
+    }
+
+    /// The words for its sides, if there are any.
+    pub(super) fn sides(self) -> Option<&'static Sides> {
+        match self {
+            Self::SidedLength(sides) => Some(sides),
+            Self::Plain | Self::Number | Self::Edge | Self::Length => None,
+        }
     }
 
     fn has_tolerance(self) -> bool {

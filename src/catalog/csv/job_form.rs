@@ -2,7 +2,7 @@
 
 use super::cells::{Change, Row};
 use super::form::{Aspect, Field, Form, Shape};
-use super::part_form::{PROUD, id};
+use super::part_form::id;
 use crate::error::{Error, Result};
 use crate::model::edge::Edge;
 use crate::model::job::{Job, READINGS, Word, check_torque};
@@ -50,7 +50,7 @@ pub(super) fn form(kinds: Kinds) -> Form<Of> {
         plain("torque", Of::Torque, "torque that the clutch has to carry, N m"),
     ]);
     fields.extend(READINGS.iter().enumerate().map(|(index, spec)| {
-        let shape = if spec.key == PROUD { Shape::ProudLength } else { Shape::Length };
+        let shape = Shape::length(spec.sides);
         Field { key: spec.key, what: Of::Reading(index), shape, about: spec.about }
     }));
     fields.extend([

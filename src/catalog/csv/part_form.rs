@@ -10,9 +10,6 @@ use crate::model::length::Unit;
 use crate::model::money::Cents;
 use crate::model::part::{Part, show_value};
 
-/// The reading that may be written as standing proud or recessed.
-pub(super) const PROUD: &str = "crank_protrusion";
-
 /// What a field of a part is.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub(super) enum Of {
@@ -51,8 +48,7 @@ pub(super) fn form(kind: &'static KindSpec) -> Form<Of> {
     let common = COMMON.iter().map(|(key, what, about)| plain(*key, *what, *about));
     let dims = kind.dims.iter().enumerate().map(|(index, dim)| {
         let shape = match dim.quantity {
-            Quantity::Length if dim.key == PROUD => Shape::ProudLength,
-            Quantity::Length => Shape::Length,
+            Quantity::Length => Shape::length(dim.sides),
             Quantity::Ratio | Quantity::Count | Quantity::Torque => Shape::Number,
         };
         Field { key: dim.key, what: Of::Dim(index), shape, about: dim.about }
@@ -68,9 +64,15 @@ pub(super) fn form(kind: &'static KindSpec) -> Form<Of> {
     Form { fields: common.chain(dims).chain(faces).chain(words).collect() }
 }
 
-/// Reads a row onto a part: columns that are not there leave it as it is. Returns warnings about
+/// Reads a row onto a part, prices in the catalog's currency: columns that are not there leave it as
+/// it is. Returns warnings about
 /// values that are unusual; what is wrong is noted in the row.
-pub(super) fn read(form: &Form<Of>, row: &mut Row<'_>, part: &mut Part) -> Vec<String> {
+pub(super) fn read(
+    form: &Form<Of>,
+    row: &mut Row<'_>,
+    part: &mut Part,
+    currency: &str,
+) -> Vec<String> {
     for (index, field) in form.fields.iter().enumerate() {
         match field.what {
             // Who the part is was read before, to find out which form is its own.
@@ -80,7 +82,7 @@ pub(super) fn read(form: &Form<Of>, row: &mut Row<'_>, part: &mut Part) -> Vec<S
             Of::Notes => row.text(index, &mut part.notes),
             Of::Price => row
                 .change(index, Aspect::Value, |item, comma| {
-                    Cents::parse(&pointed(item.text, comma)?)
+                    Cents::parse_in(&pointed(item.text, comma)?, currency)
                 })
                 .onto(&mut part.price),
             Of::OnHand => {

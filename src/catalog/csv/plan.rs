@@ -21,6 +21,8 @@ use crate::model::pieces::{Condition, Instrument, Measurements, ReadingSet, Spec
 /// What is in the catalog before an import, by name.
 #[derive(Debug, Default)]
 pub(super) struct Stored<'a> {
+    /// The catalog's currency.
+    pub(super) currency: &'a str,
     pub(super) parts: HashMap<&'a str, &'a Part>,
     pub(super) jobs: HashMap<&'a str, &'a Job>,
     pub(super) pieces: HashMap<(&'a str, &'a str), &'a Specimen>,
@@ -32,6 +34,7 @@ impl<'a> Stored<'a> {
         let measured = &library.measured;
         let piece = |piece: &'a Specimen| ((piece.part.as_str(), piece.label.as_str()), piece);
         Self {
+            currency: &library.house.currency,
             parts: library.parts.iter().map(|part| (part.id.as_str(), part)).collect(),
             jobs: jobs.iter().map(|job| (job.id.as_str(), job)).collect(),
             pieces: measured.specimens.iter().map(piece).collect(),
@@ -127,7 +130,7 @@ impl<'a> Planner<'a> {
                 Some(old) if !self.replace => old.clone(),
                 _ => Part::new(id, kind),
             };
-            let warnings = part_form::read(form, &mut row, &mut part);
+            let warnings = part_form::read(form, &mut row, &mut part, stored.currency);
             self.wrongs(sheet, record, row.into_wrongs());
             let place = self.place(sheet, record);
             self.plan.warnings.extend(warnings.iter().map(|text| format!("{place}: {text}")));

@@ -7,9 +7,10 @@ use super::form::{Aspect, Field, Form, Shape};
 use super::values::{read_values, show_values};
 use crate::error::{Error, Result};
 use crate::model::kinds::{DimSpec, Quantity};
-use crate::model::length::Unit;
+use crate::model::length::{Length, Unit};
 use crate::model::part::{Entry, check_value};
 use crate::model::pieces::{Condition, ReadingSet};
+use crate::model::sides::{Side, less_bar};
 
 /// What a field of a set of readings is.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -70,7 +71,7 @@ pub(super) fn read(
 ) -> Vec<String> {
     let before = row.wrong_count();
     let mut value_field = 0;
-    let mut bar = None;
+    let (mut bar, mut side) = (None, Side::Unsaid);
     for (index, field) in form.fields.iter().enumerate() {
         match field.what {
             // Which piece and dimension it is was read before.
@@ -80,7 +81,7 @@ pub(super) fn read(
                 let read =
                     row.change(index, Aspect::Value, |item, comma| read_values(spec, item, comma));
                 if let Change::Set(values) = read {
-                    set.values = values.unwrap_or_default();
+                    (set.values, side) = values.unwrap_or((Vec::new(), Side::Unsaid));
                 }
             }
             Of::Bar => row.change(index, Aspect::Value, amount).onto(&mut bar),
@@ -110,7 +111,14 @@ pub(super) fn read(
     }
     if let Some(bar) = bar {
         if spec.quantity == Quantity::Length {
-            set.values.iter_mut().for_each(|value| *value -= bar);
+            let less = |value: &i64| {
+                let read = Length::from_nm(*value);
+                less_bar(read, side, Length::from_nm(bar), spec.sides).map(Length::nm)
+            };
+            match set.values.iter().map(less).collect() {
+                Ok(values) => set.values = values,
+                Err(error) => row.wrong("bar", error),
+            }
         } else {
             row.wrong("bar", Error::input(format!("`{}` is no length", spec.key)));
         }

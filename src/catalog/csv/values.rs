@@ -1,12 +1,13 @@
 //! Several readings in one cell, as somebody writes them down who reads one place after another.
 
-use super::cells::{Item, in_column, pointed, without_side};
+use super::cells::{Item, in_column, pointed};
 use super::form::Place;
-use super::part_form::PROUD;
 use crate::error::{Error, Result};
 use crate::model::kinds::{DimSpec, Quantity};
-use crate::model::length::{Length, Scale, Unit};
+use crate::model::length::{Length, Scale, Unit, unit_start};
+use crate::model::number::is_bare_fraction;
 use crate::model::part::{read_plain, show_value};
+use crate::model::sides::Side;
 
 /// Reads one value or several. A unit counts for the numbers before it that have none of their own;
 /// in a column that names the unit the numbers are bare.
@@ -14,8 +15,15 @@ pub(super) fn read_values(
     spec: &DimSpec,
     item: &Item<'_>,
     decimal_comma: bool,
-) -> Result<Vec<i64>> {
-    let (text, sign) = if spec.key == PROUD { without_side(item.text)? } else { (item.text, 1) };
+) -> Result<(Vec<i64>, Side)> {
+    let (text, side) = match spec.sides {
+        Some(sides) => sides.split(item.text)?,
+        None => (item.text, Side::Unsaid),
+    };
+    if side == Side::Zero && text.is_empty() {
+        return Ok((vec![0], side));
+    }
+    let sign = if side == Side::Minus { -1 } else { 1 };
     let words = text.split(|c: char| c.is_whitespace() || c == '|');
     // A comma with a blank behind it separates; any other one is a decimal comma.
     let words = words.map(|word| word.strip_suffix(',').unwrap_or(word));
@@ -35,13 +43,13 @@ pub(super) fn read_values(
     }
     clear(&words)?;
     if spec.quantity != Quantity::Length || scale.is_some() {
-        return words.into_iter().map(|word| one(word, scale)).collect();
+        let values = words.into_iter().map(|word| one(word, scale)).collect::<Result<Vec<_>>>();
+        return Ok((values?, side));
     }
     let mut values = Vec::new();
     let mut bare: Vec<&str> = Vec::new();
     for word in words {
-        let unit = word.find(|c: char| c.is_alphabetic() || c == '"' || c == '\u{2033}');
-        let (number, unit) = word.split_at(unit.unwrap_or(word.len()));
+        let (number, unit) = word.split_at(unit_start(word));
         if !number.is_empty() {
             bare.push(number);
         }
@@ -55,16 +63,15 @@ pub(super) fn read_values(
         }
     }
     match bare.first() {
-        None => Ok(values),
-        Some(number) => one(number, None).map(|_| values),
+        None => Ok((values, side)),
+        Some(number) => one(number, None).map(|_| (values, side)),
     }
 }
 
 /// Refuses `1 1/32`, which may be one reading or two.
 fn clear(words: &[&str]) -> Result<()> {
     let whole = |word: &str| !word.is_empty() && word.bytes().all(|byte| byte.is_ascii_digit());
-    let fraction = |word: &str| word.contains('/') && !word.contains('-');
-    match words.windows(2).find(|pair| whole(pair[0]) && fraction(pair[1])) {
+    match words.windows(2).find(|pair| whole(pair[0]) && is_bare_fraction(pair[1])) {
         None => Ok(()),
         Some(pair) => {
             let (one, other) = (pair[0], pair[1]);
@@ -99,7 +106,7 @@ mod tests {
     fn read(dimension: (&str, &str), text: &str, scale: Option<Scale>) -> Result<Vec<i64>> {
         let spec = Kinds::standard().get(dimension.0).unwrap().dim(dimension.1).unwrap();
         let place = Place { field: 0, aspect: Aspect::Value, scale };
-        read_values(spec, &Item { place, column: "value", text }, false)
+        read_values(spec, &Item { place, column: "value", text }, false).map(|(values, _)| values)
     }
 
     const THICKNESS: (&str, &str) = ("flywheel", "thickness");
@@ -112,6 +119,7 @@ mod tests {
         assert_eq!(read("2.394, 2.396 in"), thou(&[2394, 2396]));
         assert_eq!(read("2.394in | 2.396\""), thou(&[2394, 2396]));
         assert_eq!(read("1-1/2 3/4 in 25.4 mm"), thou(&[1500, 750, 1000]));
+        assert_eq!(read("1\u{bd} \u{be}\u{201d}"), thou(&[1500, 750]));
     }
 
     #[test]
@@ -120,6 +128,7 @@ mod tests {
         assert!(refused("2.394 2.396").contains("`2.394` has no unit"));
         assert!(refused("2.394 in 2.396").contains("`2.396` has no unit"));
         assert!(refused("1 1/32 in").contains("write `1-1/32` for one reading"));
+        assert!(refused("1 \u{bd} in").contains("write `1-\u{bd}` for one reading"));
         assert!(refused("in 2.394").contains("stands behind no number"));
         assert!(refused("2,394 in").contains("decimal comma"));
         assert!(refused("2.394 yd").contains("no unit of length"));

@@ -8,6 +8,7 @@ mod standard;
 use strsim::damerau_levenshtein;
 
 use crate::error::{Error, Result};
+use crate::model::sides::Sides;
 
 pub use standard::STANDARD;
 
@@ -84,6 +85,8 @@ pub struct DimSpec {
     pub stand_in: &'static [(&'static str, i64)],
     /// The value where it is blank (exact), if blank has a meaning.
     pub blank: Option<i64>,
+    /// The words for its sides, where a sign alone would be misread.
+    pub sides: Option<&'static Sides>,
     /// From where to where it is measured.
     pub about: &'static str,
 }

@@ -5,6 +5,8 @@ use super::{
     SlotSpec, Takes,
 };
 
+use crate::model::sides::{CRANK, FRICTION_FACE, SEAT};
+
 /// Every kind of part, in the order in which they stand along the crank axis.
 pub const STANDARD: &[KindSpec] = &[
     KindSpec {
@@ -13,12 +15,15 @@ pub const STANDARD: &[KindSpec] = &[
         name: "engine",
         slot: Some(fixed_slot("engine", Inside::Crank)),
         dims: &[
-            signed(needed(
-                "crank_protrusion",
-                &[Enters::Finger(1)],
-                10,
-                "bare block's housing face to crank flange, positive toward the gearbox",
-            )),
+            DimSpec {
+                sides: Some(&CRANK),
+                ..signed(needed(
+                    "crank_protrusion",
+                    &[Enters::Finger(1)],
+                    10,
+                    "bare block's housing face to crank flange, proud toward the gearbox",
+                ))
+            },
             signed(extra(
                 "pilot_recess",
                 "crank flange into the crank to the pilot bearing's rear face",
@@ -43,6 +48,7 @@ pub const STANDARD: &[KindSpec] = &[
             needed("thickness", &[Enters::Finger(1)], 5, "crank flange to friction face"),
             DimSpec {
                 blank: Some(0),
+                sides: Some(&FRICTION_FACE),
                 ..signed(summed(
                     "cover_step",
                     &[Enters::Finger(1), Enters::Gap(-1)],
@@ -196,12 +202,15 @@ pub const STANDARD: &[KindSpec] = &[
         name: "gearbox",
         slot: Some(fixed_slot("gearbox", Inside::BearingDepth)),
         dims: &[
-            signed(needed(
-                "seat_height",
-                &[Enters::Rear(-1)],
-                10,
-                "gearbox face to bearing seat, positive toward the engine",
-            )),
+            DimSpec {
+                sides: Some(&SEAT),
+                ..signed(needed(
+                    "seat_height",
+                    &[Enters::Rear(-1)],
+                    10,
+                    "gearbox face to bearing seat, positive toward the engine",
+                ))
+            },
             extra("shaft_length", "gearbox face to the tip of the input shaft"),
         ],
         faces: &[
@@ -272,6 +281,7 @@ const LENGTH: DimSpec = DimSpec {
     assumed: Assumed::Unneeded,
     stand_in: &[],
     blank: None,
+    sides: None,
     about: "",
 };
 

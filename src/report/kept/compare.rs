@@ -2,9 +2,11 @@
 
 use serde::Serialize;
 
-use super::{Head, StackThen, differing, in_every_row, opening};
+use super::{Head, differing, in_every_row, opening, stack_then};
 use crate::error::Error;
-use crate::model::history::{Event, KeptAnswer};
+use crate::model::history::Event;
+use crate::model::kept::{KeptAnswer, Kind, StackThen};
+use crate::model::kinds::Kinds;
 use crate::model::length::{Length, Unit};
 use crate::report::history::{self, EventRow};
 use crate::report::json::{self, L};
@@ -27,10 +29,10 @@ pub struct Today<'a> {
 /// An answer that was kept beside today's.
 #[derive(Debug)]
 pub struct Comparison<'a> {
+    /// The table of kinds.
+    pub kinds: Kinds,
     /// The answer.
     pub kept: &'a KeptAnswer,
-    /// Whether its stacks were ranked, rather than one being the fitted one.
-    pub ranked: bool,
     /// Its stacks, the best first.
     pub stacks: Vec<Today<'a>>,
     /// The best answer to the same question today (of a fit: the fitted stack), or why there is none.
@@ -40,6 +42,11 @@ pub struct Comparison<'a> {
 }
 
 impl Comparison<'_> {
+    /// Whether its stacks were ranked, rather than one being the fitted one.
+    fn is_ranked(&self) -> bool {
+        self.kept.stacks.kind == Kind::Ranking
+    }
+
     /// Whether the best stack of that day holds today.
     pub fn holds(&self) -> bool {
         self.stacks.first().is_some_and(|best| best.now.as_ref().is_ok_and(Fit::holds))
@@ -47,11 +54,8 @@ impl Comparison<'_> {
 
     /// The place among the kept stacks of the one that is best today.
     fn place_of_best(&self) -> Option<usize> {
-        let best = self.best.as_ref().ok()?.as_ref()?;
-        self.stacks.iter().position(|stack| {
-            let fills = best.fit.choice.fills.iter().zip(&stack.then.parts);
-            fills.into_iter().all(|(fill, ids)| fill.ids() == *ids)
-        })
+        let best = stack_then(self.kinds, &self.best.as_ref().ok()?.as_ref()?.fit);
+        self.stacks.iter().position(|stack| stack.then.parts == best.parts)
     }
 }
 
@@ -97,12 +101,12 @@ fn verdict(told: &Comparison<'_>, say: Units) -> String {
         return "The answer then named no stack.".into();
     };
     let (grade, room) = (&best.then.grade, say.length(best.then.room));
-    let stack = if told.ranked { "best stack" } else { "fitted stack" };
+    let stack = if told.is_ranked() { "best stack" } else { "fitted stack" };
     match &best.now {
         Err(_) => {
             format!("The {stack} then was {grade} with {room} of room; today it cannot be had.")
         }
-        Ok(now) if is_as_then(&best.then, now) => {
+        Ok(now) if is_as_then(told.kinds, &best.then, now) => {
             format!("The {stack} then is today what it was: {grade} with {room} of room.")
         }
         Ok(now) => format!(
@@ -113,10 +117,8 @@ fn verdict(told: &Comparison<'_>, say: Units) -> String {
     }
 }
 
-fn is_as_then(then: &StackThen, now: &Fit<'_>) -> bool {
-    then.grade == now.grade.word()
-        && [then.preload, then.reserve, then.room] == [now.preload, now.reserve, now.room]
-        && then.fails == sentences::failed(now)
+fn is_as_then(kinds: Kinds, then: &StackThen, now: &Fit<'_>) -> bool {
+    stack_then(kinds, now) == *then
 }
 
 fn best(setup: &Setup<'_>, told: &Comparison<'_>, say: Units) -> String {
@@ -126,8 +128,8 @@ fn best(setup: &Setup<'_>, told: &Comparison<'_>, say: Units) -> String {
         Ok(Some(found)) => &found.fit,
     };
     match told.place_of_best() {
-        Some(_) if !told.ranked => "The same parts are fitted today.".into(),
-        None if !told.ranked => format!(
+        Some(_) if !told.is_ranked() => "The same parts are fitted today.".into(),
+        None if !told.is_ranked() => format!(
             "Other parts are fitted today: {} with {} of room.",
             found.grade.word(),
             say.length(found.room)
@@ -178,7 +180,7 @@ fn remarks(stack: &Today<'_>) -> Vec<String> {
     };
     let pieces = now.choice.fills.iter().flat_map(|fill| &fill.parts);
     let pieces = pieces.filter(|part| part.piece_of.is_some()).map(|part| part.id.as_str());
-    let named = |piece: &&str| !stack.then.parts.iter().flatten().any(|id| id == piece);
+    let named = |piece: &&str| !stack.then.parts.values().flatten().any(|id| id == piece);
     let in_hand: Vec<&str> = pieces.filter(named).collect();
     let (then, now) = (&stack.then.fails, sentences::failed(now));
     let new = now.iter().filter(|name| !then.iter().any(|known| known == *name));
@@ -223,7 +225,7 @@ pub fn json(setup: &Setup<'_>, told: &Comparison<'_>) -> String {
     let slots = || setup.library.kinds.slots().map(|(_, slot)| slot.key);
     let ranked = told.stacks.iter().enumerate().map(|(index, stack)| Both {
         rank: index + 1,
-        parts: json::Ordered(slots().zip(stack.then.parts.iter().map(Vec::as_slice)).collect()),
+        parts: json::Ordered(slots().map(|key| (key, stack.then.in_slot(key))).collect()),
         then: then(&stack.then),
         now: stack.now.as_ref().ok().map(now),
         why: stack.now.as_ref().err().map(ToString::to_string),

@@ -1,10 +1,8 @@
 //! Answers that were kept: as they were given, and beside those of today.
 
 mod compare;
-mod then;
 
 pub use compare::{Comparison, Today, json as compare_json, table as compare_table};
-pub use then::{StackThen, StacksThen};
 
 use serde::Serialize;
 use serde_json::value::RawValue;
@@ -13,29 +11,52 @@ use super::View;
 use super::history::{StampRow, by};
 use super::json;
 use super::page::{Grid, Page};
+use super::sentences;
 use super::shop::pair;
 use super::units::count;
-use crate::error::Result;
-use crate::model::history::KeptAnswer;
+use crate::error::{Error, Result};
 use crate::model::house::House;
+use crate::model::kept::{KeptAnswer, StackThen};
 use crate::model::kinds::Kinds;
 use crate::model::length::Unit;
+use crate::stack::fit::Fit;
 
-/// A list of answers, the newest last.
-///
-/// # Errors
-///
-/// As [`StacksThen::of`].
-pub fn list(kept: &[KeptAnswer], kinds: Kinds, view: View) -> Result<String> {
+/// A stack as it will be read back.
+pub fn stack_then(kinds: Kinds, fit: &Fit<'_>) -> StackThen {
+    let slots = kinds.slots().map(|(_, slot)| slot.key).zip(&fit.choice.fills);
+    let filled =
+        slots.map(|(key, fill)| (key.to_string(), fill.ids())).filter(|(_, ids)| !ids.is_empty());
+    StackThen {
+        grade: fit.grade.word().into(),
+        parts: filled
+            .map(|(key, ids)| (key, ids.into_iter().map(String::from).collect()))
+            .collect(),
+        preload: fit.preload,
+        reserve: fit.reserve,
+        room: fit.room,
+        fails: sentences::failed(fit),
+    }
+}
+
+/// A list of answers, the newest last; those that cannot be read with the reason.
+pub fn list(kept: &[(String, Result<KeptAnswer>)], view: View) -> String {
     let mut page = Page::new(view.width);
     if kept.is_empty() {
         page.line("No answer is kept.");
-        return Ok(page.finish());
+        return page.finish();
     }
     let room = format!(">its room\n{}", view.unit.name());
     let mut grid = Grid::new(["answer", "job", "kept", "by", ">stacks", "best", &room]);
-    for kept in kept {
-        let then = StacksThen::of(kept, kinds)?;
+    let mut damaged = Vec::new();
+    for (name, kept) in kept {
+        let kept = match kept {
+            Ok(kept) => kept,
+            Err(error) => {
+                damaged.push((name, error));
+                continue;
+            }
+        };
+        let then = &kept.stacks;
         let landed = if then.landed { then.stacks.len() } else { 0 };
         let best = then.stacks.first();
         grid.row([
@@ -48,19 +69,20 @@ pub fn list(kept: &[KeptAnswer], kinds: Kinds, view: View) -> Result<String> {
             best.map_or_else(|| "-".into(), |best| best.room.digits(view.unit, false)),
         ]);
     }
-    page.grid(grid);
-    page.gap();
+    if damaged.len() < kept.len() {
+        page.grid(grid);
+        page.gap();
+    }
+    for (name, error) in damaged {
+        page.line(format!("{name} cannot be read: {}", error.message()));
+    }
     page.line(format!("{}.", count(kept.len() as u128, "answer")));
-    Ok(page.finish())
+    page.finish()
 }
 
 /// An answer as it was given, with the job and the house numbers of that day.
-///
-/// # Errors
-///
-/// As [`StacksThen::of`].
-pub fn show(kept: &KeptAnswer, kinds: Kinds, view: View) -> Result<String> {
-    let then = StacksThen::of(kept, kinds)?;
+pub fn show(kept: &KeptAnswer, kinds: Kinds, view: View) -> String {
+    let then = &kept.stacks;
     let mut page = Page::new(view.width);
     page.line(opening(kept));
     page.gap();
@@ -97,7 +119,7 @@ pub fn show(kept: &KeptAnswer, kinds: Kinds, view: View) -> Result<String> {
     for (key, value) in changed {
         pair(&mut page, key, value);
     }
-    Ok(page.finish())
+    page.finish()
 }
 
 /// Which answer it is.
@@ -129,52 +151,69 @@ fn stacks(kinds: Kinds, stacks: &[StackThen], unit: Unit) -> Grid {
 }
 
 /// Whether every stack has the same in a slot.
-fn is_common(stacks: &[StackThen], slot: usize) -> bool {
-    stacks.windows(2).all(|two| two[0].parts[slot] == two[1].parts[slot])
+fn is_common(stacks: &[StackThen], slot: &str) -> bool {
+    stacks.windows(2).all(|two| two[0].in_slot(slot) == two[1].in_slot(slot))
 }
 
 /// The parts that all stacks have, with their slots.
 fn in_every_row(kinds: Kinds, stacks: &[StackThen]) -> String {
     let Some(first) = stacks.first() else { return String::new() };
-    let common = |slot: &usize| is_common(stacks, *slot);
-    named(kinds, first, (0..first.parts.len()).filter(common)).join(", ")
+    named(kinds, first, |slot| is_common(stacks, slot)).join(", ")
 }
 
 /// The parts by which a stack differs from the others.
 fn differing(kinds: Kinds, stacks: &[StackThen], stack: &StackThen) -> String {
-    let own = |slot: &usize| !is_common(stacks, *slot);
-    named(kinds, stack, (0..stack.parts.len()).filter(own)).join(" + ")
+    named(kinds, stack, |slot| !is_common(stacks, slot)).join(" + ")
 }
 
-fn named(kinds: Kinds, stack: &StackThen, slots: impl Iterator<Item = usize>) -> Vec<String> {
-    let filled = slots.filter(|slot| !stack.parts[*slot].is_empty());
-    filled.map(|slot| format!("{} {}", kinds.slot_key(slot), stack.parts[slot].join("|"))).collect()
+/// The filled slots among the wanted ones, with their parts.
+fn named(kinds: Kinds, stack: &StackThen, wanted: impl Fn(&str) -> bool) -> Vec<String> {
+    let keys = kinds.slots().map(|(_, slot)| slot.key);
+    let filled = keys.filter(|key| !stack.in_slot(key).is_empty() && wanted(key));
+    filled.map(|key| format!("{key} {}", stack.in_slot(key).join("|"))).collect()
 }
 
 /// Answers in JSON without the answers themselves.
-pub fn list_json(kept: &[KeptAnswer]) -> String {
-    json::text(&kept.iter().map(Head::of).collect::<Vec<_>>())
+pub fn list_json(kept: &[(String, Result<KeptAnswer>)]) -> String {
+    #[derive(Serialize)]
+    #[serde(untagged)]
+    enum Row<'a> {
+        Read(Head<'a>),
+        Damaged { name: &'a str, cannot_be_read: &'a str },
+    }
+    let rows = kept.iter().map(|(name, kept)| match kept {
+        Ok(kept) => Row::Read(Head::of(kept)),
+        Err(error) => Row::Damaged { name, cannot_be_read: error.message() },
+    });
+    json::text(&rows.collect::<Vec<_>>())
 }
 
 /// An answer in JSON with what it was an answer to.
-pub fn show_json(kept: &KeptAnswer) -> String {
+///
+/// # Errors
+///
+/// A storage error where the answer itself is no JSON.
+pub fn show_json(kept: &KeptAnswer) -> Result<String> {
     #[derive(Serialize)]
     struct Whole<'a> {
         #[serde(flatten)]
         head: Head<'a>,
         job_then: serde_json::Map<String, serde_json::Value>,
         house_then: serde_json::Map<String, serde_json::Value>,
-        answer: Option<&'a RawValue>,
+        answer: &'a RawValue,
     }
     let map = |pairs: &[(String, String)]| {
         pairs.iter().map(|(key, value)| (key.clone(), value.as_str().into())).collect()
     };
-    json::text(&Whole {
+    let answer = serde_json::from_str(&kept.given).map_err(|error| {
+        Error::storage(format!("the kept answer `{}` cannot be read: {error}", kept.name))
+    })?;
+    Ok(json::text(&Whole {
         head: Head::of(kept),
         job_then: map(&kept.job_then),
         house_then: map(&kept.house_then),
-        answer: serde_json::from_str(&kept.answer).ok(),
-    })
+        answer,
+    }))
 }
 
 /// What an answer is called, what it is an answer to, and who kept it when.

@@ -61,7 +61,7 @@ impl<'a> Sums<'_, 'a> {
             ways.iter().find(|way| way.from == from).and_then(summed)
         };
         // What a route adds, its crank and its clutch apart.
-        let side = |route: FingerFrom, with_crank: bool, with_clutch: bool| {
+        let side = |route: FingerFrom, behind_plate: bool, with_crank: bool, with_clutch: bool| {
             let mut form = match route {
                 FingerFrom::Depth => depth.as_ref().and_then(summed)?,
                 FingerFrom::Apart { crank, clutch } => {
@@ -75,7 +75,7 @@ impl<'a> Sums<'_, 'a> {
                     form
                 }
             };
-            if with_crank {
+            if behind_plate && with_crank {
                 form = form.less(&self.block_plate());
             }
             settled(form).ok()
@@ -84,11 +84,13 @@ impl<'a> Sums<'_, 'a> {
         for (index, first) in routes.iter().enumerate() {
             for second in &routes[index + 1..] {
                 let (crank, clutch) = first.differs(*second);
-                if let (Some(one), Some(other)) =
-                    (side(*first, crank, clutch), side(*second, crank, clutch))
-                {
-                    pairs.push(FingerPair { from: [*first, *second], forms: [one, other] });
-                }
+                // From behind the block plate or from the block: the one or the other may need no
+                // thickness of the plate.
+                let forms = [true, false].into_iter().find_map(|behind| {
+                    let one = side(*first, behind, crank, clutch)?;
+                    Some([one, side(*second, behind, crank, clutch)?])
+                });
+                pairs.extend(forms.map(|forms| FingerPair { from: [*first, *second], forms }));
             }
         }
         pairs
