@@ -37,17 +37,10 @@ const EXTRAS: [(&str, &[Enters]); 13] = [
 
 /// The standard table with one dimension more. It lives as long as the tests do.
 fn table(kind: &str, enters: &'static [Enters]) -> Kinds {
-    let more = DimSpec {
-        key: KEY,
-        quantity: Quantity::Length,
-        needed: false,
-        sign: Sign::Any,
-        enters,
-        assumed: Assumed::Thou(5),
-        stand_in: &[],
-        blank: Some(0),
-        about: "how far a washer stands out",
-    };
+    // As the table has the step of a flywheel: signed, and nothing where it is blank.
+    let flywheel = STANDARD.iter().find(|spec| spec.key == "flywheel").unwrap();
+    let step = flywheel.dims.iter().find(|dim| dim.key == "cover_step").unwrap();
+    let more = DimSpec { key: KEY, enters, about: "how far a washer stands out", ..*step };
     let grown = |spec: &KindSpec| {
         if spec.key != kind {
             return *spec;
