@@ -127,14 +127,21 @@ impl<'a> Task<'a> {
     }
 
     /// Crank and clutch by a route, where there is one; unknown dimensions may be left in it.
-    fn finger_route(&self, stack: &[Fill<'a>], route: Fingers, facings: &Terms) -> Option<Sum> {
+    /// `facings` stands for the stack's facings, `now` for those inside the measured sum.
+    fn finger_route(
+        &self,
+        stack: &[Fill<'a>],
+        route: Fingers,
+        facings: &Terms,
+        now: &Terms,
+    ) -> Option<Sum> {
         let same_plate = {
             let slot = self.slot("pressure_plate");
             self.keeps(stack, slot)
         };
         let new = |taken| self.clutch(stack, facings, taken);
         let moved = || {
-            let now = self.clutch(&self.fitted, &self.facings_now(stack), !same_plate);
+            let now = self.clutch(&self.fitted, now, !same_plate);
             new(!same_plate).plus(&now, -1)
         };
         let front = match route {
@@ -166,24 +173,26 @@ impl<'a> Task<'a> {
 
     /// The finger tips by the route with the smallest u; the first of them on a tie.
     pub(crate) fn fingers(&self, stack: &[Fill<'a>]) -> Result<(Fingers, Sum), Vec<Vec<Dim>>> {
-        self.fingers_with(stack, &self.facing_terms(stack))
+        self.fingers_with(stack, &self.facing_terms(stack), &self.facings_now(stack))
     }
 
     /// The same of what is fitted, with its facings as worn as they are.
     pub(crate) fn fingers_as_they_stand(&self) -> Option<Sum> {
-        let fitted = &self.fitted;
-        self.fingers_with(fitted, &self.facings_now(fitted)).ok().map(|(_, sum)| sum)
+        let as_they_are = self.facings_as_they_are();
+        let found = self.fingers_with(&self.fitted, &as_they_are, &as_they_are);
+        found.ok().map(|(_, sum)| sum)
     }
 
     fn fingers_with(
         &self,
         stack: &[Fill<'a>],
         facings: &Terms,
+        now: &Terms,
     ) -> Result<(Fingers, Sum), Vec<Vec<Dim>>> {
         let mut best: Option<(i128, Fingers, Sum)> = None;
         let mut missing = Vec::new();
         for route in Fingers::ALL {
-            let Some(sum) = self.finger_route(stack, route, facings) else { continue };
+            let Some(sum) = self.finger_route(stack, route, facings, now) else { continue };
             let Some(total) = sum.total() else {
                 missing.push(sum.unknown());
                 continue;
