@@ -134,11 +134,12 @@ pub(crate) fn chance(
     reserve: (f64, f64),
 ) -> f64 {
     let mut errors: Vec<(super::sum::Dim, Known, i128, i128)> = Vec::new();
-    let mut add = |dim, known, to_preload: i128, to_reserve: i128| {
-        match errors.iter_mut().find(|(known_dim, ..)| *known_dim == dim) {
-            Some((_, _, a, b)) => (*a, *b) = (*a + to_preload, *b + to_reserve),
-            None => errors.push((dim, known, to_preload, to_reserve)),
-        }
+    let mut add = |dim, known, to_preload: i128, to_reserve: i128| match errors
+        .iter_mut()
+        .find(|(known_dim, ..)| *known_dim == dim)
+    {
+        Some((_, _, a, b)) => (*a, *b) = (*a + to_preload, *b + to_reserve),
+        None => errors.push((dim, known, to_preload, to_reserve)),
     };
     for (dim, known, times) in preload_sum.effects() {
         add(dim, known, times, 0);
@@ -156,9 +157,8 @@ pub(crate) fn chance(
         }
     }
     let (z, e, r) = (z.spread(), e.spread(), r.spread());
-    let inside = |z: f64| {
-        e.within(-preload.0 - z, preload.1 - z) * r.within(z - reserve.0, z + reserve.1)
-    };
+    let inside =
+        |z: f64| e.within(-preload.0 - z, preload.1 - z) * r.within(z - reserve.0, z + reserve.1);
     let cells = z.below.windows(2).enumerate();
     let weighed = cells.map(|(cell, pair)| {
         let middle = z.step * (cell as f64 + 0.5) - z.most;

@@ -69,8 +69,7 @@ impl<'a> Task<'a> {
             let travel = retracted.clone().plus(extended, -1);
             let mut catalogued = Sum::default();
             for (end, times) in End::BOTH.iter().zip([1, -1]) {
-                let height = ("bearing", end.height());
-                self.put(&mut catalogued.plain, &self.fitted, height, times);
+                self.put_height(&mut catalogued.plain, *end, times);
             }
             all.extend(compare(Compared::Travel, &travel, &catalogued));
         }

@@ -118,10 +118,8 @@ pub(crate) fn judge<'a>(
         }
     };
     let (route, tips) = fingers;
-    let sums = [
-        tips.clone().plus(&contact.extended, -1),
-        contact.retracted.clone().plus(&tips, -1),
-    ];
+    let sums =
+        [tips.clone().plus(&contact.extended, -1), contact.retracted.clone().plus(&tips, -1)];
     let [preload, reserve] = [0, 1].map(|side| sums[side].total().unwrap());
     let window = task.window(stack);
     let float = |edge| task.end_float(stack, route.reads_crank(), edge);

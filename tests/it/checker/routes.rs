@@ -282,6 +282,19 @@ impl<'a> Task<'a> {
         self.read_over(end.reading(), end.key(), false)
     }
 
+    /// The fitted bearing's height at one end of its travel.
+    pub(crate) fn put_height(&self, terms: &mut Terms, end: End, times: i128) {
+        self.put(terms, &self.fitted, ("bearing", end.height()), times);
+        // Others enter as they lower the contact face.
+        let way = move |enters| match (enters, end) {
+            (Enters::Extended(sign), End::Extended) | (Enters::Retracted(sign), End::Retracted) => {
+                Some(-sign)
+            }
+            _ => None,
+        };
+        self.put_others(terms, &self.fitted, "bearing", times, way);
+    }
+
     /// Both ends from one reading, moved by new less fitted.
     fn from_one_depth(&self, stack: &[Fill<'a>], end: End) -> Option<Contact> {
         let seat = self.depth_read(end)?.plus(&self.behind(&self.fitted, end), -1);
@@ -307,7 +320,7 @@ impl<'a> Task<'a> {
         // Another bearing: both ends from the seat that is known better, reading and fitted height.
         let u2 = |end: End| {
             let mut seat = self.depth_read(end)?;
-            self.put(&mut seat.plain, &self.fitted, ("bearing", end.height()), 1);
+            self.put_height(&mut seat.plain, end, 1);
             Some(seat.total()?.three_u2)
         };
         match (u2(End::Extended), u2(End::Retracted)) {

@@ -170,9 +170,10 @@ impl Sum {
     fn dim_effects(&self) -> Vec<(Dim, i128, Known)> {
         let mut effects: Vec<(Dim, i128, Known)> = Vec::new();
         let plain = self.plain.0.iter().map(|term| (term, MICRO));
-        let bent = self.products.iter().flat_map(|product| {
-            product.gap.0.iter().map(|term| (term, product.ratio.value))
-        });
+        let bent = self
+            .products
+            .iter()
+            .flat_map(|product| product.gap.0.iter().map(|term| (term, product.ratio.value)));
         for (term, weight) in plain.chain(bent) {
             let Some(known) = term.known else { continue };
             match effects.iter_mut().find(|(dim, ..)| *dim == term.dim) {

@@ -56,6 +56,9 @@ fn under(kinds: Kinds, library: &Library, dice: &mut Dice) -> Library {
     let parts = library.parts.iter().map(|part| {
         let kind = kinds.get(part.kind.key).unwrap();
         let mut part = Part { kind, ..part.clone() };
+        // What stands for a gap that nobody stated knows of the flywheel's step alone.
+        let gap = part.entry("set_gap").unwrap_or(Entry::new(330 * 25_400, Some(0)));
+        part.set("set_gap", Some(gap));
         if part.dims.len() < kind.dims.len() {
             let washer =
                 Entry::new(dice.range(-3, 6) * 10 * 25_400, Some(dice.range(0, 2) * 12_700));

@@ -8,7 +8,9 @@ use bellstack::stack::fit::{evaluate, evaluate_as_it_stands};
 
 use super::{choice, differences, end, fingers, none_differ, seeds, shown};
 use crate::checker::task::OPTIONAL;
-use crate::checker::{Agreement, Compared, End, Fill, Fingers, Rear, Task, Verdict, as_it_stands, judge};
+use crate::checker::{
+    Agreement, Compared, End, Fill, Fingers, Rear, Task, Verdict, as_it_stands, judge,
+};
 use crate::shops::{Dice, RealShop, real};
 
 /// A stack at random: mostly near what is fitted.
@@ -130,7 +132,9 @@ fn compare(seed: u64, stacks: usize, seen: &mut Seen) -> Vec<String> {
         let said = said.map(|fit| [fit.preload, fit.reserve].map(|length| i128::from(length.nm())));
         let judged = as_it_stands(&task);
         if said != judged {
-            all.push(format!("seed {seed} as it stands: the program {said:?}, the judge {judged:?}"));
+            all.push(format!(
+                "seed {seed} as it stands: the program {said:?}, the judge {judged:?}"
+            ));
         }
         let new = judge(&task, &task.fitted, &checks).ok();
         let new = new.map(|verdict| [verdict.preload.value, verdict.reserve.value]);

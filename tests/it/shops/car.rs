@@ -48,7 +48,7 @@ pub(crate) fn draw_job(maker: &mut Maker<'_>) -> (Job, Limits) {
     let ratio = car.sum(parts, "pressure_plate", "finger_ratio", 3_700_000);
     let gap = thick - step;
     let set_gap = car.sum(parts, "pressure_plate", "set_gap", gap);
-    let corrected = (i128::from(ratio) * i128::from(gap - set_gap) / 1_000_000) as i64;
+    let corrected = times(ratio, gap - set_gap);
     let protrusion = car.sum(parts, "engine", "crank_protrusion", thou(20));
     let clutch = car.sum(parts, "flywheel", "thickness", thou(950))
         + step
@@ -70,7 +70,7 @@ pub(crate) fn draw_job(maker: &mut Maker<'_>) -> (Job, Limits) {
     let depth = tips - preload - plates - spacers + long - behind;
     move_bells(maker, depth);
     let worn = if maker.dice.chance(25) { maker.dice.range(2, 14) * 2 * THOU } else { 0 };
-    let stands = clutch + (i128::from(ratio) * i128::from(worn) / 1_000_000) as i64;
+    let stands = clutch + times(ratio, worn);
 
     let kinds = Kinds::standard();
     let mut job = Job::new("job", kinds);
@@ -87,6 +87,13 @@ pub(crate) fn draw_job(maker: &mut Maker<'_>) -> (Job, Limits) {
     leave_blank(maker, &mut job);
     let window = windows(maker, &mut job, preload, long - short - preload);
     (job, window)
+}
+
+/// A ratio in millionths times a length, rounded half away from zero.
+fn times(ratio: i64, length: i64) -> i64 {
+    let product = i128::from(ratio) * i128::from(length);
+    let half = if product < 0 { -500_000 } else { 500_000 };
+    ((product + half) / 1_000_000) as i64
 }
 
 /// What readings would say without any error.
@@ -191,7 +198,7 @@ fn read_it(maker: &mut Maker<'_>, job: &mut Job, truth: &Truth) {
     let there: Vec<_> = wanted.into_iter().filter(|(_, read, _)| *read).collect();
     let slipped = if there.is_empty() { 0 } else { maker.dice.range(0, there.len() as i64 - 1) };
     for (index, (reading, _, value)) in there.into_iter().enumerate() {
-        let tol = (!maker.dice.chance(30)).then(|| maker.dice.range(0, 10) * THOU / 2);
+        let tol = maker.tol(5);
         let error = maker.dice.range(-4, 4) * tol.unwrap_or(4 * THOU) / 4;
         let slip = if index as i64 == slipped { slip } else { 0 };
         job.readings[reading as usize] = Some(Entry::new(value + error + slip, tol));

@@ -35,6 +35,8 @@ pub(crate) struct Maker<'d> {
     pub(crate) parts: Vec<Part>,
     /// Two or three values a dimension.
     few: bool,
+    /// Every tolerance is stated as nothing, so that routes tie in their u.
+    exact: bool,
     /// How often a tolerance is missing, an optional dimension is known, a price is known and a face
     /// is blank, per cent.
     untoleranced: i64,
@@ -60,7 +62,10 @@ impl Maker<'_> {
     }
 
     /// A tolerance of up to `most` thousandths, where one is given.
-    fn tol(&mut self, most: i64) -> Option<i64> {
+    pub(crate) fn tol(&mut self, most: i64) -> Option<i64> {
+        if self.exact {
+            return Some(0);
+        }
         let given = !self.dice.chance(self.untoleranced);
         given.then(|| self.dice.range(0, 2 * most) * THOU / 2)
     }
@@ -192,8 +197,7 @@ impl Maker<'_> {
             } else {
                 self.dice.range(300, 450) * 10_000 + self.dice.range(0, 1) * 3
             };
-            let tol =
-                (!self.dice.chance(self.untoleranced)).then(|| self.dice.range(0, 3) * 50_000);
+            let tol = self.tol(3).map(|tol| tol / THOU * 50_000);
             let ratio = self.entry(ratio, tol);
             part.set("finger_ratio", Some(ratio));
         }
@@ -320,7 +324,7 @@ const CHANGED: [(&str, i64, i64); 8] = [
 /// A shop by its number.
 pub(crate) fn real(seed: u64) -> RealShop {
     let mut dice = Dice::new(seed);
-    let few = dice.chance(50);
+    let (few, exact) = (dice.chance(50), dice.chance(6));
     let untoleranced = *dice.pick(&[0, 0, 10, 50, 90]);
     let known = *dice.pick(&[10, 50, 95]);
     let priced = *dice.pick(&[0, 50, 100]);
@@ -328,8 +332,18 @@ pub(crate) fn real(seed: u64) -> RealShop {
     let metric = *dice.pick(&[0, 30, 100]);
     let odd = *dice.pick(&[5, 20, 50]);
     let parts = Vec::new();
-    let mut maker =
-        Maker { dice: &mut dice, parts, few, untoleranced, known, priced, blank, metric, odd };
+    let mut maker = Maker {
+        dice: &mut dice,
+        parts,
+        few,
+        exact,
+        untoleranced,
+        known,
+        priced,
+        blank,
+        metric,
+        odd,
+    };
     for (kind, least, more) in COUNTS {
         let fixed = more == 0;
         let extra =
