@@ -21,7 +21,6 @@ import argparse
 import os
 import pathlib
 import re
-import shutil
 import subprocess
 import sys
 
@@ -62,14 +61,28 @@ def mutated(text, old, new):
     return text[: at.start()] + "\n".join(new) + text[at.end() :], None
 
 
+def write(path, content):
+    """Writes what differs only: what is as it was need not be built again."""
+    if not path.exists() or path.read_bytes() != content:
+        path.parent.mkdir(parents=True, exist_ok=True)
+        path.write_bytes(content)
+
+
 def copy():
-    for name in ("src", "tests", "catalog", "demo-data"):
-        shutil.copytree(REPO / name, SCRATCH / name, dirs_exist_ok=True)
-    for name in ("Cargo.lock", "README.md"):
-        shutil.copy2(REPO / name, SCRATCH / name)
-    (SCRATCH / "tests/it/judged_alone.rs").write_text(MAIN)
+    wanted = {pathlib.Path("tests/it/judged_alone.rs"): MAIN.encode()}
     manifest = (REPO / "Cargo.toml").read_text()
-    (SCRATCH / "Cargo.toml").write_text(manifest.replace('[[test]]\nname = "it"', TARGET, 1))
+    wanted[pathlib.Path("Cargo.toml")] = manifest.replace('[[test]]\nname = "it"', TARGET, 1).encode()
+    for name in ("src", "tests", "catalog", "demo-data", "Cargo.lock", "README.md"):
+        top = REPO / name
+        for path in top.rglob("*") if top.is_dir() else [top]:
+            if path.is_file():
+                wanted.setdefault(path.relative_to(REPO), path.read_bytes())
+    for name in ("src", "tests"):
+        for path in (SCRATCH / name).rglob("*"):
+            if path.is_file() and path.relative_to(SCRATCH) not in wanted:
+                path.unlink()
+    for path, content in wanted.items():
+        write(SCRATCH / path, content)
 
 
 def run(jobs, build_only=False):
