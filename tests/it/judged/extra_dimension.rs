@@ -2,9 +2,7 @@
 //! answer counts it. It is worked out, or the program falls back to what is slow; it is never left out.
 
 use bellstack::model::entry::Entry;
-use bellstack::model::kinds::{
-    Assumed, DimSpec, Enters, KindSpec, Kinds, Quantity, STANDARD, Sign,
-};
+use bellstack::model::kinds::{DimSpec, Enters, KindSpec, Kinds, STANDARD};
 use bellstack::model::library::Library;
 use bellstack::model::part::Part;
 use bellstack::solve::ask::{Ask, Watch};

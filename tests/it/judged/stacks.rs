@@ -26,6 +26,13 @@ pub(super) fn draw<'a>(dice: &mut Dice, task: &Task<'a>) -> Vec<Fill<'a>> {
         let all =
             task.library.parts.iter().enumerate().filter(|(_, part)| part.kind.key == kind.key);
         let all: Vec<_> = all.map(|(at, part)| (u32::try_from(at).unwrap(), part)).collect();
+        // Everything replaced, where that can be: then no reading says anything.
+        let others: Vec<_> = all
+            .iter()
+            .copied()
+            .filter(|(_, part)| task.fitted[slot].ids() != [part.id.as_str()])
+            .collect();
+        let all = if change == 100 && !others.is_empty() { others } else { all };
         stack[slot] = Fill::default();
         if all.is_empty() || (OPTIONAL.contains(&kind.key) && dice.chance(30)) {
             continue;

@@ -324,7 +324,8 @@ const CHANGED: [(&str, i64, i64); 8] = [
 /// A shop by its number.
 pub(crate) fn real(seed: u64) -> RealShop {
     let mut dice = Dice::new(seed);
-    let (few, exact) = (dice.chance(50), dice.chance(6));
+    let (few, exact) = (dice.chance(50), dice.chance(10));
+    let spare = if dice.chance(15) { 100 } else { 8 };
     let untoleranced = *dice.pick(&[0, 0, 10, 50, 90]);
     let known = *dice.pick(&[10, 50, 95]);
     let priced = *dice.pick(&[0, 50, 100]);
@@ -347,7 +348,7 @@ pub(crate) fn real(seed: u64) -> RealShop {
     for (kind, least, more) in COUNTS {
         let fixed = more == 0;
         let extra =
-            if fixed { i64::from(maker.dice.chance(12)) } else { maker.dice.range(0, more) };
+            if fixed { i64::from(maker.dice.chance(spare)) } else { maker.dice.range(0, more) };
         for number in 0..usize::try_from(least + extra).unwrap() {
             maker.add(kind, number, fixed);
         }
