@@ -39,7 +39,7 @@ pub(crate) use cross::{Agreement, Compared, CrossCheck};
 pub(crate) use grade::Why;
 pub(crate) use house::Changed;
 pub(crate) use routes::{End, Fingers, Missing, Rear};
-pub(crate) use sum::Total;
+pub(crate) use sum::{Dim, Total, Who};
 pub(crate) use task::{Fill, Task};
 pub(crate) use window::{By, Window};
 

@@ -303,19 +303,19 @@ impl<'a> Task<'a> {
         Some(Contact { from: Rear::OneDepth(end), extended, retracted })
     }
 
-    fn measured_contact(&self, stack: &[Fill<'a>]) -> Option<Contact> {
-        let [extended, retracted] = End::BOTH.map(|end| self.from_one_depth(stack, end));
+    /// The bearing by what was read: one way, or where none of two works both for what they lack.
+    fn measured_contacts(&self, stack: &[Fill<'a>]) -> Vec<Contact> {
         if !self.something_stays(stack, BEARING_DEPTH) {
-            return None;
+            return Vec::new();
         }
+        let [extended, retracted] = End::BOTH.map(|end| self.from_one_depth(stack, end));
         let (extended, retracted) = match (extended, retracted) {
             (Some(extended), Some(retracted)) => (extended, retracted),
-            (one, other) => return one.or(other),
+            (one, other) => return one.or(other).into_iter().collect(),
         };
-        let slot = self.slot("bearing");
-        if self.keeps(stack, slot) {
+        if self.keeps(stack, self.slot("bearing")) {
             let from = Rear::BothDepths;
-            return Some(Contact { from, retracted: retracted.retracted, ..extended });
+            return vec![Contact { from, retracted: retracted.retracted, ..extended }];
         }
         // Another bearing: both ends from the seat that is known better, reading and fitted height.
         let u2 = |end: End| {
@@ -324,9 +324,10 @@ impl<'a> Task<'a> {
             Some(seat.total()?.three_u2)
         };
         match (u2(End::Extended), u2(End::Retracted)) {
-            (Some(one), Some(other)) if other < one => Some(retracted),
-            (None, Some(_)) => Some(retracted),
-            _ => Some(extended),
+            (Some(one), Some(other)) if other < one => vec![retracted],
+            (Some(_), _) => vec![extended],
+            (None, Some(_)) => vec![retracted],
+            (None, None) => vec![extended, retracted],
         }
     }
 
@@ -340,7 +341,7 @@ impl<'a> Task<'a> {
         let before = self.before_the_bell(stack);
         let mut best: Option<(i128, Contact)> = None;
         let mut missing = Vec::new();
-        for contact in self.measured_contact(stack).into_iter().chain([catalogued]) {
+        for contact in self.measured_contacts(stack).into_iter().chain([catalogued]) {
             let extended = contact.extended.plus(&before, 1);
             let retracted = contact.retracted.plus(&before, 1);
             let contact = Contact { from: contact.from, extended, retracted };

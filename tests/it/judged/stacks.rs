@@ -1,15 +1,18 @@
 //! One stack at a time: every field of what is said of it.
 
+use std::collections::BTreeSet;
 use std::ops::Range;
 
 use bellstack::stack::choice::Setup;
 use bellstack::stack::crosscheck;
 use bellstack::stack::fit::{evaluate, evaluate_as_it_stands};
+use bellstack::stack::lengths::Lacks;
 
 use super::{choice, differences, end, fingers, none_differ, seeds, shown};
 use crate::checker::task::OPTIONAL;
 use crate::checker::{
-    Agreement, Compared, End, Fill, Fingers, Rear, Task, Verdict, as_it_stands, judge,
+    Agreement, Compared, Dim, End, Fill, Fingers, Missing, Rear, Task, Verdict, Who, as_it_stands,
+    judge,
 };
 use crate::shops::{Dice, RealShop, real};
 
@@ -102,6 +105,49 @@ impl Seen {
     }
 }
 
+/// What each route of a length lacks: kind, part number (none of what nobody named), dimension.
+type Lacking = BTreeSet<BTreeSet<(String, Option<String>, String)>>;
+
+/// What a stack lacks that cannot be worked out, compared.
+fn lacking(task: &Task<'_>, said: &Lacks, judged: &Missing) -> Vec<String> {
+    let kinds: Vec<&str> = task.library.kinds.slots().map(|(kind, _)| kind.key).collect();
+    let theirs = |routes: &[Vec<bellstack::stack::lengths::Missing>]| -> Lacking {
+        let one = |lack: &bellstack::stack::lengths::Missing| {
+            (lack.kind.to_string(), lack.id.clone(), lack.dim.to_string())
+        };
+        routes.iter().map(|route| route.iter().map(one).collect()).collect()
+    };
+    let ours = |routes: &[Vec<Dim>]| -> Lacking {
+        let one = |dim: &Dim| {
+            let id = match dim.who {
+                Who::Part(place) => Some(task.library.parts[place as usize].id.clone()),
+                _ => None,
+            };
+            (kinds[dim.slot].to_string(), id, dim.key.to_string())
+        };
+        routes.iter().map(|route| route.iter().map(one).collect()).collect()
+    };
+    let known = |(_, id, key): &(String, Option<String>, String)| {
+        let part = id.as_ref().map(|id| task.library.find(id).unwrap());
+        part.is_some_and(|part| part.entry(key).is_some())
+    };
+    let mut all = Vec::new();
+    for (length, said, judged) in [
+        ("fingers", theirs(&said.finger), ours(&judged.fingers)),
+        ("bearing", theirs(&said.bearing), ours(&judged.bearing)),
+    ] {
+        // Nothing is named that is known, and of every route something that it lacks.
+        let sound = !said.iter().flatten().any(known) && said.is_empty() == judged.is_empty();
+        let named = |lacks: &BTreeSet<_>| said.iter().any(|one| one.is_subset(lacks));
+        // Of two seats that both lack the fitted bearing's height one may be told.
+        let whole = judged.iter().all(named) || (length == "bearing" && judged.iter().any(named));
+        if !sound || !whole {
+            all.push(format!("{length} lacks: the program {said:?}, the judge {judged:?}"));
+        }
+    }
+    all
+}
+
 /// Judges some stacks of a shop; says what differs.
 fn compare(seed: u64, stacks: usize, seen: &mut Seen) -> Vec<String> {
     let RealShop { library, job, changed } = &real(seed);
@@ -159,9 +205,9 @@ fn compare(seed: u64, stacks: usize, seen: &mut Seen) -> Vec<String> {
                 seen.count(&stack, &verdict);
                 differences(&fit, &verdict)
             }
-            (Err(_), Err(_)) => {
+            (Err(said), Err(judged)) => {
                 seen.missing += 1;
-                continue;
+                lacking(&task, &said, &judged)
             }
             (said, judged) => {
                 vec![format!("whether it can be worked out: {:?}; {:?}", said.err(), judged.err())]
