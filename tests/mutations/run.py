@@ -109,7 +109,7 @@ def main():
         for title, where, old, new in blocks(path):
             if asked.only not in title:
                 continue
-            source = (REPO / where).read_text()
+            source = (SCRATCH / where).read_text()
             text, problem = mutated(source, old, new)
             if not problem:
                 (SCRATCH / where).write_text(text)

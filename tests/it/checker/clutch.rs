@@ -26,6 +26,9 @@ const NAMED: [(&str, &str); 14] = [
     ("bearing_shim", "thickness"),
 ];
 
+/// The gap that stands for one that nobody stated.
+pub(crate) const ASSUMED_GAP: &str = "set_gap as assumed";
+
 /// A part's dimension: length, and which one it is.
 pub(crate) fn length(part: Option<&Part>, key: &str) -> Option<i128> {
     part.and_then(|part| part.entry(key)).map(|entry| entry.value.into())
@@ -214,7 +217,7 @@ impl<'a> Task<'a> {
             return;
         };
         let assumed = |value, tol| {
-            let key = "set_gap as assumed";
+            let key = ASSUMED_GAP;
             let dim = Dim { slot, who: Who::Part(place), nth: 0, machined: false, key };
             (dim, -1, Some(Known::assumed(value, tol)))
         };

@@ -90,6 +90,14 @@ impl Verdict {
         Some(if assumed { value.min(0.999) } else { value })
     }
 
+    /// What a chance rests on: the fitted disc is new; a set gap that nobody stated; a doubtful reading.
+    pub(crate) fn conditions(&self) -> [bool; 3] {
+        let gaps = self.sums[0].products.iter().flat_map(|product| &product.gap.0);
+        let assumed = gaps.into_iter().any(|term| term.dim.key == clutch::ASSUMED_GAP);
+        let capped = |why| self.caps.contains(&why);
+        [capped(Why::StateUnknown), assumed, capped(Why::Doubt)]
+    }
+
     /// In its window, and no check fails.
     pub(crate) fn holds(&self) -> bool {
         self.grade <= Grade::Marginal && !self.fails()

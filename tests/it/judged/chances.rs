@@ -2,7 +2,7 @@
 
 use bellstack::stack::choice::Setup;
 use bellstack::stack::fit::evaluate;
-use bellstack::stack::odds::chance_of;
+use bellstack::stack::odds::{Chance, Condition, chance_of};
 
 use super::stacks::draw;
 use super::{choice, none_differ, seeds, shown};
@@ -15,6 +15,7 @@ const WITHIN: f64 = 0.0012;
 #[test]
 fn the_chance_is_the_judges_integral_to_a_thousandth() {
     let (mut compared, mut between, mut unknown) = (0, 0, 0);
+    let mut rests = [0; 3];
     let mut found = Vec::new();
     for seed in seeds(5_000_000, 600) {
         let RealShop { library, job, changed } = &real(seed);
@@ -26,7 +27,8 @@ fn the_chance_is_the_judges_integral_to_a_thousandth() {
             let stack = draw(&mut dice, &task);
             let Ok(verdict) = judge(&task, &stack, &checks) else { continue };
             let Ok(fit) = evaluate(&setup, &choice(&stack)) else { continue };
-            let (said, judged) = (chance_of(&fit).value(), verdict.chance());
+            let chance = chance_of(&fit);
+            let (said, judged) = (chance.value(), verdict.chance());
             let agree = match (said, judged) {
                 (Some(said), Some(judged)) => (said - judged).abs() <= WITHIN,
                 (said, judged) => said == judged,
@@ -34,11 +36,29 @@ fn the_chance_is_the_judges_integral_to_a_thousandth() {
             if !agree {
                 found.push(format!("seed {seed} [{}]: {said:?}, judged {judged:?}", shown(&stack)));
             }
+            if let Chance::Of(_, conditions) = chance {
+                let said = [
+                    conditions.contains(&Condition::DiscIsNew),
+                    conditions.iter().any(|one| matches!(one, Condition::SetGap(_))),
+                    conditions.contains(&Condition::Doubtful),
+                ];
+                for (tally, rests) in rests.iter_mut().zip(verdict.conditions()) {
+                    *tally += usize::from(rests);
+                }
+                if said != verdict.conditions() {
+                    let judged = verdict.conditions();
+                    found.push(format!(
+                        "seed {seed} [{}] if: {said:?}, judged {judged:?}",
+                        shown(&stack)
+                    ));
+                }
+            }
             compared += 1;
             unknown += usize::from(judged.is_none());
             between += usize::from(judged.is_some_and(|chance| chance > 0.02 && chance < 0.98));
         }
     }
-    none_differ(&found, &(compared, between, unknown));
+    none_differ(&found, &(compared, between, unknown, rests));
+    assert!(rests.iter().all(|count| *count > 10), "{rests:?}");
     assert!(compared > 500 && between > 50 && unknown > 50, "{compared} {between} {unknown}");
 }
