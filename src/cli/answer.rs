@@ -2,16 +2,16 @@
 
 use super::args::{Answer as Args, Common, Keep, Shape};
 use super::env::Env;
+use super::fit::fitted;
 use super::{Reply, ask, compare, place, progress};
 use crate::catalog::Access;
 use crate::error::Result;
 use crate::model::kept::{KeptAnswer, Kind, Question, StacksThen};
 use crate::report;
 use crate::solve::ask::Order;
-use crate::solve::cure::lacks;
 use crate::solve::recommend::recommend;
 use crate::stack::choice::Setup;
-use crate::stack::fit::{Fit, evaluate};
+use crate::stack::fit::Fit;
 use crate::stack::grade::Grade;
 use crate::stack::shown::OneStack;
 
@@ -88,9 +88,4 @@ fn keep(common: &Common, args: &Keep, env: &mut Env<'_>) -> Result<Reply> {
         Ok(name)
     })?;
     Ok(Reply::good(format!("kept the answer {name}\n")).holding(holds))
-}
-
-/// The stack that is fitted.
-pub(super) fn fitted<'a>(setup: &Setup<'a>) -> Result<Fit<'a>> {
-    evaluate(setup, &setup.fitted_choice()?).map_err(|lack| lacks(setup, &lack))
 }

@@ -2,10 +2,9 @@
 
 use std::collections::HashSet;
 
-use super::answer::fitted;
 use super::args::{Common, Shape};
 use super::env::Env;
-use super::fit::fill;
+use super::fit::{fill, fitted};
 use super::{Reply, ask, place, progress};
 use crate::catalog::Access;
 use crate::error::{Class, Error, Result};
@@ -78,11 +77,11 @@ fn best<'a>(setup: &Setup<'a>, kept: &KeptAnswer, env: &Env<'_>) -> Result<Optio
             .hint("`answer keep` asks it anew"));
     };
     if question.kind == Kind::Fit {
-        return fitted(setup).map(|fit| Some(Shown::row(fit)));
+        return fitted(setup).map(|fit| Some(Shown::row(setup, fit)));
     }
     let ask = Ask { top: 1, counts: false, ..ask::asked(question, setup.library)? };
     let answer = progress::watched(env, |watch| recommend(setup, &ask, watch))?;
-    Ok(answer.stacks.into_iter().next().map(Shown::row))
+    Ok(answer.stacks.into_iter().next().map(|fit| Shown::row(setup, fit)))
 }
 
 /// The events of the job, of the parts that it or a stack names, of the house numbers and of the

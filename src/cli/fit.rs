@@ -5,6 +5,7 @@ use super::env::Env;
 use super::names::slot_pair;
 use super::{Reply, place, progress};
 use crate::catalog::Access;
+use crate::catalog::csv::tried_job;
 use crate::error::{Error, Result};
 use crate::model::kinds::Takes;
 use crate::model::length::Length;
@@ -12,6 +13,7 @@ use crate::model::part::Part;
 use crate::report;
 use crate::solve::cure::lacks;
 use crate::solve::in_hand::with_pieces;
+use crate::stack;
 use crate::stack::choice::{Choice, Fill, Setup};
 use crate::stack::fit::evaluate;
 use crate::stack::shown::OneStack;
@@ -20,6 +22,11 @@ pub(super) fn run(common: &Common, args: &Fit, env: &mut Env<'_>) -> Result<Repl
     let catalog = place::open(common, env, Access::Read)?;
     let (library, job) = catalog
         .read(|reader| Ok((place::applied_library(reader)?, reader.load_job(&args.job)?)))?;
+    let job = if args.set.is_empty() {
+        job
+    } else {
+        tried_job(&library, &job, &args.set).map_err(|error| error.at("`--set`"))?
+    };
     let setup = Setup::new(&library, &job)?;
     let choice = choice(&setup, args)?;
     let fit = evaluate(&setup, &choice).map_err(|lack| lacks(&setup, &lack))?;
@@ -106,4 +113,9 @@ fn machine(setup: &Setup<'_>, choice: &mut Choice<'_>, text: &str) -> Result<()>
     }
     choice.fills[slot].cut = now - length;
     Ok(())
+}
+
+/// The stack that is fitted.
+pub(super) fn fitted<'a>(setup: &Setup<'a>) -> Result<stack::fit::Fit<'a>> {
+    evaluate(setup, &setup.fitted_choice()?).map_err(|lack| lacks(setup, &lack))
 }

@@ -76,7 +76,7 @@ fn set_of_job(common: &Common, id: &str, pairs: &[String], env: &Env<'_>) -> Res
     let (library, job) = catalog.write(&place::stamp(common, env), |writer| {
         edit_job(writer, id, pairs)?;
         let reader = writer.reader();
-        Ok((place::applied_library(&reader)?, reader.load_job(id)?))
+        Ok((place::applied_library(reader)?, reader.load_job(id)?))
     })?;
     of_job(common, &library, &job, env)
 }

@@ -8,7 +8,7 @@
 use std::collections::BTreeMap;
 
 use crate::measure::budget::Uncertainty;
-use crate::measure::findings::{Measured, entry};
+use crate::measure::measured::{Measured, entry};
 use crate::measure::statistics::{Sample, Scatter};
 use crate::model::entry::{Accuracy, Basis};
 use crate::model::house::Number;

@@ -13,6 +13,7 @@ pub mod findings;
 pub mod gauges;
 pub mod inspection;
 pub mod lessons;
+pub mod measured;
 pub mod prediction;
 pub mod slips;
 pub mod statistics;

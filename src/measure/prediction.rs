@@ -6,7 +6,8 @@
 )]
 
 use crate::measure::budget::Uncertainty;
-use crate::measure::findings::{Family, Findings, entry};
+use crate::measure::findings::{Family, Findings};
+use crate::measure::measured::entry;
 use crate::measure::statistics::{Sample, Scatter};
 use crate::model::entry::{Basis, Entry, Evidence};
 

@@ -8,6 +8,7 @@ use std::iter::Sum;
 use std::ops::{Add, AddAssign, Neg, Sub, SubAssign};
 
 use crate::error::{Error, Result};
+pub use crate::model::number::divide_half_away;
 use crate::model::number::{Rational, value_and_tolerance};
 
 /// Nanometres in one inch.
@@ -151,13 +152,6 @@ pub(crate) fn fixed(value: i64, per_unit: i64, decimals: u32) -> String {
     }
     let width = decimals as usize;
     format!("{sign}{}.{:0width$}", rounded / scale, rounded % scale)
-}
-
-/// Division rounded to the nearest whole number, halves away from zero. `divisor` is positive.
-pub const fn divide_half_away(dividend: i128, divisor: i128) -> i128 {
-    let magnitude = (dividend.abs() + divisor / 2) / divisor;
-    // An odd divisor has no exact half, an even one rounds its half up in magnitude: both right.
-    if dividend < 0 { -magnitude } else { magnitude }
 }
 
 /// A whole number that fits into 64 bits, as every sum of lengths does: entries and rows of a catalog

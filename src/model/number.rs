@@ -3,7 +3,6 @@
 use std::borrow::Cow;
 
 use crate::error::{Error, Result};
-use crate::model::length::divide_half_away;
 
 /// A decimal or a fraction as written, before it is given a unit.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -151,4 +150,11 @@ fn fraction(body: &str) -> Option<(i128, i128)> {
         None => (0, whole(before)?),
     };
     Some((units * denominator + numerator, denominator))
+}
+
+/// Division rounded to the nearest whole number, halves away from zero. `divisor` is positive.
+pub const fn divide_half_away(dividend: i128, divisor: i128) -> i128 {
+    let magnitude = (dividend.abs() + divisor / 2) / divisor;
+    // An odd divisor has no exact half, an even one rounds its half up in magnitude: both right.
+    if dividend < 0 { -magnitude } else { magnitude }
 }

@@ -61,10 +61,7 @@ pub(super) fn to_buy(fit: &Fit<'_>) -> String {
 
 /// How the checks beside the window came out.
 pub(super) fn checks(fit: &Fit<'_>) -> String {
-    let mut words = super::sentences::failed(fit)
-        .iter()
-        .map(|name| format!("fails {name}"))
-        .collect::<Vec<_>>();
+    let mut words = failed(fit).iter().map(|name| format!("fails {name}")).collect::<Vec<_>>();
     let faces = fit.joints.not_verified_count();
     if faces > 0 {
         words.push(format!("{} unverified", count(u128::from(faces), "face")));
@@ -142,4 +139,9 @@ pub(super) fn unchanged<'f, 'a: 'f>(
         format!("{} {ids}", kinds.slot_key(slot))
     };
     (0..setup.fitted.len()).filter(stays).map(word).collect::<Vec<_>>().join(", ")
+}
+
+/// The names of the checks that a stack fails.
+pub(super) fn failed(fit: &Fit<'_>) -> Vec<String> {
+    fit.checks.iter().filter(|check| check.failed()).map(|check| check.name.to_string()).collect()
 }

@@ -33,5 +33,15 @@ pub(super) fn table<R>(page: &mut Page, columns: &[Column<'_, R>], rows: &[R]) {
 pub(super) fn csv<R>(columns: &[Column<'_, R>], rows: &[R]) -> String {
     let mut all = vec![columns.iter().map(|column| column.head.clone()).collect()];
     all.extend(rows.iter().map(|row| columns.iter().map(|column| (column.cell)(row)).collect()));
-    super::rows::write(all)
+    write(all)
+}
+
+/// Rows of cells as CSV.
+pub(super) fn write(rows: Vec<Vec<String>>) -> String {
+    let mut writer = csv::Writer::from_writer(Vec::new());
+    for row in rows {
+        // Writing into memory does not fail.
+        let _ = writer.write_record(row);
+    }
+    writer.into_inner().ok().and_then(|bytes| String::from_utf8(bytes).ok()).unwrap_or_default()
 }

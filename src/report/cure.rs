@@ -40,7 +40,7 @@ pub fn table(setup: &Setup<'_>, cure: &Cure<Shown<'_>>, view: View) -> String {
             worn.grade.word()
         ));
     }
-    for caution in &now.cautions {
+    for caution in &cure.now.cautions {
         page.line(format!("Caution: {}.", sentences::caution(caution, say)));
     }
     if !cure.remedies.is_empty() {
@@ -205,7 +205,6 @@ pub fn brief(cures: &[(Setup<'_>, Cure<Shown<'_>>)], view: View) -> String {
     for (setup, cure) in cures {
         let named = cure
             .now
-            .fit
             .cautions
             .iter()
             .filter(|one| matches!(one, Caution::Retired(_) | Caution::Gone(_)));

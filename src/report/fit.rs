@@ -6,9 +6,9 @@ use super::units::{Units, capital};
 use super::{View, cells, measuring, sentences};
 use crate::model::entry::Basis;
 use crate::model::length::{Length, Unit, divide_half_away, narrowed};
+use crate::stack::agreement::Agreement;
 use crate::stack::checks::Outcome;
 use crate::stack::choice::Setup;
-use crate::stack::crosscheck::Agreement;
 use crate::stack::fit::Fit;
 use crate::stack::shown::{OneStack, Shown};
 use crate::stack::terms::Term;
@@ -29,7 +29,7 @@ pub fn table(setup: &Setup<'_>, report: &OneStack<'_>, view: View) -> String {
     premises(&mut page, setup, fit, say);
     beside(&mut page, setup, report, say);
     page.gap();
-    aftermath(&mut page, setup, fit, say, "");
+    aftermath(&mut page, setup, judged, say, "");
     if report.to_measure.is_none() {
         next(&mut page, judged, say, "");
     }

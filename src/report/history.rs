@@ -3,9 +3,9 @@
 use serde::Serialize;
 
 use super::View;
+use super::columns;
 use super::json::{self, L};
 use super::page::Page;
-use super::rows;
 use super::units::count;
 use crate::model::history::{Change, Deed, Event, Held, Stamp, Subject};
 use crate::model::length::Unit;
@@ -96,7 +96,7 @@ pub fn csv(events: &[Event], view: View) -> String {
             row([change.field.clone(), cell(&change.from), cell(&change.to)]);
         }
     }
-    rows::write(all)
+    columns::write(all)
 }
 
 /// Events as one JSON object.

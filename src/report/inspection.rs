@@ -3,9 +3,9 @@
 use serde::Serialize as Derive;
 
 use super::View;
+use super::columns::write;
 use super::json::text;
 use super::page::{Grid, Page};
-use super::rows::write;
 use super::shop::value_shown;
 use super::units::{Units, count};
 use crate::measure::inspection::{Found, Remark, Topic};

@@ -95,7 +95,7 @@ fn opening(answer: &Answer<Shown<'_>>, say: Units) -> String {
     };
     match answer.stacks.first().map(|best| &best.fit) {
         Some(best) => {
-            let fails = sentences::failed(best);
+            let fails = cells::failed(best);
             let fails = if fails.is_empty() {
                 String::new()
             } else {
@@ -119,7 +119,8 @@ pub(super) fn premises(page: &mut Page, setup: &Setup<'_>, fit: &Fit<'_>, say: U
     if !on_bench.is_empty() {
         page.line(format!("As on the bench: {on_bench}; `--open SLOT` searches it."));
     }
-    if let Some(faces) = sentences::unverified(fit) {
+    // A car as it stands is bolted together.
+    if let Some(faces) = sentences::unverified(fit).filter(|_| !fit.changed.is_empty()) {
         page.line(faces);
     }
     let apart = setup.cross_checks().apart().into_iter();
@@ -213,14 +214,21 @@ pub(super) fn consequences(
     say: Units,
     lead: &str,
 ) {
-    aftermath(page, setup, &shown.fit, say, lead);
+    aftermath(page, setup, shown, say, lead);
     page.hanging(lead, format!("Window: {}.", sentences::edges(&shown.fit, say)));
     next(page, shown, say, lead);
 }
 
 /// What somebody who builds it has to know first, then wear and gearbox.
-pub(super) fn aftermath(page: &mut Page, setup: &Setup<'_>, fit: &Fit<'_>, say: Units, lead: &str) {
-    for caution in &fit.cautions {
+pub(super) fn aftermath(
+    page: &mut Page,
+    setup: &Setup<'_>,
+    shown: &Shown<'_>,
+    say: Units,
+    lead: &str,
+) {
+    let fit = &shown.fit;
+    for caution in &shown.cautions {
         page.hanging(lead, format!("Caution: {}.", sentences::caution(caution, say)));
     }
     for check in fit.checks.iter().filter(|check| check.failed()) {

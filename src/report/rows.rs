@@ -1,6 +1,7 @@
 //! Answers as CSV, for spreadsheets: one row a stack, or for a single stack one row a term.
 
 use super::View;
+use super::cells;
 use super::columns::{Column, csv};
 use super::json::rounded_chance;
 use super::sentences;
@@ -11,15 +12,6 @@ use crate::stack::choice::Setup;
 use crate::stack::fit::Fit;
 use crate::stack::shown::{OneStack, Shown};
 use crate::stack::terms::Term;
-
-pub(super) fn write(rows: Vec<Vec<String>>) -> String {
-    let mut writer = csv::Writer::from_writer(Vec::new());
-    for row in rows {
-        // Writing into memory does not fail.
-        let _ = writer.write_record(row);
-    }
-    writer.into_inner().ok().and_then(|bytes| String::from_utf8(bytes).ok()).unwrap_or_default()
-}
 
 /// A stack with the cells that stand before it.
 struct Row<'f, 'a> {
@@ -71,9 +63,7 @@ pub fn fit(report: &OneStack<'_>, view: View) -> String {
         Column::of("to_reserve", |term: &Term| (term.to_reserve + 0.0).to_string()),
         length("adds_to_preload", |term| term.adds),
         length("adds_to_reserve", |term| term.adds_to_reserve),
-        Column::of("rests_on", |term: &Term| {
-            term.basis.map(super::cells::basis).unwrap_or_default()
-        }),
+        Column::of("rests_on", |term: &Term| term.basis.map(cells::basis).unwrap_or_default()),
     ];
     csv(&columns, &report.terms)
 }
@@ -110,7 +100,7 @@ fn stacks(setup: &Setup<'_>, view: View, lead: &[&str], rows: &[Row<'_, '_>]) ->
             chance.map(|chance| chance.to_string()).unwrap_or_default()
         }),
         Column::of("chance_if", |row: &Row<'_, '_>| {
-            let conditions = super::cells::conditions(&row.shown.chance).iter();
+            let conditions = cells::conditions(&row.shown.chance).iter();
             conditions.map(|one| one.words()).collect::<Vec<_>>().join("|")
         }),
         fit("because", |fit| fit.because.map(|cap| cap.words().to_string()).unwrap_or_default()),
@@ -119,7 +109,7 @@ fn stacks(setup: &Setup<'_>, view: View, lead: &[&str], rows: &[Row<'_, '_>]) ->
         Column::of("currency", |_: &Row<'_, '_>| setup.library.house.currency.clone()),
         fit("unpriced", |fit| fit.to_buy.unpriced.to_string()),
         fit("changes", |fit| fit.changed.len().to_string()),
-        fit("fails", |fit| sentences::failed(fit).join("|")),
+        fit("fails", |fit| cells::failed(fit).join("|")),
     ]);
     csv(&columns, rows)
 }

@@ -2,6 +2,7 @@
 
 use itertools::Itertools as _;
 
+use super::cells;
 use super::units::{Units, capital, count, list, setter};
 use crate::model::edge::Edge;
 use crate::model::kinds::{Kinds, Quantity};
@@ -90,11 +91,6 @@ pub(super) fn with_flags(setup: &Setup<'_>, fit: &Fit<'_>) -> String {
     fit.changed.iter().map(flag).collect()
 }
 
-/// The names of the checks that a stack fails.
-pub(super) fn failed(fit: &Fit<'_>) -> Vec<String> {
-    fit.checks.iter().filter(|check| check.failed()).map(|check| check.name.to_string()).collect()
-}
-
 /// Why a grade is no better.
 pub(super) fn because(fit: &Fit<'_>) -> String {
     fit.because.map_or_else(String::new, |cap| format!(" because {}", cap.words()))
@@ -105,7 +101,7 @@ pub(super) fn verdict(fit: &Fit<'_>, say: Units) -> String {
     let grade = fit.grade.word();
     if fit.grade.in_window() {
         let room = say.length(fit.room);
-        let fails = failed(fit);
+        let fails = cells::failed(fit);
         if fails.is_empty() {
             return format!("In its window: {grade}{}, with {room} of room.", because(fit));
         }
@@ -253,11 +249,11 @@ pub(super) fn find_out(next: &Next) -> Option<String> {
 pub(super) fn chance(chance: &Chance) -> String {
     match chance {
         Chance::Of(_, conditions) if conditions.is_empty() => {
-            format!("the chance that both are inside is {}", super::cells::chance(chance))
+            format!("the chance that both are inside is {}", cells::chance(chance))
         }
         Chance::Of(number, conditions) => {
             let conditions = conditions.iter().map(|one| one.words()).join(" and ");
-            let number = super::cells::chance(&Chance::Of(*number, Vec::new()));
+            let number = cells::chance(&Chance::Of(*number, Vec::new()));
             format!("the chance that both are inside is {number} if {conditions}")
         }
         Chance::Unknown(cap) => {

@@ -7,7 +7,7 @@ use crate::model::kinds::{KindSpec, SlotSpec, Takes};
 use crate::model::length::Length;
 use crate::model::part::Part;
 use crate::solve::ask::{Ask, LeftOut, Removed, Sieve};
-use crate::stack::choice::{Fill, Setup};
+use crate::stack::choice::{Choice, Fill, Setup};
 use crate::stack::cost::{pieces_to_buy, reusable};
 
 /// The fills that each slot may take, in slot order; each list is in bytewise order of ids, the
@@ -22,7 +22,13 @@ pub struct Candidates<'a> {
     pub sieves: Vec<Sieve>,
 }
 
-impl Candidates<'_> {
+impl<'a> Candidates<'a> {
+    /// The stack of the candidates that are picked in each slot.
+    pub fn choice(&self, picks: &[u32]) -> Choice<'a> {
+        let fills = picks.iter().zip(&self.slots);
+        Choice { fills: fills.map(|(pick, fills)| fills[*pick as usize].clone()).collect() }
+    }
+
     /// The first slot that nothing can fill.
     pub fn empty_slot(&self) -> Option<usize> {
         self.slots.iter().position(Vec::is_empty)

@@ -12,10 +12,11 @@ use crate::solve::rank::rank;
 use crate::solve::recommend::{empty_window, forbidding, wanted};
 pub use crate::stack::answer::{Change, Cure, Remedy, Trouble};
 use crate::stack::choice::{Choice, Facings, Fill, Setup};
-use crate::stack::fit::{Fit, evaluate, evaluate_as_it_stands, wear_bought};
+use crate::stack::fit::{Fit, evaluate, evaluate_as_it_stands};
 use crate::stack::grade::Grade;
 use crate::stack::joints::joints;
 use crate::stack::lengths::Lacks;
+use crate::stack::window::wear_bought;
 
 /// Cures one job.
 ///

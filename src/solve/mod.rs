@@ -11,9 +11,12 @@
 
 pub mod ask;
 pub mod candidates;
+pub mod count;
 pub mod cure;
 pub mod in_hand;
 pub mod lookfor;
+pub mod numbers;
 pub mod product;
 pub mod rank;
 pub mod recommend;
+pub(crate) mod search;

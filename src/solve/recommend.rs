@@ -5,9 +5,13 @@ use crate::model::edge::Edge;
 use crate::model::length::Length;
 use crate::solve::ask::{Answer, Ask, Forbidden, Watch};
 use crate::solve::candidates::{Candidates, candidates};
+use crate::solve::count::count;
+use crate::solve::numbers::{Numbers, Picks};
 use crate::solve::product::recommend_by_product;
+use crate::solve::rank::rank_nearest;
+use crate::solve::search;
 use crate::stack::choice::Setup;
-use crate::stack::fit::Fit;
+use crate::stack::fit::{Fit, evaluate};
 use crate::stack::window::{Empty, SetBy};
 
 /// How many near misses are shown where nothing lands.
@@ -37,7 +41,50 @@ pub fn recommend_among<'a>(
     candidates: &Candidates<'a>,
     watch: &Watch,
 ) -> Result<Answer<Fit<'a>>> {
-    recommend_by_product(setup, ask, candidates, watch)
+    match by_search(setup, ask, candidates, watch)? {
+        Some(searched) => Ok(searched),
+        None => recommend_by_product(setup, ask, candidates, watch),
+    }
+}
+
+/// Answers by the search; none where it cannot add the stacks up.
+fn by_search<'a>(
+    setup: &Setup<'a>,
+    ask: &Ask,
+    candidates: &Candidates<'a>,
+    watch: &Watch,
+) -> Result<Option<Answer<Fit<'a>>>> {
+    if candidates.empty_slot().is_some() {
+        return Ok(None);
+    }
+    let Some(numbers) = Numbers::new(setup, candidates) else { return Ok(None) };
+    let stack = |picks: &Picks| evaluate(setup, &candidates.choice(picks)).ok();
+    let Some(found) = search::wanted(&numbers, ask, watch)? else { return Ok(None) };
+    let stacks: Vec<Fit<'a>> = found.iter().filter_map(stack).collect();
+    let mut nearest = Vec::new();
+    if stacks.is_empty() {
+        for failing in [false, true] {
+            let top = NEAREST - nearest.len();
+            let Some(found) = search::nearest(&numbers, failing, top, watch)? else {
+                return Ok(None);
+            };
+            nearest.extend(found.iter().filter_map(stack));
+        }
+        nearest = rank_nearest(setup, nearest, NEAREST);
+    }
+    // Where nothing at all was found, only the count tells whether anything mates.
+    let tally = if ask.counts || (stacks.is_empty() && nearest.is_empty()) {
+        let Some(tally) = count(&numbers, watch)? else { return Ok(None) };
+        Some(tally)
+    } else {
+        None
+    };
+    let considered = tally.map(|tally| tally.considered);
+    let in_window = tally.map(|tally| tally.in_window);
+    let sieves = if ask.explain { candidates.sieves.clone() } else { Vec::new() };
+    let forbidden = forbidden(setup, candidates, considered, &stacks, &nearest);
+    let left_out = candidates.left_out.clone();
+    Ok(Some(Answer { considered, in_window, sieves, left_out, stacks, nearest, forbidden }))
 }
 
 /// Whether a stack is one that was asked for.

@@ -42,7 +42,7 @@ pub enum Caution {
 }
 
 /// The cautions of a stack.
-pub(crate) fn cautions(setup: &Setup<'_>, fit: &Fit<'_>) -> Vec<Caution> {
+pub fn cautions(setup: &Setup<'_>, fit: &Fit<'_>) -> Vec<Caution> {
     let mut all = Vec::new();
     let mut tell = |there: bool, caution: Caution| {
         if there {

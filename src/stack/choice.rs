@@ -8,7 +8,7 @@ use crate::model::kinds::{Inside, KindSpec, Takes};
 use crate::model::length::Length;
 use crate::model::library::Library;
 use crate::model::part::Part;
-use crate::stack::crosscheck::CrossChecks;
+use crate::stack::agreement::CrossChecks;
 
 /// What stands in one slot.
 #[derive(Debug, Clone, PartialEq, Eq, Default)]
@@ -113,7 +113,7 @@ pub struct Setup<'a> {
     /// The master cylinder.
     pub master: Option<&'a Part>,
     /// The cross-checks of the job's readings, once they were asked for.
-    checked: OnceLock<CrossChecks>,
+    pub(super) checked: OnceLock<CrossChecks>,
 }
 
 impl<'a> Setup<'a> {
@@ -160,11 +160,6 @@ impl<'a> Setup<'a> {
     {
         let Self { library, master, .. } = *self;
         Setup { library, job, fitted, master, checked: OnceLock::new() }
-    }
-
-    /// The cross-checks of the job's readings, worked out once.
-    pub fn cross_checks(&self) -> &CrossChecks {
-        self.checked.get_or_init(|| CrossChecks::of(self))
     }
 
     /// The slot of a kind; the standard table has all that the sum names.

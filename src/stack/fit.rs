@@ -7,7 +7,6 @@ use crate::model::job::CrankPushed;
 use crate::model::length::{Length, Ratio};
 use crate::model::part::Part;
 use crate::stack::cap::{Cap, CapRoom};
-use crate::stack::caution::{Caution, cautions};
 use crate::stack::checks::{Check, checks};
 use crate::stack::choice::{Choice, Setup};
 use crate::stack::cost::{ToBuy, changed_slots, gearbox_move, part_count, to_buy};
@@ -15,8 +14,9 @@ use crate::stack::form::{Form, Spread};
 use crate::stack::grade::{Grade, edge_grade};
 use crate::stack::joints::{Joints, joints};
 use crate::stack::lengths::{FingerFrom, Lacks, Lengths, Origins, lengths};
-use crate::stack::slip::worst_wear;
-use crate::stack::window::{FloatAllowance, Limit, SetBy, Window, clutch_sums, window};
+use crate::stack::window::{
+    FloatAllowance, Limit, SetBy, Window, clutch_sums, wear_bought, window, worst_wear,
+};
 
 /// One edge of the window with the stack's distance from it.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -79,8 +79,6 @@ pub struct Fit<'a> {
     pub joints: Joints,
     /// The checks beside the window.
     pub checks: Vec<Check>,
-    /// What a builder has to know before trusting the numbers.
-    pub cautions: Vec<Caution>,
     /// What is still to be bought.
     pub to_buy: ToBuy,
     /// The slots that differ from what is fitted.
@@ -171,7 +169,7 @@ fn evaluate_disc<'a>(
     let gravest = caps.iter().filter(|cap| cap.applies).map(|one| one.cap).min();
     let grade = gravest.map_or(computed, |cap| computed.max(cap.grade()));
     let joints = joints(setup, choice);
-    let mut fit = Fit {
+    Ok(Fit {
         checks: checks(setup, choice, &lengths, preload, &joints),
         choice: choice.clone(),
         preload,
@@ -187,16 +185,13 @@ fn evaluate_disc<'a>(
         because: gravest.filter(|_| grade != computed),
         caps,
         joints,
-        cautions: Vec::new(),
         to_buy: to_buy(setup, choice),
         changed: changed_slots(setup, choice),
         part_count: part_count(choice),
         wear: wear(setup, choice, reserve - float.rearward),
         gearbox_move: gearbox_move(setup, choice),
         lengths,
-    };
-    fit.cautions = cautions(setup, &fit);
-    Ok(fit)
+    })
 }
 
 /// How much end float may take off each edge: what the crank may still move after it was read; either
@@ -245,12 +240,6 @@ fn wear(setup: &Setup<'_>, choice: &Choice<'_>, reserve: Length) -> Option<WearB
         let sums = clutch_sums(&setup.library.house, plate, disc);
         sums.reserve_min.map(|sum| bought(sum.ratio, true))
     }
-}
-
-/// The facing wear (whole pack) that a movement of the fingers stands for, rounded down.
-pub fn wear_bought(moved: Length, ratio: Ratio) -> Length {
-    let nm = i128::from(moved.nm()) * i128::from(Ratio::ONE);
-    Length::from_wide(nm.div_euclid(i128::from(ratio.millionths())))
 }
 
 /// What may keep the grade down, each with whether it does.

@@ -92,6 +92,15 @@ impl Product<'_> {
         value_of(&self.gap)
     }
 
+    /// How large the difference of gaps is, and how closely it is known.
+    pub(crate) fn gap_size(&self) -> GapSize {
+        GapSize {
+            value: self.gap_value().nm(),
+            tol: self.gap.iter().map(|(item, times)| times.abs() * item.known.tol).sum(),
+            assumed: self.gap.iter().any(|(item, _)| item.known.assumed),
+        }
+    }
+
     /// What the product adds.
     pub fn value(&self) -> Length {
         let product = self.ratio.value.times(self.gap_value());
@@ -125,7 +134,56 @@ pub struct Spread {
 /// Micro-nanometres in one nanometre.
 pub const MICRO: i128 = Ratio::ONE as i128;
 
+/// How large a difference of gaps is, and how closely it is known.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+pub(crate) struct GapSize {
+    /// nm
+    pub(crate) value: i64,
+    /// All its tolerances together, nm.
+    pub(crate) tol: i64,
+    /// Whether one of them was assumed.
+    pub(crate) assumed: bool,
+}
+
+impl GapSize {
+    /// Whether there is no difference, and that for certain.
+    pub(crate) const fn is_nothing(&self) -> bool {
+        self.value == 0 && self.tol == 0
+    }
+}
+
 impl Spread {
+    /// What a dimension's error brings in: its effect is in micro-nanometres a base unit.
+    pub(crate) fn of_effect(per_unit: i128, known: &Accuracy) -> Self {
+        let wide = per_unit * i128::from(known.wide);
+        Self {
+            worst_case: per_unit.abs() * i128::from(known.tol),
+            three_u_squared: wide * wide,
+            assumed: known.assumed,
+        }
+    }
+
+    /// What a finger ratio's own error brings in beside a difference of gaps. The worst case holds the
+    /// second-order part, dr * dgap, where what cancels in the first order still counts.
+    pub(crate) fn of_ratio(known: &Accuracy, gap: &GapSize) -> Self {
+        let (tol, wide) = (i128::from(known.tol), i128::from(known.wide));
+        Self {
+            worst_case: tol * (i128::from(gap.value.abs()) + i128::from(gap.tol)),
+            three_u_squared: (i128::from(gap.value) * wide).pow(2),
+            assumed: known.assumed || (known.tol != 0 && gap.assumed),
+        }
+    }
+
+    /// The limits of two sums together that share no dimension.
+    #[must_use]
+    pub(crate) fn plus(&self, other: &Self) -> Self {
+        Self {
+            worst_case: self.worst_case + other.worst_case,
+            three_u_squared: self.three_u_squared + other.three_u_squared,
+            assumed: self.assumed || other.assumed,
+        }
+    }
+
     /// The standard uncertainty in nanometres.
     #[allow(clippy::cast_precision_loss, reason = "u is a float by design; verdicts do not use it")]
     pub fn u(&self) -> f64 {
@@ -264,9 +322,9 @@ impl<'a> Form<'a> {
         value_of(&self.linear) + self.products.iter().map(Product::value).sum()
     }
 
-    /// Every independent error with its effect. A dimension that enters both directly
-    /// and through the ratio (a flywheel's step) counts once, with its full effect.
-    pub fn effects(&self) -> Vec<Effect<'a>> {
+    /// Every dimension with its whole effect. One that enters both directly and through the ratio (a
+    /// flywheel's step) counts once.
+    fn item_effects(&self) -> Vec<Effect<'a>> {
         let mut items: Vec<(Item<'a>, i128)> =
             self.linear.iter().map(|(item, times)| (*item, i128::from(*times) * MICRO)).collect();
         for product in &self.products {
@@ -279,16 +337,18 @@ impl<'a> Form<'a> {
                 }
             }
         }
-        let mut effects: Vec<Effect<'a>> = items
-            .into_iter()
-            .filter(|(_, micro)| *micro != 0)
-            .map(|(item, micro)| Effect {
-                dim: item.dim,
-                per_unit: micro,
-                value: item.value.nm(),
-                known: item.known,
-            })
-            .collect();
+        let effect = |(item, micro): (Item<'a>, i128)| Effect {
+            dim: item.dim,
+            per_unit: micro,
+            value: item.value.nm(),
+            known: item.known,
+        };
+        items.into_iter().filter(|(_, micro)| *micro != 0).map(effect).collect()
+    }
+
+    /// Every independent error with its effect.
+    pub fn effects(&self) -> Vec<Effect<'a>> {
+        let mut effects = self.item_effects();
         effects.extend(self.products.iter().map(|product| Effect {
             dim: Dim { source: product.ratio.source, kind: "pressure_plate", key: "finger_ratio" },
             per_unit: i128::from(product.sign) * i128::from(product.gap_value().nm()),
@@ -298,21 +358,14 @@ impl<'a> Form<'a> {
         effects
     }
 
-    /// The error limits. The worst case holds the ratio product's second-order part, dr * dgap.
+    /// The error limits.
     pub fn spread(&self) -> Spread {
         let mut spread = Spread::default();
-        for effect in self.effects() {
-            spread.worst_case += effect.at_limit().abs();
-            spread.three_u_squared += effect.at_wide() * effect.at_wide();
-            // Even an effect that happens to be zero was computed with what nobody stated.
-            spread.assumed |= effect.known.assumed;
+        for effect in self.item_effects() {
+            spread = spread.plus(&Spread::of_effect(effect.per_unit, &effect.known));
         }
         for product in &self.products {
-            let gap: i64 = product.gap.iter().map(|(item, c)| c.abs() * item.known.tol).sum();
-            spread.worst_case += i128::from(gap) * i128::from(product.ratio.known.tol);
-            // What cancels in the first order still counts in the second.
-            let counts = product.ratio.known.tol != 0;
-            spread.assumed |= counts && product.gap.iter().any(|(item, _)| item.known.assumed);
+            spread = spread.plus(&Spread::of_ratio(&product.ratio.known, &product.gap_size()));
         }
         spread
     }

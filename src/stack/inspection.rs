@@ -4,8 +4,8 @@ use crate::measure::findings::Findings;
 use crate::measure::inspection::{Found, Remark, Topic, remarks};
 use crate::model::job::Job;
 use crate::model::library::Library;
+use crate::stack::agreement::Agreement;
 use crate::stack::choice::Setup;
-use crate::stack::crosscheck::Agreement;
 
 /// What was looked through, and what is to be said of it.
 #[derive(Debug, Clone, PartialEq)]

@@ -85,7 +85,7 @@ pub struct Acceptance {
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub enum Next {
     /// A reading that would decide it.
-    Read(Decision),
+    Read(Box<Decision>),
     /// A dimension without which no reading decides it: nobody knows it, or two ways to it disagree.
     FindOut {
         /// The kind's key, or `job`.
@@ -144,7 +144,9 @@ fn next_of<'a>(
         return None;
     }
     held_back(setup, fit)
-        .or_else(|| decision(setup, fit, gauges, effects).map(Next::Read))
+        .or_else(|| {
+            decision(setup, fit, gauges, effects).map(|decision| Next::Read(Box::new(decision)))
+        })
         .or_else(|| effects.iter().find_map(|effect| unknown(effect.dim)))
 }
 
@@ -159,7 +161,12 @@ fn held_back(setup: &Setup<'_>, fit: &Fit<'_>) -> Option<Next> {
     // Readings that disagree come first, whether or not the room alone would allow more.
     let disagree = fit.caps.iter().find(|one| one.applies && one.cap.is_cross_check());
     match fit.because.or(disagree.map(|one| one.cap))? {
-        Cap::MayBeWorn | Cap::StateUnknown => Some(of_job("fitted_disc_thickness")),
+        Cap::MayBeWorn | Cap::StateUnknown => {
+            // Of a disc on the bench nobody knows how thick a new one is: a thickness says nothing.
+            let on_bench = setup.facing_slot().is_some_and(|slot| setup.fitted[slot].on_bench);
+            let key = if on_bench { "fitted_disc_state" } else { "fitted_disc_thickness" };
+            Some(of_job(key))
+        }
         Cap::OutsideRange => Some(of_plate("set_gap_min")),
         Cap::Contradiction | Cap::CatalogContradicted | Cap::Doubt | Cap::CatalogDoubted => {
             let apart = setup.cross_checks().apart();

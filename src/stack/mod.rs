@@ -3,6 +3,7 @@
 //! Zero is the bare block's housing face; positive runs toward the gearbox. Everything here is
 //! pure: a job, the library and a choice of parts go in, a [`fit::Fit`] comes out.
 
+pub mod agreement;
 pub mod answer;
 pub mod cap;
 pub mod caution;
@@ -21,6 +22,7 @@ pub mod lengths;
 pub mod measuring;
 pub mod note;
 pub mod odds;
+pub mod route;
 pub mod shown;
 pub mod slip;
 pub mod terms;

@@ -1,6 +1,7 @@
 //! What answers show of a stack, worked out once: tables, JSON, CSV and pages only write it.
 
 use crate::stack::answer::{Answer, Cure, Remedy};
+use crate::stack::caution::{Caution, cautions};
 use crate::stack::choice::{Facings, Setup};
 use crate::stack::fit::{Fit, evaluate_as_it_stands};
 use crate::stack::grade::Grade;
@@ -20,6 +21,8 @@ pub struct Shown<'a> {
     pub fit: Fit<'a>,
     /// How likely it is in its window.
     pub chance: Chance,
+    /// What a builder has to know before trusting the numbers, the gravest first.
+    pub cautions: Vec<Caution>,
     /// What is shown beside its row; none of a stack that is a row alone.
     pub details: Option<Details>,
 }
@@ -37,8 +40,8 @@ pub struct Details {
 
 impl<'a> Shown<'a> {
     /// A stack that is a row alone.
-    pub fn row(fit: Fit<'a>) -> Self {
-        Self { chance: chance_of(&fit), fit, details: None }
+    pub fn row(setup: &Setup<'a>, fit: Fit<'a>) -> Self {
+        Self { chance: chance_of(&fit), cautions: cautions(setup, &fit), fit, details: None }
     }
 
     /// A stack with its details.
@@ -49,13 +52,13 @@ impl<'a> Shown<'a> {
             clutch: clutch_sums(&setup.library.house, part("pressure_plate"), part("disc")),
             unused: unused_readings(setup, &fit),
         };
-        Self { details: Some(details), ..Self::row(fit) }
+        Self { details: Some(details), ..Self::row(setup, fit) }
     }
 
     /// Stacks in the order of a ranking, the first few with their details.
     fn ranked(setup: &Setup<'a>, fits: Vec<Fit<'a>>) -> Vec<Self> {
         let show = |(index, fit)| {
-            if index < DETAILED { Self::detailed(setup, fit) } else { Self::row(fit) }
+            if index < DETAILED { Self::detailed(setup, fit) } else { Self::row(setup, fit) }
         };
         fits.into_iter().enumerate().map(show).collect()
     }
@@ -82,7 +85,7 @@ impl<'a> OneStack<'a> {
     /// `in_hand`. `measure` asks for what is to be measured, whatever the grade.
     pub fn of(setup: &Setup<'a>, fit: Fit<'a>, in_hand: Option<Fit<'a>>, measure: bool) -> Self {
         let (judged, another) = match in_hand {
-            Some(judged) => (judged, Some(Shown::row(fit))),
+            Some(judged) => (judged, Some(Shown::row(setup, fit))),
             None => (fit, None),
         };
         let facings_stay = setup
@@ -90,7 +93,7 @@ impl<'a> OneStack<'a> {
             .is_some_and(|slot| judged.choice.fills[slot].same(&setup.fitted[slot]));
         let replaced = facings_stay && setup.facings() == Facings::Replaced;
         let as_it_stands = if replaced && setup.job.measures_clutch() {
-            evaluate_as_it_stands(setup, &judged.choice).ok().map(Shown::row)
+            evaluate_as_it_stands(setup, &judged.choice).ok().map(|fit| Shown::row(setup, fit))
         } else {
             None
         };
@@ -126,7 +129,7 @@ impl<'a> Cure<Fit<'a>> {
         let remedies = changes.into_iter().zip(shown);
         Cure {
             now: Shown::detailed(setup, self.now),
-            as_it_stands: self.as_it_stands.map(Shown::row),
+            as_it_stands: self.as_it_stands.map(|fit| Shown::row(setup, fit)),
             trouble: self.trouble,
             considered: self.considered,
             in_window: self.in_window,

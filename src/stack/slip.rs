@@ -1,15 +1,13 @@
 //! The single slips that would explain why two routes to one length disagree.
 
-use crate::model::house::Number;
 use crate::model::job::{READINGS, Reading};
-use crate::model::length::{Length, NM_PER_IN, NM_PER_MM, Ratio};
+use crate::model::length::{Length, NM_PER_IN, NM_PER_MM};
 use crate::model::part::Part;
+use crate::stack::agreement::Compared;
 use crate::stack::choice::Setup;
-use crate::stack::crosscheck::Compared;
-use crate::stack::fit::wear_bought;
 use crate::stack::form::{Form, Source};
 use crate::stack::note::{Note, note};
-use crate::stack::window::wear;
+use crate::stack::window::{wear_bought, worst_wear};
 
 /// How near a slip has to come to the difference to be named: 0.010 in.
 const WITHIN: Length = Length::from_thou(10);
@@ -131,15 +129,4 @@ fn worn_disc(setup: &Setup<'_>, read: &Read, off: Length) -> Option<Note> {
     let key = read.reading.spec().key;
     let text = ": facing wear times the finger ratio: a worn disc, ";
     Some(note![key, text, wear_bought(off, ratio), " of wear over the whole pack"])
-}
-
-/// The largest finger ratio that the fitted plate may have, and the facing wear that it allows.
-pub(crate) fn worst_wear(setup: &Setup<'_>) -> (Ratio, Length) {
-    let house = &setup.library.house;
-    let (plate, disc) = (setup.fitted_part("pressure_plate"), setup.fitted_part("disc"));
-    let stated = plate
-        .and_then(|plate| plate.entry("finger_ratio"))
-        .map(super::super::model::entry::Entry::as_ratio);
-    let ratio = stated.unwrap_or(house.largest_ratio());
-    (ratio, wear(plate, disc).unwrap_or(house.length(Number::BlankWear)))
 }

@@ -5,6 +5,7 @@ use crate::model::entry::Entry;
 use crate::model::house::{House, Limits, Number};
 use crate::model::length::{Length, Ratio};
 use crate::model::part::Part;
+use crate::stack::choice::Setup;
 
 /// Who set an edge of the window.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
@@ -212,4 +213,19 @@ impl Window {
             _ => None,
         }
     }
+}
+
+/// The facing wear (whole pack) that a movement of the fingers stands for, rounded down.
+pub fn wear_bought(moved: Length, ratio: Ratio) -> Length {
+    let nm = i128::from(moved.nm()) * i128::from(Ratio::ONE);
+    Length::from_wide(nm.div_euclid(i128::from(ratio.millionths())))
+}
+
+/// The largest finger ratio that the fitted plate may have, and the facing wear that it allows.
+pub(crate) fn worst_wear(setup: &Setup<'_>) -> (Ratio, Length) {
+    let house = &setup.library.house;
+    let (plate, disc) = (setup.fitted_part("pressure_plate"), setup.fitted_part("disc"));
+    let stated = plate.and_then(|plate| plate.entry("finger_ratio")).map(Entry::as_ratio);
+    let ratio = stated.unwrap_or(house.largest_ratio());
+    (ratio, wear(plate, disc).unwrap_or(house.length(Number::BlankWear)))
 }

@@ -85,7 +85,7 @@ fn fit<'a>(library: &'a Library, groups: usize, job: &mut Job, dice: &mut Dice) 
     for (index, (kind, slot)) in library.kinds.slots().enumerate() {
         let parts: Vec<&Part> = library.of_kind(kind.key).collect();
         let wanted = match slot.takes {
-            _ if slot.bench => false,
+            _ if slot.fixed => false,
             Takes::One | Takes::OneUnlessMatchedSet => true,
             Takes::Optional | Takes::UpToTwo => dice.chance(30),
         };

@@ -15,14 +15,14 @@ use bellstack::model::length::Unit;
 use bellstack::model::library::Library;
 use bellstack::solve::ask::{Ask, Order, Watch};
 use bellstack::solve::candidates::{Candidates, candidates};
-use bellstack::solve::compact::Compact;
 use bellstack::solve::count::count;
 use bellstack::solve::cure::cure;
+use bellstack::solve::numbers::Numbers;
 use bellstack::solve::recommend::recommend;
-use bellstack::solve::search::{Goal, search};
-use bellstack::stack::choice::{Bench, Choice};
-use bellstack::stack::fit::{chance_of, evaluate};
+use bellstack::stack::choice::{Choice, Setup};
+use bellstack::stack::fit::evaluate;
 use bellstack::stack::grade::Grade;
+use bellstack::stack::odds::chance_of;
 use cars::{Trouble, car};
 use divan::{Bencher, black_box};
 use shop::{Plan, Variant, library, paper};
@@ -38,24 +38,24 @@ fn shop(n: usize) -> &'static Library {
     Box::leak(Box::new(library(Plan::tapered(n, Variant::Plain))))
 }
 
-fn bench(library: &'static Library, job: Job) -> &'static Bench<'static> {
-    Box::leak(Box::new(Bench::new(library, Box::leak(Box::new(job))).unwrap()))
+fn bench(library: &'static Library, job: Job) -> &'static Setup<'static> {
+    Box::leak(Box::new(Setup::new(library, Box::leak(Box::new(job))).unwrap()))
 }
 
-fn on_paper(n: usize) -> &'static Bench<'static> {
+fn on_paper(n: usize) -> &'static Setup<'static> {
     let library = shop(n);
     bench(library, paper(library))
 }
 
-fn fitted(n: usize, trouble: Trouble) -> &'static Bench<'static> {
+fn fitted(n: usize, trouble: Trouble) -> &'static Setup<'static> {
     let library = shop(n);
     bench(library, car(library, 1, 1, trouble))
 }
 
-fn laid_out(n: usize) -> Compact<'static, 'static> {
+fn laid_out(n: usize) -> Numbers<'static, 'static> {
     let bench = on_paper(n);
     let found: &Candidates<'_> = Box::leak(Box::new(candidates(bench, &Ask::default()).unwrap()));
-    Compact::new(bench, found).unwrap()
+    Numbers::new(bench, found).unwrap()
 }
 
 #[divan::bench(args = SIZES)]
@@ -68,20 +68,20 @@ fn what_may_stand_in_each_slot(bencher: Bencher<'_, '_>, n: usize) {
 fn laying_it_out_as_numbers(bencher: Bencher<'_, '_>, n: usize) {
     let bench = on_paper(n);
     let found = candidates(bench, &Ask::default()).unwrap();
-    bencher.bench_local(|| Compact::new(bench, black_box(&found)).unwrap());
+    bencher.bench_local(|| Numbers::new(bench, black_box(&found)).unwrap());
 }
 
 #[divan::bench(args = SIZES, consts = [1, 20, 200])]
 fn search_for_the_best<const TOP: usize>(bencher: Bencher<'_, '_>, n: usize) {
-    let (compact, ask) = (laid_out(n), Ask::default());
-    let find = || search(&compact, &ask, &Goal::Wanted, TOP, true, &Watch::default());
-    bencher.bench_local(|| find().unwrap());
+    let setup = on_paper(n);
+    let ask = Ask { top: TOP, counts: false, ..Ask::default() };
+    bencher.bench_local(|| recommend(setup, &ask, &Watch::default()).unwrap());
 }
 
 #[divan::bench(args = SIZES)]
 fn both_counts(bencher: Bencher<'_, '_>, n: usize) {
-    let compact = laid_out(n);
-    bencher.bench_local(|| count(black_box(&compact), &Watch::default()).unwrap());
+    let numbers = laid_out(n);
+    bencher.bench_local(|| count(black_box(&numbers), &Watch::default()).unwrap());
 }
 
 #[divan::bench(args = SIZES)]
@@ -111,7 +111,7 @@ fn ten_jobs_cured(bencher: Bencher<'_, '_>, n: usize) {
 }
 
 /// A stack that is no better than marginal, so that its chance has to be worked out.
-fn one_stack(bench: &'static Bench<'static>) -> Choice<'static> {
+fn one_stack(bench: &'static Setup<'static>) -> Choice<'static> {
     let ask = Ask { top: 200, order: Order::Price, ..Ask::default() };
     let stacks = recommend(bench, &ask, &Watch::default()).unwrap().stacks;
     stacks.into_iter().find(|fit| fit.grade == Grade::Marginal).unwrap().choice

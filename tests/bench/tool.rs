@@ -15,9 +15,9 @@ use bellstack::model::history::Stamp;
 use bellstack::model::kinds::Kinds;
 use bellstack::solve::ask::{Ask, Watch};
 use bellstack::solve::candidates::candidates;
-use bellstack::solve::compact::Compact;
 use bellstack::solve::count::count;
-use bellstack::stack::choice::Bench;
+use bellstack::solve::numbers::Numbers;
+use bellstack::stack::choice::Setup;
 use cars::{Trouble, car};
 use clap::Parser;
 use real::Shares;
@@ -161,9 +161,9 @@ fn read(file: &Path) -> rusqlite::Result<()> {
 fn tally(file: &Path, job: &str) {
     let catalog = Catalog::open(file, Kinds::standard(), Access::Read).unwrap();
     let (library, job) = (catalog.load_library().unwrap(), catalog.load_job(job).unwrap());
-    let bench = Bench::new(&library, &job).unwrap();
-    let candidates = candidates(&bench, &Ask::default()).unwrap();
-    let compact = Compact::new(&bench, &candidates).unwrap();
-    let tally = count(&compact, &Watch::default()).unwrap();
+    let setup = Setup::new(&library, &job).unwrap();
+    let candidates = candidates(&setup, &Ask::default()).unwrap();
+    let numbers = Numbers::new(&setup, &candidates).unwrap();
+    let tally = count(&numbers, &Watch::default()).unwrap().unwrap();
     println!("{} {}", tally.considered, tally.in_window);
 }

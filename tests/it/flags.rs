@@ -215,3 +215,24 @@ fn json_holds_what_the_contract_promises() {
         assert!(row.get(key).is_some(), "{key}");
     }
 }
+
+#[test]
+fn a_reading_or_an_edge_is_tried_with_set_and_not_stored() {
+    let program = Program::demo();
+    let room = |line: &str| program.json(&format!("{line} --format json"))["room"]["nm"].clone();
+    let stored = room("fit tight-slate");
+    // The least reserve of the clutch is 0.170 in; the job's own cannot lower it, and can raise it.
+    assert_eq!(room("fit tight-slate --set reserve_min=0.100in"), stored);
+    let raised = stored.as_i64().unwrap() - 762_000;
+    assert_eq!(room("fit tight-slate --set reserve_min=0.200in"), raised);
+    // A bell that reads 0.100 in deeper at both ends.
+    let deeper = "fit tight-slate --set bearing_depth_extended=2.210in --set \
+                  bearing_depth_retracted=3.160in";
+    assert_eq!(room(deeper), stored.as_i64().unwrap() + 2_540_000);
+    assert_eq!(room("fit tight-slate"), stored);
+    program.refuses(
+        "fit tight-slate --set finger_dept=1in",
+        2,
+        "error: `--set`: `finger_dept`: this key is not known\n  hint: did you mean `finger_depth`?\n",
+    );
+}

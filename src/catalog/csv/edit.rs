@@ -12,6 +12,7 @@ use crate::catalog::Writer;
 use crate::error::{Error, Result};
 use crate::model::job::Job;
 use crate::model::kinds::Kinds;
+use crate::model::library::Library;
 use crate::model::part::Part;
 
 /// Adds a part of a kind. Returns warnings about values that are unusual.
@@ -83,6 +84,19 @@ pub fn edit_job(writer: &Writer<'_>, id: &str, pairs: &[String]) -> Result<()> {
     fill_job(writer.reader().kinds(), &mut job, pairs)?;
     check_job(writer, &job)?;
     writer.update_job(&job)
+}
+
+/// A job with what the pairs say of it, to be tried and not stored; `library` has the parts.
+///
+/// # Errors
+///
+/// As [`edit_job`].
+pub fn tried_job(library: &Library, job: &Job, pairs: &[String]) -> Result<Job> {
+    let mut tried = job.clone();
+    fill_job(library.kinds, &mut tried, pairs)?;
+    let wrongs = library.check_job(&tried).err().unwrap_or_default();
+    agree(wrongs.into_iter().map(|(key, error)| (key.to_string(), error)).collect())?;
+    Ok(tried)
 }
 
 fn fill_part(writer: &Writer<'_>, part: &mut Part, pairs: &[String]) -> Result<Vec<String>> {

@@ -28,7 +28,7 @@ mod text;
 mod values;
 
 pub(super) use differences::{filled, of_house, of_instrument, of_job, of_part, of_piece};
-pub use edit::{add_job, add_part, edit_job, edit_part, quoted};
+pub use edit::{add_job, add_part, edit_job, edit_part, quoted, tried_job};
 pub use edit_measured::{
     add_instrument, add_piece, condition_named, day_named, edit_instrument, edit_piece,
     piece_named, read_set,

@@ -245,6 +245,9 @@ pub(in crate::cli) struct Fit {
     /// Another part in a slot; `SLOT=none` empties it, `A|B` stands for two shims
     #[arg(long, value_name = "SLOT=ID")]
     pub(in crate::cli) with: Vec<String>,
+    /// A reading or an edge of the window tried and not stored, such as `finger_depth="2.94 in"`
+    #[arg(long, value_name = "KEY=VALUE")]
+    pub(in crate::cli) set: Vec<String>,
     /// The flywheel machined to this thickness over friction and cover face
     #[arg(long, value_name = "LENGTH")]
     pub(in crate::cli) machine_to: Option<String>,

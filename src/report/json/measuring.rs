@@ -2,7 +2,7 @@
 
 use serde::Serialize as Derive;
 
-use super::types::L;
+use super::length::L;
 use crate::model::kinds::Kinds;
 use crate::model::length::{Length, Ratio};
 use crate::stack::measuring::{Decision, Dimension, Next, ToMeasure};

@@ -10,25 +10,27 @@ use crate::model::edge::Edge;
 use crate::model::entry::Basis;
 use crate::model::kinds::{Kinds, Takes};
 use crate::model::length::Length;
+use crate::stack::agreement::CrossCheck;
 use crate::stack::answer::{Answer, Change, Cure, LeftOut, LookFor, Sieve, Trouble};
 use crate::stack::cap::Cap;
 use crate::stack::checks::{Check, Outcome};
 use crate::stack::choice::{Fill, Setup};
-use crate::stack::crosscheck::CrossCheck;
 use crate::stack::fit::{EdgeFit, Fit};
 use crate::stack::odds::Chance;
 use crate::stack::shown::{OneStack, Shown};
 use crate::stack::terms::Term;
 
+mod length;
 mod measuring;
 mod types;
 
+pub(super) use length::L;
 use measuring::{MeasureNext, NextRow, accept};
 use types::{
     AtEdge, ChangeRow, CheckRow, Comparison, Cured, InSlot, Lacking, LookRow, OneFit, Ranking,
     SlotRow, TermRow, ToBuy, Uncertainty, Window, Wrong,
 };
-pub(super) use types::{L, Ordered, Stack};
+pub(super) use types::{Ordered, Stack};
 
 const SAY: Units = Units::Both;
 
@@ -224,7 +226,7 @@ pub(super) fn stack<'a>(
         },
         changes: fit.changed.len(),
         checks: fit.checks.iter().map(check).collect(),
-        cautions: fit.cautions.iter().map(|one| sentences::caution(one, SAY)).collect(),
+        cautions: shown.cautions.iter().map(|one| sentences::caution(one, SAY)).collect(),
         next: shown.details.as_ref().and_then(|details| details.next.as_ref()).map(NextRow::of),
         wear: fit.wear.map(|bought| bought.wear.into()),
         wear_ratio_assumed: fit.wear.is_some_and(|bought| bought.ratio_assumed),

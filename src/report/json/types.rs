@@ -3,8 +3,8 @@
 use serde::Serialize as Derive;
 use serde::ser::{Serialize, SerializeMap, Serializer};
 
+use super::length::L;
 use super::measuring::{Accept, MeasureNext, NextRow};
-use crate::model::length::Length;
 
 /// A map that keeps its order.
 pub(in crate::report) struct Ordered<V>(pub(in crate::report) Vec<(&'static str, V)>);
@@ -16,20 +16,6 @@ impl<V: Serialize> Serialize for Ordered<V> {
             map.serialize_entry(key, value)?;
         }
         map.end()
-    }
-}
-
-#[derive(Derive)]
-pub(in crate::report) struct L {
-    pub(super) nm: i64,
-    #[serde(rename = "in")]
-    pub(super) inches: f64,
-    pub(super) mm: f64,
-}
-
-impl From<Length> for L {
-    fn from(length: Length) -> Self {
-        Self { nm: length.nm(), inches: length.inches(), mm: length.millimetres() }
     }
 }
 

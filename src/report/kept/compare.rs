@@ -182,7 +182,7 @@ fn remarks(stack: &Today<'_>) -> Vec<String> {
     let pieces = pieces.filter(|part| part.piece_of.is_some()).map(|part| part.id.as_str());
     let named = |piece: &&str| !stack.then.parts.values().flatten().any(|id| id == piece);
     let in_hand: Vec<&str> = pieces.filter(named).collect();
-    let (then, now) = (&stack.then.fails, sentences::failed(now));
+    let (then, now) = (&stack.then.fails, cells::failed(now));
     let new = now.iter().filter(|name| !then.iter().any(|known| known == *name));
     let cured = then.iter().filter(|name| !now.contains(name));
     let new = new.map(|name| format!("fails {name} today, and did not then"));
@@ -258,6 +258,6 @@ fn now<'a>(fit: &'a Fit<'_>) -> Numbers<'a> {
         preload: fit.preload.into(),
         reserve: fit.reserve.into(),
         room: fit.room.into(),
-        fails: sentences::failed(fit),
+        fails: cells::failed(fit),
     }
 }

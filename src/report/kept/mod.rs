@@ -8,10 +8,10 @@ use serde::Serialize;
 use serde_json::value::RawValue;
 
 use super::View;
+use super::cells;
 use super::history::{StampRow, by};
 use super::json;
 use super::page::{Grid, Page};
-use super::sentences;
 use super::shop::pair;
 use super::units::count;
 use crate::error::{Error, Result};
@@ -34,7 +34,7 @@ pub fn stack_then(kinds: Kinds, fit: &Fit<'_>) -> StackThen {
         preload: fit.preload,
         reserve: fit.reserve,
         room: fit.room,
-        fails: sentences::failed(fit),
+        fails: cells::failed(fit),
     }
 }
 

@@ -7,12 +7,10 @@
     reason = "only counts of cells are cast: not negative, and below a few thousand"
 )]
 
-use std::f64::consts::{PI, SQRT_2};
-
-use statrs::function::erf::erfc;
+use std::f64::consts::PI;
 
 use super::table::Table;
-use super::term::{NEGLIGIBLE, Term};
+use super::term::{NEGLIGIBLE, Term, normal_cdf};
 
 /// Positive nodes and weights of the ten-point Gauss-Legendre rule (Abramowitz and Stegun,
 /// Handbook of Mathematical Functions, table 25.4).
@@ -23,10 +21,6 @@ const GAUSS: [(f64, f64); 5] = [
     (0.865_063_366_688_984_5, 0.149_451_349_150_580_6),
     (0.973_906_528_517_171_7, 0.066_671_344_308_688_14),
 ];
-
-pub(super) fn normal_cdf(z: f64) -> f64 {
-    0.5 * erfc(-z / SQRT_2)
-}
 
 /// Points and weights of the Gauss-Legendre rule, over equal pieces no longer than `longest`.
 fn gauss(from: f64, to: f64, longest: f64) -> impl Iterator<Item = (f64, f64)> {

@@ -7,7 +7,7 @@
     reason = "only counts of cells are cast: not negative, and below a few thousand"
 )]
 
-use super::sum::normal_cdf;
+use super::term::normal_cdf;
 
 /// Standard deviations after which a normal tail is nil in double precision.
 const TAIL: f64 = 8.3;

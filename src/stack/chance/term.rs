@@ -1,5 +1,9 @@
 //! One error with what it does to preload and reserve.
 
+use std::f64::consts::SQRT_2;
+
+use statrs::function::erf::erfc;
+
 use super::{ErrorTerm, Shape};
 
 /// Share of a whole under which a part is left out.
@@ -59,4 +63,9 @@ pub(super) fn heaviest_ratio(both: &[Term]) -> Option<f64> {
     let weight = |k: f64| -> f64 { both.iter().filter(|t| t.shares(k)).map(Term::weight).sum() };
     let ratios = both.iter().map(|t| t.k[1] / t.k[0]);
     ratios.max_by(|x, y| weight(*x).total_cmp(&weight(*y)))
+}
+
+/// The distribution function of the standard normal.
+pub(super) fn normal_cdf(z: f64) -> f64 {
+    0.5 * erfc(-z / SQRT_2)
 }

@@ -149,8 +149,6 @@ pub(crate) enum Need {
         kind: &'static str,
         /// The dimension's key.
         key: &'static str,
-        /// The part is as on the bench.
-        on_bench: bool,
     },
     /// Something else, in words.
     Words(&'static str),
@@ -160,10 +158,7 @@ impl Need {
     /// As it is named to the user.
     pub(super) fn name(self) -> String {
         match self {
-            Self::Dimension { kind, key, on_bench: true } => {
-                format!("{key} of the {} on the bench", kind.replace('_', " "))
-            }
-            Self::Dimension { kind, key, on_bench: false } => format!("{kind}.{key}"),
+            Self::Dimension { kind, key } => format!("{kind}.{key}"),
             Self::Words(words) => words.into(),
         }
     }
@@ -202,7 +197,7 @@ impl<'a> Reader<'_, 'a> {
         let job = self.setup.job;
         let of_master = |key: &'static str| {
             let found = self.setup.master.and_then(|master| master.entry(key));
-            let need = Need::Dimension { kind: "master_cylinder", key, on_bench: false };
+            let need = Need::Dimension { kind: "master_cylinder", key };
             found.map(|entry| entry.value).ok_or_else(|| vec![need])
         };
         let nm = |length: Length| length.nm();
@@ -224,7 +219,9 @@ impl<'a> Reader<'_, 'a> {
             Input::Plates => self.sum(&["block_plate", "bell_spacer"], "thickness").map(nm),
             Input::Crank => {
                 let crank = self.crank.map(nm);
-                crank.ok_or_else(|| vec![self.need("engine", "crank_protrusion")])
+                crank.ok_or_else(|| {
+                    vec![Need::Dimension { kind: "engine", key: "crank_protrusion" }]
+                })
             }
             Input::Tip => self.tip().map(nm),
             _ => Err(Needs::new()),
@@ -236,18 +233,13 @@ impl<'a> Reader<'_, 'a> {
         Some((&self.choice.fills[slot], &self.setup.fitted[slot]))
     }
 
-    fn need(&self, kind: &'static str, key: &'static str) -> Need {
-        let on_bench = self.fill(kind).is_some_and(|(fill, _)| fill.on_bench);
-        Need::Dimension { kind, key, on_bench }
-    }
-
     fn dimension(&self, kind: &'static str, key: &'static str) -> Result<i64, Needs> {
         let part = self.setup.part(self.choice, kind);
         if part.is_none() && kind == "disc" && self.fill(kind).is_some_and(|(f, _)| !f.on_bench) {
             return Err(vec![Need::Words("the matched set's hub")]);
         }
         let found = part.and_then(|part| part.entry(key)).map(|entry| entry.value);
-        found.ok_or_else(|| vec![self.need(kind, key)])
+        found.ok_or_else(|| vec![Need::Dimension { kind, key }])
     }
 
     /// A dimension of all parts in some slots together.
@@ -258,7 +250,7 @@ impl<'a> Reader<'_, 'a> {
             for part in self.fill(kind).into_iter().flat_map(|(fill, _)| &fill.parts) {
                 match part.length(key) {
                     Some(length) => total += length,
-                    None => needs.push(self.need(kind, key)),
+                    None => needs.push(Need::Dimension { kind, key }),
                 }
             }
         }
@@ -290,8 +282,7 @@ impl<'a> Reader<'_, 'a> {
         }
         let fill = if new { chosen } else { fitted };
         let teeth = fill.parts.first().and_then(|part| part.entry("ring_teeth"));
-        let (kind, on_bench) = ("flywheel", fill.on_bench);
-        let need = Need::Dimension { kind, key: "ring_teeth", on_bench };
+        let need = Need::Dimension { kind: "flywheel", key: "ring_teeth" };
         teeth.map(|teeth| teeth.value).ok_or_else(|| vec![need])
     }
 
@@ -313,10 +304,11 @@ impl<'a> Reader<'_, 'a> {
         if self.has_no_fitted_flywheel() {
             return Err(vec![FITTED_FLYWHEEL]);
         }
-        match (self.setup.job.starter_on, self.plates_shift()) {
-            (StarterOn::Block, _) | (StarterOn::Unknown, Ok(Length::ZERO)) => Ok(Length::ZERO),
-            (StarterOn::Unknown, Ok(_)) => Err(vec![Need::Words("starter_on")]),
-            (_, plates) => plates,
+        let (starter_on, plates) = (self.setup.job.starter_on, self.plates_shift());
+        match (shift_of_starter(starter_on, plates.as_ref().ok().copied()), plates) {
+            (Some(shift), _) => Ok(shift),
+            (None, Err(lacks)) => Err(lacks),
+            (None, Ok(_)) => Err(vec![Need::Words("starter_on")]),
         }
     }
 
@@ -352,7 +344,7 @@ impl<'a> Reader<'_, 'a> {
             // A plate or spacer that is not there takes up no room.
             None if fill.is_empty() => Length::ZERO,
             first => first.and_then(|part| part.length(key)).unwrap_or_else(|| {
-                needs.push(Need::Dimension { kind, key, on_bench: fill.on_bench });
+                needs.push(Need::Dimension { kind, key });
                 Length::ZERO
             }),
         };
@@ -376,6 +368,16 @@ impl<'a> Reader<'_, 'a> {
             }
         }
         if needs.is_empty() { Ok(tip) } else { Err(needs) }
+    }
+}
+
+/// How far the starter moves with plates and spacers; not known where they move what hangs on the bell
+/// and nobody told whether it does.
+pub(crate) fn shift_of_starter(starter_on: StarterOn, plates: Option<Length>) -> Option<Length> {
+    match (starter_on, plates) {
+        (StarterOn::Block, _) | (StarterOn::Unknown, Some(Length::ZERO)) => Some(Length::ZERO),
+        (StarterOn::Bell, plates) => plates,
+        (StarterOn::Unknown, _) => None,
     }
 }
 

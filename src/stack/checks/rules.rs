@@ -314,21 +314,12 @@ fn starter_note(v: &Values, house: &House) -> Note {
     }
     let within = house.length(Number::StarterTolerance);
     let on_block = v.length(Input::RingShift);
-    match v.get(Input::StarterShift) {
-        Some(_) => note!["the ring gear moves ", ring_move(v), ", at most ", within],
-        None => {
-            let on_bell = on_block - v.length(Input::PlatesShift);
-            let end = " with one on the bell, at most ";
-            note![
-                "the ring gear moves ",
-                on_block,
-                " with a starter on the block, ",
-                on_bell,
-                end,
-                within
-            ]
-        }
+    if v.get(Input::StarterShift).is_some() {
+        return note!["the ring gear moves ", ring_move(v), ", at most ", within];
     }
+    let on_bell = on_block - v.length(Input::PlatesShift);
+    let (block, bell) = (" with a starter on the block, ", " with one on the bell, at most ");
+    note!["the ring gear moves ", on_block, block, on_bell, bell, within]
 }
 
 /// How far the ring gear moves against the starter, positive to the rear.

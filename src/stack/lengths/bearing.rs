@@ -1,48 +1,12 @@
 //! The routes to the bearing's contact face, at both ends of its travel.
 
-use super::sums::{Sums, Times};
-use super::{BearingFrom, BearingRoute, Tried, settled};
+use super::sums::Sums;
+use super::times::Times;
+use super::{BearingRoute, Tried, settled};
 use crate::model::job::Reading;
 use crate::model::kinds::{Enters, Inside};
 use crate::stack::form::Form;
-
-/// One end of the bearing's travel.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
-pub enum End {
-    /// Fully out, toward the fingers.
-    Extended,
-    /// Bottomed.
-    Retracted,
-}
-
-impl End {
-    /// The reading that is taken at this end.
-    pub const fn reading(self) -> Reading {
-        match self {
-            Self::Extended => Reading::BearingDepthExtended,
-            Self::Retracted => Reading::BearingDepthRetracted,
-        }
-    }
-
-    /// How a dimension enters the contact face's position at this end.
-    pub(crate) fn times(self) -> Times {
-        match self {
-            Self::Extended => |enters| match enters {
-                Enters::Rear(times) | Enters::Extended(times) => Some(times),
-                _ => None,
-            },
-            Self::Retracted => |enters| match enters {
-                Enters::Rear(times) | Enters::Retracted(times) => Some(times),
-                _ => None,
-            },
-        }
-    }
-}
-
-/// How a dimension enters both ends alike.
-pub(crate) fn either_end(enters: Enters) -> Option<i64> {
-    if let Enters::Rear(times) = enters { Some(times) } else { None }
-}
+use crate::stack::route::{BearingFrom, End};
 
 impl<'a> Sums<'_, 'a> {
     /// Both routes, the measured one first; each serves both ends.

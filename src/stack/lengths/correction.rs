@@ -1,6 +1,7 @@
 //! What the fingers move when the plate works at another gap than its height was taken with.
 
-use super::sums::{At, Sums, gap_times};
+use super::sums::{At, Sums};
+use super::times::gap_times;
 use super::{AssumedGap, Missing, Tried, settled};
 use crate::model::entry::Accuracy;
 use crate::model::house::Number;
@@ -76,18 +77,16 @@ impl<'a> Sums<'_, 'a> {
         sign: i64,
         difference: Form<'a>,
     ) -> Option<Product<'a>> {
-        let nothing = difference.value() == Length::ZERO
-            && difference.linear.iter().all(|(item, _)| item.known.tol == 0);
-        let mut ratio = self.ratio(fill, slot);
-        if nothing {
-            ratio.known = Accuracy::stated(0);
+        let ratio = self.ratio(fill, slot);
+        let mut product = Product { sign, ratio, gap: difference.linear };
+        if product.gap_size().is_nothing() {
+            product.ratio.known = Accuracy::stated(0);
         }
-        let gap = difference.linear;
-        (!gap.is_empty()).then_some(Product { sign, ratio, gap })
+        (!product.gap.is_empty()).then_some(product)
     }
 
     /// The plate's finger ratio; where nobody knows it, what is common, as closely as that is.
-    fn ratio(&self, fill: &Fill<'a>, slot: usize) -> RatioItem<'a> {
+    pub(crate) fn ratio(&self, fill: &Fill<'a>, slot: usize) -> RatioItem<'a> {
         let house = self.house();
         let plate = fill.parts.first().copied();
         let source = plate.map_or(Source::Bench { slot }, |plate| Source::Part {
@@ -169,7 +168,7 @@ impl<'a> Sums<'_, 'a> {
     }
 
     /// The gap of the chosen parts; no value where something in it is unknown.
-    pub(super) fn gap_now(&self) -> Option<Length> {
+    pub(crate) fn gap_now(&self) -> Option<Length> {
         let gap = self.gap_of(&self.choice.fills);
         (gap.unknown.is_empty() && !gap.linear.is_empty()).then(|| gap.value())
     }

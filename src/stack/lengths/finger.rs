@@ -4,7 +4,8 @@
 //! over which a reading was taken cancels where it stays.
 
 use super::correction::Corrected;
-use super::sums::{Sums, finger_times};
+use super::sums::Sums;
+use super::times::finger_times;
 use super::{FingerFrom, FingerRoute, From, Missing, Tried, settled};
 use crate::model::job::Reading;
 use crate::model::kinds::Inside;

@@ -1,25 +1,14 @@
 //! The terms of a sum over some slots: as catalogued, and as a swap moves a measured one.
 
+use super::times::{Times, either_end};
 use crate::model::entry::{Accuracy, Basis, Entry};
 use crate::model::house::{House, Number};
 use crate::model::job::Reading;
-use crate::model::kinds::Enters;
 use crate::model::length::Length;
 use crate::model::part::Part;
 use crate::stack::choice::{Choice, Facings, Fill, Setup};
 use crate::stack::form::{Dim, Form, Item, Source, Term};
 use crate::stack::window::wear;
-
-/// How often a dimension enters one sum; none where it does not.
-pub(crate) type Times = fn(Enters) -> Option<i64>;
-
-pub(crate) fn finger_times(enters: Enters) -> Option<i64> {
-    if let Enters::Finger(times) = enters { Some(times) } else { None }
-}
-
-pub(crate) fn gap_times(enters: Enters) -> Option<i64> {
-    if let Enters::Gap(times) = enters { Some(times) } else { None }
-}
 
 /// The sums of one choice, term by term.
 pub(crate) struct Sums<'b, 'a> {
@@ -183,16 +172,14 @@ impl<'a> Sums<'_, 'a> {
     /// The fitted block plate's terms where a reading was taken over it: what reaches the bare block.
     pub(crate) fn over_plate(&self, over: bool) -> Form<'a> {
         let slot = self.setup.slot("block_plate").filter(|_| over);
-        slot.map_or_else(Form::default, |slot| {
-            self.terms(slot, &self.setup.fitted, super::bearing::either_end)
-        })
+        slot.map_or_else(Form::default, |slot| self.terms(slot, &self.setup.fitted, either_end))
     }
 
     /// The chosen block plate's terms: what stands before the place behind it, from which both sides
     /// are counted.
     pub(crate) fn block_plate(&self) -> Form<'a> {
         self.fill("block_plate").map_or_else(Form::default, |(slot, _)| {
-            self.terms(slot, &self.choice.fills, super::bearing::either_end)
+            self.terms(slot, &self.choice.fills, either_end)
         })
     }
 }

@@ -3,7 +3,7 @@
 use bellstack::model::job::StarterOn;
 use bellstack::model::length::Unit;
 use bellstack::model::part::Entry;
-use bellstack::stack::caution::Caution;
+use bellstack::stack::caution::{Caution, cautions};
 use bellstack::stack::checks::Outcome;
 use bellstack::stack::checks::rules::RULES;
 
@@ -136,8 +136,9 @@ fn plates_and_spacers_leave_enough_of_the_dowels_and_taking_them_out_is_told() {
     assert_eq!(said(&car, &[("bell_spacer", &["BS201"])], 0, "dowels"), Said::Fail);
     car.put("bell_spacer", &["BS200"]);
     let told = |car: &Car, swaps: Swaps<'_>| {
-        car.swapped(swaps, |_, fit| {
-            let out = fit.cautions.iter().filter_map(|caution| match caution {
+        car.swapped(swaps, |setup, fit| {
+            let all = cautions(setup, fit);
+            let out = all.iter().filter_map(|caution| match caution {
                 Caution::PlatesOut(length) => Some(*length),
                 _ => None,
             });

@@ -5,7 +5,7 @@ use bellstack::model::job::{CrankPushed, DiscState, Reading};
 use bellstack::model::length::Length;
 use bellstack::model::part::Entry;
 use bellstack::stack::cap::Cap;
-use bellstack::stack::caution::Caution;
+use bellstack::stack::caution::{Caution, cautions};
 use bellstack::stack::checks::Outcome;
 use bellstack::stack::choice::Fill;
 use bellstack::stack::fit::evaluate;
@@ -29,10 +29,10 @@ fn an_unknown_ratio_does_not_drop_a_known_misfit() {
     let matching = chance(&car);
     // A disc 0.060 in thicker than the gap: 3.75 times that is 0.225 in of preload.
     car.set("D", "thickness", 390);
-    car.now(|_, fit| {
+    car.now(|setup, fit| {
         assert_eq!((fit.preload, fit.reserve), (thou(525), thou(425)));
         assert!(fit.grade > Grade::Marginal, "{:?}", fit.grade);
-        assert!(fit.cautions.contains(&Caution::RatioAssumed));
+        assert!(cautions(setup, fit).contains(&Caution::RatioAssumed));
         // The ratio's own error, 0.75 times 0.060 in.
         let spread = fit.preload_form.spread();
         assert_eq!(spread.worst_case_length(), thou(45));
@@ -480,11 +480,11 @@ fn a_fitted_piece_is_as_it_is_and_stays() {
 fn a_worn_disc_on_the_bench_is_replaced_by_one_like_it_that_is_to_be_bought() {
     let mut car = three_readings();
     car.job.disc_state = DiscState::Worn;
-    car.now(|_, fit| {
+    car.now(|setup, fit| {
         // 3.75 times half of 0.040 in lower.
         assert_eq!((fit.preload, fit.reserve), (thou(750 - 75), thou(200 + 75)));
         assert_eq!(fit.to_buy.unpriced, 1);
-        assert!(fit.cautions.contains(&Caution::LossAssumed));
+        assert!(cautions(setup, fit).contains(&Caution::LossAssumed));
     });
     // Its thickness says nothing while nobody knows how thick a new one is.
     car.read(Reading::FittedDiscThickness, 310, 1);
@@ -498,5 +498,5 @@ fn a_worn_disc_on_the_bench_is_replaced_by_one_like_it_that_is_to_be_bought() {
 fn a_retired_part_that_is_fitted_is_named() {
     let mut car = Car::paper();
     car.part("R").retired = true;
-    car.now(|_, fit| assert_eq!(fit.cautions, [Caution::Retired("R".into())]));
+    car.now(|setup, fit| assert_eq!(cautions(setup, fit), [Caution::Retired("R".into())]));
 }

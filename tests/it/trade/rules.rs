@@ -3,8 +3,8 @@
 use bellstack::model::edge::Edge;
 use bellstack::model::job::{DiscState, Reading};
 use bellstack::model::length::{Length, Ratio, Unit};
+use bellstack::stack::agreement::{Agreement, CrossCheck};
 use bellstack::stack::cap::Cap;
-use bellstack::stack::crosscheck::{Agreement, CrossCheck};
 use bellstack::stack::grade::Grade;
 use bellstack::stack::lengths::{BearingFrom, Missing};
 

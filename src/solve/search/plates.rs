@@ -1,0 +1,190 @@
+//! What is known of one pressure plate once it is looked at: what goes with it, and how far its finger
+//! tips reach with any disc.
+
+use std::rc::Rc;
+
+use crate::model::edge::PerEdge;
+use crate::solve::numbers::finger::{Finger, OpenFinger, Span};
+use crate::solve::numbers::sum::Bundle;
+use crate::solve::numbers::{COMMON, Limits, Numbers, Sort};
+use crate::solve::search::key::{Key, WIDEST};
+use crate::solve::search::lists::{Bearing, Clutch, Disc, Error};
+use crate::solve::search::tier::{Interval, Settled, Tier};
+
+/// A plate with what goes with it.
+pub(crate) struct PlateFacts<'n, 'b, 'a> {
+    numbers: &'n Numbers<'b, 'a>,
+    pub(crate) pick: u32,
+    pub(crate) clutch: Rc<Clutch>,
+    pub(crate) discs: Rc<Vec<Disc>>,
+    /// By class of flywheels: the finger tips with any disc of which nothing is fitted.
+    common: Vec<Rc<OpenFinger>>,
+    /// By class: how far the finger tips reach with any disc; none where no route works.
+    spans: Vec<Option<Span>>,
+    /// The window's widest limits with any disc.
+    limits: Limits,
+    /// The least preload at which no check fails, nm.
+    pub(crate) least_preload: Option<i64>,
+    pub(crate) least_disc: Key,
+    pub(crate) least_flywheel: Key,
+}
+
+impl<'n, 'b, 'a> PlateFacts<'n, 'b, 'a> {
+    /// None where no stack can have this plate.
+    fn new(tier: &Tier<'_, 'n, 'b, 'a>, pick: u32) -> Option<Self> {
+        let lists = tier.lists;
+        let numbers = lists.numbers;
+        let (clutch, discs) = (lists.clutch(pick), lists.discs(pick));
+        let engine = lists.frame[0];
+        let least_disc = discs.first()?.key;
+        let least_flywheel = clutch.classes.first()?.flywheels[0].item.key;
+        let finger = |class: usize, disc: Sort| {
+            let class = &clutch.classes[class];
+            numbers.finger((engine, pick, class.sort, disc, class.block_plate))
+        };
+        let of_sort = |sort: Sort| discs.iter().filter(move |disc| disc.sort == sort);
+        let ends = || {
+            let gaps = of_sort(COMMON).map(|disc| &disc.gap);
+            let least = gaps.clone().min_by_key(|gap| gap.value)?;
+            Some([*least, *gaps.max_by_key(|gap| gap.value)?])
+        };
+        let ends: Option<[Bundle; 2]> = ends();
+        let classes = 0..clutch.classes.len();
+        let common: Vec<Rc<OpenFinger>> =
+            classes.clone().map(|class| finger(class, COMMON)).collect();
+        let span = |class: usize| {
+            let gap = &clutch.classes[class].gap;
+            let with_common = ends.and_then(|ends| common[class].span(gap, &ends));
+            let own = discs.iter().filter(|disc| disc.sort != COMMON);
+            let own = own.filter_map(|disc| finger(class, disc.sort).span(gap, &[disc.gap; 2]));
+            let alone = discs.iter().map(|disc| disc.alone.at);
+            let (low, high) = (alone.clone().min()?, alone.max()?);
+            let all = own.chain(with_common).reduce(Span::with)?;
+            // Two products, each rounded by itself, may come out a nanometre further.
+            Some(Span { low: all.low + low - 1, high: all.high + high + 1, ..all })
+        };
+        let spans = classes.map(span).collect();
+        let least_preload = lists.least_preload(pick);
+        // A disc's own wear may ask for less than what stands in where no wear is known.
+        let wear = |disc: &&Disc| numbers.discs[disc.pick as usize].and_then(|disc| disc.wear);
+        let ends = [
+            discs.iter().min_by_key(wear),
+            discs.iter().filter(|d| wear(d).is_some()).min_by_key(wear),
+        ];
+        let limits = ends.into_iter().flatten().map(|disc| numbers.limits(pick, disc.pick));
+        let limits = limits.reduce(widest)?;
+        Some(Self {
+            numbers,
+            pick,
+            clutch,
+            discs,
+            common,
+            spans,
+            limits,
+            least_preload,
+            least_disc,
+            least_flywheel,
+        })
+    }
+
+    /// The window's limits with a disc.
+    pub(crate) fn limits_with(&self, disc: u32) -> Limits {
+        self.numbers.limits(self.pick, disc)
+    }
+
+    /// The finger tips with a class of flywheels and a disc; none where no stack of the tier has them.
+    pub(crate) fn finger(
+        &self,
+        tier: &Tier<'_, 'n, 'b, 'a>,
+        class: usize,
+        disc: &Disc,
+    ) -> Option<Finger> {
+        let of = &self.clutch.classes[class];
+        let open = if disc.sort == COMMON {
+            Rc::clone(&self.common[class])
+        } else {
+            let key = (tier.lists.frame[0], self.pick, of.sort, disc.sort, of.block_plate);
+            self.numbers.finger(key)
+        };
+        open.with(&of.gap, &disc.gap).filter(|finger| tier.admits_finger(finger))
+    }
+}
+
+/// What both limits allow together.
+fn widest(one: Limits, two: Limits) -> Limits {
+    PerEdge::from_fn(|edge| {
+        let (a, b) = (one[edge]?, two[edge]?);
+        Some(if edge.is_least() { a.min(b) } else { a.max(b) })
+    })
+}
+
+impl<'n, 'b, 'a> Tier<'_, 'n, 'b, 'a> {
+    /// A plate with what goes with it; none where no stack can have it.
+    pub(crate) fn plate(&self, pick: u32) -> Option<Rc<PlateFacts<'n, 'b, 'a>>> {
+        if let Some(known) = self.facts.borrow().get(&pick) {
+            return known.clone();
+        }
+        let facts = PlateFacts::new(self, pick).map(Rc::new);
+        self.facts.borrow_mut().insert(pick, facts.clone());
+        facts
+    }
+
+    /// Where what stands between has to stand less the flywheel, at one end of a span.
+    fn interval_at(
+        &self,
+        facts: &PlateFacts<'_, '_, '_>,
+        bearing: &Bearing,
+        (span, at): (&Span, i64),
+        rest: Error,
+    ) -> Interval {
+        let settled = Settled {
+            finger: &span.finger,
+            at,
+            error: Error::of(&span.finger.sum.spread),
+            assumed: false,
+            bearing,
+            limits: &facts.limits,
+            least_preload: facts.least_preload,
+        };
+        settled.interval(self.aim, rest)
+    }
+
+    /// The least key that flywheel, plates, spacers and shims add with a plate and a bearing, and the most
+    /// room that a stack of them may have.
+    pub(crate) fn best_with(
+        &self,
+        facts: &PlateFacts<'n, 'b, 'a>,
+        bearing: &Bearing,
+    ) -> Option<(u128, i64)> {
+        let mut best: Option<(u128, i64)> = None;
+        for (class, span) in facts.spans.iter().enumerate() {
+            let Some(span) = span else { continue };
+            let reach = self.whole(&facts.clutch, class, bearing);
+            let low = self.interval_at(facts, bearing, (span, span.low), reach.error);
+            let high = self.interval_at(facts, bearing, (span, span.high), reach.error);
+            if low.is_empty() {
+                continue;
+            }
+            let both = Interval { high: high.high, edge_high: high.edge_high, ..low };
+            if let Some((key, room)) = reach.best(&both, self.by_room) {
+                let room = room.min(low.most_room());
+                let (known, most) = best.unwrap_or((key, room));
+                best = Some((key.min(known), room.max(most)));
+            }
+        }
+        best
+    }
+
+    /// The most room that a stack with a plate may have; none where it goes with no bearing.
+    pub(crate) fn most_room(&self, facts: &PlateFacts<'n, 'b, 'a>) -> Option<i64> {
+        if !self.by_room {
+            return Some(WIDEST);
+        }
+        let span = facts.spans.iter().flatten().copied().reduce(Span::with)?;
+        let room = |bearing: &Bearing| {
+            let interval = self.interval_at(facts, bearing, (&span, 0), Error::default());
+            interval.most_room()
+        };
+        self.bearings.iter().map(room).max()
+    }
+}
