@@ -4,7 +4,7 @@ use std::collections::BTreeSet;
 use std::ops::Range;
 
 use bellstack::stack::choice::Setup;
-use bellstack::stack::crosscheck;
+use bellstack::stack::agreement;
 use bellstack::stack::fit::{evaluate, evaluate_as_it_stands};
 use bellstack::stack::lengths::Lacks;
 
@@ -156,16 +156,16 @@ fn compare(seed: u64, stacks: usize, seen: &mut Seen) -> Vec<String> {
     let mut dice = Dice::new(seed ^ 0x5eed);
     let mut all = Vec::new();
     let checks = task.cross_checks();
-    let compared = |compared: crosscheck::Compared| match compared {
-        crosscheck::Compared::Fingers(a, b) => Compared::Fingers(fingers(a), fingers(b)),
-        crosscheck::Compared::Depth(one) => Compared::Depth(end(one)),
-        crosscheck::Compared::Travel => Compared::Travel,
+    let compared = |compared: agreement::Compared| match compared {
+        agreement::Compared::Fingers(a, b) => Compared::Fingers(fingers(a), fingers(b)),
+        agreement::Compared::Depth(one) => Compared::Depth(end(one)),
+        agreement::Compared::Travel => Compared::Travel,
     };
     let said = setup.cross_checks().all.iter().map(|check| {
         let agreement = match check.agreement {
-            crosscheck::Agreement::Agree => Agreement::Agree,
-            crosscheck::Agreement::Doubtful => Agreement::Doubtful,
-            crosscheck::Agreement::CannotBothBeRight => Agreement::CannotBothBeRight,
+            agreement::Agreement::Agree => Agreement::Agree,
+            agreement::Agreement::Doubtful => Agreement::Doubtful,
+            agreement::Agreement::CannotBothBeRight => Agreement::CannotBothBeRight,
         };
         (compared(check.compared), i128::from(check.difference().nm()), agreement)
     });
