@@ -1,7 +1,7 @@
 #!/usr/bin/env python3
 """Breaks the program on purpose, one rule at a time, and wants a red test each time.
 
-usage: tests/mutations/run.py [LIST...] [--only WORD] [--jobs J]
+usage: tests/mutations/run.py [LIST...] [--only WORD] [--jobs J] [--check]
 
 A list (all *.txt beside this file, where none is named) holds blocks:
 
@@ -99,13 +99,20 @@ def main():
     parser.add_argument("lists", nargs="*", type=pathlib.Path)
     parser.add_argument("--only", default="")
     parser.add_argument("--jobs", type=int, default=2)
+    parser.add_argument("--check", action="store_true", help="only whether the lists are up to date")
     asked = parser.parse_args()
+    lists = asked.lists or sorted(HERE.glob("*.txt"))
+    if asked.check:
+        found = [(path.stem, title, mutated((REPO / where).read_text(), old, new)[1])
+                 for path in lists for title, where, old, new in blocks(path)]
+        late = [f"{stem}: {title}: {problem}" for stem, title, problem in found if problem]
+        sys.exit("\n".join(late) if late else 0)
     copy()
     plain = run(asked.jobs)
     if plain.returncode:
         sys.exit(f"the tests are red before anything is broken\n{plain.stdout[-3000:]}{plain.stderr[-3000:]}")
     bad = []
-    for path in asked.lists or sorted(HERE.glob("*.txt")):
+    for path in lists:
         for title, where, old, new in blocks(path):
             if asked.only not in title:
                 continue
