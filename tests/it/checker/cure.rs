@@ -1,12 +1,13 @@
 //! Every single change of a job and every pair of changes, one by one.
 
+use bellstack::model::edge::Edge;
 use bellstack::model::part::Part;
 use bellstack::solve::ask::{Ask, Order};
 use bellstack::stack::grade::Grade;
 
 use super::product::size;
 use super::task::{Fill, Task};
-use super::{CrossCheck, Verdict, Why, judge};
+use super::{CrossCheck, Said, Verdict, Why, judge};
 
 /// What an answer to "the smallest change" holds.
 pub(crate) struct Cured<'a> {
@@ -16,6 +17,43 @@ pub(crate) struct Cured<'a> {
     /// Those that are better than the job as it is, best first.
     pub(crate) remedies: Vec<(Vec<Fill<'a>>, Verdict)>,
     pub(crate) looked_at_pairs: bool,
+}
+
+/// What is wrong with a job, in a word.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(crate) enum Trouble {
+    Nothing,
+    /// An edge is missed by so much, nm.
+    Missed(Edge, i128),
+    /// Whatever stands where: the minimums take so much more than the bearing's travel, or the maxima
+    /// so much less, nm.
+    Empty(i128),
+    NotCertain,
+    FailsCheck(&'static str),
+}
+
+/// What an answer opens with.
+pub(crate) fn trouble(task: &Task<'_>, now: &Verdict) -> Trouble {
+    let travel = now.preload.value + now.reserve.value;
+    let sum = |edges: [Edge; 2], sign: i128| {
+        let limits = edges.map(|edge| {
+            let float = task.end_float(&task.fitted, now.fingers.reads_crank(), edge);
+            now.window.edges[edge].map(|(limit, _)| limit + sign * float)
+        });
+        Some(limits[0]? + limits[1]?)
+    };
+    let short = sum([Edge::PreloadMin, Edge::ReserveMin], 1).map(|least| least - travel);
+    let long = sum([Edge::PreloadMax, Edge::ReserveMax], -1).map(|most| travel - most);
+    let missed = now.room.set().min_by_key(|(_, room)| **room).filter(|(_, room)| **room < 0);
+    if let Some((edge, room)) = missed {
+        let empty = short.into_iter().chain(long).find(|by| *by > 0);
+        return empty.map_or(Trouble::Missed(edge, -room), Trouble::Empty);
+    }
+    match now.checks.iter().find(|(_, said)| *said == Said::Fail) {
+        Some((name, _)) => Trouble::FailsCheck(name),
+        None if now.grade == Grade::Marginal => Trouble::NotCertain,
+        None => Trouble::Nothing,
+    }
 }
 
 /// One change: a slot and what stands there then. A set that replaces the plate takes its disc out.

@@ -5,14 +5,15 @@ use std::ops::Range;
 use bellstack::model::length::Length;
 use bellstack::solve::ask::{Ask, Order, Watch};
 use bellstack::solve::cure::cure;
-use bellstack::stack::answer::Change;
+use bellstack::stack::answer::{self, Change, Forbidden};
 use bellstack::stack::choice::Setup;
 use bellstack::stack::fit::Fit;
 use bellstack::stack::grade::Grade;
+use bellstack::stack::window::Empty;
 
 use super::ranked::{ask, first_apart, row, said};
 use super::{choice, differences, none_differ, seeds};
-use crate::checker::cure::Cured;
+use crate::checker::cure::{Cured, Trouble, trouble};
 use crate::checker::{CrossCheck, Fill, Task, judge};
 use crate::shops::{Dice, RealShop, real};
 
@@ -82,6 +83,11 @@ pub(super) fn compare(seed: u64, order: Order, seen: &mut Seen) -> Option<String
     };
     let mut found = Vec::new();
     found.extend(differences(&said_cure.now, &judged.now).into_iter().map(|d| format!("now: {d}")));
+    let opened = opening(&said_cure.trouble);
+    let judged_opening = trouble(&task, &judged.now);
+    if opened != judged_opening {
+        found.push(format!("trouble: the program {opened:?}, the judge {judged_opening:?}"));
+    }
     let is_machined = |changes: &[Change]| changes.iter().any(|change| change.machine_to.is_some());
     let plain = said_cure.remedies.iter().filter(|remedy| !is_machined(&remedy.changes));
     let listed: Vec<String> = plain.map(|remedy| said(&remedy.fit)).collect();
@@ -122,6 +128,28 @@ pub(super) fn compare(seed: u64, order: Order, seen: &mut Seen) -> Option<String
     seen.fails_today += usize::from(judged.now.fails());
     let found = found.join("\n  ");
     (!found.is_empty()).then(|| format!("seed {seed} {order:?}:\n  {found}\n    {ask:?}"))
+}
+
+/// What an answer opens with, as the judge has it.
+fn opening(said: &answer::Trouble) -> Trouble {
+    let nm = |length: Length| i128::from(length.nm());
+    match said {
+        answer::Trouble::Nothing => Trouble::Nothing,
+        answer::Trouble::TooTight { edge, by, .. } => {
+            assert!(!edge.is_missed_when_loose());
+            Trouble::Missed(*edge, nm(*by))
+        }
+        answer::Trouble::TooLoose { edge, by, .. } => {
+            assert!(edge.is_missed_when_loose());
+            Trouble::Missed(*edge, nm(*by))
+        }
+        answer::Trouble::EmptyWindow(Forbidden::Travel { empty, .. }) => match empty {
+            Empty::TravelShort(by) | Empty::TravelLong(by) => Trouble::Empty(nm(*by)),
+        },
+        answer::Trouble::EmptyWindow(other) => panic!("{other:?}"),
+        answer::Trouble::NotCertain => Trouble::NotCertain,
+        answer::Trouble::FailsCheck(name) => Trouble::FailsCheck(name),
+    }
 }
 
 /// A machined flywheel that is offered is better than today's, no thinner than it may be, and what the

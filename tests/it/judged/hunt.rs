@@ -1,14 +1,14 @@
 //! The long hunt: every comparison on as many shops as there is time for, and one shop looked into.
 //!
 //! `cargo test --release --test it -- --ignored --nocapture long_hunt` takes minutes; SHOPS says how
-//! many shops (10,000), FIRST their first number. A difference names its shop: with its number in SEED
+//! many shops (10,000), FIRST their first number, SHOW how many differences are shown. A difference names its shop: with its number in SEED
 //! `every_combination_of_one_shop` prints that shop and compares everything that can be made of it.
 
 use bellstack::solve::ask::Ask;
 use bellstack::stack::choice::Setup;
 use bellstack::stack::fit::evaluate;
 
-use super::{choice, cures, differences, none_differ, ranked, seeds, shown, stacks};
+use super::{choice, cures, differences, given, none_differ, ranked, seeds, shown, stacks};
 use crate::checker::Task;
 use crate::shops::{RealShop, real};
 
@@ -29,7 +29,7 @@ fn long_hunt() {
 #[test]
 #[ignore = "it looks into the one shop that SEED names"]
 fn every_combination_of_one_shop() {
-    let seed: u64 = std::env::var("SEED").map_or(0, |seed| seed.parse().unwrap());
+    let seed = given("SEED").unwrap_or(0);
     let RealShop { library, job, changed } = &real(seed);
     for part in &library.parts {
         let dims = part.kind.dims.iter().zip(&part.dims);

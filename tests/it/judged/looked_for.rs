@@ -1,6 +1,7 @@
 //! The dimensions to look for: each end of each range is tried as a part of its own, and one nanometre
 //! beyond it.
 
+use bellstack::model::edge::Edge;
 use bellstack::model::entry::Entry;
 use bellstack::model::part::Part;
 use bellstack::solve::ask::{Ask, Order, Watch};
@@ -28,6 +29,8 @@ fn like(task: &Task<'_>, slot: usize, dimension: &str, value: i64) -> Part {
     let mut part = fitted.unwrap_or_else(|| Part::new("", kind));
     part.id = "looked for".into();
     part.piece_of = None;
+    // How far another disc may wear is its own affair.
+    part.set("min_thickness", None);
     let tol = part.entry(dimension).and_then(|entry| entry.tol);
     part.set(dimension, Some(Entry::new(value, tol)));
     part
@@ -35,13 +38,24 @@ fn like(task: &Task<'_>, slot: usize, dimension: &str, value: i64) -> Part {
 
 /// Whether the job with that part is in its plain window, and in the diaphragm's working range where
 /// the part is a disc.
-fn does<'a>(task: &Task<'a>, checks: &[CrossCheck], slot: usize, part: &'a Part) -> Option<bool> {
+fn does<'a>(
+    task: &Task<'a>,
+    checks: &[CrossCheck],
+    (slot, dimension): (usize, &str),
+    part: &'a Part,
+) -> Option<bool> {
     let mut stack = task.fitted.clone();
     stack[slot] = Fill { parts: vec![(u32::MAX, part)], ..Fill::default() };
     let verdict = judge(task, &stack, checks).ok()?;
-    let facing = ["disc", "pressure_plate"].contains(&part.kind.key);
-    let strained = facing && verdict.caps.contains(&Why::OutsideRange);
-    Some(verdict.least_room >= 0 && !strained)
+    let strained = part.kind.key == "disc" && verdict.caps.contains(&Why::OutsideRange);
+    // A bearing has two limits, one for each height: together they put the job in its window.
+    let counts = |edge: Edge| match dimension {
+        "extended_height" => edge.is_preload(),
+        "retracted_height" => !edge.is_preload(),
+        _ => true,
+    };
+    let mut rooms = verdict.room.set().filter(|(edge, _)| counts(*edge));
+    Some(rooms.all(|(_, room)| *room >= 0) && !strained)
 }
 
 fn ends(seed: u64, seen: &mut Seen) -> Vec<String> {
@@ -73,7 +87,7 @@ fn ends(seed: u64, seen: &mut Seen) -> Vec<String> {
     let task = Task::new(library, job, changed.clone());
     let checks = task.cross_checks();
     let wrong = tried.iter().filter_map(|(row, end, value, expected, part)| {
-        let found = does(&task, &checks, row.slot, part);
+        let found = does(&task, &checks, (row.slot, row.dimension), part);
         (found != Some(*expected)).then(|| {
             let (slot, dim) = (part.kind.key, row.dimension);
             format!("seed {seed} {slot} {dim} {end} {value}: {found:?}, not {expected} ({row:?})")

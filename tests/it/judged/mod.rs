@@ -23,18 +23,23 @@ use bellstack::stack::window::SetBy;
 
 use crate::checker::{By, Checks, End, Fill, Fingers, Rear, Said, Verdict, Why};
 
-/// The numbers of the shops that a comparison goes through: so many from a first one, or as the
-/// environment says in FIRST and SHOPS.
-fn seeds(first: u64, shops: u64) -> Range<u64> {
-    let said = |name: &str| std::env::var(name).ok().map(|number| number.parse::<u64>().unwrap());
-    let first = said("FIRST").unwrap_or(first);
-    first..first + said("SHOPS").unwrap_or(shops)
+/// A number that whoever runs the tests gives in the environment.
+fn given(name: &str) -> Option<u64> {
+    std::env::var(name).ok().map(|number| number.parse().unwrap())
 }
 
-/// Stops with the first differences, each with its shop's number.
+/// The numbers of the shops that a comparison goes through: so many from a first one, or as SHOPS and
+/// FIRST say.
+fn seeds(first: u64, shops: u64) -> Range<u64> {
+    let first = given("FIRST").unwrap_or(first);
+    first..first + given("SHOPS").unwrap_or(shops)
+}
+
+/// Stops with the first differences, each with its shop's number; SHOW says how many.
 fn none_differ(found: &[String], seen: &dyn Debug) {
     println!("{seen:?}");
-    let first = found.iter().take(12).map(String::as_str).collect::<Vec<_>>().join("\n");
+    let most = given("SHOW").map_or(12, |most| usize::try_from(most).unwrap());
+    let first = found.iter().take(most).map(String::as_str).collect::<Vec<_>>().join("\n");
     assert!(found.is_empty(), "{} differ\n{first}", found.len());
 }
 

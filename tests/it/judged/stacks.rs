@@ -3,8 +3,8 @@
 use std::collections::BTreeSet;
 use std::ops::Range;
 
-use bellstack::stack::choice::Setup;
 use bellstack::stack::agreement;
+use bellstack::stack::choice::Setup;
 use bellstack::stack::fit::{evaluate, evaluate_as_it_stands};
 use bellstack::stack::lengths::Lacks;
 
