@@ -1,7 +1,7 @@
 #!/usr/bin/env python3
 """Breaks the program on purpose, one rule at a time, and wants a red test each time.
 
-usage: tests/mutations/run.py [LIST...] [--only WORD] [--jobs J] [--check]
+usage: tests/mutations/run.py [LIST...] [--only WORD] [--first N] [--jobs J] [--check]
 
 A list (all *.txt beside this file, where none is named) holds blocks:
 
@@ -90,7 +90,6 @@ def run(jobs, build_only=False):
     command += ["--no-run"] if build_only else []
     # Dependencies that are built already serve the copy, too.
     environment = {**os.environ, "CARGO_TARGET_DIR": str(REPO / "target")}
-    environment["CARGO_PROFILE_TEST_OPT_LEVEL"] = "0"
     return subprocess.run(command, cwd=SCRATCH, env=environment, capture_output=True, text=True)
 
 
@@ -98,6 +97,7 @@ def main():
     parser = argparse.ArgumentParser()
     parser.add_argument("lists", nargs="*", type=pathlib.Path)
     parser.add_argument("--only", default="")
+    parser.add_argument("--first", type=int, default=1, help="from which mutation of the list on")
     parser.add_argument("--jobs", type=int, default=2)
     parser.add_argument("--check", action="store_true", help="only whether the lists are up to date")
     asked = parser.parse_args()
@@ -113,8 +113,8 @@ def main():
         sys.exit(f"the tests are red before anything is broken\n{plain.stdout[-3000:]}{plain.stderr[-3000:]}")
     bad = []
     for path in lists:
-        for title, where, old, new in blocks(path):
-            if asked.only not in title:
+        for number, (title, where, old, new) in enumerate(blocks(path), 1):
+            if asked.only not in title or number < asked.first:
                 continue
             source = (SCRATCH / where).read_text()
             text, problem = mutated(source, old, new)
@@ -125,7 +125,7 @@ def main():
                 if not problem and run(asked.jobs).returncode == 0:
                     problem = "NOT NOTICED"
                 (SCRATCH / where).write_text(source)
-            print(f"{path.stem}: {title}: {problem or 'noticed'}", flush=True)
+            print(f"{path.stem} {number}: {title}: {problem or 'noticed'}", flush=True)
             if problem:
                 bad.append(title)
     sys.exit(f"{len(bad)} of them: {', '.join(bad)}" if bad else 0)
