@@ -9,6 +9,7 @@
 
 mod car;
 mod parts;
+mod seen;
 
 pub(crate) use parts::{RealShop, real};
 
