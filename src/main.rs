@@ -20,6 +20,7 @@ fn main() -> ExitCode {
     let env = Env::new(&mut out, &mut err, &var);
     let mut env = Env {
         input: Some(&mut input),
+        input_is_terminal: stdin().is_terminal(),
         clock: &jiff::ZonedDateTime::now,
         data_dir: data_dir.map(|dirs| dirs.data_dir().to_path_buf()),
         err_is_terminal,

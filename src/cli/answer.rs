@@ -86,7 +86,7 @@ fn keep(common: &Common, args: &Keep, env: &mut Env<'_>) -> Result<Reply> {
         writer.keep_answer(&KeptAnswer { name: name.clone(), ..kept.clone() })?;
         Ok(name)
     })?;
-    Ok(Reply { text: format!("kept the answer {name}\n"), holds })
+    Ok(Reply { holds, ..Reply::stored(format!("kept the answer {name}\n")) })
 }
 
 /// The stack that is fitted.

@@ -29,5 +29,5 @@ pub(super) fn run(common: &Common, args: &Check, env: &mut Env<'_>) -> Result<Re
         Format::Json => report::inspection_json(&inspection, view),
         Format::Csv => report::inspection_csv(&inspection, view),
     };
-    Ok(Reply { text, holds: inspection.remarks.is_empty() && damaged.is_empty() })
+    Ok(Reply::answer(text, inspection.remarks.is_empty() && damaged.is_empty()))
 }

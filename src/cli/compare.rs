@@ -42,7 +42,7 @@ pub(super) fn run(common: &Common, name: &str, shape: Shape, env: &mut Env<'_>) 
         Shape::Table => report::compare_table(&bench, &told, env.view(common)),
         Shape::Json => report::compare_json(&bench, &told),
     };
-    Ok(Reply { text, holds: told.holds() })
+    Ok(Reply::answer(text, told.holds()))
 }
 
 /// The same parts, worked out with what the catalog says today.

@@ -38,7 +38,7 @@ pub(super) fn run(common: &Common, args: &Args, env: &mut Env<'_>) -> Result<Rep
             Format::Json => report::cure_json(&bench, &cured),
             Format::Csv => report::cure_csv(&[(bench, cured)], view),
         };
-        return Ok(Reply { text, holds });
+        return Ok(Reply::answer(text, holds));
     }
     let mut benches = Vec::new();
     let (mut failed, mut skipped) = (0_usize, 0_usize);
@@ -79,7 +79,7 @@ pub(super) fn run(common: &Common, args: &Args, env: &mut Env<'_>) -> Result<Rep
             blocks.collect::<Vec<_>>().join(&format!("\n{rule}\n\n"))
         }
     };
-    Ok(Reply { text, holds: cures.iter().any(|(_, cured)| is_good(cured)) })
+    Ok(Reply::answer(text, cures.iter().any(|(_, cured)| is_good(cured))))
 }
 
 /// The slots that a stack needs and the job leaves blank.

@@ -20,6 +20,8 @@ pub struct Env<'e> {
     pub err: &'e mut dyn Write,
     /// Where the answers to questions come from; without it there are none.
     pub input: Option<&'e mut dyn BufRead>,
+    /// Whether a person sits at the input, who can be asked.
+    pub input_is_terminal: bool,
     /// The clock, with the place's own day.
     pub clock: &'e dyn Fn() -> ZonedDateTime,
     /// The environment variables.
@@ -54,6 +56,7 @@ impl<'e> Env<'e> {
             out,
             err,
             input: None,
+            input_is_terminal: false,
             clock: &ZonedDateTime::default,
             var,
             data_dir: None,
@@ -100,6 +103,21 @@ impl<'e> Env<'e> {
             return Ok(None);
         }
         Ok(Some(line.trim().to_string()))
+    }
+
+    /// Asks a person yes or no; none where nobody sits at the input.
+    pub(super) fn agreed(&mut self, question: &str) -> Result<Option<bool>> {
+        if !self.input_is_terminal {
+            return Ok(None);
+        }
+        loop {
+            let Some(answer) = self.ask(question)? else { return Ok(Some(false)) };
+            match answer.to_ascii_lowercase().as_str() {
+                "yes" | "y" => return Ok(Some(true)),
+                "no" | "n" | "" => return Ok(Some(false)),
+                _ => self.tell("write yes or no"),
+            }
+        }
     }
 
     /// Who measures and changes things, where no flag says it.

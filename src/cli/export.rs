@@ -1,10 +1,12 @@
 //! `export`: the same CSV back.
 
+use std::path::{Path, PathBuf};
+
 use super::args::{Common, Export};
 use super::env::Env;
 use super::{Reply, place};
 use crate::catalog::Access;
-use crate::catalog::csv::{CsvFile, export, export_one, templates, write_files};
+use crate::catalog::csv::{CsvFile, export, export_one, templates, to_write, write_files};
 use crate::error::{Error, Result};
 use crate::model::house::House;
 use crate::model::library::Library;
@@ -25,39 +27,43 @@ pub(super) fn run(common: &Common, args: &Export, env: &mut Env<'_>) -> Result<R
         }
         return Ok(Reply::good(export_one(&library, &jobs, kind, unit)?.text));
     };
-    let mut files = if args.templates && kind.is_none() {
+    let files = if args.templates && kind.is_none() {
         templates(env.kinds)
     } else {
         export(&library, &jobs, kind, unit)?
     };
-    if args.templates {
-        refuse_overwriting(&files, directory)?;
-        // A file without rows is written only over an older one; a template is nothing but that.
-        return Ok(Reply::good(template_files(&mut files, directory)?));
+    // A template is nothing but a header.
+    let files = to_write(&files, directory, args.templates);
+    if !args.force {
+        ask_about(&files, directory, env)?;
     }
-    let written = write_files(&files, directory)?;
-    let lines = written.iter().map(|file| {
-        let rows = if file.rows == 1 { "row" } else { "rows" };
-        format!("{}: {} {rows}\n", directory.join(&file.name).display(), file.rows)
+    write_files(&files, directory)?;
+    let lines = files.iter().map(|file| {
+        let path = directory.join(&file.name);
+        match file.rows {
+            0 if args.templates => format!("{}\n", path.display()),
+            1 => format!("{}: 1 row\n", path.display()),
+            rows => format!("{}: {rows} rows\n", path.display()),
+        }
     });
-    Ok(Reply::good(lines.collect::<String>()))
+    Ok(Reply::stored(lines.collect::<String>()))
 }
 
-fn refuse_overwriting(files: &[CsvFile], directory: &std::path::Path) -> Result<()> {
-    let there = files.iter().map(|file| directory.join(&file.name)).find(|path| path.exists());
-    there.map_or(Ok(()), |path| {
-        Err(Error::input(format!("`{}` is there already", path.display()))
-            .hint("templates overwrite nothing: give another directory"))
-    })
-}
-
-fn template_files(files: &mut [CsvFile], directory: &std::path::Path) -> Result<String> {
-    let names: Vec<String> =
-        files.iter().map(|file| format!("{}\n", directory.join(&file.name).display())).collect();
-    // One row counted, so that the file is written although it holds its header only.
-    for file in files.iter_mut() {
-        file.rows = 1;
+/// Asks before anything is overwritten, and refuses where nobody can be asked.
+fn ask_about(files: &[&CsvFile], directory: &Path, env: &mut Env<'_>) -> Result<()> {
+    let paths = files.iter().map(|file| directory.join(&file.name));
+    let there: Vec<PathBuf> = paths.filter(|path| path.exists()).collect();
+    let Some((first, more)) = there.split_first() else { return Ok(()) };
+    let what = match more.len() {
+        0 => format!("`{}` is there already", first.display()),
+        more => format!("`{}` and {more} more are there already", first.display()),
+    };
+    match env.agreed(&format!("{what}. Replace what is there, yes or no? "))? {
+        Some(true) => Ok(()),
+        Some(false) => Err(Error::input("nothing was written")),
+        None => {
+            Err(Error::input(what)
+                .hint("`--force` replaces what is there; or give another directory"))
+        }
     }
-    write_files(files, directory)?;
-    Ok(names.concat())
 }

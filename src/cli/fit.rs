@@ -39,7 +39,7 @@ pub(super) fn run(common: &Common, args: &Fit, env: &mut Env<'_>) -> Result<Repl
         Format::Json => report::fit_json(&bench, &report),
         Format::Csv => report::fit_csv(&report, view),
     };
-    Ok(Reply { text, holds })
+    Ok(Reply::answer(text, holds))
 }
 
 /// The fitted parts, but for what was asked for instead.

@@ -13,6 +13,7 @@ pub(super) fn run(common: &Common, args: &Import, env: &mut Env<'_>) -> Result<R
     let options =
         Options { kind: args.kind.as_deref(), replace: args.replace, dry_run: args.dry_run };
     let imported = import(&mut catalog, &place::stamp(common, env), &sources, &options)?;
+    place::tell_of_new(&catalog, env);
     env.warn(&imported.warnings);
     let rows = |file: &FileCount| {
         let rows = if file.rows == 1 { "row" } else { "rows" };
@@ -22,7 +23,8 @@ pub(super) fn run(common: &Common, args: &Import, env: &mut Env<'_>) -> Result<R
     let (parts, jobs) = (tally(&imported.parts), tally(&imported.jobs));
     let measured = measured(&imported);
     let dry = if args.dry_run { "Nothing was stored: that was a dry run.\n" } else { "" };
-    Ok(Reply::good(format!("{files}parts: {parts}\njobs: {jobs}\n{measured}{dry}")))
+    let text = format!("{files}parts: {parts}\njobs: {jobs}\n{measured}{dry}");
+    Ok(Reply { changed: !args.dry_run, ..Reply::good(text) })
 }
 
 /// What became of pieces, readings and instruments, where the files held any.

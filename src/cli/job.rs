@@ -20,23 +20,17 @@ pub(super) fn run(common: &Common, args: Args, env: &mut Env<'_>) -> Result<Repl
             Ok(Reply::good(report::job_show(env.kinds, &job, view)))
         }
         Args::Add { job, pairs } => {
-            let mut catalog = place::open(common, env, Access::Create)?;
-            catalog.write(&place::stamp(common, env), |writer| add_job(writer, &job, &pairs))?;
-            Ok(Reply::good(format!("added the job {job}\n")))
+            place::change(common, env, Access::Create, |writer| add_job(writer, &job, &pairs))?;
+            Ok(Reply::stored(format!("added the job {job}\n")))
         }
         Args::Edit { job, pairs } => {
-            let mut catalog = place::open(common, env, Access::Write)?;
-            catalog.write(&place::stamp(common, env), |writer| edit_job(writer, &job, &pairs))?;
-            Ok(Reply::good(format!("changed the job {job}\n")))
+            place::change(common, env, Access::Write, |writer| edit_job(writer, &job, &pairs))?;
+            Ok(Reply::stored(format!("changed the job {job}\n")))
         }
-        Args::Remove { jobs } => {
-            let mut catalog = place::open(common, env, Access::Write)?;
-            catalog.write(&place::stamp(common, env), |writer| {
-                jobs.iter().try_for_each(|job| writer.remove_job(job))
-            })?;
-            let lines = jobs.iter().map(|job| format!("removed the job {job}\n"));
-            Ok(Reply::good(lines.collect::<String>()))
-        }
+        Args::Remove { jobs } => place::change_each(common, env, &jobs, |writer, job| {
+            writer.remove_job(job)?;
+            Ok(format!("removed the job {job}\n"))
+        }),
         Args::Keys => {
             let columns = column_help(env.kinds, "jobs")?;
             Ok(Reply::good(report::columns("a job", &columns, view)))

@@ -55,7 +55,7 @@ pub(super) fn run(common: &Common, args: &Args, env: &mut Env<'_>) -> Result<Rep
         Err(error) => Err(error),
     };
     match stored {
-        Ok(()) => Ok(Reply::good(report::measured(&library, &piece, &sets, view))),
+        Ok(()) => Ok(Reply::stored(report::measured(&library, &piece, &sets, view))),
         Err(error) if sets.is_empty() => Err(error),
         Err(error) => {
             // Nobody is to go back to the bench because a disk was full.

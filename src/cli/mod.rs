@@ -8,6 +8,7 @@ use std::io::ErrorKind;
 
 use clap::Parser as _;
 
+use crate::catalog::plain;
 use crate::error::{Error, Result};
 
 mod answer;
@@ -45,12 +46,24 @@ struct Reply {
     text: String,
     /// Whether the answer holds what was asked for: exit status 0, else 1.
     holds: bool,
+    /// Whether something was stored or written, which stays so where the answer cannot be shown.
+    changed: bool,
 }
 
 impl Reply {
     /// An answer that holds what was asked for.
     fn good(text: impl Into<String>) -> Self {
-        Self { text: text.into(), holds: true }
+        Self { text: text.into(), holds: true, changed: false }
+    }
+
+    /// An answer that holds what was asked for, or does not.
+    fn answer(text: impl Into<String>, holds: bool) -> Self {
+        Self { holds, ..Self::good(text) }
+    }
+
+    /// What a command says that stored or wrote something.
+    fn stored(text: impl Into<String>) -> Self {
+        Self { changed: true, ..Self::good(text) }
     }
 }
 
@@ -62,9 +75,13 @@ pub fn run(args: impl IntoIterator<Item = OsString>, env: &mut Env<'_>) -> u8 {
         Err(told) => return usage(&told, env),
     };
     args.common.words = typed.iter().skip(1).map(|word| word.to_string_lossy().into()).collect();
-    let answer = dispatch(args, env).and_then(|reply| {
-        say(env, &reply.text)?;
-        Ok(u8::from(!reply.holds))
+    let answer = dispatch(args, env).and_then(|reply| match say(env, &reply.text) {
+        // What was done is done: it is told where it can be, and the status is its own.
+        Err(error) if reply.changed => {
+            env.tell(&format!("warning: {error}; this was done:\n{}", reply.text.trim_end()));
+            Ok(u8::from(!reply.holds))
+        }
+        said => said.map(|()| u8::from(!reply.holds)),
     });
     answer.unwrap_or_else(|error| {
         env.tell(&format!("error: {error}"));
@@ -103,7 +120,10 @@ fn usage(told: &clap::Error, env: &mut Env<'_>) -> u8 {
     }
     match say(env, &text) {
         Ok(()) => 0,
-        Err(error) => error.exit_status(),
+        Err(error) => {
+            env.tell(&format!("error: {error}"));
+            error.exit_status()
+        }
     }
 }
 
@@ -111,7 +131,7 @@ fn usage(told: &clap::Error, env: &mut Env<'_>) -> u8 {
 fn say(env: &mut Env<'_>, text: &str) -> Result<()> {
     match env.out.write_all(text.as_bytes()).and_then(|()| env.out.flush()) {
         Err(error) if error.kind() != ErrorKind::BrokenPipe => {
-            Err(Error::storage(format!("the answer could not be written: {error}")))
+            Err(Error::storage(format!("the answer could not be written: {}", plain(&error))))
         }
         _ => Ok(()),
     }

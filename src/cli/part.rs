@@ -15,20 +15,18 @@ pub(super) fn run(common: &Common, args: Args, env: &mut Env<'_>) -> Result<Repl
         Args::List { kind, retired } => list(common, kind.as_deref(), retired, env),
         Args::Show { id } => show(common, &id, env),
         Args::Add { kind, id, pairs } => {
-            let mut catalog = place::open(common, env, Access::Create)?;
-            let warnings = catalog
-                .write(&place::stamp(common, env), |writer| add_part(writer, &kind, &id, &pairs))?;
+            let add = |writer: &Writer<'_>| add_part(writer, &kind, &id, &pairs);
+            let warnings = place::change(common, env, Access::Create, add)?;
             env.warn(&warnings);
-            Ok(Reply::good(format!("added the part {id}\n")))
+            Ok(Reply::stored(format!("added the part {id}\n")))
         }
         Args::Edit { id, pairs } => {
-            let mut catalog = place::open(common, env, Access::Write)?;
-            let warnings = catalog
-                .write(&place::stamp(common, env), |writer| edit_part(writer, &id, &pairs))?;
+            let edit = |writer: &Writer<'_>| edit_part(writer, &id, &pairs);
+            let warnings = place::change(common, env, Access::Write, edit)?;
             env.warn(&warnings);
-            Ok(Reply::good(format!("changed the part {id}\n")))
+            Ok(Reply::stored(format!("changed the part {id}\n")))
         }
-        Args::Retire { ids } => each(common, &ids, env, |writer, id| {
+        Args::Retire { ids } => place::change_each(common, env, &ids, |writer, id| {
             let changed = writer.set_retired(id, true)?;
             Ok(if changed {
                 format!("retired {id}\n")
@@ -36,7 +34,7 @@ pub(super) fn run(common: &Common, args: Args, env: &mut Env<'_>) -> Result<Repl
                 format!("{id} was retired already\n")
             })
         }),
-        Args::Restore { ids } => each(common, &ids, env, |writer, id| {
+        Args::Restore { ids } => place::change_each(common, env, &ids, |writer, id| {
             let changed = writer.set_retired(id, false)?;
             Ok(if changed {
                 format!("{id} is in use again\n")
@@ -44,7 +42,7 @@ pub(super) fn run(common: &Common, args: Args, env: &mut Env<'_>) -> Result<Repl
                 format!("{id} was in use already\n")
             })
         }),
-        Args::Remove { ids } => each(common, &ids, env, |writer, id| {
+        Args::Remove { ids } => place::change_each(common, env, &ids, |writer, id| {
             writer.remove_part(id)?;
             Ok(format!("removed {id}\n"))
         }),
@@ -54,20 +52,6 @@ pub(super) fn run(common: &Common, args: Args, env: &mut Env<'_>) -> Result<Repl
             Ok(Reply::good(report::columns(kind.name, &columns, env.view(common))))
         }
     }
-}
-
-/// Does the same to each part, all in one transaction.
-fn each(
-    common: &Common,
-    ids: &[String],
-    env: &Env<'_>,
-    change: impl Fn(&Writer<'_>, &str) -> Result<String>,
-) -> Result<Reply> {
-    let mut catalog = place::open(common, env, Access::Write)?;
-    let lines: Result<Vec<String>> = catalog.write(&place::stamp(common, env), |writer| {
-        ids.iter().map(|id| change(writer, id)).collect()
-    });
-    Ok(Reply::good(lines?.concat()))
 }
 
 fn list(common: &Common, kind: Option<&str>, retired: bool, env: &Env<'_>) -> Result<Reply> {

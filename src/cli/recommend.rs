@@ -27,5 +27,5 @@ pub(super) fn run(common: &Common, args: &Recommend, env: &mut Env<'_>) -> Resul
         Format::Json => report::recommend_json(&bench, &answer),
         Format::Csv => report::recommend_csv(&bench, &answer, view),
     };
-    Ok(Reply { text, holds: answer.stacks.iter().any(Fit::holds) })
+    Ok(Reply::answer(text, answer.stacks.iter().any(Fit::holds)))
 }

@@ -26,10 +26,9 @@ pub(super) fn run(common: &Common, args: Args, env: &mut Env<'_>) -> Result<Repl
     }
 }
 
-fn set(common: &Common, pairs: &[String], env: &Env<'_>) -> Result<Reply> {
+fn set(common: &Common, pairs: &[String], env: &mut Env<'_>) -> Result<Reply> {
     let kinds = env.kinds;
-    let mut catalog = place::open(common, env, Access::Create)?;
-    let house = catalog.write(&place::stamp(common, env), |writer| {
+    let house = place::change(common, env, Access::Write, |writer| {
         let mut house: House = writer.reader().load_house()?;
         for text in pairs {
             let (key, value) = pair(text)?;
@@ -47,10 +46,10 @@ fn set(common: &Common, pairs: &[String], env: &Env<'_>) -> Result<Reply> {
         let default = if setting.changed { "" } else { " (the default)" };
         format!("{} is {value}{default}\n", setting.key)
     });
-    Ok(Reply::good(lines.collect::<String>()))
+    Ok(Reply::stored(lines.collect::<String>()))
 }
 
-fn set_of_job(common: &Common, id: &str, pairs: &[String], env: &Env<'_>) -> Result<Reply> {
+fn set_of_job(common: &Common, id: &str, pairs: &[String], env: &mut Env<'_>) -> Result<Reply> {
     for text in pairs {
         let (key, _) = pair(text)?;
         if !EDGE_KEYS.contains(&key) {
@@ -62,10 +61,9 @@ fn set_of_job(common: &Common, id: &str, pairs: &[String], env: &Env<'_>) -> Res
             return Err(error.hint(hint));
         }
     }
-    let mut catalog = place::open(common, env, Access::Write)?;
-    let job = catalog.write(&place::stamp(common, env), |writer| {
+    let job = place::change(common, env, Access::Write, |writer| {
         edit_job(writer, id, pairs)?;
         writer.reader().load_job(id)
     })?;
-    Ok(Reply::good(report::window(&job, env.view(common))))
+    Ok(Reply::stored(report::window(&job, env.view(common))))
 }

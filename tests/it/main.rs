@@ -14,6 +14,7 @@ mod catalog_file;
 mod checker;
 mod csv;
 mod csv_out;
+mod durable;
 mod exact;
 mod extra_kind;
 mod flags;

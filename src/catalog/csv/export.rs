@@ -1,8 +1,7 @@
 //! The catalog as CSV files that read back to the same catalog, to the nanometre.
 
 use std::collections::HashMap;
-use std::fs;
-use std::io::Write as _;
+use std::io::ErrorKind;
 use std::iter::once;
 use std::path::Path;
 
@@ -10,7 +9,7 @@ use super::form::{Aspect, Form, column_name};
 use super::holds::Holds;
 use super::text::join;
 use super::{instrument_form, job_form, part_form, piece_form, reading_form};
-use crate::catalog::open::plain;
+use crate::catalog::disk::{Directories, Workshop, plain};
 use crate::error::{Error, Result};
 use crate::model::job::Job;
 use crate::model::kinds::{KindSpec, Kinds, Quantity};
@@ -75,42 +74,41 @@ pub fn export_one(
     files.pop().ok_or_else(|| Error::input(format!("`{name}` is no kind of part")))
 }
 
-/// Writes files into a directory, which is made if it is missing. A file without rows is written
-/// only over an older one of its name.
-///
-/// Returns the files written.
+/// The files that [`write_files`] would write: one without rows only over an older one of its name,
+/// unless `all` are wanted.
+pub fn to_write<'f>(files: &'f [CsvFile], directory: &Path, all: bool) -> Vec<&'f CsvFile> {
+    let wanted = |file: &&CsvFile| all || file.rows > 0 || directory.join(&file.name).exists();
+    files.iter().filter(wanted).collect()
+}
+
+/// Writes files into a directory, which is made if it is missing: all of them, in the place of what
+/// stood there, or none.
 ///
 /// # Errors
 ///
-/// A storage error where one cannot be written; each file is replaced as a whole.
-pub fn write_files<'f>(files: &'f [CsvFile], directory: &Path) -> Result<Vec<&'f CsvFile>> {
+/// A storage error where one cannot be written; then everything is as it was.
+pub fn write_files(files: &[&CsvFile], directory: &Path) -> Result<()> {
     let refuse = |path: &Path, error: &std::io::Error| {
-        Error::storage(format!("`{}` cannot be written: {}", path.display(), plain(error)))
+        let name = path.display();
+        Error::storage(format!("`{name}` cannot be written: {}", plain(error)))
+            .hint("no file was written")
     };
-    fs::create_dir_all(directory).map_err(|error| refuse(directory, &error))?;
-    let mut written = Vec::new();
     for file in files {
         let path = directory.join(&file.name);
-        if file.rows == 0 && !path.exists() {
-            continue;
+        if path.is_dir() {
+            return Err(refuse(&path, &ErrorKind::IsADirectory.into()));
         }
-        let write = || -> std::io::Result<()> {
-            let mut builder = tempfile::Builder::new();
-            builder.prefix(".bellstack-").suffix(".csv");
-            #[cfg(unix)]
-            {
-                use std::os::unix::fs::PermissionsExt as _;
-                builder.permissions(fs::Permissions::from_mode(0o666));
-            }
-            let mut new = builder.tempfile_in(directory)?;
-            new.write_all(file.text.as_bytes())?;
-            new.persist(&path).map_err(|error| error.error)?;
-            Ok(())
-        };
-        write().map_err(|error| refuse(&path, &error))?;
-        written.push(file);
     }
-    Ok(written)
+    let of_all = |error: std::io::Error| refuse(directory, &error);
+    let directories = Directories::make(directory).map_err(of_all)?;
+    let workshop = Workshop::in_directory(directory).map_err(of_all)?;
+    for file in files {
+        let written = workshop.write(&file.name, file.text.as_bytes());
+        written.map_err(|error| refuse(&directory.join(&file.name), &error))?;
+    }
+    workshop.place_all().map_err(of_all)?;
+    directories.keep();
+    Ok(())
 }
 
 /// The file of one kind.

@@ -33,7 +33,7 @@ pub use edit_measured::{
     add_instrument, add_piece, condition_named, day_named, edit_instrument, edit_piece,
     piece_named, read_set,
 };
-pub use export::{CsvFile, export, export_one, readings_file, write_files};
+pub use export::{CsvFile, export, export_one, readings_file, to_write, write_files};
 pub(super) use import::published_instruments;
 pub use import::{FileCount, Imported, Options, Tally, import};
 pub use source::Source;

@@ -123,6 +123,9 @@ pub(in crate::cli) struct Export {
     /// Header rows only: templates to fill in
     #[arg(long)]
     pub(in crate::cli) templates: bool,
+    /// Replace files that are there already without asking
+    #[arg(long, requires = "out")]
+    pub(in crate::cli) force: bool,
 }
 
 #[derive(Debug, Subcommand)]

@@ -350,9 +350,18 @@ impl Kinds {
 
 /// The name among `known` that is nearest to `found`, where one is near at all.
 pub fn nearest<'a>(found: &str, known: impl IntoIterator<Item = &'a str>) -> Option<&'a str> {
-    let distance = |name: &str| damerau_levenshtein(found, name);
-    let best = known.into_iter().min_by_key(|name| distance(name))?;
-    (distance(best) <= 2 + found.len() / 3).then_some(best)
+    /// No name that anybody means is longer, and comparing takes time with the length.
+    const LONGEST_NAME: usize = 100;
+    if found.len() > LONGEST_NAME {
+        return None;
+    }
+    let most = 2 + found.len() / 3;
+    let is_as_long = |name: &&str| name.len().abs_diff(found.len()) <= 4 * most;
+    let near = known.into_iter().filter(is_as_long);
+    let near = near.map(|name| (damerau_levenshtein(found, name), name));
+    // Of two that are as near the first one, as they stand.
+    let (distance, name) = near.min_by_key(|(distance, _)| *distance)?;
+    (distance <= most).then_some(name)
 }
 
 #[cfg(test)]
