@@ -251,10 +251,10 @@ pub(super) fn around(path: &Path) -> &Path {
 /// something can.
 pub(super) fn refusal(directory: &Path) -> Option<String> {
     /// More than a disk may have left in a file's last block.
-    const PROBE: [u8; 65_536] = [0; 65_536];
+    const PROBE: usize = 65_536;
     let probe = || -> io::Result<()> {
         let mut file = tempfile::tempfile_in(directory)?;
-        file.write_all(&PROBE)?;
+        file.write_all(&vec![0; PROBE])?;
         file.sync_all()
     };
     probe().err().map(|error| plain(&error))

@@ -7,7 +7,7 @@ use std::path::PathBuf;
 use jiff::{Timestamp, ZonedDateTime};
 
 use super::args::Common;
-use crate::error::{Error, Result};
+use crate::error::{Error, Result, cut};
 use crate::model::kinds::Kinds;
 use crate::report::{View, wrapped};
 use crate::solve::ask::Watch;
@@ -22,6 +22,8 @@ pub struct Env<'e> {
     pub input: Option<&'e mut dyn BufRead>,
     /// Whether a person sits at the input, who can be asked.
     pub input_is_terminal: bool,
+    /// Whether the input has ended because somebody stopped the program.
+    pub was_stopped: &'e dyn Fn() -> bool,
     /// The clock, with the place's own day.
     pub clock: &'e dyn Fn() -> ZonedDateTime,
     /// The environment variables.
@@ -40,6 +42,12 @@ pub struct Env<'e> {
     pub on_search: &'e dyn Fn(&Watch),
 }
 
+/// How many warnings of one command are shown.
+const MOST_WARNINGS: usize = 100;
+
+/// How many characters of a message's line are shown.
+const LONGEST_LINE: usize = 1000;
+
 /// The widest and the narrowest page.
 const WIDEST: u16 = 100;
 const NARROWEST: u16 = 60;
@@ -57,6 +65,7 @@ impl<'e> Env<'e> {
             err,
             input: None,
             input_is_terminal: false,
+            was_stopped: &|| false,
             clock: &ZonedDateTime::default,
             var,
             data_dir: None,
@@ -68,8 +77,11 @@ impl<'e> Env<'e> {
         }
     }
 
-    /// Writes a message to standard error. There is nobody to tell where that fails.
+    /// Writes a message to standard error. There is nobody to tell where that fails. What a message
+    /// quotes may be of any length; what is shown of a line is not.
     pub(super) fn tell(&mut self, message: &str) {
+        let lines: Vec<String> = message.lines().map(|line| cut(line, LONGEST_LINE)).collect();
+        let message = &lines.join("\n");
         // What no person looks at is left in its own lines, for the program that reads it.
         if self.err_is_terminal {
             let text = wrapped(message, self.width());
@@ -86,8 +98,11 @@ impl<'e> Env<'e> {
 
     /// Tells of what is unusual but possible.
     pub(super) fn warn(&mut self, warnings: &[String]) {
-        for warning in warnings {
+        for warning in warnings.iter().take(MOST_WARNINGS) {
             self.tell(&format!("warning: {warning}"));
+        }
+        if let Some(more @ 1..) = warnings.len().checked_sub(MOST_WARNINGS) {
+            self.tell(&format!("and {more} more warnings"));
         }
     }
 
@@ -102,6 +117,11 @@ impl<'e> Env<'e> {
             self.tell_as_is("");
             return Ok(None);
         }
+        if !line.ends_with('\n') && (self.was_stopped)() {
+            // Half a line may be half a number.
+            self.tell(&format!("\nnot taken, since the line was not finished: {}", line.trim()));
+            return Ok(None);
+        }
         Ok(Some(line.trim().to_string()))
     }
 
@@ -110,12 +130,18 @@ impl<'e> Env<'e> {
         if !self.input_is_terminal {
             return Ok(None);
         }
+        // Whoever goes away agrees to nothing.
+        Ok(Some(self.yes_or_no(question)?.unwrap_or(false)))
+    }
+
+    /// Asks until yes or no is answered, a blank line being no; none at the end of the input.
+    pub(super) fn yes_or_no(&mut self, question: &str) -> Result<Option<bool>> {
         loop {
-            let Some(answer) = self.ask(question)? else { return Ok(Some(false)) };
+            let Some(answer) = self.ask(question)? else { return Ok(None) };
             match answer.to_ascii_lowercase().as_str() {
                 "yes" | "y" => return Ok(Some(true)),
                 "no" | "n" | "" => return Ok(Some(false)),
-                _ => self.tell("write yes or no"),
+                _ => self.tell("  write yes or no"),
             }
         }
     }

@@ -10,8 +10,12 @@ use crate::error::Result;
 pub(super) fn run(common: &Common, args: &Import, env: &mut Env<'_>) -> Result<Reply> {
     let sources = args.files.iter().map(|path| Source::read(path)).collect::<Result<Vec<_>>>()?;
     let mut catalog = place::open(common, env, Access::Create)?;
-    let options =
-        Options { kind: args.kind.as_deref(), replace: args.replace, dry_run: args.dry_run };
+    let options = Options {
+        kind: args.kind.as_deref(),
+        replace: args.replace,
+        dry_run: args.dry_run,
+        problems: args.problems.as_deref(),
+    };
     let imported = import(&mut catalog, &place::stamp(common, env), &sources, &options)?;
     place::tell_of_new(&catalog, env);
     env.warn(&imported.warnings);

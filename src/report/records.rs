@@ -151,6 +151,12 @@ pub fn measured(library: &Library, piece: &Specimen, sets: &[ReadingSet], view: 
         grid.row([set.dimension.clone(), values(quantity, set, view.unit), mean, scatter]);
     }
     page.grid(grid);
+    for set in sets {
+        if let Some(why) = &set.struck {
+            page.gap();
+            page.line(format!("{} is struck out and counts nowhere: {why}", set.dimension));
+        }
+    }
     page.finish()
 }
 

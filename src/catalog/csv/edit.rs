@@ -3,7 +3,6 @@
 use super::cells::{Item, Row, Wrongs};
 use super::form::{Form, folded};
 use super::holds::Holds;
-use super::problems::one_line;
 use super::shelf::numbers;
 use super::{job_form, part_form};
 use crate::catalog::Writer;
@@ -150,7 +149,7 @@ pub(super) fn agree(mut wrongs: Wrongs) -> Result<()> {
     if wrongs.len() > 1 {
         let lines: Vec<String> = wrongs
             .iter()
-            .map(|(column, error)| format!("\n  `{column}`: {}", one_line(error)))
+            .map(|(column, error)| format!("\n  `{column}`: {}", error.one_line()))
             .collect();
         let message = format!("{} values are wrong{}", lines.len(), lines.concat());
         return Err(Error::input(message));

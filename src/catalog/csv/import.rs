@@ -1,5 +1,7 @@
 //! Importing CSV files: all of it is good and stored, or nothing is.
 
+use std::path::Path;
+
 use super::holds::{Forms, Holds};
 use super::plan::{Action, Plan, Planned, Planner, Stored};
 use super::plan_measured::Readings;
@@ -22,6 +24,8 @@ pub struct Options<'a> {
     pub replace: bool,
     /// Nothing is stored.
     pub dry_run: bool,
+    /// A file that is not there yet, into which all that is wrong is written.
+    pub problems: Option<&'a Path>,
 }
 
 /// What became of the rows.
@@ -88,7 +92,11 @@ pub fn import(
         let mut planner = Planner::new(&forms, &names, options.replace);
         plan(library, jobs, sources, asked, &mut planner);
         let Planner { problems, plan, .. } = planner;
-        if problems.is_empty() { Ok(plan) } else { Err(problems.into_error(&names)) }
+        if problems.is_empty() {
+            Ok(plan)
+        } else {
+            Err(problems.into_error(&names, options.problems))
+        }
     };
     let before = |reader: &Reader<'_>| Ok((reader.load_library()?, reader.load_jobs()?));
     if options.dry_run {
@@ -240,7 +248,7 @@ pub(crate) fn published_instruments() -> Result<Vec<Instrument>> {
     }
     let Planner { problems, plan, .. } = planner;
     if !problems.is_empty() {
-        return Err(problems.into_error(&names));
+        return Err(problems.into_error(&names, None));
     }
     Ok(plan.instruments.into_iter().map(|planned| planned.item).collect())
 }

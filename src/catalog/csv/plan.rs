@@ -168,7 +168,8 @@ impl<'a> Planner<'a> {
             stored.measured.specimens.iter().chain(new_pieces),
         );
         for planned in &self.plan.jobs {
-            for (column, error) in library.check(&planned.item).err().unwrap_or_default() {
+            let checked = library.check(&planned.item, self.problems.are_many());
+            for (column, error) in checked.err().unwrap_or_default() {
                 self.problems.add(planned.file, planned.line, Some(column), error);
             }
         }
@@ -185,7 +186,8 @@ impl<'a> Planner<'a> {
             let Some((file, line)) = numbers(job).find_map(|id| changed.get(id)) else {
                 continue;
             };
-            for (column, error) in library.check(job).err().unwrap_or_default() {
+            let checked = library.check(job, self.problems.are_many());
+            for (column, error) in checked.err().unwrap_or_default() {
                 let error =
                     error.at(format!("the job `{}` names this part, column {column}", job.id));
                 self.problems.add(*file, *line, None, error);

@@ -186,6 +186,9 @@ impl Planner<'_> {
             return Ok(part);
         }
         let error = Error::input(format!("there is no part `{id}` in the catalog"));
+        if self.problems.are_many() {
+            return Err(error);
+        }
         let known = stored.parts.keys().copied();
         let mut known: Vec<&str> =
             known.chain(self.part_places.keys().map(String::as_str)).collect();

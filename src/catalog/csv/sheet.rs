@@ -11,6 +11,12 @@ use super::text::{Record, separator, split};
 use crate::error::{Error, Result};
 use crate::model::kinds::Kinds;
 
+/// More columns than all kinds have in all their ways of writing them.
+const MOST_COLUMNS: usize = 5000;
+
+/// How many unknown columns are told with the one that was meant.
+const MOST_MEANT: usize = 50;
+
 /// A file's rows under its columns.
 #[derive(Debug)]
 pub(super) struct Sheet {
@@ -58,6 +64,13 @@ impl Sheet {
             problems.add(file, 1, None, error);
             return None;
         };
+        if header.cells.len() > MOST_COLUMNS {
+            let found = header.cells.len();
+            let error = Error::input(format!("the header has {found} columns"))
+                .hint(format!("a file may have {MOST_COLUMNS}; is the separator another one?"));
+            problems.add(file, header.line, None, error);
+            return None;
+        }
         let names: Vec<String> = header.cells.iter().map(String::from).collect();
         let folds: Vec<String> = names.iter().map(|name| folded(name)).collect();
         let mut refuse = |column, error| problems.add(file, header.line, column, error);
@@ -65,12 +78,10 @@ impl Sheet {
             refuse(None, untold(&names));
             return None;
         };
-        for (index, fold) in folds.iter().enumerate() {
-            if !fold.is_empty() && folds[..index].contains(fold) {
-                refuse(
-                    Some(names[index].as_str()),
-                    Error::input("there are two columns of this name"),
-                );
+        let mut seen = HashSet::new();
+        for (name, fold) in names.iter().zip(&folds) {
+            if !fold.is_empty() && !seen.insert(fold) {
+                refuse(Some(name.as_str()), Error::input("there are two columns of this name"));
             }
         }
         let of_parts = matches!(holds, Holds::Parts(_));
@@ -81,13 +92,20 @@ impl Sheet {
             Holds::Parts(Some(only)) if kind.is_none() => forms.of(only).map(|(index, _)| index),
             _ => None,
         };
+        let mut unknown = 0;
         for (index, fold) in folds.iter().enumerate() {
             let known = match scope {
                 Some(only) => places[only][index].is_some(),
                 None => places.iter().any(|form| form[index].is_some()),
             };
             if !known && !fold.is_empty() {
-                refuse(Some(names[index].as_str()), unknown_column(forms, holds, scope, fold));
+                unknown += 1;
+                let error = if unknown > MOST_MEANT {
+                    Error::input(NOT_KNOWN)
+                } else {
+                    unknown_column(forms, holds, scope, fold)
+                };
+                refuse(Some(names[index].as_str()), error);
             }
         }
         let mut keys = Vec::new();
@@ -194,8 +212,10 @@ fn untold(names: &[String]) -> Error {
     )
 }
 
+const NOT_KNOWN: &str = "this column is not known";
+
 fn unknown_column(forms: &Forms, holds: Holds, scope: Option<usize>, fold: &str) -> Error {
-    let error = Error::input("this column is not known");
+    let error = Error::input(NOT_KNOWN);
     let near = match (holds, scope) {
         (Holds::Jobs, _) => forms.job.nearest(fold),
         (Holds::Pieces, _) => forms.piece.nearest(fold),

@@ -110,6 +110,9 @@ pub(in crate::cli) struct Import {
     /// A row is all there is to know: what it has no column for is blanked
     #[arg(long)]
     pub(in crate::cli) replace: bool,
+    /// Where rows are bad, write all of them with the reasons into this file, as CSV
+    #[arg(long, value_name = "FILE")]
+    pub(in crate::cli) problems: Option<PathBuf>,
 }
 
 #[derive(Debug, ClapArgs)]
