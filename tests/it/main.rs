@@ -20,6 +20,7 @@ mod extra_kind;
 mod flags;
 mod history;
 mod kept;
+mod kills;
 mod outside_optimum;
 mod outside_solver;
 mod pieces;
