@@ -5,9 +5,9 @@ use serde::Serialize;
 use serde::de::{DeserializeOwned, IgnoredAny};
 
 use super::believed::in_row;
-use super::csv::filled;
+use super::csv::job_columns;
 use super::fault::Fault;
-use super::writer::check_id;
+use super::names::check_id;
 use super::{Reader, Writer};
 use crate::error::{Error, Result};
 use crate::model::history::Stamp;
@@ -80,7 +80,7 @@ impl Reader<'_> {
             job: job.id.clone(),
             stamp: stamp.clone(),
             question: None,
-            job_then: filled(self.kinds, job),
+            job_then: job_columns(self.kinds).filled(job),
             house_then: settings.map(|setting| (setting.key, setting.value)).collect(),
             last_event: self.told(self.last_event())?,
             stacks: StacksThen::default(),

@@ -20,10 +20,12 @@ pub mod csv;
 mod disk;
 mod fault;
 mod history;
+mod house;
 mod integrity;
 mod jobs;
 mod measured;
 mod migrations;
+mod names;
 mod open;
 mod parts;
 mod reader;
@@ -39,7 +41,7 @@ use open::Found;
 pub use parts::Wanted;
 pub use reader::Reader;
 use schema::Schema;
-pub use writer::Writer;
+pub use writer::{Stored, Writer};
 
 /// What a command wants with the catalog.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]

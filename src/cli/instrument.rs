@@ -35,7 +35,7 @@ pub(super) fn run(common: &Common, args: Args, env: &mut Env<'_>) -> Result<Repl
             Ok(Reply::stored(format!("changed the instrument {name}\n")))
         }
         Args::Remove { names } => place::change_each(common, env, &names, |writer, name| {
-            writer.remove_instrument(name)?;
+            writer.remove(&writer.reader().load_instrument(name)?)?;
             Ok(format!("removed the instrument {name}\n"))
         }),
         Args::Keys => {

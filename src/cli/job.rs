@@ -28,7 +28,7 @@ pub(super) fn run(common: &Common, args: Args, env: &mut Env<'_>) -> Result<Repl
             Ok(Reply::stored(format!("changed the job {job}\n")))
         }
         Args::Remove { jobs } => place::change_each(common, env, &jobs, |writer, job| {
-            writer.remove_job(job)?;
+            writer.remove(&writer.reader().load_job(job)?)?;
             Ok(format!("removed the job {job}\n"))
         }),
         Args::Keys => {

@@ -43,7 +43,7 @@ pub(super) fn run(common: &Common, args: Args, env: &mut Env<'_>) -> Result<Repl
             })
         }),
         Args::Remove { ids } => place::change_each(common, env, &ids, |writer, id| {
-            writer.remove_part(id)?;
+            writer.remove(&writer.reader().load_part(id)?)?;
             Ok(format!("removed {id}\n"))
         }),
         Args::Keys { kind } => {

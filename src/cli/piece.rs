@@ -33,7 +33,7 @@ pub(super) fn run(common: &Common, args: Args, env: &mut Env<'_>) -> Result<Repl
         }),
         Args::Remove { pieces } => place::change_each(common, env, &pieces, |writer, name| {
             let (part, label) = piece_named(name)?;
-            writer.remove_piece(part, label)?;
+            writer.remove(&writer.reader().load_piece(part, label)?)?;
             Ok(format!("removed {name}\n"))
         }),
         Args::Keys => {

@@ -53,7 +53,7 @@ fn add(common: &Common, args: &AddReading, env: &mut Env<'_>) -> Result<Reply> {
         let (set, mut unusual) = read_set(listed.kind, (part, label), &args.dimension, &pairs)?;
         unusual.extend(doubt(&before, &listed, condition, &set, args.bar.as_deref()));
         if let Some(condition) = condition {
-            writer.insert_piece(&Specimen::new(part, label, condition))?;
+            writer.insert(&Specimen::new(part, label, condition))?;
         }
         let number = writer.insert_reading(&set)?;
         Ok((number, set, writer.reader().load_library()?, unusual))

@@ -71,8 +71,8 @@ fn make(file: &Path, plan: Plan, cars: usize) {
     let mut catalog = Catalog::open(file, library.kinds, Access::Create).unwrap();
     catalog
         .write(&stamp, |writer| {
-            library.parts.iter().try_for_each(|part| writer.insert_part(part))?;
-            jobs.iter().try_for_each(|job| writer.insert_job(job))
+            library.parts.iter().try_for_each(|part| writer.insert(part))?;
+            jobs.iter().try_for_each(|job| writer.insert(job))
         })
         .unwrap();
     println!("{} parts, {} jobs", library.parts.len(), jobs.len());

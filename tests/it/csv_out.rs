@@ -215,14 +215,14 @@ fn an_exported_catalog_imports_to_the_same_catalog_to_the_nanometre() {
         let mut catalog = bench.catalog();
         catalog
             .write(&stamp(), |writer| {
-                parts.iter().try_for_each(|part| writer.insert_part(part))?;
+                parts.iter().try_for_each(|part| writer.insert(part))?;
                 let Measurements { specimens, readings, instruments } = &measured;
-                instruments.iter().try_for_each(|gauge| writer.insert_instrument(gauge))?;
-                specimens.iter().try_for_each(|piece| writer.insert_piece(piece))?;
+                instruments.iter().try_for_each(|gauge| writer.insert(gauge))?;
+                specimens.iter().try_for_each(|piece| writer.insert(piece))?;
                 for set in readings {
                     assert_eq!(writer.insert_reading(set)?, set.number);
                 }
-                jobs.iter().try_for_each(|job| writer.insert_job(job))
+                jobs.iter().try_for_each(|job| writer.insert(job))
             })
             .unwrap();
         let library = catalog.load_library().unwrap();
@@ -270,7 +270,14 @@ fn an_export_is_one_file_for_each_kind_or_one_stream() {
     );
 
     // A kind that has no part any more leaves no old parts behind.
-    catalog.write(&stamp(), |w| w.remove_job("J").and_then(|()| w.remove_part("F"))).unwrap();
+    catalog
+        .write(&stamp(), |w| {
+            w.reader()
+                .load_job("J")
+                .and_then(|it| w.remove(&it))
+                .and_then(|()| w.reader().load_part("F").and_then(|it| w.remove(&it)))
+        })
+        .unwrap();
     let library = catalog.load_library().unwrap();
     let now = export(&library, &[], None, Unit::In).unwrap();
     write_files(&to_write(&now, &out, false), &out).unwrap();

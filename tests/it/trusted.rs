@@ -109,15 +109,14 @@ fn a_trigger_planted_while_the_catalog_is_open_is_not_obeyed() {
     use crate::support::{Bench, part, stamp};
     let bench = Bench::new();
     let mut catalog = bench.catalog();
-    catalog.write(&stamp(), |writer| writer.insert_part(&part("disc", "D-1"))).unwrap();
+    catalog.write(&stamp(), |writer| writer.insert(&part("disc", "D-1"))).unwrap();
     let mut open = bench.open(Access::Write).unwrap();
     let conn = Connection::open(bench.path("shop.db")).unwrap();
     conn.execute_batch(
         "CREATE TRIGGER late AFTER INSERT ON part BEGIN UPDATE part SET on_hand = 9; END",
     )
     .unwrap();
-    let error =
-        open.write(&stamp(), |writer| writer.insert_part(&part("disc", "D-2"))).unwrap_err();
+    let error = open.write(&stamp(), |writer| writer.insert(&part("disc", "D-2"))).unwrap_err();
     assert_eq!(error.exit_status(), 3);
     assert!(error.to_string().contains("a trigger `late`"), "{error}");
     assert!(open.load_library().unwrap_err().to_string().contains("a trigger `late`"));

@@ -2,7 +2,7 @@
 
 use std::borrow::Cow;
 
-use super::form::{Aspect, Place, Shape, column_name};
+use super::form::{Aspect, ColumnRef, Shape, column_name};
 use crate::error::{Error, Result};
 use crate::model::kinds::Quantity;
 use crate::model::length::{Length, Scale};
@@ -10,8 +10,8 @@ use crate::model::part::{Entry, read_plain};
 
 /// One cell with the column it stands in.
 #[derive(Debug, Clone, Copy)]
-pub(super) struct Item<'a> {
-    pub(super) place: Place,
+pub(super) struct Cell<'a> {
+    pub(super) at: ColumnRef,
     /// The column's name as it was written.
     pub(super) column: &'a str,
     pub(super) text: &'a str,
@@ -19,13 +19,13 @@ pub(super) struct Item<'a> {
 
 /// What a row says about one value.
 #[derive(Debug, Clone, Copy)]
-pub(super) enum Said<'a> {
+pub(super) enum State<'a> {
     /// There is no such column: the value stays.
     Nothing,
     /// The cell is blank: the value goes.
     Blank,
     /// The cell is filled.
-    This(Item<'a>),
+    Filled(Cell<'a>),
 }
 
 /// A value that a row sets, blanks or leaves.
@@ -52,15 +52,15 @@ pub(super) type Wrongs = Vec<(String, Error)>;
 /// The cells of one row, or the pairs of one command.
 #[derive(Debug)]
 pub(super) struct Row<'a> {
-    items: Vec<Item<'a>>,
+    cells: Vec<Cell<'a>>,
     decimal_comma: bool,
     wrongs: Wrongs,
 }
 
 impl<'a> Row<'a> {
     /// A row of these cells. With `decimal_comma` (a semicolon file) numbers may have one.
-    pub(super) fn new(items: Vec<Item<'a>>, decimal_comma: bool) -> Self {
-        Self { items, decimal_comma, wrongs: Vec::new() }
+    pub(super) fn new(cells: Vec<Cell<'a>>, decimal_comma: bool) -> Self {
+        Self { cells, decimal_comma, wrongs: Vec::new() }
     }
 
     /// What was wrong with it.
@@ -74,21 +74,21 @@ impl<'a> Row<'a> {
     }
 
     /// What the row says about one value of a field.
-    pub(super) fn said(&mut self, field: usize, aspect: Aspect) -> Said<'a> {
-        let mut said = Said::Nothing;
+    pub(super) fn state(&mut self, field: usize, aspect: Aspect) -> State<'a> {
+        let mut state = State::Nothing;
         let mut twice = None;
-        for item in &self.items {
-            if item.place.field != field || item.place.aspect != aspect {
+        for cell in &self.cells {
+            if cell.at.field != field || cell.at.aspect != aspect {
                 continue;
             }
-            match said {
-                _ if item.text.trim().is_empty() => {
-                    if matches!(said, Said::Nothing) {
-                        said = Said::Blank;
+            match state {
+                _ if cell.text.trim().is_empty() => {
+                    if matches!(state, State::Nothing) {
+                        state = State::Blank;
                     }
                 }
-                Said::This(first) => twice = Some((first.column, item.column)),
-                Said::Nothing | Said::Blank => said = Said::This(*item),
+                State::Filled(first) => twice = Some((first.column, cell.column)),
+                State::Nothing | State::Blank => state = State::Filled(*cell),
             }
         }
         if let Some((first, second)) = twice {
@@ -96,7 +96,7 @@ impl<'a> Row<'a> {
                 .hint("they say the same thing: leave one of them blank");
             self.wrong(second, error);
         }
-        said
+        state
     }
 
     /// How much was wrong so far.
@@ -104,10 +104,15 @@ impl<'a> Row<'a> {
         self.wrongs.len()
     }
 
+    /// Whether a field's cell is filled, with whatever.
+    pub(super) fn fills(&self, field: usize) -> bool {
+        self.cells.iter().any(|cell| cell.at.field == field && !cell.text.trim().is_empty())
+    }
+
     /// The column that filled a field, for a complaint about its value.
     pub(super) fn column_of(&self, field: usize, key: &str) -> String {
-        let filled = |item: &&Item<'_>| item.place.field == field && !item.text.trim().is_empty();
-        self.items.iter().find(filled).map_or(key, |item| item.column).to_string()
+        let filled = |cell: &&Cell<'_>| cell.at.field == field && !cell.text.trim().is_empty();
+        self.cells.iter().find(filled).map_or(key, |cell| cell.column).to_string()
     }
 
     /// Reads one value with `read`; what it refuses is noted, and the value kept.
@@ -115,26 +120,18 @@ impl<'a> Row<'a> {
         &mut self,
         field: usize,
         aspect: Aspect,
-        read: impl FnOnce(&Item<'_>, bool) -> Result<T>,
+        read: impl FnOnce(&Cell<'_>, bool) -> Result<T>,
     ) -> Change<T> {
-        match self.said(field, aspect) {
-            Said::Nothing => Change::Keep,
-            Said::Blank => Change::Set(None),
-            Said::This(item) => match read(&item, self.decimal_comma) {
+        match self.state(field, aspect) {
+            State::Nothing => Change::Keep,
+            State::Blank => Change::Set(None),
+            State::Filled(cell) => match read(&cell, self.decimal_comma) {
                 Ok(value) => Change::Set(Some(value)),
                 Err(error) => {
-                    self.wrong(item.column, error);
+                    self.wrong(cell.column, error);
                     Change::Keep
                 }
             },
-        }
-    }
-
-    /// Text: kept as it was quoted, a blank where the cell is blank.
-    pub(super) fn text(&mut self, field: usize, value: &mut String) {
-        match self.change(field, Aspect::Value, |item, _| Ok(item.text.to_string())) {
-            Change::Keep => {}
-            Change::Set(text) => *value = text.unwrap_or_default(),
         }
     }
 
@@ -148,16 +145,16 @@ impl<'a> Row<'a> {
         old: Option<Entry>,
     ) -> Option<Entry> {
         let before = self.wrongs.len();
-        let value = self.change(field, Aspect::Value, |item, comma| {
+        let value = self.change(field, Aspect::Value, |cell, comma| {
             if quantity == Quantity::Length {
-                length(item, comma, shape == Shape::ProudLength)
+                length(cell, comma, shape == Shape::ProudLength)
             } else {
-                plain(quantity, item, comma)
+                plain(quantity, cell, comma)
             }
         });
-        let size = |item: &Item<'_>, comma: bool| match quantity {
-            Quantity::Length => amount(item, comma),
-            _ => not_negative(item, plain(quantity, item, comma)?),
+        let size = |cell: &Cell<'_>, comma: bool| match quantity {
+            Quantity::Length => amount(cell, comma),
+            _ => not_negative(cell, plain(quantity, cell, comma)?),
         };
         let tol = self.change(field, Aspect::Tol, size);
         let bar = self.change(field, Aspect::Bar, size);
@@ -191,13 +188,11 @@ impl<'a> Row<'a> {
         }
         entry
     }
+}
 
-    /// A length without a tolerance.
-    pub(super) fn edge(&mut self, field: usize) -> Change<Length> {
-        self.change(field, Aspect::Value, |item, comma| {
-            length(item, comma, false).map(Length::from_nm)
-        })
-    }
+/// A length in a cell.
+pub(super) fn signed_length(cell: &Cell<'_>, decimal_comma: bool) -> Result<Length> {
+    length(cell, decimal_comma, false).map(Length::from_nm)
 }
 
 /// A number's text with a decimal point.
@@ -212,14 +207,14 @@ pub(super) fn pointed(text: &str, decimal_comma: bool) -> Result<Cow<'_, str>> {
     Ok(text.replace(',', ".").into())
 }
 
-fn plain(quantity: Quantity, item: &Item<'_>, decimal_comma: bool) -> Result<i64> {
-    read_plain(quantity, &pointed(item.text, decimal_comma)?)
+fn plain(quantity: Quantity, cell: &Cell<'_>, decimal_comma: bool) -> Result<i64> {
+    read_plain(quantity, &pointed(cell.text, decimal_comma)?)
 }
 
-fn length(item: &Item<'_>, decimal_comma: bool, proud: bool) -> Result<i64> {
-    let text = pointed(item.text.trim(), decimal_comma)?;
+fn length(cell: &Cell<'_>, decimal_comma: bool, proud: bool) -> Result<i64> {
+    let text = pointed(cell.text.trim(), decimal_comma)?;
     let (number, sign) = if proud { without_side(&text)? } else { (&*text, 1) };
-    let length = match item.place.scale {
+    let length = match cell.at.scale {
         None => Length::parse(number)?,
         Some(scale) => in_column(number, scale)?,
     };
@@ -239,13 +234,13 @@ pub(super) fn in_column(number: &str, scale: Scale) -> Result<Length> {
 }
 
 /// A length that is not negative, such as the thickness of a bar.
-pub(super) fn amount(item: &Item<'_>, decimal_comma: bool) -> Result<i64> {
-    not_negative(item, length(item, decimal_comma, false)?)
+pub(super) fn amount(cell: &Cell<'_>, decimal_comma: bool) -> Result<i64> {
+    not_negative(cell, length(cell, decimal_comma, false)?)
 }
 
-fn not_negative(item: &Item<'_>, value: i64) -> Result<i64> {
+fn not_negative(cell: &Cell<'_>, value: i64) -> Result<i64> {
     if value < 0 {
-        return Err(Error::input(format!("`{}` is negative", item.text)));
+        return Err(Error::input(format!("`{}` is negative", cell.text)));
     }
     Ok(value)
 }
@@ -270,12 +265,12 @@ pub(super) fn without_side(text: &str) -> Result<(&str, i64)> {
 mod tests {
     use super::*;
 
-    fn item(text: &str, aspect: Aspect, scale: Option<Scale>) -> Item<'_> {
-        Item { place: Place { field: 0, aspect, scale }, column: "x", text }
+    fn cell(text: &str, aspect: Aspect, scale: Option<Scale>) -> Cell<'_> {
+        Cell { at: ColumnRef { field: 0, aspect, scale }, column: "x", text }
     }
 
     fn read(text: &str) -> Result<i64> {
-        length(&item(text, Aspect::Value, None), false, true)
+        length(&cell(text, Aspect::Value, None), false, true)
     }
 
     #[test]
@@ -290,7 +285,7 @@ mod tests {
 
     #[test]
     fn a_decimal_comma_is_read_only_where_it_is_allowed() {
-        let comma = |text: &str, allowed| length(&item(text, Aspect::Value, None), allowed, false);
+        let comma = |text: &str, allowed| length(&cell(text, Aspect::Value, None), allowed, false);
         assert_eq!(comma("6,35 mm", true).unwrap(), 6_350_000);
         assert!(comma("6,35 mm", false).unwrap_err().to_string().contains("decimal comma"));
         assert!(comma("1.006,35 mm", true).unwrap_err().to_string().contains("decimal mark"));
@@ -298,12 +293,12 @@ mod tests {
 
     #[test]
     fn a_unit_in_a_column_that_has_one_is_named() {
-        let cell = item("0.25 in", Aspect::Value, Some(Scale::Millimetre));
-        assert!(length(&cell, false, false).unwrap_err().to_string().contains("in mm already"));
+        let found = cell("0.25 in", Aspect::Value, Some(Scale::Millimetre));
+        assert!(length(&found, false, false).unwrap_err().to_string().contains("in mm already"));
     }
 
-    fn entry(items: Vec<Item<'_>>, old: Option<Entry>) -> (Option<Entry>, Wrongs) {
-        let mut row = Row::new(items, false);
+    fn entry(cells: Vec<Cell<'_>>, old: Option<Entry>) -> (Option<Entry>, Wrongs) {
+        let mut row = Row::new(cells, false);
         let entry = row.entry(0, "x", Shape::Length, Quantity::Length, old);
         (entry, row.into_wrongs())
     }
@@ -313,23 +308,23 @@ mod tests {
         let old = Some(Entry::new(1, Some(7)));
         let bar = Some(Scale::Millimetre);
         let (new, wrongs) =
-            entry(vec![item("30 mm", Aspect::Value, None), item("5", Aspect::Bar, bar)], old);
+            entry(vec![cell("30 mm", Aspect::Value, None), cell("5", Aspect::Bar, bar)], old);
         assert!(wrongs.is_empty());
         assert_eq!(new, Some(Entry::new(25_000_000, Some(7))));
-        let (new, _) = entry(vec![item("", Aspect::Tol, None)], old);
+        let (new, _) = entry(vec![cell("", Aspect::Tol, None)], old);
         assert_eq!(new, Some(Entry::new(1, None)));
-        assert_eq!(entry(vec![item("", Aspect::Value, None)], old).0, None);
+        assert_eq!(entry(vec![cell("", Aspect::Value, None)], old).0, None);
         assert_eq!(entry(vec![], old).0, old);
     }
 
     #[test]
     fn a_bar_or_tolerance_without_its_reading_is_wrong() {
-        let (_, wrongs) = entry(vec![item("1 mm", Aspect::Bar, None)], None);
+        let (_, wrongs) = entry(vec![cell("1 mm", Aspect::Bar, None)], None);
         assert!(wrongs[0].1.to_string().contains("no `x` to take the bar off"));
-        let (_, wrongs) = entry(vec![item("1 mm", Aspect::Tol, None)], None);
+        let (_, wrongs) = entry(vec![cell("1 mm", Aspect::Tol, None)], None);
         assert!(wrongs[0].1.to_string().contains("no `x` that it could belong to"));
         let (_, wrongs) =
-            entry(vec![item("1 mm", Aspect::Value, None), item("-1 mm", Aspect::Tol, None)], None);
+            entry(vec![cell("1 mm", Aspect::Value, None), cell("-1 mm", Aspect::Tol, None)], None);
         assert!(wrongs[0].1.to_string().contains("negative"));
     }
 }

@@ -5,14 +5,15 @@ use std::io::ErrorKind;
 use std::iter::once;
 use std::path::Path;
 
-use super::form::{Aspect, Form, column_name};
+use super::form::{Columns as _, Form};
 use super::holds::Holds;
+use super::reading_form::ReadingRow;
 use super::text::join;
 use super::{instrument_form, job_form, part_form, piece_form, reading_form};
 use crate::catalog::disk::{Directories, Workshop, plain};
 use crate::error::{Error, Result};
 use crate::model::job::Job;
-use crate::model::kinds::{KindSpec, Kinds, Quantity};
+use crate::model::kinds::{KindSpec, Kinds};
 use crate::model::length::Unit;
 use crate::model::library::Library;
 use crate::model::part::Part;
@@ -117,16 +118,12 @@ pub(super) fn part_file<'p>(
     parts: impl Iterator<Item = &'p Part>,
     unit: Unit,
 ) -> CsvFile {
-    let form = part_form::form(kind);
-    let cell = |part: &&Part, what, aspect| part_form::cell(part, what, aspect, unit);
-    table(format!("{}.csv", kind.plural), &form, parts, cell)
+    table(&format!("{}.csv", kind.plural), &part_form::form(kind), parts, unit)
 }
 
 /// The file of the jobs.
 pub(super) fn job_file(kinds: Kinds, jobs: &[Job], unit: Unit) -> CsvFile {
-    let form = job_form::form(kinds);
-    let cell = |job: &&Job, what, aspect| job_form::cell(job, what, aspect, unit);
-    table("jobs.csv".into(), &form, jobs.iter(), cell)
+    table("jobs.csv", &job_form::form(kinds), jobs.iter(), unit)
 }
 
 /// The files of pieces, readings and instruments, with what each holds.
@@ -135,12 +132,7 @@ pub(super) fn measured_files(
     measured: &Measurements,
     unit: Unit,
 ) -> [(Holds, CsvFile); 3] {
-    let pieces = table(
-        "pieces.csv".into(),
-        &piece_form::form(),
-        measured.specimens.iter(),
-        |piece, what, _| piece_form::cell(piece, what),
-    );
+    let pieces = table("pieces.csv", &piece_form::form(), measured.specimens.iter(), unit);
     // In the order in which they were entered, so that they get the same numbers again.
     let mut sets: Vec<&ReadingSet> = measured.readings.iter().collect();
     sets.sort_by_key(|set| set.number);
@@ -151,20 +143,15 @@ pub(super) fn measured_files(
         .iter()
         .map(|piece| ((piece.part.as_str(), piece.label.as_str()), piece.condition))
         .collect();
-    let readings =
-        table("readings.csv".into(), &reading_form::form(), sets.into_iter(), |set, what, _| {
-            let condition = condition.get(&(set.part.as_str(), set.piece.as_str())).copied();
-            let kind = of_part.get(set.part.as_str());
-            let spec = kind.and_then(|kind| kind.dim(&set.dimension).ok());
-            let quantity = spec.map_or(Quantity::Length, |spec| spec.quantity);
-            reading_form::cell(set, quantity, condition.unwrap_or_default(), what, unit)
-        });
-    let instruments = table(
-        "instruments.csv".into(),
-        &instrument_form::form(),
-        measured.instruments.iter(),
-        |instrument, what, _| instrument_form::cell(instrument, what, unit),
-    );
+    let rows = sets.into_iter().filter_map(|set| {
+        let spec = of_part.get(set.part.as_str())?.dim(&set.dimension).ok()?;
+        let condition = condition.get(&(set.part.as_str(), set.piece.as_str())).copied();
+        Some(ReadingRow::new(set.clone(), spec, condition))
+    });
+    let rows: Vec<ReadingRow> = rows.collect();
+    let readings = table("readings.csv", &reading_form::form(), rows.iter(), unit);
+    let instruments =
+        table("instruments.csv", &instrument_form::form(), measured.instruments.iter(), unit);
     [(Holds::Pieces, pieces), (Holds::Readings, readings), (Holds::Instruments, instruments)]
 }
 
@@ -176,42 +163,39 @@ pub fn readings_file(part: &Part, piece: &Specimen, sets: &[ReadingSet], unit: U
     readings
 }
 
-fn table<T, W: Copy + PartialEq>(
-    name: String,
-    form: &Form<W>,
-    items: impl Iterator<Item = T>,
-    cell: impl Fn(&T, W, Aspect) -> String,
+fn table<'t, T: 't>(
+    name: &str,
+    form: &Form<T>,
+    things: impl Iterator<Item = &'t T>,
+    unit: Unit,
 ) -> CsvFile {
-    let row =
-        |item| form.columns().map(|(field, aspect)| cell(&item, field.what, aspect)).collect();
-    let rows: Vec<Vec<String>> = items.map(row).collect();
-    CsvFile { name, rows: rows.len(), text: join(once(form.header()).chain(rows)) }
+    let rows: Vec<Vec<String>> = things.map(|thing| form.cells(thing, unit)).collect();
+    let count = rows.len();
+    CsvFile { name: name.into(), rows: count, text: join(once(form.header()).chain(rows)) }
 }
 
 /// Every part in one table: each kind's columns, those of one name in one place.
 fn all_parts(library: &Library, unit: Unit) -> CsvFile {
-    let mut columns: Vec<(&str, Aspect)> = Vec::new();
-    for kind in library.kinds.iter() {
-        for (field, aspect) in part_form::form(kind).columns() {
-            if !columns.contains(&(field.key, aspect)) {
-                columns.push((field.key, aspect));
-            }
-        }
+    let forms: Vec<(&KindSpec, Form<Part>)> =
+        library.kinds.iter().map(|kind| (kind, part_form::form(kind))).collect();
+    let mut header: Vec<String> = Vec::new();
+    let mut at: HashMap<String, usize> = HashMap::new();
+    for name in forms.iter().flat_map(|(_, form)| form.header()) {
+        at.entry(name.clone()).or_insert_with(|| {
+            header.push(name);
+            header.len() - 1
+        });
     }
-    let header = columns.iter().map(|(key, aspect)| column_name(key, *aspect)).collect();
-    let mut records: Vec<Vec<String>> = vec![header];
-    for kind in library.kinds.iter() {
-        let form = part_form::form(kind);
-        let fields: Vec<_> = columns
-            .iter()
-            .map(|(key, aspect)| {
-                let field = form.fields.iter().find(|field| field.key == *key);
-                field.map(|field| (field.what, *aspect))
-            })
-            .collect();
+    let width = header.len();
+    let mut records = vec![header];
+    for (kind, form) in &forms {
+        let own: Vec<usize> = form.header().iter().map(|name| at[name]).collect();
         for part in library.of_kind(kind.key) {
-            let cell = |(what, aspect)| part_form::cell(part, what, aspect, unit);
-            records.push(fields.iter().map(|field| field.map(cell).unwrap_or_default()).collect());
+            let mut record = vec![String::new(); width];
+            for (at, cell) in own.iter().zip(form.cells(part, unit)) {
+                record[*at] = cell;
+            }
+            records.push(record);
         }
     }
     CsvFile { name: "parts.csv".into(), text: join(records), rows: library.parts.len() }

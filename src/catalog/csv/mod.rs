@@ -5,14 +5,13 @@
 //! column is in one place.
 
 mod cells;
-mod differences;
 mod edit;
-mod edit_measured;
 mod export;
 mod form;
 mod holds;
 mod import;
 mod instrument_form;
+mod job_checker;
 mod job_form;
 mod part_form;
 mod piece_form;
@@ -21,20 +20,21 @@ mod plan_measured;
 mod problems;
 mod reading_form;
 mod sheet;
-mod shelf;
 mod source;
 mod template;
 mod text;
 mod values;
 
-pub(super) use differences::{filled, of_house, of_instrument, of_job, of_part, of_piece};
-pub use edit::{add_job, add_part, edit_job, edit_part};
-pub use edit_measured::{
-    add_instrument, add_piece, condition_named, day_named, edit_instrument, edit_piece,
-    piece_named, read_set,
+pub use edit::{
+    add_instrument, add_job, add_part, add_piece, condition_named, day_named, edit_instrument,
+    edit_job, edit_part, edit_piece, piece_named, read_set,
 };
 pub use export::{CsvFile, export, export_one, readings_file, to_write, write_files};
 pub(super) use import::published_instruments;
 pub use import::{FileCount, Imported, Options, Tally, import};
+pub(super) use instrument_form::form as instrument_columns;
+pub(super) use job_form::form as job_columns;
+pub(super) use part_form::form as part_columns;
+pub(super) use piece_form::form as piece_columns;
 pub use source::Source;
 pub use template::{column_help, templates};

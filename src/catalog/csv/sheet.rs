@@ -2,8 +2,8 @@
 
 use std::collections::HashSet;
 
-use super::cells::Item;
-use super::form::{Place, folded, nearest_of};
+use super::cells::Cell;
+use super::form::{ColumnRef, folded, nearest_of};
 use super::holds::{Forms, Holds};
 use super::problems::Problems;
 use super::source::Source;
@@ -25,8 +25,8 @@ pub(super) struct Sheet {
     pub(super) decimal_comma: bool,
     pub(super) records: Vec<Record>,
     names: Vec<String>,
-    /// For each form (a kind's by its position, or the only one) the place of each column.
-    places: Vec<Vec<Option<Place>>>,
+    /// For each form (a kind's by its position, or the only one) where each column belongs.
+    columns: Vec<Vec<Option<ColumnRef>>>,
     keys: Vec<usize>,
     kind: Option<usize>,
 }
@@ -71,7 +71,7 @@ impl Sheet {
             problems.add(file, header.line, None, error);
             return None;
         }
-        let names: Vec<String> = header.cells.iter().map(String::from).collect();
+        let names = header.cells;
         let folds: Vec<String> = names.iter().map(|name| folded(name)).collect();
         let mut refuse = |column, error| problems.add(file, header.line, column, error);
         let Some(holds) = asked.or_else(|| guess(source, &folds, forms.kinds)) else {
@@ -86,17 +86,21 @@ impl Sheet {
         }
         let of_parts = matches!(holds, Holds::Parts(_));
         let kind = folds.iter().position(|fold| fold == "kind").filter(|_| of_parts);
-        let places = forms.places(holds, &folds);
+        let columns: Vec<Vec<Option<ColumnRef>>> = forms
+            .of(holds)
+            .iter()
+            .map(|form| folds.iter().map(|fold| form.column(fold)).collect())
+            .collect();
         let scope = match holds {
             // Without a column of kinds every row is of the one kind that the file is named for.
-            Holds::Parts(Some(only)) if kind.is_none() => forms.of(only).map(|(index, _)| index),
+            Holds::Parts(Some(only)) if kind.is_none() => forms.of_kind(only),
             _ => None,
         };
         let mut unknown = 0;
         for (index, fold) in folds.iter().enumerate() {
             let known = match scope {
-                Some(only) => places[only][index].is_some(),
-                None => places.iter().any(|form| form[index].is_some()),
+                Some(only) => columns[only][index].is_some(),
+                None => columns.iter().any(|form| form[index].is_some()),
             };
             if !known && !fold.is_empty() {
                 unknown += 1;
@@ -118,9 +122,9 @@ impl Sheet {
             };
             keys.push(key);
         }
-        let decimal_comma = separator == b';';
+        let decimal_comma = separator == ';';
         let records = records.collect();
-        Some(Self { file, holds, decimal_comma, records, names, places, keys, kind })
+        Some(Self { file, holds, decimal_comma, records, names, columns, keys, kind })
     }
 
     /// The row's cells have as many columns as the header.
@@ -156,27 +160,27 @@ impl Sheet {
 
     /// The row's cells as the form of this position sees them, and the filled columns that it
     /// does not know though another form does.
-    pub(super) fn items<'r>(
+    pub(super) fn cells<'r>(
         &'r self,
         record: &'r Record,
         form: usize,
-    ) -> (Vec<Item<'r>>, Vec<&'r str>) {
-        let mut items = Vec::with_capacity(record.cells.len());
+    ) -> (Vec<Cell<'r>>, Vec<&'r str>) {
+        let mut cells = Vec::with_capacity(record.cells.len());
         let mut strange = Vec::new();
-        let places = &self.places[form];
+        let columns = &self.columns[form];
         for (index, text) in record.cells.iter().enumerate() {
             let column = self.names[index].as_str();
-            match places[index] {
-                Some(place) => items.push(Item { place, column, text }),
+            match columns[index] {
+                Some(at) => cells.push(Cell { at, column, text }),
                 None if text.trim().is_empty() => {}
-                None if self.places.iter().any(|form| form[index].is_some()) => {
+                None if self.columns.iter().any(|form| form[index].is_some()) => {
                     strange.push(column);
                 }
                 // Nobody knows it: the header's own line says so once.
                 None => {}
             }
         }
-        (items, strange)
+        (cells, strange)
     }
 }
 
@@ -214,33 +218,26 @@ fn untold(names: &[String]) -> Error {
 
 const NOT_KNOWN: &str = "this column is not known";
 
+/// The refusal of a column that no form of the file has, or not the one of the only kind in `scope`.
 fn unknown_column(forms: &Forms, holds: Holds, scope: Option<usize>, fold: &str) -> Error {
     let error = Error::input(NOT_KNOWN);
-    let near = match (holds, scope) {
-        (Holds::Jobs, _) => forms.job.nearest(fold),
-        (Holds::Pieces, _) => forms.piece.nearest(fold),
-        (Holds::Readings, _) => forms.reading.nearest(fold),
-        (Holds::Instruments, _) => forms.instrument.nearest(fold),
-        (_, Some(only)) => {
-            let of_others: Vec<&str> = forms
-                .parts
-                .iter()
-                .filter(|(_, form)| form.place(fold).is_some())
-                .map(|(kind, _)| kind.key)
-                .collect();
-            if !of_others.is_empty() {
-                let own = forms.parts[only].0.key;
-                let others = of_others.join(", ");
-                return error.hint(format!("a {own} has none; it belongs to {others}"));
-            }
-            forms.parts[only].1.nearest(fold)
+    let all = forms.of(holds);
+    if let Some(only) = scope {
+        let has = |form: &usize| all[*form].column(fold).is_some();
+        let of_others: Vec<&str> =
+            (0..all.len()).filter(has).map(|at| forms.parts[at].0.key).collect();
+        if !of_others.is_empty() {
+            let (own, others) = (forms.parts[only].0.key, of_others.join(", "));
+            return error.hint(format!("a {own} has none; it belongs to {others}"));
         }
-        (_, None) => {
-            // One name stands in many forms: each is offered once, in the forms' order.
-            let mut seen = HashSet::new();
-            let names = forms.parts.iter().flat_map(|(_, form)| form.names());
-            nearest_of(fold, names.filter(|name| seen.insert(name.clone())))
-        }
+    }
+    let near = if let Some(only) = scope {
+        all[only].nearest(fold)
+    } else {
+        // One name stands in many forms: each is offered once, in the forms' order.
+        let mut seen = HashSet::new();
+        let names = all.iter().flat_map(|form| form.names());
+        nearest_of(fold, names.filter(|name| seen.insert(name.clone())))
     };
     match near {
         Some(near) => error.hint(format!("did you mean `{near}`?")),

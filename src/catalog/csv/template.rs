@@ -1,9 +1,7 @@
 //! Empty files to fill in, and what their columns mean.
 
 use super::export::{CsvFile, job_file, measured_files, part_file};
-use super::form::Form;
 use super::holds::{Forms, Holds};
-use super::part_form;
 use crate::error::Result;
 use crate::model::kinds::Kinds;
 use crate::model::length::Unit;
@@ -25,16 +23,8 @@ pub fn templates(kinds: Kinds) -> Vec<CsvFile> {
 /// An input error that names the nearest kind where there is none of this name.
 pub fn column_help(kinds: Kinds, kind: &str) -> Result<Vec<(&'static str, &'static str)>> {
     let forms = Forms::new(kinds);
-    Ok(match Holds::asked(kinds, kind)? {
-        Holds::Parts(Some(kind)) => help(&part_form::form(kind)),
-        Holds::Parts(None) => Vec::new(),
-        Holds::Jobs => help(&forms.job),
-        Holds::Pieces => help(&forms.piece),
-        Holds::Readings => help(&forms.reading),
-        Holds::Instruments => help(&forms.instrument),
-    })
-}
-
-fn help<W>(form: &Form<W>) -> Vec<(&'static str, &'static str)> {
-    form.fields.iter().map(|field| (field.key, field.about)).collect()
+    let holds = Holds::asked(kinds, kind)?;
+    let at = if let Holds::Parts(Some(kind)) = holds { forms.of_kind(kind) } else { Some(0) };
+    let of = forms.of(holds);
+    Ok(at.and_then(|at| of.get(at)).map(|form| form.help()).unwrap_or_default())
 }

@@ -1,8 +1,7 @@
 //! Several readings in one cell, as somebody writes them down who reads one place after another.
 
-use super::cells::{Item, in_column, pointed, without_side};
-use super::form::Place;
-use super::part_form::PROUD;
+use super::cells::{Cell, in_column, pointed, without_side};
+use super::form::{ColumnRef, PROUD};
 use crate::error::{Error, Result};
 use crate::model::kinds::{DimSpec, Quantity};
 use crate::model::length::{Length, Scale, Unit};
@@ -12,10 +11,10 @@ use crate::model::part::{read_plain, show_value};
 /// in a column that names the unit the numbers are bare.
 pub(super) fn read_values(
     spec: &DimSpec,
-    item: &Item<'_>,
+    cell: &Cell<'_>,
     decimal_comma: bool,
 ) -> Result<Vec<i64>> {
-    let (text, sign) = if spec.key == PROUD { without_side(item.text)? } else { (item.text, 1) };
+    let (text, sign) = if spec.key == PROUD { without_side(cell.text)? } else { (cell.text, 1) };
     let words = text.split(|c: char| c.is_whitespace() || c == '|');
     // A comma with a blank behind it separates; any other one is a decimal comma.
     let words = words.map(|word| word.strip_suffix(',').unwrap_or(word));
@@ -28,7 +27,7 @@ pub(super) fn read_values(
             None => Length::parse(&number).map(|length| sign * length.nm()),
         }
     };
-    let Place { scale, .. } = item.place;
+    let ColumnRef { scale, .. } = cell.at;
     if spec.quantity != Quantity::Length && scale.is_some() {
         return Err(Error::input(format!("`{}` is no length", spec.key))
             .hint("write its readings into the column `value`"));
@@ -98,8 +97,8 @@ mod tests {
 
     fn read(dimension: (&str, &str), text: &str, scale: Option<Scale>) -> Result<Vec<i64>> {
         let spec = Kinds::standard().get(dimension.0).unwrap().dim(dimension.1).unwrap();
-        let place = Place { field: 0, aspect: Aspect::Value, scale };
-        read_values(spec, &Item { place, column: "value", text }, false)
+        let at = ColumnRef { field: 0, aspect: Aspect::Value, scale };
+        read_values(spec, &Cell { at, column: "value", text }, false)
     }
 
     const THICKNESS: (&str, &str) = ("flywheel", "thickness");

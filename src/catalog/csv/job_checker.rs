@@ -12,13 +12,13 @@ use crate::model::pieces::{Measurements, Specimen, part_and_label};
 
 /// The parts and pieces that a job may name.
 #[derive(Debug)]
-pub(super) struct Shelf<'a> {
+pub(super) struct JobChecker<'a> {
     kinds: Kinds,
     parts: HashMap<&'a str, &'a Part>,
     pieces: HashMap<&'a str, Vec<&'a Specimen>>,
 }
 
-impl<'a> Shelf<'a> {
+impl<'a> JobChecker<'a> {
     /// These parts and pieces; of two parts with one number the later one counts.
     pub(super) fn new(
         kinds: Kinds,
