@@ -59,14 +59,6 @@ fn without_mark(text: &str, what: &str) -> Result<()> {
     Ok(())
 }
 
-/// Names quoted and joined, the first five in full.
-pub(super) fn some_of(names: &[String]) -> String {
-    let shown: Vec<String> = names.iter().take(5).map(|name| format!("`{name}`")).collect();
-    let more = names.len().saturating_sub(5);
-    let list = shown.join(", ");
-    if more == 0 { list } else { format!("{list} and {more} more") }
-}
-
 #[cfg(test)]
 mod tests {
     use super::*;
@@ -84,11 +76,5 @@ mod tests {
                 && check_part_id("A#1").is_err()
                 && check_part_id("A-1").is_ok()
         );
-    }
-
-    #[test]
-    fn a_long_list_of_names_is_cut() {
-        let names: Vec<String> = (1..=7).map(|n| n.to_string()).collect();
-        assert_eq!(some_of(&names), "`1`, `2`, `3`, `4`, `5` and 2 more");
     }
 }

@@ -7,13 +7,14 @@ use rusqlite::{Connection, Rows, params};
 use super::believed::{believed, entry, in_row};
 use super::csv::part_columns;
 use super::fault::Fault;
-use super::names::{check_part_id, some_of};
+use super::names::check_part_id;
 use super::{Reader, Stored, Writer};
 use crate::error::{Error, Result};
 use crate::model::faces::Names;
 use crate::model::history::{Change, Subject};
 use crate::model::kinds::Kinds;
 use crate::model::part::Part;
+use crate::model::words::{plural, quoted};
 
 /// Which parts are loaded.
 pub(super) enum Which<'a> {
@@ -287,9 +288,9 @@ impl Stored for Part {
         let id = &self.id;
         let jobs = writer.reader().jobs_naming(id)?;
         if !jobs.is_empty() {
-            let list = some_of(&jobs);
-            let noun = if jobs.len() == 1 { "job" } else { "jobs" };
-            return Err(Error::input(format!("`{id}` is named by the {noun} {list}"))
+            let noun = plural(jobs.len() as u128, "job");
+            let message = format!("`{id}` is named by the {noun} {}", quoted(&jobs));
+            return Err(Error::input(message)
                 .hint("edit the job first, or use `part retire`: retired parts leave the search"));
         }
         if writer.told(was_measured(writer.conn(), number))? {

@@ -9,7 +9,7 @@ use super::parts::Wanted;
 use super::{jobs, measured, parts};
 use crate::error::{Error, Result};
 use crate::model::job::Job;
-use crate::model::kinds::{Kinds, nearest};
+use crate::model::kinds::Kinds;
 use crate::model::library::Library;
 use crate::model::part::Part;
 use crate::model::pieces::{Instrument, Measurements, Specimen, part_and_label};
@@ -200,10 +200,7 @@ impl<'c> Reader<'c> {
 
     pub(super) fn with_nearest(&self, error: Error, id: &str, sql: &str) -> Error {
         match self.told(names(self.conn, sql)) {
-            Ok(known) => match nearest(id, known.iter().map(String::as_str)) {
-                Some(near) => error.hint(format!("did you mean `{near}`?")),
-                None => error,
-            },
+            Ok(known) => error.near(id, known.iter().map(String::as_str), ""),
             Err(failure) => failure,
         }
     }

@@ -4,7 +4,7 @@ use super::args::Search;
 use super::names::{slot, slot_pair};
 use crate::error::{Error, Result};
 use crate::model::kept::{Kind, Question};
-use crate::model::kinds::{Kinds, nearest};
+use crate::model::kinds::Kinds;
 use crate::model::library::Library;
 use crate::model::money::Cents;
 use crate::solve::ask::{Ask, Order};
@@ -34,11 +34,7 @@ pub(super) fn ask(search: &Search, library: &Library, order: Order) -> Result<As
     for id in &search.skip {
         if library.find(id).is_none() {
             let error = Error::input(format!("`--skip`: there is no part `{id}` in the catalog"));
-            let near = nearest(id, library.parts.iter().map(|part| part.id.as_str()));
-            return Err(match near {
-                Some(near) => error.hint(format!("did you mean `{near}`?")),
-                None => error,
-            });
+            return Err(error.near(id, library.parts.iter().map(|part| part.id.as_str()), ""));
         }
     }
     let budget = search.budget.as_deref().map(Cents::parse).transpose();
@@ -51,8 +47,8 @@ pub(super) fn ask(search: &Search, library: &Library, order: Order) -> Result<As
         open: slots(&search.open, "`--open`")?,
         on_hand: search.on_hand,
         budget: budget.map_err(|error| error.at("`--budget`"))?,
-        at_least: search.at_least.grade(),
-        order: search.order.map_or(order, super::args::By::order),
+        at_least: search.at_least,
+        order: search.order.unwrap_or(order),
         show_failed: search.show_failed,
         counts: true,
         explain: false,

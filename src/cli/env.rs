@@ -170,7 +170,7 @@ impl<'e> Env<'e> {
 
     /// For whom tables are made.
     pub(super) fn view(&self, common: &Common) -> View {
-        View { unit: common.units.unit(), width: self.width() }
+        View { unit: common.units, width: self.width() }
     }
 }
 

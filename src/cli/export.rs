@@ -10,9 +10,10 @@ use crate::catalog::csv::{CsvFile, export, export_one, templates, to_write, writ
 use crate::error::{Error, Result};
 use crate::model::house::House;
 use crate::model::library::Library;
+use crate::model::words::count;
 
 pub(super) fn run(common: &Common, args: &Export, env: &mut Env<'_>) -> Result<Reply> {
-    let unit = common.units.unit();
+    let unit = common.units;
     let kind = args.kind.as_deref();
     let (library, jobs) = if args.templates {
         (Library::new(env.kinds, Vec::new(), House::default()), Vec::new())
@@ -42,8 +43,7 @@ pub(super) fn run(common: &Common, args: &Export, env: &mut Env<'_>) -> Result<R
         let path = directory.join(&file.name);
         match file.rows {
             0 if args.templates => format!("{}\n", path.display()),
-            1 => format!("{}: 1 row\n", path.display()),
-            rows => format!("{}: {rows} rows\n", path.display()),
+            rows => format!("{}: {}\n", path.display(), count(rows as u128, "row")),
         }
     });
     Ok(Reply::stored(lines.collect::<String>()))

@@ -6,6 +6,7 @@ use super::{Reply, place};
 use crate::catalog::Access;
 use crate::catalog::csv::{FileCount, Imported, Options, Source, Tally, import};
 use crate::error::Result;
+use crate::model::words::count;
 
 pub(super) fn run(common: &Common, args: &Import, env: &mut Env<'_>) -> Result<Reply> {
     let sources = args.files.iter().map(|path| Source::read(path)).collect::<Result<Vec<_>>>()?;
@@ -19,10 +20,7 @@ pub(super) fn run(common: &Common, args: &Import, env: &mut Env<'_>) -> Result<R
     let imported = import(&mut catalog, &place::stamp(common, env), &sources, &options)?;
     place::tell_of_new(&catalog, env);
     env.warn(&imported.warnings);
-    let rows = |file: &FileCount| {
-        let rows = if file.rows == 1 { "row" } else { "rows" };
-        format!("{}: {} {rows}\n", file.name, file.rows)
-    };
+    let rows = |file: &FileCount| format!("{}: {}\n", file.name, count(file.rows as u128, "row"));
     let files: String = imported.files.iter().map(rows).collect();
     let (parts, jobs) = (tally(&imported.parts), tally(&imported.jobs));
     let measured = measured(&imported);

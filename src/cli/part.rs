@@ -2,7 +2,7 @@
 
 use super::args::{Common, Part as Args};
 use super::env::Env;
-use super::{Reply, names, place};
+use super::{Reply, place};
 use crate::catalog::csv::{add_part, column_help, edit_part};
 use crate::catalog::{Access, Writer};
 use crate::error::Result;
@@ -47,7 +47,7 @@ pub(super) fn run(common: &Common, args: Args, env: &mut Env<'_>) -> Result<Repl
             Ok(format!("removed {id}\n"))
         }),
         Args::Keys { kind } => {
-            let kind = names::kind(env.kinds, &kind)?;
+            let kind = env.kinds.named(&kind)?;
             let columns = column_help(env.kinds, kind.key)?;
             Ok(Reply::good(report::columns(kind.name, &columns, env.view(common))))
         }
@@ -56,7 +56,7 @@ pub(super) fn run(common: &Common, args: Args, env: &mut Env<'_>) -> Result<Repl
 
 fn list(common: &Common, kind: Option<&str>, retired: bool, env: &Env<'_>) -> Result<Reply> {
     let library = place::open(common, env, Access::Read)?.load_library()?;
-    let kind = kind.map(|name| names::kind(env.kinds, name)).transpose()?;
+    let kind = kind.map(|name| env.kinds.named(name)).transpose()?;
     let of_kind = |part: &&Part| kind.is_none_or(|kind| part.kind.key == kind.key);
     let (wanted, hidden): (Vec<&Part>, Vec<&Part>) =
         library.parts.iter().filter(of_kind).partition(|part| part.retired == retired);

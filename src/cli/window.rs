@@ -8,7 +8,6 @@ use crate::catalog::Access;
 use crate::catalog::csv::edit_job;
 use crate::error::{Error, Result};
 use crate::model::house::{EDGE_KEYS, House};
-use crate::model::kinds::nearest;
 use crate::report;
 
 pub(super) fn run(common: &Common, args: Args, env: &mut Env<'_>) -> Result<Reply> {
@@ -37,7 +36,7 @@ fn set(common: &Common, pairs: &[String], env: &mut Env<'_>) -> Result<Reply> {
         writer.save_house(&house)?;
         Ok(house)
     })?;
-    let settings = house.settings(kinds, common.units.unit());
+    let settings = house.settings(kinds, common.units);
     let named = |key: &str| {
         pairs.iter().any(|text| text.split_once('=').is_some_and(|(named, _)| named.trim() == key))
     };
@@ -54,11 +53,8 @@ fn set_of_job(common: &Common, id: &str, pairs: &[String], env: &mut Env<'_>) ->
         let (key, _) = pair(text)?;
         if !EDGE_KEYS.contains(&key) {
             let error = Error::input(format!("`{key}` is no edge of a job's window"));
-            let hint = match nearest(key, EDGE_KEYS) {
-                Some(near) => format!("did you mean `{near}`?"),
-                None => format!("a job sets {}", EDGE_KEYS.join(", ")),
-            };
-            return Err(error.hint(hint));
+            let all = format!("a job sets {}", EDGE_KEYS.join(", "));
+            return Err(error.near(key, EDGE_KEYS, all));
         }
     }
     let job = place::change(common, env, Access::Write, |writer| {

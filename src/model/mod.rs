@@ -14,3 +14,4 @@ pub mod library;
 pub mod money;
 pub mod part;
 pub mod pieces;
+pub mod words;

@@ -1,8 +1,9 @@
 //! Cells that several tables share.
 
-use super::spoken::{Spoken, count};
+use super::spoken::Spoken;
 use crate::model::entry::Basis;
 use crate::model::length::Length;
+use crate::model::words::count;
 use crate::stack::checks::Outcome;
 use crate::stack::choice::{Bench, Fill};
 use crate::stack::fit::Fit;

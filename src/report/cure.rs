@@ -2,9 +2,10 @@
 
 use super::page::{Grid, Page};
 use super::recommend::{consequences, ranked, title};
-use super::spoken::{Spoken, count};
+use super::spoken::Spoken;
 use super::{View, cells, sentences};
 use crate::model::length::Length;
+use crate::model::words::count;
 use crate::stack::answer::{Cure, Remedy, Trouble};
 use crate::stack::choice::Bench;
 use crate::stack::crosscheck::Agreement;

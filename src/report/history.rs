@@ -6,9 +6,9 @@ use super::View;
 use super::json::{self, L};
 use super::page::Page;
 use super::rows;
-use super::spoken::count;
 use crate::model::history::{Change, Deed, Event, Held, Stamp, Subject};
 use crate::model::length::Unit;
+use crate::model::words::count;
 
 /// Events under the commands that they came with, the newest last.
 pub fn table(events: &[Event], earlier: usize, view: View) -> String {

@@ -7,10 +7,11 @@ use super::json::text;
 use super::page::{Grid, Page};
 use super::rows::write;
 use super::shop::value_shown;
-use super::spoken::{Spoken, count};
+use super::spoken::Spoken;
 use crate::measure::inspection::{Found, Remark, Topic};
 use crate::model::kinds::Quantity;
 use crate::model::length::Length;
+use crate::model::words::count;
 use crate::stack::inspection::Inspection;
 
 /// What a topic's remarks have in common.

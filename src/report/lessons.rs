@@ -3,12 +3,13 @@
 use super::View;
 use super::page::{Grid, Page};
 use super::shop::value_shown;
-use super::spoken::{Spoken, count};
+use super::spoken::Spoken;
 use crate::measure::findings::{Family, Findings, Measured};
 use crate::measure::lessons::{Lesson, lessons as taught};
 use crate::model::entry::Entry;
 use crate::model::kinds::{DimSpec, Quantity};
 use crate::model::length::{Length, Ratio, Unit, fixed};
+use crate::model::words::count;
 
 /// How many pieces are shown one by one.
 const SHOWN: usize = 20;

@@ -3,8 +3,9 @@
 use super::page::{Grid, Page};
 use super::recommend::next;
 use super::sentences;
-use super::spoken::{Spoken, count};
+use super::spoken::Spoken;
 use crate::model::length::{Length, Ratio, Unit, divide_half_away, fixed};
+use crate::model::words::count;
 use crate::stack::fit::Fit;
 use crate::stack::measuring::{Decision, Dimension, ToMeasure};
 use crate::stack::trial::Span;

@@ -3,13 +3,13 @@
 use super::View;
 use super::page::{Grid, Page};
 use super::shop::pair;
-use super::spoken::count;
 use crate::measure::statistics::Sample;
 use crate::model::kinds::Quantity;
 use crate::model::length::{Length, Ratio, Unit};
 use crate::model::library::Library;
 use crate::model::part::show_value;
 use crate::model::pieces::{Instrument, LimitOfError, Measurements, ReadingSet, Specimen};
+use crate::model::words::count;
 
 /// A list of pieces.
 pub fn piece_list(

@@ -1,10 +1,11 @@
 //! What an answer says in sentences: verdicts, what is wrong, what forbids a cure, what to do next.
 
-use super::spoken::{Spoken, capital, count, list, setter};
+use super::spoken::{Spoken, capital, setter};
 use crate::model::house::EDGE_KEYS;
 use crate::model::kinds::{Kinds, Quantity};
 use crate::model::length::{Length, Ratio, Unit};
 use crate::model::part::{Entry, show_value};
+use crate::model::words::{count, list};
 use crate::stack::answer::{Change, Forbidden, LeftOut, Trouble};
 use crate::stack::checks::{Check, Outcome};
 use crate::stack::choice::Bench;

@@ -2,12 +2,12 @@
 
 use super::View;
 use super::page::{Grid, Page};
-use super::spoken::count;
 use crate::model::house::{EDGE_KEYS, House, Limits};
 use crate::model::job::{Job, READINGS, Word};
 use crate::model::kinds::{Kinds, Quantity};
 use crate::model::length::{Length, Unit};
 use crate::model::part::{Entry, Part, show_value};
+use crate::model::words::count;
 
 /// A list of parts.
 pub fn part_list(parts: &[&Part], house: &House, retired_hidden: usize, view: View) -> String {

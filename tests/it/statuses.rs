@@ -50,7 +50,7 @@ fn an_unknown_name_is_refused_with_the_nearest() {
         "window set stroke_margn='0.1 in'",
         2,
         "error: `stroke_margn`: `stroke_margn` is no house number\n  hint: did you mean \
-         `stroke_margin`? `window show` lists all\n",
+         `stroke_margin`?\n",
     );
     program.refuses(
         "window set --job tight-slate preload_mn='0.5 in'",

@@ -1,7 +1,7 @@
 //! Things by hand: `KEY=VALUE` pairs are the cells of one row.
 
 use super::cells::{Cell, Row, Wrongs};
-use super::form::{Columns, Form, folded};
+use super::form::{Columns, Form};
 use super::holds::Holds;
 use super::job_checker::numbers;
 use super::plan_measured::recounted;
@@ -10,7 +10,7 @@ use super::{instrument_form, job_form, part_form, piece_form, reading_form};
 use crate::catalog::Writer;
 use crate::error::{Error, Result};
 use crate::model::job::Job;
-use crate::model::kinds::{KindSpec, Kinds};
+use crate::model::kinds::{KindSpec, Kinds, folded};
 use crate::model::part::Part;
 use crate::model::pieces::{
     Condition, Instrument, PIECE_MARK, ReadingSet, Specimen, part_and_label,
@@ -247,9 +247,10 @@ fn row<'a>(form: &dyn Columns, pairs: &'a [String], beside: &[&str]) -> Result<R
             Some(at) => cells.push(Cell { at, column, text: text.trim() }),
             None => {
                 let error = Error::input("this key is not known");
-                let near = form.nearest(&key).map(|near| format!("did you mean `{near}`?"));
-                let hint = near.unwrap_or_else(|| "the templates list every key".into());
-                wrongs.push((column.to_string(), error.hint(hint)));
+                let names = form.names();
+                let known = names.iter().map(String::as_str);
+                let error = error.near(&key, known, "the templates list every key");
+                wrongs.push((column.to_string(), error));
             }
         }
     }

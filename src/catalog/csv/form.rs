@@ -7,7 +7,7 @@ use super::cells::{Cell, Change, Row};
 use crate::error::{Error, Result};
 use crate::model::history::{Change as Difference, Held};
 use crate::model::job::Word;
-use crate::model::kinds::{Quantity, nearest};
+use crate::model::kinds::Quantity;
 use crate::model::length::{Scale, Unit};
 use crate::model::part::{Entry, show_value};
 
@@ -386,11 +386,6 @@ pub(super) trait Columns {
 
     /// Whether a field may be changed by an edit.
     fn is_fixed(&self, at: usize) -> bool;
-
-    /// The known name that is nearest to `found`.
-    fn nearest(&self, found: &str) -> Option<String> {
-        nearest_of(found, self.names().into_iter())
-    }
 }
 
 impl<T> Columns for Form<T> {
@@ -439,20 +434,6 @@ pub(super) fn column_name(key: &str, aspect: Aspect) -> String {
     }
 }
 
-/// The nearest of some names, where one is near at all.
-pub(super) fn nearest_of(found: &str, names: impl Iterator<Item = String>) -> Option<String> {
-    let names: Vec<String> = names.collect();
-    nearest(found, names.iter().map(String::as_str)).map(String::from)
-}
-
-/// A name as it is compared: small letters, and underscores for spaces and hyphens.
-pub(super) fn folded(name: &str) -> String {
-    name.trim()
-        .chars()
-        .map(|c| if c == ' ' || c == '-' { '_' } else { c.to_ascii_lowercase() })
-        .collect()
-}
-
 #[cfg(test)]
 mod tests {
     use super::*;
@@ -491,15 +472,12 @@ mod tests {
     }
 
     #[test]
-    fn the_nearest_column_is_named() {
-        assert_eq!(form().nearest("thicknes").as_deref(), Some("thickness"));
-        assert_eq!(form().nearest("thickness_tol_inch").as_deref(), Some("thickness_tol_in"));
-        assert_eq!(form().nearest("colour_of_paint"), None);
-    }
-
-    #[test]
-    fn names_are_compared_without_case_spaces_and_hyphens() {
-        assert_eq!(folded(" Crank Protrusion-tol "), "crank_protrusion_tol");
+    fn every_way_of_writing_a_column_has_a_name() {
+        let names = form().names();
+        for known in ["thickness", "thickness_tol_in", "finger_ratio_tol", "preload_min_mm"] {
+            assert!(names.iter().any(|name| name == known), "{known}");
+        }
+        assert!(!names.iter().any(|name| name == "finger_ratio_bar"));
     }
 
     #[test]

@@ -1,11 +1,11 @@
 //! What a file can hold, and the form of each row that it may have.
 
-use super::form::{Columns, Form, folded, nearest_of};
+use super::form::{Columns, Form};
 use super::reading_form::ReadingRow;
 use super::{instrument_form, job_form, part_form, piece_form, reading_form};
-use crate::error::{Error, Result};
+use crate::error::Result;
 use crate::model::job::Job;
-use crate::model::kinds::{KindSpec, Kinds};
+use crate::model::kinds::{KindSpec, Kinds, folded};
 use crate::model::part::Part;
 use crate::model::pieces::{Instrument, Specimen};
 
@@ -89,16 +89,8 @@ impl Holds {
     ///
     /// Names the nearest kind.
     pub(crate) fn asked(kinds: Kinds, name: &str) -> Result<Self> {
-        Self::named(kinds, name).ok_or_else(|| {
-            let others = OTHERS.iter().map(|(_, many, _)| (*many).to_string());
-            match nearest_of(&folded(name), others) {
-                Some(near) if kinds_near(kinds, name).is_none() => {
-                    Error::input(format!("`{}` is no kind of part", name.trim()))
-                        .hint(format!("did you mean `{near}`?"))
-                }
-                _ => unknown_kind(kinds, name),
-            }
-        })
+        let others = OTHERS.iter().map(|(_, many, _)| *many);
+        Self::named(kinds, name).ok_or_else(|| kinds.no_kind(name, others))
     }
 
     /// What one of its rows is.
@@ -117,18 +109,4 @@ impl Holds {
             Self::Instruments => &["instrument"],
         }
     }
-}
-
-fn kinds_near(kinds: Kinds, name: &str) -> Option<String> {
-    nearest_of(&folded(name), kinds.iter().map(|kind| kind.key.to_string()))
-}
-
-/// The error for a kind that there is not.
-pub(super) fn unknown_kind(kinds: Kinds, name: &str) -> Error {
-    let error = Error::input(format!("`{}` is no kind of part", name.trim()));
-    if let Some(near) = kinds_near(kinds, name) {
-        return error.hint(format!("did you mean `{near}`?"));
-    }
-    let keys: Vec<&str> = kinds.iter().map(|kind| kind.key).collect();
-    error.hint(format!("kinds are {}", keys.join(", ")))
 }

@@ -1,10 +1,10 @@
 //! The columns of a part.
 
 use super::cells::{Cell, Row, pointed};
-use super::form::{Field, Form, Member, folded, member};
+use super::form::{Field, Form, Member, member};
 use crate::error::{Error, Result};
 use crate::model::faces::Names;
-use crate::model::kinds::KindSpec;
+use crate::model::kinds::{KindSpec, folded};
 use crate::model::money::Cents;
 use crate::model::part::Part;
 

@@ -3,7 +3,7 @@
 use std::collections::{BTreeMap, HashMap, HashSet};
 
 use super::cells::{Row, Wrongs};
-use super::holds::{Forms, Holds, unknown_kind};
+use super::holds::{Forms, Holds};
 use super::job_checker::{JobChecker, numbers};
 use super::part_form;
 use super::problems::Problems;
@@ -260,7 +260,7 @@ impl<'a> Planner<'a> {
         let given = match sheet.kind(record) {
             Some((column, name)) => {
                 let Some(Holds::Parts(Some(kind))) = Holds::named(kinds, name) else {
-                    return Err((Some(column), unknown_kind(kinds, name)));
+                    return Err((Some(column), kinds.no_kind(name, [])));
                 };
                 if default.is_some_and(|default| default != kind) {
                     let expected = default.map_or("", |default| default.key);

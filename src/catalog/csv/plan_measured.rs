@@ -11,7 +11,7 @@ use super::{piece_form, reading_form};
 use crate::catalog::names::check_label;
 use crate::error::{Error, Result};
 use crate::measure::slips::{Expected, suspicion};
-use crate::model::kinds::{DimSpec, nearest};
+use crate::model::kinds::DimSpec;
 use crate::model::length::Unit;
 use crate::model::part::Part;
 use crate::model::pieces::{Condition, Measurements, ReadingSet, Specimen};
@@ -169,10 +169,7 @@ impl Planner<'_> {
         let mut known: Vec<&str> =
             known.chain(self.part_places.keys().map(String::as_str)).collect();
         known.sort_unstable();
-        Err(match nearest(id, known) {
-            Some(near) => error.hint(format!("did you mean `{near}`?")),
-            None => error.hint("add it, or name its file in the same import"),
-        })
+        Err(error.near(id, known, "add it, or name its file in the same import"))
     }
 
     /// Checks the piece of a row of readings; returns it where the row makes it.
@@ -214,10 +211,7 @@ impl Planner<'_> {
             return Ok(());
         }
         let error = Error::input(format!("there is no instrument `{name}` in the catalog"));
-        Err(match nearest(name, names) {
-            Some(near) => error.hint(format!("did you mean `{near}`?")),
-            None => error.hint("add it by `instruments.csv` or with `instrument add`"),
-        })
+        Err(error.near(name, names, "add it by `instruments.csv` or with `instrument add`"))
     }
 }
 

@@ -8,6 +8,7 @@ use std::path::Path;
 use super::text::join;
 use crate::catalog::disk::{Workshop, around, plain};
 use crate::error::{Error, Result, cut};
+use crate::model::words::{count, plural};
 
 /// How many bad rows are told in full, and how much of each.
 const ROWS: usize = 20;
@@ -68,13 +69,12 @@ impl Problems {
     pub(super) fn into_error(mut self, files: &[String], list: Option<&Path>) -> Error {
         self.held.sort_by_key(|problem| (problem.file, problem.line));
         let rows = self.rows.len();
-        let noun = if rows == 1 { "bad row" } else { "bad rows" };
         // A lone mistake is said in one line.
         let alone = self.held.len() == 1;
         let mut message = if alone {
             "nothing was stored:".to_string()
         } else {
-            format!("nothing was stored: {rows} {noun}")
+            format!("nothing was stored: {}", count(rows as u128, "bad row"))
         };
         let before = if alone { " " } else { "\n  " };
         let of_rows = self.held.chunk_by(|a, b| (a.file, a.line) == (b.file, b.line));
@@ -93,8 +93,7 @@ impl Problems {
             }
         }
         if let Some(more @ 1..) = rows.checked_sub(ROWS) {
-            let noun = if more == 1 { "bad row" } else { "bad rows" };
-            let _ = write!(message, "\n  and {more} more {noun}");
+            let _ = write!(message, "\n  and {more} more {}", plural(more as u128, "bad row"));
         }
         let Some(list) = list else {
             let error = Error::input(message);

@@ -3,13 +3,13 @@
 use std::collections::HashSet;
 
 use super::cells::Cell;
-use super::form::{ColumnRef, folded, nearest_of};
+use super::form::ColumnRef;
 use super::holds::{Forms, Holds};
 use super::problems::Problems;
 use super::source::Source;
 use super::text::{Record, separator, split};
 use crate::error::{Error, Result};
-use crate::model::kinds::Kinds;
+use crate::model::kinds::{Kinds, folded};
 
 /// More columns than all kinds have in all their ways of writing them.
 const MOST_COLUMNS: usize = 5000;
@@ -231,16 +231,10 @@ fn unknown_column(forms: &Forms, holds: Holds, scope: Option<usize>, fold: &str)
             return error.hint(format!("a {own} has none; it belongs to {others}"));
         }
     }
-    let near = if let Some(only) = scope {
-        all[only].nearest(fold)
-    } else {
-        // One name stands in many forms: each is offered once, in the forms' order.
-        let mut seen = HashSet::new();
-        let names = all.iter().flat_map(|form| form.names());
-        nearest_of(fold, names.filter(|name| seen.insert(name.clone())))
-    };
-    match near {
-        Some(near) => error.hint(format!("did you mean `{near}`?")),
-        None => error.hint("the templates list every column"),
-    }
+    // One name stands in many forms: each is offered once, in the forms' order.
+    let mut seen = HashSet::new();
+    let in_scope = all.iter().enumerate().filter(|(at, _)| scope.is_none_or(|only| only == *at));
+    let names = in_scope.flat_map(|(_, form)| form.names());
+    let names: Vec<String> = names.filter(|name| seen.insert(name.clone())).collect();
+    error.near(fold, names.iter().map(String::as_str), "the templates list every column")
 }

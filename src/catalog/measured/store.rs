@@ -5,7 +5,7 @@ use rusqlite::{Connection, OptionalExtension as _, Row, params};
 use super::instruments::instrument_number;
 use crate::catalog::csv::piece_columns;
 use crate::catalog::fault::Fault;
-use crate::catalog::names::{check_label, some_of};
+use crate::catalog::names::check_label;
 use crate::catalog::parts::{self, unknown};
 use crate::catalog::{Reader, Stored, Writer};
 use crate::error::{Error, Result};
@@ -13,6 +13,7 @@ use crate::model::history::{Change, Deed, Held, Subject};
 use crate::model::kinds::{KindSpec, Kinds};
 use crate::model::part::{Entry, check_value};
 use crate::model::pieces::{PIECE_MARK, ReadingSet, Specimen};
+use crate::model::words::{plural, quoted};
 
 /// The row's number of a piece.
 pub(in crate::catalog) fn piece_number(
@@ -110,8 +111,9 @@ impl Stored for Specimen {
         if jobs.is_empty() {
             return Ok(());
         }
-        let list = some_of(&jobs);
-        Err(Error::input(format!("`{name}` is named by the job {list}")).hint("edit the job first"))
+        let (noun, jobs) = (plural(jobs.len() as u128, "job"), quoted(&jobs));
+        Err(Error::input(format!("`{name}` is named by the {noun} {jobs}"))
+            .hint("edit the job first"))
     }
 
     fn delete(&self, writer: &Writer<'_>, number: i64) -> Result<()> {

@@ -175,7 +175,7 @@ fn grid(bench: &Bench<'_>, told: &Comparison<'_>, then: &[StackThen], unit: Unit
 fn remarks(stack: &Today<'_>) -> Vec<String> {
     let now = match &stack.now {
         Ok(now) => now,
-        Err(error) => return vec![error.to_string().lines().next().unwrap_or_default().into()],
+        Err(error) => return vec![error.message().to_string()],
     };
     let (then, now) = (&stack.then.fails, sentences::failed(now));
     let new = now.iter().filter(|name| !then.iter().any(|known| known == *name));
