@@ -3,7 +3,7 @@
 use rusqlite::Connection;
 
 use super::fault::Fault;
-use super::{Reader, Writer};
+use super::{Reader, Writer, seal};
 use crate::error::Result;
 use crate::model::history::{Change, Deed, Held, Subject};
 use crate::model::house::House;
@@ -50,6 +50,7 @@ impl Writer<'_> {
                 self.execute("INSERT INTO setting VALUES (?1, ?2)", values)?;
             }
         }
+        self.seal(&seal::HOUSE, 0)?;
         self.record_as(Subject::House, "", None, Deed::Changed, &changes)
     }
 }

@@ -8,6 +8,7 @@ use super::fault::Fault;
 use super::measured;
 use super::names::check_id;
 use super::parts::{self, unknown};
+use super::seal::{self, Sealed};
 use super::{Reader, Stored, Writer};
 use crate::error::{Error, Result};
 use crate::model::history::{Change, Subject};
@@ -224,6 +225,8 @@ fn remove(conn: &Connection, number: i64) -> Result<(), Fault> {
 /// [`crate::model::library::Library::check_job`].
 impl Stored for Job {
     const SUBJECT: Subject = Subject::Job;
+
+    const SEALED: &'static Sealed = &seal::JOB;
 
     fn called(&self) -> (String, Option<&str>) {
         (self.id.clone(), None)

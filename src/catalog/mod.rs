@@ -30,6 +30,7 @@ mod open;
 mod parts;
 mod reader;
 mod schema;
+mod seal;
 mod values;
 mod writer;
 

@@ -13,7 +13,7 @@ use super::disk::{Directories, Workshop, around, plain};
 use super::fault::Fault;
 use super::migrations::{self, MIGRATIONS, State};
 use super::schema::Schema;
-use super::{Access, measured};
+use super::{Access, measured, seal};
 use crate::error::{Error, Result};
 use crate::model::kinds::nearest;
 
@@ -228,12 +228,19 @@ fn update(conn: &mut Connection) -> Result<(), Fault> {
 /// The first version of a catalog that has instruments.
 const WITH_INSTRUMENTS: usize = 2;
 
+/// The first version of a catalog whose things are sealed.
+const WITH_SEALS: usize = 5;
+
 /// Brings a catalog to the newest version. The published instruments come with the version that
-/// first has a place for them; from then on they are the shop's, to change or remove.
+/// first has a place for them; from then on they are the shop's, to change or remove. What was there
+/// before there were seals is sealed as it is.
 fn bring_up(tx: &Transaction<'_>) -> Result<(), Fault> {
     let before = migrations::migrate(tx, MIGRATIONS)?;
     if before < WITH_INSTRUMENTS {
         measured::seed(tx, &published_instruments()?)?;
+    }
+    if before < WITH_SEALS {
+        seal::seal_all(tx)?;
     }
     Ok(())
 }

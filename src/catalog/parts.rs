@@ -8,6 +8,7 @@ use super::believed::{believed, entry, in_row};
 use super::csv::part_columns;
 use super::fault::Fault;
 use super::names::check_part_id;
+use super::seal::{self, Sealed};
 use super::{Reader, Stored, Writer};
 use crate::error::{Error, Result};
 use crate::model::faces::Names;
@@ -244,6 +245,8 @@ pub(super) fn number(conn: &Connection, id: &str) -> Result<Option<i64>, Fault> 
 
 impl Stored for Part {
     const SUBJECT: Subject = Subject::Part;
+
+    const SEALED: &'static Sealed = &seal::PART;
 
     fn called(&self) -> (String, Option<&str>) {
         (self.id.clone(), Some(&self.id))

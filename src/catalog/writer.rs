@@ -8,6 +8,7 @@ use rusqlite::{Connection, Transaction};
 
 use super::fault::Fault;
 use super::reader::Reader;
+use super::seal::Sealed;
 use crate::error::{Error, Result};
 use crate::model::history::{Change, Deed, Stamp, Subject};
 use crate::model::kinds::Kinds;
@@ -16,6 +17,9 @@ use crate::model::kinds::Kinds;
 pub trait Stored: Sized {
     /// What the history calls it.
     const SUBJECT: Subject;
+
+    /// What of it is sealed.
+    const SEALED: &'static Sealed;
 
     /// Its name in the history, and the part number that it belongs to.
     fn called(&self) -> (String, Option<&str>);
@@ -92,7 +96,8 @@ impl<'c> Writer<'c> {
         if thing.number(&self.reader)?.is_some() {
             return Err(thing.taken());
         }
-        thing.write(self, None)?;
+        let number = thing.write(self, None)?;
+        self.seal(T::SEALED, number)?;
         self.record(thing, Deed::Added, &[])
     }
 
@@ -114,6 +119,7 @@ impl<'c> Writer<'c> {
         new.check(Some(old))?;
         let number = self.number_of(new)?;
         new.write(self, Some(number))?;
+        self.seal(T::SEALED, number)?;
         let changes = old.differences(self.reader.kinds, Some(new));
         self.record(new, Deed::Changed, &changes)
     }
@@ -127,6 +133,7 @@ impl<'c> Writer<'c> {
         let number = self.number_of(thing)?;
         thing.check_unused(self, number)?;
         thing.delete(self, number)?;
+        self.unseal(T::SEALED, number)?;
         let changes = thing.differences(self.reader.kinds, None);
         self.record(thing, Deed::Removed, &changes)
     }

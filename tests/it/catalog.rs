@@ -119,7 +119,7 @@ fn a_part_that_a_job_names_is_not_removed() {
         })
         .unwrap_err()
         .to_string();
-    assert!(error.contains("named by the jobs `blue car`, `red car`"), "{error}");
+    assert!(error.contains("named by the jobs `blue car` and `red car`"), "{error}");
     assert!(error.contains("part retire"), "{error}");
     catalog
         .write(&stamp(), |writer| {

@@ -151,3 +151,77 @@ fn check_looks_through_the_whole_file_and_tells_of_damage() {
     assert_eq!((ran.status, ran.out.as_str()), (3, ""));
     assert!(ran.err.contains("is damaged") && ran.err.contains("face"), "{}", ran.err);
 }
+
+#[test]
+fn a_value_that_changed_without_this_program_is_told() {
+    let program = Program::demo();
+    for line in [
+        "reading add FW-S1000#A thickness 1.001 1.002 in --condition used",
+        "window set stroke_margin='0.12 in'",
+    ] {
+        program.answer(line);
+    }
+    assert_eq!(program.run("answer keep tight-slate --fit --as today").status, 1);
+    let whole = fs::read(program.catalog()).unwrap();
+    let of = "part = (SELECT number FROM part WHERE id = 'FW-S1000')";
+    let job = "(SELECT number FROM job WHERE id = 'tight-slate')";
+    for (sql, told) in [
+        // Each of these could have been entered, and breaks no rule of the tables.
+        (
+            format!("UPDATE dimension SET value = value + 1 WHERE key = 'thickness' AND {of}"),
+            "the part `FW-S1000` is not as this program stored it",
+        ),
+        ("UPDATE part SET price_cents = 1 WHERE id = 'FW-S1000'".into(), "the part `FW-S1000` is"),
+        (format!("DELETE FROM face WHERE {of}"), "the part `FW-S1000` is not"),
+        (format!("DELETE FROM job_reading WHERE job = {job}"), "the job `tight-slate` is not"),
+        (
+            "DELETE FROM job_part WHERE job IN (SELECT number FROM job WHERE id = 'tight-slate');
+             DELETE FROM job WHERE id = 'tight-slate'"
+                .into(),
+            "is gone",
+        ),
+        ("UPDATE reading_value SET value = value + 254".into(), "the reading `1` is not"),
+        ("UPDATE piece SET condition = 'new'".into(), "the piece `FW-S1000#A` is not"),
+        (
+            "UPDATE instrument_limit SET error = error + 1 WHERE instrument = 1".into(),
+            "the instrument `",
+        ),
+        ("DELETE FROM setting".into(), "the setting `house numbers` is not"),
+        ("DELETE FROM seal WHERE of = 'part'".into(), "is not as this program stored it; and "),
+    ] {
+        fs::write(program.catalog(), &whole).unwrap();
+        assert!(program.run("check").status <= 1);
+        let conn = Connection::open(program.catalog()).unwrap();
+        conn.execute_batch(&sql).unwrap();
+        assert!(conn.changes() > 0, "{sql}");
+        drop(conn);
+        let ran = program.run("check");
+        assert_eq!((ran.status, ran.out.as_str()), (3, ""), "{sql}");
+        assert!(ran.err.contains("is damaged: ") && ran.err.contains(told), "{sql}: {}", ran.err);
+        assert_eq!(program.run("part list").status, 0, "{sql}: no answer notices");
+    }
+    // What another tool changed on purpose is taken over by an edit.
+    fs::write(program.catalog(), &whole).unwrap();
+    let conn = Connection::open(program.catalog()).unwrap();
+    conn.execute_batch("UPDATE part SET price_cents = 1 WHERE id = 'FW-S1000'").unwrap();
+    drop(conn);
+    assert_eq!(program.run("check").status, 3);
+    program.answer("part edit FW-S1000 notes=seen");
+    assert!(program.run("check").status <= 1);
+}
+
+#[test]
+fn an_answer_of_which_a_digit_changed_is_told() {
+    let program = Program::demo();
+    program.answer("answer keep worn-slate --fit --as today");
+    let conn = Connection::open(program.catalog()).unwrap();
+    let trigger = rusqlite::config::DbConfig::SQLITE_DBCONFIG_ENABLE_TRIGGER;
+    conn.set_db_config(trigger, false).unwrap();
+    conn.execute_batch("UPDATE answer SET stacks = replace(stacks, 'grade', 'grade ')").unwrap();
+    conn.execute_batch("UPDATE answer SET stacks = replace(stacks, 'grade ', 'grade')").unwrap();
+    assert_eq!(program.run("answer show today").status, 0, "it is as it was");
+    conn.execute_batch("UPDATE answer SET stacks = replace(stacks, '1', '2')").unwrap();
+    let ran = program.run("answer show today");
+    assert_eq!(ran.status, 3);
+    assert!(ran.err.contains("row `today`: it is not as it was kept"), "{}", ran.err);
+}

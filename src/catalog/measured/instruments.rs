@@ -6,6 +6,7 @@ use super::store::counted;
 use crate::catalog::csv::instrument_columns;
 use crate::catalog::fault::Fault;
 use crate::catalog::names::check_id;
+use crate::catalog::seal::{self, Sealed};
 use crate::catalog::{Reader, Stored, Writer};
 use crate::error::{Error, Result};
 use crate::model::history::{Change, Subject};
@@ -43,6 +44,8 @@ fn write(conn: &Connection, number: Option<i64>, instrument: &Instrument) -> Res
 
 impl Stored for Instrument {
     const SUBJECT: Subject = Subject::Instrument;
+
+    const SEALED: &'static Sealed = &seal::INSTRUMENT;
 
     fn called(&self) -> (String, Option<&str>) {
         (self.name.clone(), None)

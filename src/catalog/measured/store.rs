@@ -7,6 +7,7 @@ use crate::catalog::csv::piece_columns;
 use crate::catalog::fault::Fault;
 use crate::catalog::names::check_label;
 use crate::catalog::parts::{self, unknown};
+use crate::catalog::seal::{self, Sealed};
 use crate::catalog::{Reader, Stored, Writer};
 use crate::error::{Error, Result};
 use crate::model::history::{Change, Deed, Held, Subject};
@@ -60,6 +61,8 @@ pub(super) fn counted(conn: &Connection, sql: &str, number: i64) -> Result<i64, 
 /// A piece that was never measured can be taken out; what was read on one stays.
 impl Stored for Specimen {
     const SUBJECT: Subject = Subject::Piece;
+
+    const SEALED: &'static Sealed = &seal::PIECE;
 
     fn called(&self) -> (String, Option<&str>) {
         (self.id(), Some(&self.part))
@@ -173,6 +176,7 @@ impl Writer<'_> {
             None => None,
         };
         let number = self.told(insert_reading(self.conn(), piece, instrument, set))?;
+        self.seal(&seal::READING, number)?;
         let name = reading_name(number, &set.piece_id(), &set.dimension);
         self.record_as(Subject::Reading, &name, Some(&set.part), Deed::Added, &[])?;
         Ok(number)
@@ -211,6 +215,7 @@ impl Writer<'_> {
             Some((None, part, name)) => {
                 let sql = "UPDATE reading SET struck = ?2 WHERE number = ?1";
                 self.execute(sql, params![number, reason])?;
+                self.seal(&seal::READING, number)?;
                 let (field, to) = ("struck".to_string(), Held::Text(reason.into()));
                 let change = Change { field, from: Held::Blank, to };
                 let part = Some(part.as_str());
