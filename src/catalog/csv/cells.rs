@@ -2,7 +2,8 @@
 
 use std::borrow::Cow;
 
-use super::form::{Aspect, ColumnRef, Shape, column_name};
+use super::field::{Aspect, Shape};
+use super::form::{ColumnRef, column_name};
 use crate::error::{Error, Result};
 use crate::model::kinds::Quantity;
 use crate::model::length::{Length, Scale};

@@ -1,7 +1,8 @@
 //! The columns of an instrument.
 
 use super::cells::{Cell, amount, pointed};
-use super::form::{Field, Form, Member, member};
+use super::field::{Field, Member, member};
+use super::form::Form;
 use crate::error::{Error, Result};
 use crate::model::length::{Length, Unit};
 use crate::model::pieces::{Instrument, LimitOfError, above_zero};

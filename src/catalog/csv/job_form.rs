@@ -1,7 +1,8 @@
 //! The columns of a job.
 
 use super::cells::{Cell, pointed, signed_length};
-use super::form::{Field, Form, Member, member};
+use super::field::{Field, Member, member};
+use super::form::Form;
 use crate::catalog::names::check_id;
 use crate::error::{Error, Result};
 use crate::model::house::EDGE_KEYS;

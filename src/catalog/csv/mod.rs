@@ -7,6 +7,7 @@
 mod cells;
 mod edit;
 mod export;
+mod field;
 mod form;
 mod holds;
 mod import;

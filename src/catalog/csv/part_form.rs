@@ -1,7 +1,8 @@
 //! The columns of a part.
 
 use super::cells::{Cell, Row, pointed};
-use super::form::{Field, Form, Member, member};
+use super::field::{Field, Member, member};
+use super::form::Form;
 use crate::error::{Error, Result};
 use crate::model::faces::Names;
 use crate::model::kinds::{KindSpec, folded};

@@ -1,7 +1,8 @@
 //! The columns of a piece.
 
 use super::cells::{Cell, Row};
-use super::form::{Columns as _, Field, Form, Member, member};
+use super::field::{Field, Member, member};
+use super::form::{Columns as _, Form};
 use crate::error::{Error, Result};
 use crate::model::job::Word as _;
 use crate::model::pieces::{Condition, Specimen};

@@ -3,7 +3,8 @@
 use jiff::civil::Date;
 
 use super::cells::{Cell, Row, amount};
-use super::form::{Columns as _, Field, Form, Member, member};
+use super::field::{Field, Member, member};
+use super::form::{Columns as _, Form};
 use super::values::{read_values, show_values};
 use crate::error::{Error, Result};
 use crate::model::kinds::{DimSpec, Quantity};

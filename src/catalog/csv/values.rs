@@ -1,7 +1,8 @@
 //! Several readings in one cell, as somebody writes them down who reads one place after another.
 
 use super::cells::{Cell, in_column, pointed, without_side};
-use super::form::{ColumnRef, PROUD};
+use super::field::PROUD;
+use super::form::ColumnRef;
 use crate::error::{Error, Result};
 use crate::model::kinds::{DimSpec, Quantity};
 use crate::model::length::{Length, Scale, Unit};
@@ -91,7 +92,7 @@ pub(super) fn show_values(quantity: Quantity, values: &[i64], unit: Unit) -> Str
 
 #[cfg(test)]
 mod tests {
-    use super::super::form::Aspect;
+    use super::super::field::Aspect;
     use super::*;
     use crate::model::kinds::Kinds;
 
