@@ -57,8 +57,16 @@ impl Fault {
 
     /// Whether the file could not be opened, as happens where nothing may be written beside it.
     pub(super) fn is_cannot_open(&self) -> bool {
-        let Self::Sql(error) = self else { return false };
-        matches!(error.sqlite_error_code(), Some(ErrorCode::CannotOpen | ErrorCode::ReadOnly))
+        matches!(self.code(), Some(ErrorCode::CannotOpen | ErrorCode::ReadOnly))
+    }
+
+    /// Whether the disk could not do it, as happens where it is full.
+    pub(super) fn is_of_the_disk(&self) -> bool {
+        matches!(self.code(), Some(ErrorCode::DiskFull | ErrorCode::SystemIoFailure))
+    }
+
+    fn code(&self) -> Option<ErrorCode> {
+        if let Self::Sql(error) = self { error.sqlite_error_code() } else { None }
     }
 }
 

@@ -107,9 +107,10 @@ fn has_mark(path: &Path) -> bool {
 pub(super) fn existing(path: &Path, access: Access) -> Result<Option<Connection>> {
     let opened = connect(path).and_then(|conn| checked(conn, path));
     let opened = match opened {
-        // SQLite wants to write beside the file even to read it. Where the directory does not
-        // allow that, the file is read as one that nobody changes.
+        // SQLite wants to write beside the file even to read it. Where the directory or the disk does
+        // not allow that, the file is read as one that nobody changes.
         Err(fault) if fault.is_cannot_open() => still(path, fault),
+        Err(fault) if access == Access::Read && fault.is_of_the_disk() => still(path, fault),
         other => other,
     };
     let Some(mut conn) = opened.map_err(|fault| fault.at(path))? else { return Ok(None) };
@@ -167,7 +168,7 @@ fn checked(conn: Connection, path: &Path) -> Result<Option<Connection>, Fault> {
     Ok(Some(conn))
 }
 
-/// Opens a file in a directory that cannot be written.
+/// Opens a file beside which nothing can be written.
 fn still(path: &Path, why: Fault) -> Result<Option<Connection>, Fault> {
     let log = beside(path, "-wal");
     if fs::metadata(&log).is_ok_and(|meta| meta.len() > 0) {
