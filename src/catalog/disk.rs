@@ -106,26 +106,22 @@ fn swap_all(root: &Path, target: &Path, names: &[OsString]) -> io::Result<()> {
     Ok(())
 }
 
-/// Puts the new file of a name in its place, and keeps the old one.
+/// Puts the new file of a name in its place, which is never empty in between, and keeps the old one.
 fn swap(root: &Path, target: &Path, name: &OsString) -> io::Result<()> {
-    let (new, old, to) = (root.join(NEW).join(name), root.join(OLD).join(name), target.join(name));
-    let kept = match fs::rename(&to, &old) {
-        Ok(()) => true,
-        Err(error) if error.kind() == ErrorKind::NotFound => false,
-        Err(error) => return Err(error),
-    };
-    let put = fs::rename(&new, &to);
-    if put.is_err() && kept {
-        let _ = fs::rename(&old, &to);
+    let (old, to) = (root.join(OLD).join(name), target.join(name));
+    match fs::hard_link(&to, &old) {
+        Ok(()) => {}
+        Err(error) if error.kind() == ErrorKind::NotFound => {}
+        // There are file systems without links.
+        Err(_) => fs::copy(&to, &old).map(|_| ())?,
     }
-    put
+    fs::rename(root.join(NEW).join(name), to)
 }
 
-/// Takes the new file of a name back, and puts the old one in its place.
+/// Puts the old file of a name back, or takes the new one away where there was none.
 fn unswap(root: &Path, target: &Path, name: &OsString) -> io::Result<()> {
-    let (new, old, to) = (root.join(NEW).join(name), root.join(OLD).join(name), target.join(name));
-    fs::rename(&to, new)?;
-    if old.exists() { fs::rename(old, to) } else { Ok(()) }
+    let (old, to) = (root.join(OLD).join(name), target.join(name));
+    if old.exists() { fs::rename(old, to) } else { fs::remove_file(to) }
 }
 
 /// The names in a directory, in order.

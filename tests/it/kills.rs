@@ -250,10 +250,8 @@ fn each_file_of_a_killed_export_is_whole_and_the_next_start_makes_all_of_them_so
         let out = directory.join("out");
         let mut all_new = true;
         for ((name, old), (_, new)) in old.0.iter().zip(&new.0) {
-            let found = fs::read(out.join(name)).unwrap_or_default();
-            // Between taking the old one away and putting the new one there, there is none; the
-            // next start puts it there.
-            assert!(found == *old || found == *new || found.is_empty(), "{}", name.display());
+            let found = fs::read(out.join(name)).unwrap();
+            assert!(found == *old || found == *new, "{}", name.display());
             all_new &= found == *new;
         }
         all_new
