@@ -54,5 +54,5 @@ fn keep(common: &Common, args: &Keep, env: &mut Env<'_>) -> Result<Reply> {
         let name = args.name.as_deref();
         keep_answer(&mut catalog, (&args.job, name), (&stamp, &day), asked, watch)
     })?;
-    Ok(Reply::good(format!("kept the answer {name}\n")).holding(holds))
+    Ok(Reply::stored(format!("kept the answer {name}\n")).holding(holds))
 }

@@ -2,7 +2,7 @@
 
 use crate::error::{Error, Result};
 use crate::model::kept::{Kind, Question};
-use crate::model::kinds::{Kinds, nearest};
+use crate::model::kinds::Kinds;
 use crate::model::library::Library;
 use crate::model::money::Cents;
 use crate::solve::ask::{Ask, Order};
@@ -17,11 +17,8 @@ pub fn slot(kinds: Kinds, name: &str) -> Result<usize> {
     let name = name.trim();
     kinds.slot_named(name).ok_or_else(|| {
         let keys = || kinds.slots().map(|(_, slot)| slot.key);
-        let error = Error::input(format!("`{name}` is no slot of a stack"));
-        if let Some(near) = nearest(name, keys()) {
-            return error.hint(format!("did you mean `{near}`?"));
-        }
-        error.hint(format!("slots are {}", keys().collect::<Vec<_>>().join(", ")))
+        let all = format!("slots are {}", keys().collect::<Vec<_>>().join(", "));
+        Error::input(format!("`{name}` is no slot of a stack")).near(name, keys(), all)
     })
 }
 

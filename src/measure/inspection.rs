@@ -166,7 +166,7 @@ fn values(
         }
         Err(errors) => {
             for (column, error) in errors {
-                let words = error.to_string().replace("\n  hint: ", "; ");
+                let words = error.one_line();
                 say(Topic::Impossible, vec![column], Found::Words(words));
             }
         }
@@ -299,7 +299,7 @@ fn pieces(family: &Family<'_>, remarks: &mut Vec<Remark>) {
             *entry = measured.map(|measured| measured.entry()).or(*entry);
         }
         for (column, error) in piece.validate().err().into_iter().flatten() {
-            let words = error.to_string().replace("\n  hint: ", "; ");
+            let words = error.one_line();
             remarks.push(Remark {
                 topic: Topic::Suspicious,
                 kind,

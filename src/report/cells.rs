@@ -1,8 +1,9 @@
 //! Cells that several tables share.
 
-use super::units::{Units, count};
+use super::units::Units;
 use crate::model::entry::Basis;
 use crate::model::length::Length;
+use crate::model::words::count;
 use crate::stack::checks::Outcome;
 use crate::stack::choice::{Fill, Setup};
 use crate::stack::fit::Fit;

@@ -7,11 +7,12 @@ use super::columns::write;
 use super::json::text;
 use super::page::{Grid, Page};
 use super::shop::value_shown;
-use super::units::{Units, count};
+use super::units::Units;
 use crate::measure::inspection::{Found, Remark, Topic};
 use crate::model::kinds::Quantity;
 use crate::model::length::Length;
 use crate::model::usual::Usual;
+use crate::model::words::count;
 use crate::stack::inspection::Inspection;
 
 /// What a topic's remarks have in common.

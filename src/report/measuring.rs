@@ -2,9 +2,9 @@
 
 use super::page::{Grid, Page};
 use super::sentences;
-use super::units::count;
 use crate::model::length::{Length, Ratio, Unit, divide_half_away, fixed, narrowed};
 use crate::stack::measuring::{Decision, Dimension, Next, ToMeasure};
+use crate::model::words::count;
 use crate::stack::trial::Span;
 
 /// How many shares are shown.

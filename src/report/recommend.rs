@@ -4,8 +4,9 @@ use itertools::Itertools as _;
 
 use super::columns::{Column, table as columns_table};
 use super::page::{Grid, Page};
-use super::units::{Units, capital, grouped};
+use super::units::{Units, capital};
 use super::{View, cells, measuring, sentences, travel};
+use crate::model::words::grouped;
 use crate::stack::answer::Answer;
 use crate::stack::choice::Setup;
 use crate::stack::fit::Fit;

@@ -1,13 +1,13 @@
 //! What an answer says in sentences: verdicts, what is wrong, what forbids a cure, what to do next.
 
 use itertools::Itertools as _;
-
 use super::cells;
-use super::units::{Units, capital, count, list, setter};
+use super::units::{Units, capital, setter};
 use crate::model::edge::Edge;
 use crate::model::kinds::{Kinds, Quantity};
 use crate::model::length::{Length, Unit};
 use crate::model::part::show_value;
+use crate::model::words::{count, list};
 use crate::stack::answer::{Change, Forbidden, LeftOut, Trouble};
 use crate::stack::caution::Caution;
 use crate::stack::checks::{Check, Outcome};

@@ -5,7 +5,6 @@ use std::fmt::Write as _;
 use super::View;
 use super::page::{Grid, Page};
 use super::sentences::edges_summed;
-use super::units::count;
 use crate::model::bars::{self, Entered};
 use crate::model::house::{House, Limits};
 use crate::model::job::{Job, READINGS, Word};
@@ -14,6 +13,7 @@ use crate::model::length::{Length, Unit};
 use crate::model::part::{Entry, Part, show_value};
 use crate::model::sides::Sides;
 use crate::stack::window::{ClutchSums, Window};
+use crate::model::words::count;
 
 /// A list of parts.
 pub fn part_list(parts: &[&Part], house: &House, retired_hidden: usize, view: View) -> String {

@@ -92,8 +92,8 @@ fn make(file: &Path, plan: Plan, cars: usize) {
     let mut catalog = Catalog::open(file, library.kinds, Access::Create).unwrap();
     catalog
         .write(&stamp(), |writer| {
-            library.parts.iter().try_for_each(|part| writer.insert_part(part))?;
-            jobs.iter().try_for_each(|job| writer.insert_job(job))
+            library.parts.iter().try_for_each(|part| writer.insert(part))?;
+            jobs.iter().try_for_each(|job| writer.insert(job))
         })
         .unwrap();
     println!("{} parts, {} jobs", library.parts.len(), jobs.len());
@@ -108,10 +108,10 @@ fn make_real(file: &Path, shop: &real::Shop) {
     let mut catalog = Catalog::open(file, shop.library.kinds, Access::Create).unwrap();
     catalog
         .write(&stamp(), |writer| {
-            shop.library.parts.iter().try_for_each(|part| writer.insert_part(part))?;
-            shop.pieces.iter().try_for_each(|piece| writer.insert_piece(piece))?;
+            shop.library.parts.iter().try_for_each(|part| writer.insert(part))?;
+            shop.pieces.iter().try_for_each(|piece| writer.insert(piece))?;
             shop.readings.iter().try_for_each(|set| writer.insert_reading(set).map(|_| ()))?;
-            shop.jobs.iter().try_for_each(|job| writer.insert_job(job))
+            shop.jobs.iter().try_for_each(|job| writer.insert(job))
         })
         .unwrap();
     let (parts, jobs) = (shop.library.parts.len(), shop.jobs.len());

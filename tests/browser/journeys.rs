@@ -45,7 +45,9 @@ fn entry() {
     each(
         || {
             let program = Program::new();
-            assert_eq!(program.run("window set stroke_margin=").status, 0);
+            for line in ["part add disc D-1", "part remove D-1"] {
+                assert_eq!(program.run(line).status, 0, "{line}");
+            }
             program
         },
         async |eyes, served| {

@@ -7,8 +7,10 @@ use crate::program::Program;
 
 fn empty() -> Served {
     let program = Program::new();
-    // What `serve` makes where there is none yet.
-    assert_eq!(program.run("window set stroke_margin=").status, 0);
+    // As good as what `serve` makes where there is none yet.
+    for line in ["part add disc D-1", "part remove D-1"] {
+        assert_eq!(program.run(line).status, 0, "{line}");
+    }
     Served::with(program, Limits::default())
 }
 

@@ -182,7 +182,7 @@ fn grid(setup: &Setup<'_>, told: &Comparison<'_>, then: &[StackThen], unit: Unit
 fn remarks(stack: &Today<'_>) -> Vec<String> {
     let now = match &stack.now {
         Ok(now) => now,
-        Err(error) => return vec![error.to_string().lines().next().unwrap_or_default().into()],
+        Err(error) => return vec![error.message().to_string()],
     };
     let pieces = now.choice.fills.iter().flat_map(|fill| &fill.parts);
     let pieces = pieces.filter(|part| part.piece_of.is_some()).map(|part| part.id.as_str());

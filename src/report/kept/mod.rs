@@ -14,12 +14,12 @@ use super::history::{StampRow, by};
 use super::json;
 use super::page::{Grid, Page};
 use super::shop::pair;
-use super::units::count;
 use crate::error::{Error, Result};
 use crate::model::house::House;
 use crate::model::kept::{KeptAnswer, StackThen};
 use crate::model::kinds::Kinds;
 use crate::model::length::{Length, Unit};
+use crate::model::words::count;
 use crate::stack::fit::Fit;
 
 /// A stack as it will be read back.
