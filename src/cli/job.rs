@@ -3,7 +3,7 @@
 use super::args::{Common, Job as Args};
 use super::env::Env;
 use super::names::meant;
-use super::{Reply, place};
+use super::{Reply, place, take};
 use crate::catalog::Access;
 use crate::catalog::csv::{add_job, column_help, edit_job};
 use crate::error::Result;
@@ -36,6 +36,7 @@ pub(super) fn run(common: &Common, args: Args, env: &mut Env<'_>) -> Result<Repl
             let entered = report::entered(&taken.entered, view);
             Ok(Reply::good(format!("changed the job {job}\n{entered}")))
         }
+        Args::Take(args) => take::run(common, &args, env),
         Args::Remove { jobs } => {
             let mut catalog = place::open(common, env, Access::Write)?;
             catalog.write(&place::stamp(common, env), |writer| {

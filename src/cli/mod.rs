@@ -35,6 +35,7 @@ mod reading;
 mod recommend;
 mod serve;
 mod sheet;
+mod take;
 mod window;
 
 pub use env::Env;

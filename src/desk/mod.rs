@@ -23,6 +23,6 @@ pub use measure::{AtBench, Read};
 pub use question::{asked, question, slot, slot_pair};
 pub use so_far::{Half, SoFar, so_far};
 pub use sought::{Sought, sought};
-pub use stack::{Swap, cured, fill, one_stack, swapped};
+pub use stack::{Of, Swap, cured, fill, one_stack, row, swapped};
 pub use take::{Taken, taken};
 pub use version::{Thing, Version, Written, unless_changed};

@@ -23,6 +23,7 @@ mod rows;
 mod sentences;
 mod sheet;
 mod shop;
+mod take;
 mod travel;
 mod units;
 mod visible;
@@ -49,6 +50,7 @@ pub use shop::{
     columns as key_list, entered, entered_of, job_list, job_show, kinds, part_list, part_show,
     settings, window,
 };
+pub use take::taken;
 pub use travel::Signs;
 pub use visible::visible;
 

@@ -231,6 +231,8 @@ pub(in crate::cli) enum Job {
         #[command(flatten)]
         unusual: Unusual,
     },
+    /// Put a row of an answer on a job: its parts become the fitted ones
+    Take(Take),
     /// Take jobs out of the catalog; their parts stay
     Remove {
         /// The jobs' names
@@ -239,6 +241,27 @@ pub(in crate::cli) enum Job {
     },
     /// List the columns of a job with what they mean
     Keys,
+}
+
+#[derive(Debug, ClapArgs)]
+#[group(id = "of", required = true, args = ["row", "cure"])]
+pub(in crate::cli) struct Take {
+    /// The job's name
+    pub(in crate::cli) job: String,
+    /// The row of `recommend`, asked with the same flags
+    #[arg(long, value_name = "N", value_parser = clap::value_parser!(u32).range(1..=10_000))]
+    pub(in crate::cli) row: Option<u32>,
+    /// The row of `cure`, asked with the same flags
+    #[arg(long, value_name = "N", value_parser = clap::value_parser!(u32).range(1..=10_000))]
+    pub(in crate::cli) cure: Option<u32>,
+    /// The job's readings were taken with the new parts already: none of them is blanked
+    #[arg(long)]
+    pub(in crate::cli) built: bool,
+    /// Show what would change, and store nothing
+    #[arg(long)]
+    pub(in crate::cli) dry_run: bool,
+    #[command(flatten)]
+    pub(in crate::cli) search: Search,
 }
 
 #[derive(Debug, Subcommand)]
