@@ -6,6 +6,7 @@
 mod bench;
 mod day;
 mod fillings;
+mod in_hand;
 mod kept;
 mod measure;
 mod question;
@@ -18,6 +19,7 @@ mod version;
 pub use bench::{Bench, applied_library};
 pub use day::Stand;
 pub use fillings::{Filling, fillings, may_be_empty};
+pub use in_hand::changed_in_hand;
 pub use kept::{Asked, Since, compare, fitted, keep, today};
 pub use measure::{AtBench, Read};
 pub use question::{asked, question, slot, slot_pair};
