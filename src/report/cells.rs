@@ -111,6 +111,14 @@ pub(super) fn chosen(setup: &Setup<'_>, fit: &Fit<'_>, say: Units) -> String {
     fit.changed.iter().map(part).collect::<Vec<_>>().join(" + ")
 }
 
+/// The part numbers of a stack of which measured pieces are in hand: it has another one of each.
+pub(super) fn others<'a>(setup: &Setup<'_>, fit: &Fit<'a>) -> Vec<&'a str> {
+    let slots = fit.choice.fills.iter().enumerate();
+    let parts = slots.flat_map(|(slot, fill)| fill.parts.iter().map(move |part| (slot, *part)));
+    let others = parts.filter(|(slot, part)| !pieces_for(setup, *slot, part).is_empty());
+    others.map(|(_, part)| part.id.as_str()).collect()
+}
+
 /// Said of a part number of which a measured piece is in hand: the stack has another one of it.
 fn another(setup: &Setup<'_>, slot: usize, fill: &Fill<'_>) -> &'static str {
     let has_pieces = |part: &&&Part| !pieces_for(setup, slot, part).is_empty();

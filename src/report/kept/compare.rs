@@ -141,7 +141,14 @@ fn best(setup: &Setup<'_>, told: &Comparison<'_>, say: Units) -> String {
             found.grade.word(),
             say.length(found.room)
         ),
-        Some(place) => format!("The best today is number {} of that day.", place + 1),
+        Some(place) => {
+            let others = cells::others(setup, found).join(", ");
+            let bought = match others.as_str() {
+                "" => String::new(),
+                others => format!(", with another {others} than the piece in hand"),
+            };
+            format!("The best today is number {} of that day{bought}.", place + 1)
+        }
         None => format!(
             "The best today is none of that day: {}, {} with {} of room.",
             cells::chosen(setup, found, say),
