@@ -34,7 +34,7 @@ fn main() -> ExitCode {
         data_dir: data_dir.map(|dirs| dirs.data_dir().to_path_buf()),
         out_is_terminal,
         err_is_terminal,
-        width: columns.or_else(terminal_columns).filter(|_| out_is_terminal),
+        width: columns.or_else(|| terminal_columns().filter(|_| out_is_terminal)),
         on_search: &|watch| {
             let watch = watch.clone();
             // Only the first search of a run can set it, and the watch is the same for all.

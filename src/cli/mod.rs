@@ -9,7 +9,7 @@ use std::io::ErrorKind;
 use clap::Parser as _;
 
 use crate::error::{Error, Result};
-use crate::report::visible;
+use crate::report::{GRADES, visible};
 
 mod answer;
 mod args;
@@ -109,6 +109,7 @@ fn dispatch(args: Args, env: &mut Env<'_>) -> Result<Reply> {
         Command::Cure(args) => cure::run(&common, &args, env),
         Command::Serve(args) => serve::run(&common, &args, env),
         Command::Check(args) => check::run(&common, &args, env),
+        Command::Grades => Ok(Reply::good(crate::report::wrapped(GRADES, env.view(&common).width))),
     }
 }
 

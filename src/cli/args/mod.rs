@@ -5,6 +5,7 @@ use std::path::PathBuf;
 use clap::{Args as ClapArgs, Parser, Subcommand, ValueEnum};
 
 use crate::model::length::Unit;
+use crate::report;
 use crate::solve::ask::Order;
 use crate::stack::grade::Grade;
 
@@ -33,6 +34,11 @@ pub(in crate::cli) struct Common {
     /// The unit that people read; what is stored does not change
     #[arg(long, global = true, value_enum, default_value_t = Units::In, display_order = 101)]
     pub(in crate::cli) units: Units,
+    /// How many columns wide answers are [default: COLUMNS, else the terminal's own width up to 100,
+    /// else 80]
+    #[arg(long, global = true, value_name = "N", display_order = 102,
+        value_parser = clap::value_parser!(u16).range(40..=1000))]
+    pub(in crate::cli) width: Option<u16>,
     /// What was typed, without the program's name.
     #[arg(skip)]
     pub(in crate::cli) words: Vec<String>,
@@ -98,6 +104,9 @@ pub(in crate::cli) enum Command {
     Serve(Serve),
     /// Look through the library and its jobs for what cannot be, what is doubtful and what is missing
     Check(Check),
+    /// What the grades mean
+    #[command(long_about = report::GRADES)]
+    Grades,
 }
 
 #[derive(Debug, ClapArgs)]
