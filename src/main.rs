@@ -8,7 +8,6 @@ use std::sync::mpsc::{Receiver, channel};
 use std::thread;
 
 use bellstack::cli::{Env, run};
-use bellstack::error::Error;
 
 /// How many columns the terminal says it has.
 fn terminal_columns() -> Option<u16> {
@@ -16,9 +15,8 @@ fn terminal_columns() -> Option<u16> {
 }
 
 /// Randomness from the system.
-fn random(bytes: &mut [u8]) -> Result<(), Error> {
-    let told = |error| Error::storage(format!("the system gives no randomness: {error}"));
-    getrandom::fill(bytes).map_err(told)
+fn random(bytes: &mut [u8]) -> Result<(), String> {
+    getrandom::fill(bytes).map_err(|error| error.to_string())
 }
 
 fn main() -> ExitCode {
@@ -40,7 +38,7 @@ fn main() -> ExitCode {
         data_dir: data_dir.map(|dirs| dirs.data_dir().to_path_buf()),
         out_is_terminal,
         err_is_terminal,
-        width: columns.or_else(terminal_columns).filter(|_| out_is_terminal),
+        width: columns.or_else(|| terminal_columns().filter(|_| out_is_terminal)),
         on_search: &|watch| {
             let watch = watch.clone();
             // Only the first search of a run can set it, and the watch is the same for all.

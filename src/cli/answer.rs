@@ -48,6 +48,9 @@ fn keep(common: &Common, args: &Keep, env: &mut Env<'_>) -> Result<Reply> {
         if args.fit {
             return Ok(Asked::Fitted);
         }
+        if args.cure {
+            return ask::ask(&args.search, &bench.library, Order::Changes).map(Asked::Cure);
+        }
         ask::ask(&args.search, &bench.library, Order::Grade).map(Asked::Ranking)
     };
     let (name, holds) = progress::watched(env, |watch| {

@@ -40,7 +40,8 @@ pub struct Env<'e> {
     pub out_is_terminal: bool,
     /// Whether standard error is a terminal, on which progress may be shown.
     pub err_is_terminal: bool,
-    /// How many columns the terminal has, where standard output is one.
+    /// How many columns there are: as the environment says, else those of the terminal where
+    /// standard output is one.
     pub width: Option<u16>,
     /// The table of kinds.
     pub kinds: Kinds,
@@ -56,9 +57,10 @@ const MOST_WARNINGS: usize = 100;
 /// How many characters of a message's line are shown.
 const LONGEST_LINE: usize = 1000;
 
-/// The widest and the narrowest page.
+/// The widest and the narrowest page, and that of an answer that goes to a file or a program.
 const WIDEST: u16 = 100;
 const NARROWEST: u16 = 40;
+const USUAL: u16 = 80;
 
 impl<'e> Env<'e> {
     /// A world without a terminal, without input and with a clock that stands still, with the
@@ -75,7 +77,7 @@ impl<'e> Env<'e> {
             input_is_terminal: false,
             was_stopped: &|| false,
             clock: Arc::new(ZonedDateTime::default),
-            random: Arc::new(|_| Err(Error::storage("there is no source of randomness"))),
+            random: Arc::new(|_| Err("there is no source of it".into())),
             show: &|_| Err(std::io::ErrorKind::Unsupported.into()),
             var,
             data_dir: None,
@@ -176,12 +178,16 @@ impl<'e> Env<'e> {
     }
 
     fn width(&self) -> u16 {
-        self.width.unwrap_or(WIDEST).clamp(NARROWEST, WIDEST)
+        self.width.unwrap_or(USUAL).clamp(NARROWEST, WIDEST)
     }
 
     /// For whom tables are made.
     pub(super) fn view(&self, common: &Common) -> View {
-        View { unit: common.units, width: self.width(), signs: self.signs() }
+        View {
+            unit: common.units,
+            width: common.width.unwrap_or_else(|| self.width()),
+            signs: self.signs(),
+        }
     }
 
     /// The signs that the terminal's encoding has. POSIX takes the first of three variables that is

@@ -1,7 +1,6 @@
 //! `export`: the same CSV back.
 
 use super::args::{Common, Export, Format};
-use std::path::{Path, PathBuf};
 use super::env::Env;
 use super::{Reply, place};
 use crate::catalog::Access;
@@ -10,6 +9,7 @@ use crate::error::{Error, Result};
 use crate::model::house::House;
 use crate::model::library::Library;
 use crate::model::words::count;
+use std::path::{Path, PathBuf};
 
 pub(super) fn run(common: &Common, args: &Export, env: &mut Env<'_>) -> Result<Reply> {
     let unit = common.units;

@@ -7,8 +7,8 @@ use super::{Reply, place};
 use crate::catalog::Access;
 use crate::catalog::csv::{FileCount, Imported, Options, Source, Tally, import};
 use crate::error::Result;
-use crate::report;
 use crate::model::words::count;
+use crate::report;
 
 pub(super) fn run(common: &Common, args: &Import, env: &mut Env<'_>) -> Result<Reply> {
     let sources = args.files.iter().map(|path| Source::read(path)).collect::<Result<Vec<_>>>()?;

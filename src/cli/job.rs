@@ -3,7 +3,7 @@
 use super::args::{Common, Job as Args};
 use super::env::Env;
 use super::names::meant;
-use super::{Reply, place};
+use super::{Reply, place, take};
 use crate::catalog::csv::{add_job, column_help, edit_job};
 use crate::catalog::{Access, Writer};
 use crate::error::Result;
@@ -34,6 +34,7 @@ pub(super) fn run(common: &Common, args: Args, env: &mut Env<'_>) -> Result<Repl
             let entered = report::entered(&taken.entered, view);
             Ok(Reply::stored(format!("changed the job {job}\n{entered}")))
         }
+        Args::Take(args) => take::run(common, &args, env),
         Args::Remove { jobs } => place::change_each(common, env, &jobs, |writer, job| {
             writer.remove(&writer.reader().load_job(job)?)?;
             Ok(format!("removed the job {job}\n"))

@@ -10,7 +10,7 @@ use clap::Parser as _;
 
 use crate::catalog::plain;
 use crate::error::{Error, Result};
-use crate::report::visible;
+use crate::report::{GRADES, visible};
 
 mod answer;
 mod args;
@@ -36,6 +36,7 @@ mod reading;
 mod recommend;
 mod serve;
 mod sheet;
+mod take;
 mod window;
 
 pub use env::Env;
@@ -120,6 +121,7 @@ fn dispatch(args: Args, env: &mut Env<'_>) -> Result<Reply> {
         Command::Cure(args) => cure::run(&common, &args, env),
         Command::Serve(args) => serve::run(&common, &args, env),
         Command::Check(args) => check::run(&common, &args, env),
+        Command::Grades => Ok(Reply::good(crate::report::wrapped(GRADES, env.view(&common).width))),
     }
 }
 

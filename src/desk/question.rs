@@ -35,11 +35,11 @@ pub fn slot_pair<'t>(kinds: Kinds, text: &'t str, form: &str) -> Result<(usize, 
 }
 
 /// What was asked, with slots by their keys, as it is kept with its answer.
-pub fn question(kinds: Kinds, ask: &Ask) -> Question {
+pub fn question(kinds: Kinds, kind: Kind, ask: &Ask) -> Question {
     let key = |slot: &usize| kinds.slot_key(*slot).to_string();
     let keys = |slots: &[usize]| slots.iter().map(key).collect();
     Question {
-        kind: Kind::Ranking,
+        kind,
         top: ask.top,
         keep: keys(&ask.keep),
         only: ask.only.iter().map(|(slot, ids)| (key(slot), ids.clone())).collect(),

@@ -24,6 +24,8 @@ pub enum Topic {
     Suspicious,
     /// A value outside what is usual, which somebody meant or which is from before that was asked.
     Unusual,
+    /// A measured piece in hand changes what an answer says of its part number.
+    InHand,
     /// New pieces measure something else than their maker states.
     BeyondTolerance,
     /// A piece that does not look like its sisters.
@@ -48,6 +50,7 @@ impl Topic {
             Self::Contradiction => "contradiction",
             Self::Suspicious => "suspicious",
             Self::Unusual => "unusual",
+            Self::InHand => "piece_in_hand",
             Self::BeyondTolerance => "beyond_tolerance",
             Self::StandsApart => "stands_apart",
             Self::Lacks => "lacks_dimension",

@@ -4,8 +4,8 @@ use std::collections::BTreeMap;
 
 use crate::error::{Error, Result};
 use crate::model::edge::{Edge, PerEdge};
-use crate::model::length::{Length, NM_PER_IN, Ratio, Unit};
 use crate::model::kinds::{Assumed, DimSpec, Kinds};
+use crate::model::length::{Length, NM_PER_IN, Ratio, Unit};
 
 /// Edges of a window that somebody set; what is blank is left to the next level.
 pub type Limits = PerEdge<Option<Length>>;

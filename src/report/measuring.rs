@@ -3,8 +3,8 @@
 use super::page::{Grid, Page};
 use super::sentences;
 use crate::model::length::{Length, Ratio, Unit, divide_half_away, fixed, narrowed};
-use crate::stack::measuring::{Decision, Dimension, Next, ToMeasure};
 use crate::model::words::count;
+use crate::stack::measuring::{Decision, Dimension, Next, ToMeasure};
 use crate::stack::trial::Span;
 
 /// How many shares are shown.

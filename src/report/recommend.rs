@@ -210,6 +210,7 @@ pub(super) fn ranked(
         Column::of("checks", |row: &Row<'_, '_>| cells::checks(&row.shown.fit)),
     ];
     columns_table(page, &columns, &rows);
+    page.line(sentences::legend(rows.iter().map(|row| row.shown.fit.grade)));
     if rows.iter().any(|row| cells::is_marked(&row.shown.fit)) {
         page.line("! rests on two ways to a length that disagree");
     }

@@ -1,6 +1,5 @@
 //! What an answer says in sentences: verdicts, what is wrong, what forbids a cure, what to do next.
 
-use itertools::Itertools as _;
 use super::cells;
 use super::units::{Units, capital, setter};
 use crate::model::edge::Edge;
@@ -20,6 +19,7 @@ use crate::stack::odds::Chance;
 use crate::stack::shown::Shown;
 use crate::stack::unused::{Unused, Why};
 use crate::stack::window::{ClutchSums, Empty, SetBy, Window};
+use itertools::Itertools as _;
 
 /// What somebody who builds from an answer has to know, in every answer.
 pub(super) const SAFETY: &str = "Before you build: numbers are only as good as the measurements, so \
@@ -468,3 +468,28 @@ pub(super) fn caution(caution: &Caution, say: Units) -> String {
         }
     }
 }
+
+/// What the grades of these stacks mean, each once, the best first.
+pub(super) fn legend(grades: impl IntoIterator<Item = Grade>) -> String {
+    let grades = grades.into_iter().sorted_unstable().dedup();
+    grades.map(|grade| format!("{}: {}", grade.word(), grade.meaning())).join("; ")
+}
+
+/// What the grades mean, in full.
+pub const GRADES: &str = "\
+A grade says how certain it is that a stack lands in its window of preload and wear reserve. It is the \
+worst of the grades at the window's edges:
+
+sure       inside even with every stated tolerance at its limit, and none of them assumed
+likely     inside by at least twice the standard uncertainty
+marginal   inside as computed: measure better before you trust it
+undecided  outside, by no more than twice the standard uncertainty: measure before you buy or reject
+out        outside
+
+A doubt caps the grade, and the answer names it: a disc of unknown state is never sure; readings that \
+cannot both be right, a worn disc of unknown thickness or a diaphragm outside its working range are never \
+better than marginal. An exclamation mark stands where two ways to a length disagree.
+
+Sure and likely follow the guard bands of ISO 14253-1 and JCGM 106. `bellstack fit JOB` shows each edge \
+with its room, its worst case and its standard uncertainty.
+";

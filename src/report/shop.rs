@@ -12,8 +12,8 @@ use crate::model::kinds::{Kinds, Quantity};
 use crate::model::length::{Length, Unit};
 use crate::model::part::{Entry, Part, show_value};
 use crate::model::sides::Sides;
-use crate::stack::window::{ClutchSums, Window};
 use crate::model::words::count;
+use crate::stack::window::{ClutchSums, Window};
 
 /// A list of parts.
 pub fn part_list(parts: &[&Part], house: &House, retired_hidden: usize, view: View) -> String {

@@ -6,6 +6,7 @@ use clap::builder::{PossibleValuesParser, TypedValueParser};
 use clap::{Args as ClapArgs, Parser, Subcommand, ValueEnum};
 
 use crate::model::length::Unit;
+use crate::report;
 use crate::solve::ask::Order;
 use crate::stack::grade::Grade;
 
@@ -37,6 +38,11 @@ pub(in crate::cli) struct Common {
         default_value = "in", display_order = 101
     )]
     pub(in crate::cli) units: Unit,
+    /// How many columns wide answers are [default: COLUMNS, else the terminal's own width up to 100,
+    /// else 80]
+    #[arg(long, global = true, value_name = "N", display_order = 102,
+        value_parser = clap::value_parser!(u16).range(40..=1000))]
+    pub(in crate::cli) width: Option<u16>,
     /// What was typed, without the program's name.
     #[arg(skip)]
     pub(in crate::cli) words: Vec<String>,
@@ -87,6 +93,9 @@ pub(in crate::cli) enum Command {
     Serve(Serve),
     /// Look through the library and its jobs for what cannot be, what is doubtful and what is missing
     Check(Check),
+    /// What the grades mean
+    #[command(long_about = report::GRADES)]
+    Grades,
 }
 
 #[derive(Debug, ClapArgs)]
@@ -226,6 +235,8 @@ pub(in crate::cli) enum Job {
         #[command(flatten)]
         unusual: Unusual,
     },
+    /// Put a row of an answer on a job: its parts become the fitted ones
+    Take(Take),
     /// Take jobs out of the catalog; their parts stay
     Remove {
         /// The jobs' names
@@ -234,6 +245,27 @@ pub(in crate::cli) enum Job {
     },
     /// List the columns of a job with what they mean
     Keys,
+}
+
+#[derive(Debug, ClapArgs)]
+#[group(id = "of", required = true, args = ["row", "cure"])]
+pub(in crate::cli) struct Take {
+    /// The job's name
+    pub(in crate::cli) job: String,
+    /// The row of `recommend`, asked with the same flags
+    #[arg(long, value_name = "N", value_parser = clap::value_parser!(u32).range(1..=10_000))]
+    pub(in crate::cli) row: Option<u32>,
+    /// The row of `cure`, asked with the same flags
+    #[arg(long, value_name = "N", value_parser = clap::value_parser!(u32).range(1..=10_000))]
+    pub(in crate::cli) cure: Option<u32>,
+    /// The job's readings were taken with the new parts already: none of them is blanked
+    #[arg(long)]
+    pub(in crate::cli) built: bool,
+    /// Show what would change, and store nothing
+    #[arg(long)]
+    pub(in crate::cli) dry_run: bool,
+    #[command(flatten)]
+    pub(in crate::cli) search: Search,
 }
 
 #[derive(Debug, Subcommand)]
