@@ -6,8 +6,8 @@ use crate::stack::choice::{Choice, Fill, Setup};
 use crate::stack::form::{Dim, Form};
 use crate::stack::grade::Grade;
 use crate::stack::lengths::Origins;
-use crate::stack::lengths::bearing::either_end;
 use crate::stack::lengths::sums::Sums;
+use crate::stack::lengths::times::either_end;
 
 /// A bearing in its bell housing and on its gearbox, from behind the block plate, but for what spacers
 /// and shims add by themselves.

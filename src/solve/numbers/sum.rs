@@ -5,7 +5,8 @@ use std::cell::RefCell;
 use crate::model::kinds::Enters;
 use crate::stack::choice::{Choice, Fill, Setup};
 use crate::stack::form::{Dim, Form, Spread};
-use crate::stack::lengths::sums::{Sums, Times};
+use crate::stack::lengths::sums::Sums;
+use crate::stack::lengths::times::Times;
 
 /// A sum of dimensions: where it stands, in nanometres, and its error limits.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
