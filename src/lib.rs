@@ -1,9 +1,11 @@
 #![doc = include_str!("../README.md")]
 pub mod catalog;
 pub mod cli;
+pub mod desk;
 pub mod error;
 pub mod measure;
 pub mod model;
 pub mod report;
+pub mod serve;
 pub mod solve;
 pub mod stack;

@@ -2,12 +2,20 @@
 
 use std::io::{IsTerminal as _, stderr, stdin, stdout};
 use std::process::ExitCode;
+use std::sync::Arc;
 
 use bellstack::cli::{Env, run};
+use bellstack::error::Error;
 
 /// How many columns the terminal says it has.
 fn terminal_columns() -> Option<u16> {
     terminal_size::terminal_size().map(|(width, _)| width.0)
+}
+
+/// Randomness from the system.
+fn random(bytes: &mut [u8]) -> Result<(), Error> {
+    let told = |error| Error::storage(format!("the system gives no randomness: {error}"));
+    getrandom::fill(bytes).map_err(told)
 }
 
 fn main() -> ExitCode {
@@ -20,7 +28,9 @@ fn main() -> ExitCode {
     let env = Env::new(&mut out, &mut err, &var);
     let mut env = Env {
         input: Some(&mut input),
-        clock: &jiff::ZonedDateTime::now,
+        clock: Arc::new(jiff::ZonedDateTime::now),
+        random: Arc::new(random),
+        show: &|address| open::that_detached(address),
         data_dir: data_dir.map(|dirs| dirs.data_dir().to_path_buf()),
         out_is_terminal,
         err_is_terminal,

@@ -10,8 +10,9 @@ use crate::error::{Error, Result};
 use crate::model::edge::Edge;
 use crate::model::job::{Job, READINGS, check_torque};
 use crate::model::kinds::Kinds;
+use crate::model::length::Length;
 use crate::model::part::Entry;
-use crate::model::pieces::{PIECE_MARK, part_and_label};
+use crate::model::pieces::{PIECE_MARK, above_zero, part_and_label};
 
 /// Under this name the master cylinder stands among a job's parts, though it has no slot.
 const MASTER: &str = "master_cylinder";
@@ -110,21 +111,23 @@ fn take_part(kinds: Kinds, job: &mut Job, row: &Row<'_>) -> Result<(), Fault> {
 
 fn load_readings(conn: &Connection, number: i64, job: &mut Job) -> Result<(), Fault> {
     let mut query =
-        conn.prepare_cached("SELECT key, value, tol FROM job_reading WHERE job = ?1")?;
+        conn.prepare_cached("SELECT key, value, tol, bar FROM job_reading WHERE job = ?1")?;
     let mut rows = query.query([number])?;
     while let Some(row) = rows.next()? {
-        let read = || -> Result<(usize, Entry), Fault> {
+        let read = || -> Result<(usize, Entry, Option<Length>), Fault> {
             let key = row.get_ref(0)?.as_str().map_err(rusqlite::Error::from)?;
             let Some(index) = READINGS.iter().position(|spec| spec.key == key) else {
                 return Err(unknown(&format!("a `{key}` for the job `{}`", job.id)));
             };
             let entry = Entry::new(row.get(1)?, row.get(2)?);
             READINGS[index].check(entry).map_err(|error| error.at(format!("`{key}`")))?;
-            Ok((index, entry))
+            let bar = row.get::<_, Option<Length>>(3)?.map(above_zero).transpose();
+            Ok((index, entry, bar.map_err(|error| error.at("`bar`"))?))
         };
         let name = || job.id.clone();
-        let (index, entry) = believed("job_reading", row, name, read)?;
+        let (index, entry, bar) = believed("job_reading", row, name, read)?;
         job.readings[index] = Some(entry);
+        job.bars.set(index, bar);
     }
     Ok(())
 }
@@ -191,10 +194,11 @@ pub(super) fn store(
         let position = i64::try_from(position).unwrap_or(i64::MAX);
         insert.execute(params![own, slot, position, part, piece])?;
     }
-    let mut insert = conn.prepare_cached("INSERT INTO job_reading VALUES (?1, ?2, ?3, ?4)")?;
-    for (spec, entry) in READINGS.iter().zip(&job.readings) {
+    let mut insert = conn.prepare_cached("INSERT INTO job_reading VALUES (?1, ?2, ?3, ?4, ?5)")?;
+    for (index, (spec, entry)) in READINGS.iter().zip(&job.readings).enumerate() {
         if let Some(entry) = entry {
-            insert.execute(params![own, spec.key, entry.value, entry.tol])?;
+            let bar = job.bars.get(index);
+            insert.execute(params![own, spec.key, entry.value, entry.tol, bar])?;
         }
     }
     Ok(Ok(()))

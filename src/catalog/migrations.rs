@@ -14,6 +14,7 @@ pub(super) const MIGRATIONS: &[&str] = &[
     include_str!("../../catalog/migrations/0002_measured.sql"),
     include_str!("../../catalog/migrations/0003_history.sql"),
     include_str!("../../catalog/migrations/0004_kept.sql"),
+    include_str!("../../catalog/migrations/0005_bars.sql"),
 ];
 
 /// What a file turned out to be.

@@ -9,7 +9,9 @@ use super::fault::Fault;
 use crate::error::Result;
 use crate::model::faces::Names;
 use crate::model::kinds::Kinds;
+use crate::model::length::Length;
 use crate::model::part::Part;
+use crate::model::pieces::above_zero;
 
 /// Which parts are loaded.
 pub(super) enum Which<'a> {
@@ -138,7 +140,7 @@ type Take = fn(&mut Part, &str, &rusqlite::Row<'_>, &mut Patterns) -> Result<boo
 type Patterns = HashMap<String, Names>;
 
 const TABLES: &[(&str, &str, Take)] = &[
-    ("dimension", "value, tol", take_dimension),
+    ("dimension", "value, tol, bar", take_dimension),
     ("face", "names", take_face),
     ("fact", "word", take_fact),
 ];
@@ -151,6 +153,9 @@ fn take_dimension(
 ) -> Result<bool, Fault> {
     let Some(index) = part.kind.dim_index(key) else { return Ok(false) };
     part.dims[index] = Some(entry(&part.kind.dims[index], row.get(2)?, row.get(3)?)?);
+    if let Some(bar) = row.get::<_, Option<Length>>(4)? {
+        part.bars.set(index, Some(above_zero(bar).map_err(|error| error.at("`bar`"))?));
+    }
     Ok(true)
 }
 
@@ -280,10 +285,11 @@ pub(super) fn update(conn: &Connection, number: i64, part: &Part) -> Result<(), 
 }
 
 fn insert_children(conn: &Connection, number: i64, part: &Part) -> Result<(), Fault> {
-    let mut insert = conn.prepare_cached("INSERT INTO dimension VALUES (?1, ?2, ?3, ?4)")?;
-    for (spec, entry) in part.kind.dims.iter().zip(&part.dims) {
+    let mut insert = conn.prepare_cached("INSERT INTO dimension VALUES (?1, ?2, ?3, ?4, ?5)")?;
+    for (index, (spec, entry)) in part.kind.dims.iter().zip(&part.dims).enumerate() {
         if let Some(entry) = entry {
-            insert.execute(params![number, spec.key, entry.value, entry.tol])?;
+            let bar = part.bars.get(index);
+            insert.execute(params![number, spec.key, entry.value, entry.tol, bar])?;
         }
     }
     let mut insert = conn.prepare_cached("INSERT INTO face VALUES (?1, ?2, ?3)")?;

@@ -2,18 +2,12 @@
 
 use super::args::{Answer as Args, Common, Keep, Shape};
 use super::env::Env;
-use super::fit::fitted;
 use super::{Reply, ask, compare, place, progress};
 use crate::catalog::Access;
+use crate::desk::{Asked, Bench, keep as keep_answer};
 use crate::error::Result;
-use crate::model::kept::{KeptAnswer, Kind, Question, StacksThen};
 use crate::report;
 use crate::solve::ask::Order;
-use crate::solve::recommend::recommend;
-use crate::stack::choice::Setup;
-use crate::stack::fit::Fit;
-use crate::stack::grade::Grade;
-use crate::stack::shown::OneStack;
 
 pub(super) fn run(common: &Common, args: Args, env: &mut Env<'_>) -> Result<Reply> {
     let view = env.view(common);
@@ -47,45 +41,18 @@ pub(super) fn run(common: &Common, args: Args, env: &mut Env<'_>) -> Result<Repl
     }
 }
 
-/// Works the answer out and keeps it. Whether it can be kept is looked at first: a long search is
-/// not to end in a refusal.
 fn keep(common: &Common, args: &Keep, env: &mut Env<'_>) -> Result<Reply> {
-    let stamp = place::stamp(common, env);
-    let day = env.today();
+    let (stamp, day) = (place::stamp(common, env), env.today());
     let mut catalog = place::open(common, env, Access::Write)?;
-    let name = args.name.as_deref();
-    catalog.write(&stamp, |writer| writer.answer_name(name, &args.job, &day))?;
-    let (library, job, kept) = catalog.read(|reader| {
-        let (library, job) = (place::applied_library(reader)?, reader.load_job(&args.job)?);
-        let kept = reader.to_keep(&job, &library.house, &stamp)?;
-        Ok((library, job, kept))
-    })?;
-    let setup = Setup::new(&library, &job)?;
-    let then = |fit: &Fit<'_>| report::stack_then(env.kinds, fit);
-    let (given, question, stacks, holds) = if args.fit {
-        let shown = OneStack::of(&setup, fitted(&setup)?, None, false);
-        let fit = &shown.judged.fit;
-        let (holds, stacks) = (fit.holds(), vec![then(fit)]);
-        let landed = fit.grade <= Grade::Marginal;
-        let question = Question { kind: Kind::Fit, ..Question::default() };
-        let stacks = StacksThen { kind: Kind::Fit, landed, stacks };
-        (report::fit_json(&setup, &shown), question, stacks, holds)
-    } else {
-        let ask = ask::ask(&args.search, &library, Order::Grade)?;
-        let answer = progress::watched(env, |watch| recommend(&setup, &ask, watch))?;
-        let holds = answer.stacks.iter().any(Fit::holds);
-        let landed = !answer.stacks.is_empty();
-        let stacks = if landed { &answer.stacks } else { &answer.nearest };
-        let stacks = stacks.iter().map(then).collect();
-        let stacks = StacksThen { kind: Kind::Ranking, landed, stacks };
-        let question = ask::question(env.kinds, &ask);
-        (report::recommend_json(&setup, &answer.shown(&setup)), question, stacks, holds)
+    let asked = |bench: &Bench| {
+        if args.fit {
+            return Ok(Asked::Fitted);
+        }
+        ask::ask(&args.search, &bench.library, Order::Grade).map(Asked::Ranking)
     };
-    let kept = KeptAnswer { question: Some(question), stacks, given, ..kept };
-    let name = catalog.write(&stamp, |writer| {
-        let name = writer.answer_name(name, &args.job, &day)?;
-        writer.keep_answer(&KeptAnswer { name: name.clone(), ..kept.clone() })?;
-        Ok(name)
+    let (name, holds) = progress::watched(env, |watch| {
+        let name = args.name.as_deref();
+        keep_answer(&mut catalog, (&args.job, name), (&stamp, &day), asked, watch)
     })?;
     Ok(Reply::good(format!("kept the answer {name}\n")).holding(holds))
 }

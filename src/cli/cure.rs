@@ -7,6 +7,7 @@ use super::args::{Common, Cure as Args, Format};
 use super::env::Env;
 use super::{Reply, ask, place, progress};
 use crate::catalog::Access;
+use crate::desk::applied_library;
 use crate::error::{Class, Error, Result};
 use crate::model::job::Job;
 use crate::report;
@@ -24,7 +25,7 @@ pub(super) fn run(common: &Common, args: &Args, env: &mut Env<'_>) -> Result<Rep
         } else {
             args.jobs.iter().map(|job| reader.load_job(job)).collect::<Result<_>>()?
         };
-        Ok((place::applied_library(reader)?, jobs))
+        Ok((applied_library(reader)?, jobs))
     })?;
     let ask = ask::ask(&args.search, &library, Order::Changes)?;
     if let [job] = jobs.as_slice()

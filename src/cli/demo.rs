@@ -5,6 +5,7 @@ use super::env::Env;
 use super::{Reply, place, progress};
 use crate::catalog::csv::{Options, Source, import};
 use crate::catalog::{Access, Catalog};
+use crate::desk::applied_library;
 use crate::error::{Error, Result};
 use crate::report;
 use crate::solve::ask::{Ask, Order};
@@ -67,7 +68,7 @@ fn shop(
     let sources: Vec<Source> =
         FILES.iter().map(|(name, text)| Source::embedded(name, text)).collect();
     import(&mut catalog, &place::stamp(common, env), &sources, &Options::default())?;
-    let library = catalog.read(place::applied_library)?;
+    let library = catalog.read(applied_library)?;
     let view = env.view(common);
     let (parts, jobs) = (library.parts.len(), catalog.load_jobs()?.len());
     let mut text = format!(

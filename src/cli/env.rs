@@ -3,13 +3,15 @@
 use std::ffi::OsString;
 use std::io::{BufRead, Write};
 use std::path::PathBuf;
+use std::sync::Arc;
 
 use jiff::{Timestamp, ZonedDateTime};
 
 use super::args::Common;
 use crate::error::{Error, Result};
 use crate::model::kinds::Kinds;
-use crate::report::{View, visible, wrapped};
+use crate::report::{Signs, View, visible, wrapped};
+use crate::serve::{Clock, Random};
 use crate::solve::ask::Watch;
 
 /// The world around one run of the program.
@@ -21,7 +23,11 @@ pub struct Env<'e> {
     /// Where the answers to questions come from; without it there are none.
     pub input: Option<&'e mut dyn BufRead>,
     /// The clock, with the place's own day.
-    pub clock: &'e dyn Fn() -> ZonedDateTime,
+    pub clock: Clock,
+    /// Randomness that nobody can foresee.
+    pub random: Random,
+    /// Shows an address in the person's own browser.
+    pub show: &'e dyn Fn(&str) -> std::io::Result<()>,
     /// The environment variables.
     pub var: &'e dyn Fn(&str) -> Option<OsString>,
     /// The platform's directory for a program's data, if it has one.
@@ -42,7 +48,7 @@ pub struct Env<'e> {
 
 /// The widest and the narrowest page.
 const WIDEST: u16 = 100;
-const NARROWEST: u16 = 60;
+const NARROWEST: u16 = 40;
 
 impl<'e> Env<'e> {
     /// A world without a terminal, without input and with a clock that stands still, with the
@@ -56,7 +62,9 @@ impl<'e> Env<'e> {
             out,
             err,
             input: None,
-            clock: &ZonedDateTime::default,
+            clock: Arc::new(ZonedDateTime::default),
+            random: Arc::new(|_| Err(Error::storage("there is no source of randomness"))),
+            show: &|_| Err(std::io::ErrorKind::Unsupported.into()),
             var,
             data_dir: None,
             out_is_terminal: false,
@@ -129,7 +137,16 @@ impl<'e> Env<'e> {
 
     /// For whom tables are made.
     pub(super) fn view(&self, common: &Common) -> View {
-        View { unit: common.units.unit(), width: self.width() }
+        View { unit: common.units.unit(), width: self.width(), signs: self.signs() }
+    }
+
+    /// The signs that the terminal's encoding has. POSIX takes the first of three variables that is
+    /// set, and plain characters where none is.
+    fn signs(&self) -> Signs {
+        let mut told = ["LC_ALL", "LC_CTYPE", "LANG"].into_iter().filter_map(self.var);
+        let locale = told.find(|locale| !locale.is_empty()).unwrap_or_default();
+        let locale = locale.to_string_lossy().to_ascii_lowercase().replace('-', "");
+        if locale.contains("utf8") { Signs::Unicode } else { Signs::Ascii }
     }
 }
 

@@ -19,7 +19,7 @@ pub(super) fn run(common: &Common, args: &History, env: &mut Env<'_>) -> Result<
     let (events, earlier) = catalog.read(|reader| reader.history(of, limit))?;
     let view = env.view(common);
     let text = match args.format {
-        Format::Table => report::history_table(&events, earlier, view),
+        Format::Table => report::history_table(env.kinds, &events, earlier, view),
         Format::Json => report::history_json(&events, earlier),
         Format::Csv => report::history_csv(&events, view),
     };

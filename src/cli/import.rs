@@ -2,16 +2,22 @@
 
 use super::args::{Common, Import};
 use super::env::Env;
+use super::names::meant;
 use super::{Reply, place};
 use crate::catalog::Access;
 use crate::catalog::csv::{FileCount, Imported, Options, Source, Tally, import};
 use crate::error::Result;
+use crate::report;
 
 pub(super) fn run(common: &Common, args: &Import, env: &mut Env<'_>) -> Result<Reply> {
     let sources = args.files.iter().map(|path| Source::read(path)).collect::<Result<Vec<_>>>()?;
     let mut catalog = place::open(common, env, Access::Create)?;
-    let options =
-        Options { kind: args.kind.as_deref(), replace: args.replace, dry_run: args.dry_run };
+    let options = Options {
+        kind: args.kind.as_deref(),
+        replace: args.replace,
+        dry_run: args.dry_run,
+        meant: meant(env.kinds, &args.unusual)?,
+    };
     let imported = import(&mut catalog, &place::stamp(common, env), &sources, &options)?;
     env.warn(&imported.warnings);
     let rows = |file: &FileCount| {
@@ -21,8 +27,9 @@ pub(super) fn run(common: &Common, args: &Import, env: &mut Env<'_>) -> Result<R
     let files: String = imported.files.iter().map(rows).collect();
     let (parts, jobs) = (tally(&imported.parts), tally(&imported.jobs));
     let measured = measured(&imported);
+    let told = report::entered_of(&imported.entered, env.view(common));
     let dry = if args.dry_run { "Nothing was stored: that was a dry run.\n" } else { "" };
-    Ok(Reply::good(format!("{files}parts: {parts}\njobs: {jobs}\n{measured}{dry}")))
+    Ok(Reply::good(format!("{files}parts: {parts}\njobs: {jobs}\n{measured}{told}{dry}")))
 }
 
 /// What became of pieces, readings and instruments, where the files held any.

@@ -2,6 +2,7 @@
 
 use super::args::{Common, Job as Args};
 use super::env::Env;
+use super::names::meant;
 use super::{Reply, place};
 use crate::catalog::Access;
 use crate::catalog::csv::{add_job, column_help, edit_job};
@@ -19,15 +20,21 @@ pub(super) fn run(common: &Common, args: Args, env: &mut Env<'_>) -> Result<Repl
             let job = place::open(common, env, Access::Read)?.load_job(&job)?;
             Ok(Reply::good(report::job_show(env.kinds, &job, view)))
         }
-        Args::Add { job, pairs } => {
+        Args::Add { job, pairs, unusual } => {
+            let meant = meant(env.kinds, &unusual)?;
             let mut catalog = place::open(common, env, Access::Create)?;
-            catalog.write(&place::stamp(common, env), |writer| add_job(writer, &job, &pairs))?;
-            Ok(Reply::good(format!("added the job {job}\n")))
+            let stamp = place::stamp(common, env);
+            let taken = catalog.write(&stamp, |writer| add_job(writer, &job, &pairs, &meant))?;
+            let entered = report::entered(&taken.entered, view);
+            Ok(Reply::good(format!("added the job {job}\n{entered}")))
         }
-        Args::Edit { job, pairs } => {
+        Args::Edit { job, pairs, unusual } => {
+            let meant = meant(env.kinds, &unusual)?;
             let mut catalog = place::open(common, env, Access::Write)?;
-            catalog.write(&place::stamp(common, env), |writer| edit_job(writer, &job, &pairs))?;
-            Ok(Reply::good(format!("changed the job {job}\n")))
+            let stamp = place::stamp(common, env);
+            let taken = catalog.write(&stamp, |writer| edit_job(writer, &job, &pairs, &meant))?;
+            let entered = report::entered(&taken.entered, view);
+            Ok(Reply::good(format!("changed the job {job}\n{entered}")))
         }
         Args::Remove { jobs } => {
             let mut catalog = place::open(common, env, Access::Write)?;

@@ -6,19 +6,22 @@
 
 use super::args::{Common, Measure as Args};
 use super::env::Env;
+use super::names::meant;
 use super::reading::taken;
 use super::{Reply, place, say};
-use crate::catalog::csv::{condition_named, day_named, read_set, readings_file};
+use crate::catalog::csv::{condition_named, day_named, readings_file};
 use crate::catalog::{Access, Catalog};
+use crate::desk::{AtBench, Read};
 use crate::error::Result;
 use crate::measure::findings::Findings;
-use crate::measure::slips::{Expected, suspicion};
+use crate::measure::slips::Expected;
 use crate::model::history::Stamp;
 use crate::model::kinds::{DimSpec, Quantity};
 use crate::model::length::Length;
 use crate::model::library::Library;
 use crate::model::part::Part;
 use crate::model::pieces::{ReadingSet, Specimen, part_and_label};
+use crate::model::usual::Meant;
 use crate::report::{self, View};
 
 pub(super) fn run(common: &Common, args: &Args, env: &mut Env<'_>) -> Result<Reply> {
@@ -42,7 +45,15 @@ pub(super) fn run(common: &Common, args: &Args, env: &mut Env<'_>) -> Result<Rep
     }
     let view = env.view(common);
     let findings = Findings::of(&library);
-    let mut bench = Bench { library: &library, findings, part: &part, view, bars: Vec::new(), env };
+    let mut bench = Bench {
+        library: &library,
+        findings,
+        part: &part,
+        view,
+        meant: meant(env.kinds, &args.unusual)?,
+        bars: Vec::new(),
+        env,
+    };
     bench.open();
     let Some(piece) = bench.piece(label)? else { return Ok(nothing()) };
     if args.taken.instrument.is_none() {
@@ -99,7 +110,7 @@ fn wanted(part: &Part, only: &[String]) -> Result<Vec<&'static DimSpec>> {
 /// What somebody says to a question about a dimension.
 enum Said {
     /// What was read.
-    Set(ReadingSet),
+    Set(Box<ReadingSet>),
     /// A blank line.
     Nothing,
     /// There is no more to come.
@@ -114,6 +125,8 @@ struct Bench<'b, 'e> {
     view: View,
     /// The bars that readings were taken over.
     bars: Vec<Length>,
+    /// What is meant though it is unusual.
+    meant: Meant,
     env: &'b mut Env<'e>,
 }
 
@@ -193,7 +206,7 @@ impl Bench<'_, '_> {
     ) -> Result<()> {
         for spec in dims {
             match self.dimension(piece, spec, pairs)? {
-                Said::Set(set) => sets.push(set),
+                Said::Set(set) => sets.push(*set),
                 Said::Nothing => {}
                 Said::End => break,
             }
@@ -221,22 +234,23 @@ impl Bench<'_, '_> {
             let mut cells = pairs.to_vec();
             cells.push(format!("value={value}"));
             cells.extend(bar.map(|bar| format!("bar={bar}")));
-            let at = (self.part.id.as_str(), piece.label.as_str());
-            let (set, unusual) = match read_set(self.part.kind, at, spec.key, &cells) {
+            // The bar of this reading counts before those of others.
+            let bars = bar.and_then(|bar| Length::parse(bar).ok()).into_iter();
+            let bars: Vec<Length> = bars.chain(self.bars.iter().copied()).collect();
+            let bench = AtBench { findings: &self.findings, part: self.part, piece };
+            let read = bench.read(spec, &cells, (&bars, &self.meant, self.view.unit));
+            let Read { set, unusual, doubt } = match read {
                 Ok(read) => read,
                 Err(error) => {
                     self.env.tell(&format!("  {error}"));
                     continue;
                 }
             };
+            self.bars = bars;
             self.env.warn(&unusual);
             self.env.tell(&format!("  {}", report::set_line(self.library, &set, self.view)));
-            if let Some(bar) = bar.and_then(|bar| Length::parse(bar).ok()) {
-                self.bars.insert(0, bar);
-            }
-            let doubt = suspicion(&set.values, &expected, &self.bars, self.view.unit);
             match doubt.map_or(Ok(Some(true)), |doubt| self.confirmed(&doubt))? {
-                Some(true) => return Ok(Said::Set(set)),
+                Some(true) => return Ok(Said::Set(Box::new(set))),
                 Some(false) => {}
                 None => return Ok(Said::End),
             }

@@ -33,6 +33,8 @@ mod place;
 mod progress;
 mod reading;
 mod recommend;
+mod serve;
+mod sheet;
 mod window;
 
 pub use env::Env;
@@ -101,8 +103,10 @@ fn dispatch(args: Args, env: &mut Env<'_>) -> Result<Reply> {
         Command::History(args) => history::run(&common, &args, env),
         Command::Answer(args) => answer::run(&common, args, env),
         Command::Fit(args) => fit::run(&common, &args, env),
+        Command::Sheet(args) => sheet::run(&common, &args, env),
         Command::Recommend(args) => recommend::run(&common, &args, env),
         Command::Cure(args) => cure::run(&common, &args, env),
+        Command::Serve(args) => serve::run(&common, &args, env),
         Command::Check(args) => check::run(&common, &args, env),
     }
 }

@@ -1,20 +1,10 @@
-//! Names that were typed, looked up: slots and `KEY=VALUE` pairs.
+//! Names that were typed, looked up: kinds and `KEY=VALUE` pairs.
 
+use super::args::Unusual;
 use crate::error::{Error, Result};
+use crate::model::job::READINGS;
 use crate::model::kinds::{KindSpec, Kinds, nearest};
-
-/// The index of the slot of this name.
-pub(super) fn slot(kinds: Kinds, name: &str) -> Result<usize> {
-    let name = name.trim();
-    kinds.slot_named(name).ok_or_else(|| {
-        let keys = || kinds.slots().map(|(_, slot)| slot.key);
-        let error = Error::input(format!("`{name}` is no slot of a stack"));
-        if let Some(near) = nearest(name, keys()) {
-            return error.hint(format!("did you mean `{near}`?"));
-        }
-        error.hint(format!("slots are {}", keys().collect::<Vec<_>>().join(", ")))
-    })
-}
+use crate::model::usual::Meant;
 
 /// The kind of part of this name, however it is written.
 pub(super) fn kind(kinds: Kinds, name: &str) -> Result<&'static KindSpec> {
@@ -29,12 +19,21 @@ pub(super) fn kind(kinds: Kinds, name: &str) -> Result<&'static KindSpec> {
     })
 }
 
-/// `SLOT=REST`, split and looked up.
-pub(super) fn slot_pair<'t>(kinds: Kinds, text: &'t str, form: &str) -> Result<(usize, &'t str)> {
-    let Some((name, rest)) = text.split_once('=') else {
-        return Err(Error::input(format!("`{text}` names no part")).hint(format!("write `{form}`")));
-    };
-    Ok((slot(kinds, name)?, rest.trim()))
+/// The keys of values that are meant though they are unusual.
+pub(super) fn meant(kinds: Kinds, unusual: &Unusual) -> Result<Meant> {
+    let meant = Meant::new(&unusual.keys);
+    let dims = kinds.iter().flat_map(|kind| kind.dims).map(|dim| dim.key);
+    let known: Vec<&str> = dims.chain(READINGS.iter().map(|spec| spec.key)).collect();
+    for key in meant.keys() {
+        if !known.contains(&key.strip_suffix("_tol").unwrap_or(key)) {
+            let error = Error::input(format!("`--unusual`: `{key}` is no length"));
+            return Err(match nearest(key, known) {
+                Some(near) => error.hint(format!("did you mean `{near}`?")),
+                None => error.hint("`part keys KIND` and `job keys` list them; `all` keeps all"),
+            });
+        }
+    }
+    Ok(meant)
 }
 
 /// A pair of key and value.

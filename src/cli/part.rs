@@ -14,19 +14,25 @@ pub(super) fn run(common: &Common, args: Args, env: &mut Env<'_>) -> Result<Repl
     match args {
         Args::List { kind, retired } => list(common, kind.as_deref(), retired, env),
         Args::Show { id } => show(common, &id, env),
-        Args::Add { kind, id, pairs } => {
+        Args::Add { kind, id, pairs, unusual } => {
+            let meant = names::meant(env.kinds, &unusual)?;
             let mut catalog = place::open(common, env, Access::Create)?;
-            let warnings = catalog
-                .write(&place::stamp(common, env), |writer| add_part(writer, &kind, &id, &pairs))?;
-            env.warn(&warnings);
-            Ok(Reply::good(format!("added the part {id}\n")))
+            let taken = catalog.write(&place::stamp(common, env), |writer| {
+                add_part(writer, &kind, &id, &pairs, &meant)
+            })?;
+            env.warn(&taken.warnings);
+            let entered = report::entered(&taken.entered, env.view(common));
+            Ok(Reply::good(format!("added the part {id}\n{entered}")))
         }
-        Args::Edit { id, pairs } => {
+        Args::Edit { id, pairs, unusual } => {
+            let meant = names::meant(env.kinds, &unusual)?;
             let mut catalog = place::open(common, env, Access::Write)?;
-            let warnings = catalog
-                .write(&place::stamp(common, env), |writer| edit_part(writer, &id, &pairs))?;
-            env.warn(&warnings);
-            Ok(Reply::good(format!("changed the part {id}\n")))
+            let taken = catalog.write(&place::stamp(common, env), |writer| {
+                edit_part(writer, &id, &pairs, &meant)
+            })?;
+            env.warn(&taken.warnings);
+            let entered = report::entered(&taken.entered, env.view(common));
+            Ok(Reply::good(format!("changed the part {id}\n{entered}")))
         }
         Args::Retire { ids } => each(common, &ids, env, |writer, id| {
             let changed = writer.set_retired(id, true)?;
@@ -48,7 +54,8 @@ pub(super) fn run(common: &Common, args: Args, env: &mut Env<'_>) -> Result<Repl
             writer.remove_part(id)?;
             Ok(format!("removed {id}\n"))
         }),
-        Args::Keys { kind } => {
+        Args::Keys { kind: None } => Ok(Reply::good(report::kinds(env.kinds, env.view(common)))),
+        Args::Keys { kind: Some(kind) } => {
             let kind = names::kind(env.kinds, &kind)?;
             let columns = column_help(env.kinds, kind.key)?;
             Ok(Reply::good(report::key_list(kind.name, &columns, env.view(common))))

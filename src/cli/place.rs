@@ -4,11 +4,9 @@ use std::path::PathBuf;
 
 use super::args::Common;
 use super::env::Env;
-use crate::catalog::{Access, Catalog, Reader};
+use crate::catalog::{Access, Catalog};
 use crate::error::{Error, Result};
-use crate::measure::applied::applied;
 use crate::model::history::Stamp;
-use crate::model::library::Library;
 
 /// The catalog's file: as asked, else as the environment says, else in the platform's data
 /// directory.
@@ -24,14 +22,6 @@ pub(super) fn path(common: &Common, env: &Env<'_>) -> Result<PathBuf> {
         Error::storage("this platform has no data directory for the catalog")
             .hint("give a file with --catalog FILE or in BELLSTACK_CATALOG")
     })
-}
-
-/// The library that answers are computed with. A piece that any job of the catalog has fitted is
-/// on no shelf.
-pub(super) fn applied_library(reader: &Reader<'_>) -> Result<Library> {
-    let library = reader.load_library()?;
-    let jobs = if library.measured.specimens.is_empty() { vec![] } else { reader.load_jobs()? };
-    Ok(applied(library, &jobs))
 }
 
 /// Who changes the catalog, when, and with which command.

@@ -2,6 +2,7 @@
 
 use super::args::{AddReading, Common, Reading as Args, Taken};
 use super::env::Env;
+use super::names::meant;
 use super::{Reply, place};
 use crate::catalog::Access;
 use crate::catalog::csv::{column_help, condition_named, piece_named, read_set};
@@ -48,11 +49,14 @@ fn add(common: &Common, args: &AddReading, env: &mut Env<'_>) -> Result<Reply> {
     let mut pairs = taken(&args.taken, env);
     pairs.push(format!("value={}", args.values.join(" ")));
     pairs.extend(args.bar.as_ref().map(|bar| format!("bar={bar}")));
+    let meant = meant(env.kinds, &args.unusual)?;
     let mut catalog = place::open(common, env, Access::Write)?;
     let (number, set, library, unusual) = catalog.write(&place::stamp(common, env), |writer| {
         let before = writer.reader().load_library()?;
         let listed = writer.reader().load_part(part)?;
-        let (set, mut unusual) = read_set(listed.kind, (part, label), &args.dimension, &pairs)?;
+        let known = (&before.measured, &meant);
+        let (set, mut unusual) =
+            read_set(listed.kind, (part, label), &args.dimension, &pairs, known)?;
         unusual.extend(doubt(&before, &listed, condition, &set, args.bar.as_deref()));
         if let Some(condition) = condition {
             writer.insert_piece(&Specimen::new(part, label, condition))?;

@@ -4,18 +4,17 @@ use super::args::{Common, Format, Recommend};
 use super::env::Env;
 use super::{Reply, ask, place, progress};
 use crate::catalog::Access;
+use crate::desk::Bench;
 use crate::error::Result;
 use crate::report;
 use crate::solve::ask::Order;
 use crate::solve::recommend::recommend;
-use crate::stack::choice::Setup;
 
 pub(super) fn run(common: &Common, args: &Recommend, env: &mut Env<'_>) -> Result<Reply> {
     let catalog = place::open(common, env, Access::Read)?;
-    let (library, job) = catalog
-        .read(|reader| Ok((place::applied_library(reader)?, reader.load_job(&args.job)?)))?;
-    let setup = Setup::new(&library, &job)?;
-    let mut ask = ask::ask(&args.search, &library, Order::Grade)?;
+    let bench = Bench::of(&catalog, &args.job)?;
+    let setup = bench.setup()?;
+    let mut ask = ask::ask(&args.search, &bench.library, Order::Grade)?;
     // A CSV answer is rows of stacks: there is no place for counts in it.
     ask.counts = !args.no_counts && args.format != Format::Csv;
     ask.explain = args.explain;

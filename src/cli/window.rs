@@ -6,14 +6,13 @@ use super::names::pair;
 use super::{Reply, place};
 use crate::catalog::Access;
 use crate::catalog::csv::{edit_job, quoted};
+use crate::desk::Bench;
 use crate::error::{Error, Result};
 use crate::model::edge::Edge;
 use crate::model::house::House;
-use crate::model::job::Job;
 use crate::model::kinds::nearest;
-use crate::model::library::Library;
+use crate::model::usual::Meant;
 use crate::report;
-use crate::stack::choice::Setup;
 use crate::stack::window::{clutch_sums, window};
 
 pub(super) fn run(common: &Common, args: Args, env: &mut Env<'_>) -> Result<Reply> {
@@ -24,9 +23,7 @@ pub(super) fn run(common: &Common, args: Args, env: &mut Env<'_>) -> Result<Repl
         }
         Args::Show { job: Some(job) } => {
             let catalog = place::open(common, env, Access::Read)?;
-            let (library, job) = catalog
-                .read(|reader| Ok((place::applied_library(reader)?, reader.load_job(&job)?)))?;
-            of_job(common, &library, &job, env)
+            of_job(common, &Bench::of(&catalog, &job)?, env)
         }
         Args::Set { job: None, pairs } => set(common, &pairs, env),
         Args::Set { job: Some(job), pairs } => set_of_job(common, &job, &pairs, env),
@@ -73,17 +70,16 @@ fn set_of_job(common: &Common, id: &str, pairs: &[String], env: &Env<'_>) -> Res
         }
     }
     let mut catalog = place::open(common, env, Access::Write)?;
-    let (library, job) = catalog.write(&place::stamp(common, env), |writer| {
-        edit_job(writer, id, pairs)?;
-        let reader = writer.reader();
-        Ok((place::applied_library(reader)?, reader.load_job(id)?))
+    let bench = catalog.write(&place::stamp(common, env), |writer| {
+        edit_job(writer, id, pairs, &Meant::default())?;
+        Bench::read(writer.reader(), id)
     })?;
-    of_job(common, &library, &job, env)
+    of_job(common, &bench, env)
 }
 
 /// The window of a job with the clutch that it names.
-fn of_job(common: &Common, library: &Library, job: &Job, env: &Env<'_>) -> Result<Reply> {
-    let setup = Setup::new(library, job)?;
+fn of_job(common: &Common, bench: &Bench, env: &Env<'_>) -> Result<Reply> {
+    let (setup, Bench { library, job }) = (bench.setup()?, bench);
     let (plate, disc) = (setup.fitted_part("pressure_plate"), setup.fitted_part("disc"));
     let in_force = window(&library.house, &job.window, plate, disc);
     let clutch = clutch_sums(&library.house, plate, disc);

@@ -1,14 +1,17 @@
 //! A look through the whole library: what cannot be, what is doubtful, and what is missing.
 
+use crate::measure::alike::Alike;
 use crate::measure::findings::{Family, Findings};
 use crate::measure::lessons::Apart;
-use crate::measure::usual::Usual;
 use crate::model::house::{House, Number};
+use crate::model::job::{Job, READINGS};
 use crate::model::kinds::{Assumed, End, Quantity};
 use crate::model::length::Length;
 use crate::model::library::Library;
+use crate::model::money::Cents;
 use crate::model::part::Part;
 use crate::model::pieces::Instrument;
+use crate::model::usual::{Usual, WIDEST_TOLERANCE, bearing_depths, gap_limits, out_of_order};
 
 /// What a remark is about; the gravest first.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
@@ -19,6 +22,8 @@ pub enum Topic {
     Contradiction,
     /// A value that can hardly be.
     Suspicious,
+    /// A value outside what is usual, which somebody meant or which is from before that was asked.
+    Unusual,
     /// New pieces measure something else than their maker states.
     BeyondTolerance,
     /// A piece that does not look like its sisters.
@@ -42,6 +47,7 @@ impl Topic {
             Self::Impossible => "impossible",
             Self::Contradiction => "contradiction",
             Self::Suspicious => "suspicious",
+            Self::Unusual => "unusual",
             Self::BeyondTolerance => "beyond_tolerance",
             Self::StandsApart => "stands_apart",
             Self::Lacks => "lacks_dimension",
@@ -96,6 +102,12 @@ pub enum Found {
     Clamped(Length, Length),
     /// A value, and between what half of its kind's lie: it would be there in the other unit.
     OtherUnit(Length, (Length, Length)),
+    /// A length, and between what it usually lies.
+    Unusual(Length, Usual),
+    /// A tolerance, and how wide they usually are at most.
+    WideTolerance(Length, Length),
+    /// A price, and between what half of its kind's lie.
+    Price(Cents, (Cents, Cents)),
     /// An instrument was read at a length beyond its ranges.
     Beyond(Length),
     /// Two routes to one length of a job, and how far they are apart.
@@ -114,14 +126,15 @@ pub enum Found {
 /// Everything that is to be said of parts, pieces and instruments, the gravest first.
 pub fn remarks(findings: &Findings<'_>) -> Vec<Remark> {
     let library = findings.library;
-    let usual = Usual::of(library);
+    let alike = Alike::of(library);
     let mut remarks = Vec::new();
     for part in &library.parts {
         let mut say = |topic, columns, found| {
             let (kind, id) = (part.kind.key, part.id.clone());
             remarks.push(Remark { topic, kind, id, columns, found });
         };
-        values(part, &library.house, &usual, &mut say);
+        values(part, &library.house, &alike, &mut say);
+        unusual(part, &alike, &mut say);
         if !part.retired {
             gaps(part, &mut say);
         }
@@ -140,7 +153,7 @@ pub fn remarks(findings: &Findings<'_>) -> Vec<Remark> {
 fn values(
     part: &Part,
     house: &House,
-    usual: &Usual,
+    alike: &Alike,
     say: &mut impl FnMut(Topic, Vec<&'static str>, Found),
 ) {
     match part.validate() {
@@ -171,7 +184,7 @@ fn values(
     }
     for (dim, spec) in part.kind.dims.iter().enumerate() {
         let Some(entry) = part.dims[dim] else { continue };
-        if let Some(range) = usual.in_the_other_unit(part.kind.key, spec.key, entry.value) {
+        if let Some(range) = alike.in_the_other_unit(part.kind.key, spec.key, entry.value) {
             let found = Found::OtherUnit(entry.as_length(), range);
             say(Topic::Suspicious, vec![spec.key], found);
         }
@@ -192,6 +205,59 @@ fn values(
             }
         }
     }
+}
+
+/// Values outside what is usual: ranges, orders, tolerances, and the prices of the kind.
+fn unusual(part: &Part, alike: &Alike, say: &mut impl FnMut(Topic, Vec<&'static str>, Found)) {
+    let lengths = part.kind.dims.iter().zip(&part.dims);
+    let lengths = lengths.filter(|(spec, _)| spec.quantity == Quantity::Length);
+    for (spec, entry) in lengths.filter_map(|(spec, entry)| Some((spec, (*entry)?))) {
+        let length = entry.as_length();
+        if let Some(usual) = spec.usual.filter(|usual| !usual.holds(length)) {
+            say(Topic::Unusual, vec![spec.key], Found::Unusual(length, usual));
+        }
+        let tol = entry.tol.map(Length::from_nm).filter(|tol| *tol > WIDEST_TOLERANCE);
+        if let Some(tol) = tol {
+            say(Topic::Unusual, vec![spec.key], Found::WideTolerance(tol, WIDEST_TOLERANCE));
+        }
+        if let Some((other, usual)) = spec.usual_less
+            && let Some(less) = part.length(other).map(|other| length - other)
+            && less > Length::ZERO
+            && !usual.holds(less)
+        {
+            say(Topic::Unusual, vec![spec.key, other], Found::Unusual(less, usual));
+        }
+    }
+    let gaps = gap_limits(part);
+    if let Some(words) = out_of_order(gaps) {
+        say(Topic::Impossible, gaps.map(|(key, _)| key).to_vec(), Found::Words(words));
+    }
+    if let Some((price, half)) = part.price.and_then(|price| alike.far_price(part, price)) {
+        say(Topic::Unusual, vec!["price"], Found::Price(price, half));
+    }
+}
+
+/// The same of a job's readings.
+pub fn unusual_readings(job: &Job) -> Vec<(Topic, Vec<&'static str>, Found)> {
+    let mut all = Vec::new();
+    for (spec, entry) in READINGS.iter().zip(&job.readings) {
+        let Some(entry) = entry else { continue };
+        let length = entry.as_length();
+        if !spec.usual.holds(length) {
+            all.push((Topic::Unusual, vec![spec.key], Found::Unusual(length, spec.usual)));
+        }
+        let tol = entry.tol.map(Length::from_nm).filter(|tol| *tol > WIDEST_TOLERANCE);
+        if let Some(tol) = tol {
+            let found = Found::WideTolerance(tol, WIDEST_TOLERANCE);
+            all.push((Topic::Unusual, vec![spec.key], found));
+        }
+    }
+    let depths = bearing_depths(job);
+    if let Some(words) = out_of_order(depths) {
+        let keys = depths.map(|(key, _)| key).to_vec();
+        all.push((Topic::Impossible, keys, Found::Words(words)));
+    }
+    all
 }
 
 /// What is not known.
@@ -241,6 +307,19 @@ fn pieces(family: &Family<'_>, remarks: &mut Vec<Remark>) {
                 columns: vec![column],
                 found: Found::Words(words),
             });
+        }
+    }
+    for finding in &family.pieces {
+        for (spec, measured) in part.kind.dims.iter().zip(&finding.dims) {
+            let mean = measured.map(|measured| Length::from_nm(measured.sample.whole_mean()));
+            let outside = mean.zip(spec.usual).filter(|(mean, usual)| !usual.holds(*mean));
+            remarks.extend(outside.map(|(mean, usual)| Remark {
+                topic: Topic::Unusual,
+                kind,
+                id: finding.specimen.id(),
+                columns: vec![spec.key],
+                found: Found::Unusual(mean, usual),
+            }));
         }
     }
     for (dim, spec) in part.kind.dims.iter().enumerate() {

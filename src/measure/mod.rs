@@ -7,6 +7,7 @@
 //! that answers are computed with. What all of that teaches is in [`lessons`], and what is wrong or
 //! missing in [`inspection`].
 
+pub mod alike;
 pub mod applied;
 pub mod budget;
 pub mod findings;
@@ -17,4 +18,3 @@ pub mod measured;
 pub mod prediction;
 pub mod slips;
 pub mod statistics;
-pub mod usual;

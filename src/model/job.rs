@@ -1,10 +1,12 @@
 //! A job: one car on the bench or one build on paper.
 
 use crate::error::{Error, Result};
+use crate::model::bars::Bars;
 use crate::model::kinds::{Inside, Kinds, Quantity};
 use crate::model::length::Unit;
 use crate::model::part::{Entry, LARGEST, show_value};
 use crate::model::sides::{CRANK, Sides};
+use crate::model::usual::Usual;
 
 /// A length measured on the job.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
@@ -32,6 +34,8 @@ pub struct ReadingSpec {
     pub key: &'static str,
     /// Whether it may be negative.
     pub signed: bool,
+    /// Between what it usually lies: asked on entry alone.
+    pub usual: Usual,
     /// The words for its sides, where a sign alone would be misread.
     pub sides: Option<&'static Sides>,
     /// From where to where it is measured.
@@ -44,6 +48,7 @@ pub const READINGS: &[ReadingSpec] = &[
         reading: Reading::CrankProtrusion,
         key: "crank_protrusion",
         signed: true,
+        usual: Usual::thou(-2000, 2000),
         sides: Some(&CRANK),
         about: "block face (or block plate) to crank flange",
     },
@@ -51,6 +56,7 @@ pub const READINGS: &[ReadingSpec] = &[
         reading: Reading::ClutchHeight,
         key: "clutch_height",
         signed: false,
+        usual: Usual::thou(500, 8000),
         sides: None,
         about: "crank flange to finger tips, clutch bolted down on its flywheel",
     },
@@ -58,20 +64,23 @@ pub const READINGS: &[ReadingSpec] = &[
         reading: Reading::FingerDepth,
         key: "finger_depth",
         signed: false,
+        usual: Usual::thou(500, 8000),
         sides: None,
         about: "block face (or block plate) to finger tips, on the car",
     },
     ReadingSpec {
         reading: Reading::BearingDepthExtended,
         key: "bearing_depth_extended",
-        signed: false,
+        signed: true,
+        usual: Usual::thou(-1000, 12000),
         sides: None,
         about: "bell housing's engine face to the bearing's contact face, extended",
     },
     ReadingSpec {
         reading: Reading::BearingDepthRetracted,
         key: "bearing_depth_retracted",
-        signed: false,
+        signed: true,
+        usual: Usual::thou(-1000, 12000),
         sides: None,
         about: "bell housing's engine face to the bearing's contact face, bottomed",
     },
@@ -79,6 +88,7 @@ pub const READINGS: &[ReadingSpec] = &[
         reading: Reading::FittedDiscThickness,
         key: "fitted_disc_thickness",
         signed: false,
+        usual: Usual::thou(100, 3000),
         sides: None,
         about: "clamped thickness of the disc (or pack) that is fitted now",
     },
@@ -232,6 +242,8 @@ pub struct Job {
     pub torque: Option<i64>,
     /// Readings in the order of [`READINGS`].
     pub readings: Vec<Option<Entry>>,
+    /// The bars that they were read over, by their index.
+    pub bars: Bars,
     /// The crank reading was taken over the fitted block plate.
     pub crank_over_plate: bool,
     /// The finger reading was taken over the fitted block plate.
@@ -256,6 +268,7 @@ impl Job {
             master_cylinder: None,
             torque: None,
             readings: vec![None; READINGS.len()],
+            bars: Bars::default(),
             crank_over_plate: false,
             depth_over_plate: false,
             disc_state: DiscState::Unknown,

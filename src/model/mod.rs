@@ -2,6 +2,7 @@
 //!
 //! Nothing here does I/O or arithmetic beyond single values.
 
+pub mod bars;
 pub mod edge;
 pub mod entry;
 pub mod faces;
@@ -17,3 +18,4 @@ pub(crate) mod number;
 pub mod part;
 pub mod pieces;
 pub mod sides;
+pub mod usual;

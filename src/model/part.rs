@@ -1,6 +1,7 @@
 //! One part number of the shop's library.
 
 use crate::error::{Error, Result};
+use crate::model::bars::Bars;
 pub use crate::model::entry::Entry;
 use crate::model::faces::Names;
 use crate::model::kinds::{DimSpec, KindSpec, Quantity, Sign};
@@ -32,6 +33,8 @@ pub struct Part {
     pub notes: String,
     /// Values in the order of the kind's dimensions.
     pub dims: Vec<Option<Entry>>,
+    /// The bars that dimensions were read over, by their index.
+    pub bars: Bars,
     /// Patterns in the order of the kind's faces.
     pub faces: Vec<Names>,
     /// Words in the order of the kind's facts.
@@ -53,6 +56,7 @@ impl Part {
             retired: false,
             notes: String::new(),
             dims: vec![None; kind.dims.len()],
+            bars: Bars::default(),
             faces: vec![Names::Unknown; kind.faces.len()],
             facts: vec![None; kind.facts.len()],
         }

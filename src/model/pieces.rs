@@ -5,7 +5,7 @@
 
 use crate::error::{Error, Result};
 use crate::model::kinds::nearest;
-use crate::model::length::{Length, Unit};
+use crate::model::length::{Length, Unit, divide_half_away, narrowed};
 use crate::model::part::Part;
 
 /// What became of a piece before it was measured. Readings of different states are never averaged.
@@ -89,6 +89,8 @@ pub struct ReadingSet {
     pub dimension: String,
     /// What was read, in the base unit of its quantity; a gauge bar is taken off already.
     pub values: Vec<i64>,
+    /// The bar that it was read over.
+    pub bar: Option<Length>,
     /// The instrument's name, where it was written down.
     pub instrument: Option<String>,
     /// Who measured, blank where nobody wrote it down.
@@ -121,6 +123,7 @@ impl ReadingSet {
             piece: piece.into(),
             dimension: dimension.into(),
             values: Vec::new(),
+            bar: None,
             instrument: None,
             by: String::new(),
             date: String::new(),
@@ -129,10 +132,10 @@ impl ReadingSet {
     }
 
     /// What was read, without what the catalog made of it since: two that are alike in this are one
-    /// set written down twice.
+    /// set written down twice. An older catalog does not know the bar.
     #[must_use]
     pub fn as_read(&self) -> Self {
-        Self { number: 0, struck: None, ..self.clone() }
+        Self { number: 0, struck: None, bar: None, ..self.clone() }
     }
 
     /// What the piece is called.
@@ -207,6 +210,20 @@ impl Measurements {
             Some(near) => error.hint(format!("did you mean `{part}{PIECE_MARK}{near}`?")),
             None => error.hint(format!("add it with `piece add {name}`")),
         }
+    }
+
+    /// The mean of what was read on a dimension of a piece and counts.
+    pub fn mean(&self, part: &str, label: &str, dimension: &str) -> Option<Length> {
+        let of_piece = |set: &&ReadingSet| {
+            set.struck.is_none()
+                && (set.part.as_str(), set.piece.as_str()) == (part, label)
+                && set.dimension == dimension
+        };
+        let sets = self.readings.iter().filter(of_piece);
+        let (sum, count) = sets
+            .flat_map(|set| &set.values)
+            .fold((0_i128, 0_i128), |(sum, count), value| (sum + i128::from(*value), count + 1));
+        (count > 0).then(|| Length::from_nm(narrowed(divide_half_away(sum, count))))
     }
 
     /// The instrument of this name.

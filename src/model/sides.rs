@@ -1,5 +1,7 @@
 //! The words for the sides to which a signed length lies, so that nobody has to know its sign.
 
+use std::cmp::Ordering;
+
 use crate::error::{Error, Result};
 use crate::model::length::{Length, Unit};
 use crate::model::number::is_minus;
@@ -105,17 +107,28 @@ impl Sides {
 
     /// A length as it is shown: its size, and the word for its side.
     pub fn show(&self, length: Length, unit: Unit) -> String {
-        let size = length.abs().exact(unit);
-        let word = match length.cmp(&Length::ZERO) {
-            std::cmp::Ordering::Less => self.minus.first(),
-            std::cmp::Ordering::Greater => self.plus.first(),
-            std::cmp::Ordering::Equal => return self.zero.map_or(size, String::from),
+        self.with_word(length.abs().exact(unit), length)
+    }
+
+    /// One word for a length's side, to stand beside a number that has its sign; none where it takes
+    /// several.
+    pub fn word(&self, length: Length) -> Option<&'static str> {
+        let words = match length.cmp(&Length::ZERO) {
+            Ordering::Less => self.minus,
+            Ordering::Greater => self.plus,
+            Ordering::Equal => return self.zero,
         };
-        match word {
-            Some(word) if word.contains(' ') => format!("{size} ({word})"),
-            Some(word) => format!("{size} {word}"),
-            None => length.exact(unit),
-        }
+        words.iter().find(|word| !word.contains(' ')).copied()
+    }
+
+    /// The size of a length as it is written, with the word for its side.
+    pub fn with_word(&self, size: String, length: Length) -> String {
+        let word = match length.cmp(&Length::ZERO) {
+            Ordering::Less => self.minus[0],
+            Ordering::Greater => self.plus[0],
+            Ordering::Equal => return self.zero.map_or(size, String::from),
+        };
+        if word.contains(' ') { format!("{size} ({word})") } else { format!("{size} {word}") }
     }
 }
 

@@ -6,7 +6,7 @@ use super::columns::{Column, table as columns_table};
 use super::page::{Grid, Page};
 use super::recommend::{consequences, premises, ranked, title};
 use super::units::{Units, count};
-use super::{View, cells, measuring, sentences};
+use super::{View, cells, measuring, sentences, travel};
 use crate::model::length::Length;
 use crate::stack::answer::{Cure, Remedy, Trouble};
 use crate::stack::caution::Caution;
@@ -32,6 +32,9 @@ pub fn table(setup: &Setup<'_>, cure: &Cure<Shown<'_>>, view: View) -> String {
         say.length(now.reserve),
         now.grade.word()
     ));
+    if let Some(details) = &cure.now.details {
+        travel::line(&mut page, &details.travel, view, "");
+    }
     if let Some(Shown { fit: worn, .. }) = &cure.as_it_stands {
         page.line(format!(
             "That is with a new disc. With the disc as worn as it is: preload {}, wear reserve {}; {}.",
@@ -53,7 +56,7 @@ pub fn table(setup: &Setup<'_>, cure: &Cure<Shown<'_>>, view: View) -> String {
                 let change = words(setup, remedy, say);
                 let verdict = sentences::verdict(&remedy.fit.fit, say);
                 page.hanging(&format!("{}. ", index + 1), format!("{change}. {verdict}"));
-                consequences(&mut page, setup, &remedy.fit, say, "   ");
+                consequences(&mut page, setup, &remedy.fit, view, "   ");
             }
         }
         page.gap();
@@ -93,12 +96,13 @@ fn before_anything(page: &mut Page, cure: &Cure<Shown<'_>>, say: Units) {
 }
 
 /// A remedy's changes in words.
-fn words(setup: &Setup<'_>, remedy: &Remedy<Shown<'_>>, say: Units) -> String {
+pub(super) fn words(setup: &Setup<'_>, remedy: &Remedy<Shown<'_>>, say: Units) -> String {
     let kinds = setup.library.kinds;
     remedy.changes.iter().map(|change| sentences::change(kinds, change, say)).join("; ")
 }
 
-fn best(setup: &Setup<'_>, cure: &Cure<Shown<'_>>, say: Units) -> Option<String> {
+/// What the smallest change is, or that there is none.
+pub(super) fn best(setup: &Setup<'_>, cure: &Cure<Shown<'_>>, say: Units) -> Option<String> {
     if cure.trouble == Trouble::Nothing {
         return None;
     }
@@ -127,14 +131,22 @@ fn smallest<'c, 'a>(cure: &'c Cure<Shown<'a>>) -> Option<&'c Remedy<Shown<'a>>> 
     cure.remedies.iter().find(|remedy| remedy.fit.fit.holds())
 }
 
-fn look_for(page: &mut Page, setup: &Setup<'_>, cure: &Cure<Shown<'_>>, view: View) {
+/// The dimensions to look for.
+pub(super) fn look_for(page: &mut Page, setup: &Setup<'_>, cure: &Cure<Shown<'_>>, view: View) {
     if cure.look_for.is_empty() || cure.trouble == Trouble::Nothing {
         return;
     }
     page.gap();
-    page.line(
-        "Dimensions to look for (each would put the job in its window if only that part changed):",
-    );
+    page.line(LOOK_FOR);
+    page.grid(look_for_grid(setup, cure, view));
+}
+
+/// What stands above the dimensions to look for.
+pub(super) const LOOK_FOR: &str =
+    "Dimensions to look for (each would put the job in its window if only that part changed):";
+
+/// The dimensions to look for, row by row as the cure has them.
+pub(super) fn look_for_grid(setup: &Setup<'_>, cure: &Cure<Shown<'_>>, view: View) -> Grid {
     let unit = view.unit.name();
     let mut grid = Grid::new([
         "slot".to_string(),
@@ -156,7 +168,7 @@ fn look_for(page: &mut Page, setup: &Setup<'_>, cure: &Cure<Shown<'_>>, view: Vi
             row.in_catalog.to_string(),
         ]);
     }
-    page.grid(grid);
+    grid
 }
 
 /// A job with its cure: one row of a desk's day.
@@ -182,7 +194,7 @@ pub fn brief(cures: &[(Setup<'_>, Cure<Shown<'_>>)], view: View) -> String {
     let columns = [
         Column::of("job", |(setup, _): &Row<'_>| setup.job.id.clone()),
         Column::of("today", |(_, cure): &Row<'_>| cells::grade(&cure.now.fit)),
-        Column::of("what is wrong", |(_, cure): &Row<'_>| short(cure, say)),
+        Column::of("what is wrong", |(_, cure): &Row<'_>| short(&cure.trouble, say)),
         Column::of("smallest change", |(setup, cure): &Row<'_>| {
             let none = if cure.trouble == Trouble::Nothing { "-" } else { "none found" };
             smallest(cure).map_or_else(|| none.into(), |remedy| words(setup, remedy, say))
@@ -221,8 +233,8 @@ pub fn brief(cures: &[(Setup<'_>, Cure<Shown<'_>>)], view: View) -> String {
 }
 
 /// What is wrong, in a few words.
-fn short(cure: &Cure<Shown<'_>>, say: Units) -> String {
-    match &cure.trouble {
+pub(super) fn short(trouble: &Trouble, say: Units) -> String {
+    match trouble {
         Trouble::Nothing => "nothing".into(),
         Trouble::TooTight { by, .. } => format!("too tight by {}", say.length(*by)),
         Trouble::TooLoose { by, .. } => format!("too loose by {}", say.length(*by)),

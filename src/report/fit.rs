@@ -3,10 +3,11 @@
 use super::page::{Grid, Page};
 use super::recommend::{aftermath, next, premises, title};
 use super::units::{Units, capital};
-use super::{View, cells, measuring, sentences};
+use super::{View, cells, measuring, sentences, travel};
 use crate::model::entry::Basis;
+use crate::model::kinds::Kinds;
 use crate::model::length::{Length, Unit, divide_half_away, narrowed};
-use crate::stack::agreement::Agreement;
+use crate::stack::agreement::{Agreement, CrossCheck};
 use crate::stack::checks::Outcome;
 use crate::stack::choice::Setup;
 use crate::stack::fit::Fit;
@@ -34,10 +35,14 @@ pub fn table(setup: &Setup<'_>, report: &OneStack<'_>, view: View) -> String {
         next(&mut page, judged, say, "");
     }
     page.gap();
+    if let Some(details) = &judged.details {
+        travel::full(&mut page, &details.travel, view);
+        page.gap();
+    }
     page.line(title(setup));
     slots(&mut page, setup, fit, say);
     page.gap();
-    sum(&mut page, fit, &report.terms, view.unit);
+    sum(&mut page, setup.library.kinds, fit, &report.terms, view.unit);
     page.gap();
     edges(&mut page, fit, view.unit);
     page.gap();
@@ -64,7 +69,7 @@ pub fn table(setup: &Setup<'_>, report: &OneStack<'_>, view: View) -> String {
 
 /// The stacks beside the one that is judged: the car as it stands, and another piece of what was
 /// asked for.
-fn beside(page: &mut Page, setup: &Setup<'_>, report: &OneStack<'_>, say: Units) {
+pub(super) fn beside(page: &mut Page, setup: &Setup<'_>, report: &OneStack<'_>, say: Units) {
     if let Some(Shown { fit: now, .. }) = &report.as_it_stands {
         page.line(format!(
             "Judged with a new disc. As it stands, with the disc as worn as it is: preload {}, wear \
@@ -86,7 +91,8 @@ fn beside(page: &mut Page, setup: &Setup<'_>, report: &OneStack<'_>, say: Units)
     }
 }
 
-fn slots(page: &mut Page, setup: &Setup<'_>, fit: &Fit<'_>, say: Units) {
+/// What stands in each slot, and what is not as fitted.
+pub(super) fn slots(page: &mut Page, setup: &Setup<'_>, fit: &Fit<'_>, say: Units) {
     let slots = setup.library.kinds.slots().zip(&fit.choice.fills);
     let each: Vec<String> = slots
         .filter(|(_, fill)| fill.on_bench || !fill.parts.is_empty())
@@ -113,12 +119,39 @@ fn printed(length: Length, unit: Unit) -> i64 {
     narrowed(steps)
 }
 
-fn signed(length: Length, unit: Unit) -> String {
+pub(super) fn signed(length: Length, unit: Unit) -> String {
     let digits = length.digits(unit, true);
     if digits.starts_with('-') { digits } else { format!("+{digits}") }
 }
 
-fn sum(page: &mut Page, fit: &Fit<'_>, terms: &[Term], unit: Unit) {
+fn sum(page: &mut Page, kinds: Kinds, fit: &Fit<'_>, terms: &[Term], unit: Unit) {
+    page.grid(sum_grid(kinds, fit, terms, unit));
+    beneath_sum(page, terms, unit);
+}
+
+/// What the marks of the sum mean, and how its ratio corrections come about.
+pub(super) fn beneath_sum(page: &mut Page, terms: &[Term], unit: Unit) {
+    for note in sum_notes(terms) {
+        page.line(note);
+    }
+    for (term, parts) in corrections(terms, unit) {
+        let plate = term.part.as_deref().unwrap_or("the fitted plate");
+        page.line(format!(
+            "ratio_correction: its value {} {} is by how much the gap differs from the one that the \
+             finger height was taken at; {:+.3} (finger ratio of {plate}) times that goes to the \
+             preload; its tolerance is that of the whole product. The difference is made of:",
+            signed(term.value, unit),
+            unit.name(),
+            term.to_preload,
+        ));
+        for part in parts {
+            page.hanging("    ", part);
+        }
+    }
+}
+
+/// Every term of the sum, and the sum.
+pub(super) fn sum_grid(kinds: Kinds, fit: &Fit<'_>, terms: &[Term], unit: Unit) -> Grid {
     // What is nothing for certain is no term to check: the step of a flat flywheel, say.
     let terms: Vec<&Term> = terms.iter().filter(|term| !is_nothing(term)).collect();
     let learned = terms.iter().any(|term| is_learned(term));
@@ -137,7 +170,7 @@ fn sum(page: &mut Page, fit: &Fit<'_>, terms: &[Term], unit: Unit) {
     };
     for term in &terms {
         let mut row = vec![
-            term.dimension.clone(),
+            with_side(kinds, term),
             term.part.clone().unwrap_or_else(|| "job".into()),
             term.value.digits(unit, true),
             tolerance(term, unit),
@@ -165,20 +198,34 @@ fn sum(page: &mut Page, fit: &Fit<'_>, terms: &[Term], unit: Unit) {
         last("rounding of the lines above", cells);
     }
     last("sum", [signed(fit.preload, unit), signed(fit.reserve, unit)]);
-    page.grid(grid);
-    let starred =
-        |measured: bool| terms.iter().any(|term| term.assumed && is_learned(term) == measured);
+    grid
+}
+
+/// What the marks in the sum mean.
+pub(super) fn sum_notes(terms: &[Term]) -> Vec<&'static str> {
+    let starred = |measured: bool| {
+        let counts = terms.iter().filter(|term| !is_nothing(term));
+        counts.into_iter().any(|term| term.assumed && is_learned(term) == measured)
+    };
+    let mut notes = Vec::new();
     if starred(false) {
-        page.line("* assumed, because none was given (`bellstack window show` lists them)");
+        notes.push("* assumed, because none was given (`bellstack window show` lists them)");
     }
     if starred(true) {
-        page.line(
+        notes.push(
             "* of what was measured: the instrument's limit of error, the scatter of the readings or \
              of the pieces is not known, and was assumed",
         );
     }
-    for term in terms.iter().filter(|term| !term.made_of.is_empty()) {
-        correction(page, term, unit);
+    notes
+}
+
+/// What a term is, with the word for the side of a signed length.
+fn with_side(kinds: Kinds, term: &Term) -> String {
+    let key = term.dimension.rsplit('.').next().unwrap_or_default();
+    match kinds.sides(key).and_then(|sides| sides.word(term.value)) {
+        Some(word) => format!("{} ({word})", term.dimension),
+        None => term.dimension.clone(),
     }
 }
 
@@ -198,37 +245,36 @@ fn tolerance(term: &Term, unit: Unit) -> String {
     format!("{}{mark}", term.tol.digits(unit, true))
 }
 
-/// How the ratio correction comes about, beneath the sum.
-fn correction(page: &mut Page, term: &Term, unit: Unit) {
-    let plate = term.part.as_deref().unwrap_or("the fitted plate");
-    page.line(format!(
-        "ratio_correction: its value {} {} is by how much the gap differs from the one that the \
-         finger height was taken at; {:+.3} (finger ratio of {plate}) times that goes to the \
-         preload; its tolerance is that of the whole product. The difference is made of:",
-        signed(term.value, unit),
-        unit.name(),
-        term.to_preload,
-    ));
-    for gap in term.made_of.iter().filter(|gap| !is_nothing(gap)) {
-        page.hanging(
-            "    ",
-            format!(
-                "{} {} of {}, tolerance {}{}",
-                signed(gap.adds, unit),
-                gap.dimension,
-                gap.part.as_deref().unwrap_or("the job"),
-                gap.tol.digits(unit, true),
-                match gap.basis {
-                    _ if gap.assumed => " (assumed)".into(),
-                    Some(basis) if is_learned(gap) => format!(" ({})", cells::basis(basis)),
-                    _ => String::new(),
-                }
-            ),
-        );
-    }
+/// The ratio corrections, each with what the difference of gaps in it is made of.
+pub(super) fn corrections(terms: &[Term], unit: Unit) -> Vec<(&Term, Vec<String>)> {
+    let made = terms.iter().filter(|term| !is_nothing(term) && !term.made_of.is_empty());
+    made.map(|term| (term, gaps(term, unit))).collect()
+}
+
+fn gaps(term: &Term, unit: Unit) -> Vec<String> {
+    let part = |gap: &Term| {
+        format!(
+            "{} {} of {}, tolerance {}{}",
+            signed(gap.adds, unit),
+            gap.dimension,
+            gap.part.as_deref().unwrap_or("the job"),
+            gap.tol.digits(unit, true),
+            match gap.basis {
+                _ if gap.assumed => " (assumed)".into(),
+                Some(basis) if is_learned(gap) => format!(" ({})", cells::basis(basis)),
+                _ => String::new(),
+            }
+        )
+    };
+    term.made_of.iter().filter(|gap| !is_nothing(gap)).map(part).collect()
 }
 
 fn edges(page: &mut Page, fit: &Fit<'_>, unit: Unit) {
+    page.grid(edges_grid(fit, unit));
+}
+
+/// The window's edges, each with how far inside the stack is and how sure that is.
+pub(super) fn edges_grid(fit: &Fit<'_>, unit: Unit) -> Grid {
     let name = unit.name();
     let float = fit.edges.set().any(|(_, edge)| edge.float != Length::ZERO);
     let mut columns = vec![
@@ -269,15 +315,14 @@ fn edges(page: &mut Page, fit: &Fit<'_>, unit: Unit) {
         ]);
         grid.row(row);
     }
-    page.grid(grid);
+    grid
 }
 
-/// What disagrees in full, what agrees in one line.
-fn cross_checks(page: &mut Page, setup: &Setup<'_>, say: Units) {
-    let checks = setup.cross_checks();
-    for check in checks.apart() {
+/// Two ways to one length that disagree, each with the single slips that would explain it.
+pub(super) fn apart(setup: &Setup<'_>, say: Units) -> Vec<(String, Vec<String>)> {
+    let told = |check: &CrossCheck| {
         let [first, second] = check.routes();
-        page.line(format!(
+        let line = format!(
             "Cross-check, {}: by {first} {}, by {second} {}: {} apart, {}.",
             check.length(),
             say.length(check.first_value),
@@ -287,9 +332,20 @@ fn cross_checks(page: &mut Page, setup: &Setup<'_>, say: Units) {
                 Agreement::CannotBothBeRight => "they cannot both be right",
                 _ => "doubtful",
             }
-        ));
-        for slip in &check.slips {
-            page.hanging("    ", format!("it would be explained by {}", say.note(slip)));
+        );
+        let slip = |slip| format!("it would be explained by {}", say.note(slip));
+        (line, check.slips.iter().map(slip).collect())
+    };
+    setup.cross_checks().apart().into_iter().map(told).collect()
+}
+
+/// What disagrees in full, what agrees in one line.
+pub(super) fn cross_checks(page: &mut Page, setup: &Setup<'_>, say: Units) {
+    let checks = setup.cross_checks();
+    for (line, slips) in apart(setup, say) {
+        page.line(line);
+        for slip in slips {
+            page.hanging("    ", slip);
         }
     }
     if checks.confirmed && !checks.apart().is_empty() {
@@ -324,7 +380,8 @@ fn cross_checks(page: &mut Page, setup: &Setup<'_>, say: Units) {
     }
 }
 
-fn checks(page: &mut Page, fit: &Fit<'_>, say: Units) {
+/// The checks that pass, and those that could not be made.
+pub(super) fn checks(page: &mut Page, fit: &Fit<'_>, say: Units) {
     page.gap();
     for check in &fit.checks {
         if let Outcome::Pass(note) = &check.outcome {

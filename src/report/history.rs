@@ -8,10 +8,11 @@ use super::json::{self, L};
 use super::page::Page;
 use super::units::count;
 use crate::model::history::{Change, Deed, Event, Held, Stamp, Subject};
+use crate::model::kinds::Kinds;
 use crate::model::length::Unit;
 
 /// Events under the commands that they came with, the newest last.
-pub fn table(events: &[Event], earlier: usize, view: View) -> String {
+pub fn table(kinds: Kinds, events: &[Event], earlier: usize, view: View) -> String {
     let mut page = Page::new(view.width);
     if events.is_empty() {
         page.line("No change is on record.");
@@ -22,16 +23,16 @@ pub fn table(events: &[Event], earlier: usize, view: View) -> String {
         page.line(format!("{number} not shown: `--limit N` shows more."));
         page.gap();
     }
-    list(&mut page, events, view.unit);
+    list(&mut page, kinds, events, view.unit);
     page.finish()
 }
 
 /// The events of a page, each under its command.
-pub(super) fn list(page: &mut Page, events: &[Event], unit: Unit) {
+pub(super) fn list(page: &mut Page, kinds: Kinds, events: &[Event], unit: Unit) {
     for of_command in events.chunk_by(|a, b| a.stamp == b.stamp) {
         page.line(stamped(&of_command[0].stamp));
         for event in of_command {
-            page.wrap("  ", 4, &words(event, unit));
+            page.wrap("  ", 4, &words(kinds, event, unit));
         }
     }
 }
@@ -47,13 +48,18 @@ pub(super) fn by(stamp: &Stamp) -> &str {
     if stamp.by.is_empty() { "unknown" } else { &stamp.by }
 }
 
-fn words(event: &Event, unit: Unit) -> String {
+/// What became of a thing, in words.
+pub(super) fn words(kinds: Kinds, event: &Event, unit: Unit) -> String {
     let thing = match event.subject {
         Subject::House => "house numbers".into(),
         subject => format!("{} {}", subject.word(), event.name),
     };
     let fields = event.changes.iter().map(|Change { field, from, to }| {
-        let (from, to) = (held(from, unit), held(to, unit));
+        let held = |value: &Held| match (value, kinds.sides(field)) {
+            (Held::Length(length), Some(sides)) => sides.show(*length, unit),
+            _ => held(value, unit),
+        };
+        let (from, to) = (held(from), held(to));
         match event.deed {
             Deed::Removed => format!("{field} {from}"),
             Deed::Added | Deed::Changed => format!("{field}: {from} -> {to}"),

@@ -11,14 +11,16 @@ use super::units::{Units, count};
 use crate::measure::inspection::{Found, Remark, Topic};
 use crate::model::kinds::Quantity;
 use crate::model::length::Length;
+use crate::model::usual::Usual;
 use crate::stack::inspection::Inspection;
 
 /// What a topic's remarks have in common.
-const fn title(topic: Topic) -> &'static str {
+pub(super) const fn title(topic: Topic) -> &'static str {
     match topic {
         Topic::Impossible => "Cannot be",
         Topic::Contradiction => "Cannot both be right",
         Topic::Suspicious => "Can hardly be",
+        Topic::Unusual => "Outside what is usual",
         Topic::BeyondTolerance => "New pieces measure what their maker does not state",
         Topic::StandsApart => "A piece stands apart from its sisters",
         Topic::Lacks => "Lacks a dimension",
@@ -30,11 +32,12 @@ const fn title(topic: Topic) -> &'static str {
 }
 
 /// What to do about it.
-const fn advice(topic: Topic) -> &'static str {
+pub(super) const fn advice(topic: Topic) -> &'static str {
     match topic {
         Topic::Impossible => "correct the entry; no answer that uses it can be trusted",
         Topic::Contradiction => "take both readings again before anything is built by them",
         Topic::Suspicious => "look at it again: it may be a slip of the pen",
+        Topic::Unusual => "look at it once more, if nobody meant it",
         Topic::BeyondTolerance => "measure again, or list what the pieces measure",
         Topic::StandsApart => {
             "same revision? if not, give it a part number of its own; if misread, strike the reading"
@@ -52,7 +55,7 @@ const fn advice(topic: Topic) -> &'static str {
 }
 
 /// What was found, in words; blank where the columns say it all.
-fn found(found: &Found, say: Units, view: View) -> String {
+pub(super) fn found(found: &Found, say: Units, view: View) -> String {
     let value = |quantity, value| match quantity {
         Quantity::Length => say.length(Length::from_nm(value)),
         _ => value_shown(quantity, value, view.unit),
@@ -89,6 +92,20 @@ fn found(found: &Found, say: Units, view: View) -> String {
             say.length(*low),
             say.length(*high)
         ),
+        Found::Unusual(length, Usual { low, high }) => format!(
+            "{}, and such a length is usually {} to {}",
+            say.length(*length),
+            say.length(*low),
+            say.length(*high)
+        ),
+        Found::WideTolerance(tol, most) => format!(
+            "a tolerance of {}, and they are usually {} at most",
+            say.length(*tol),
+            say.length(*most)
+        ),
+        Found::Price(price, (low, high)) => {
+            format!("{price}, where half of the prices of its kind are {low} to {high}")
+        }
         Found::Beyond(length) => {
             format!("read at {}, beyond the lengths for which it has limits", say.length(*length))
         }
@@ -99,7 +116,7 @@ fn found(found: &Found, say: Units, view: View) -> String {
 }
 
 /// The remarks of one topic after the other.
-fn topics(remarks: &[Remark]) -> impl Iterator<Item = (Topic, &[Remark])> {
+pub(super) fn topics(remarks: &[Remark]) -> impl Iterator<Item = (Topic, &[Remark])> {
     let same = |a: &Remark, b: &Remark| a.topic == b.topic;
     remarks.chunk_by(same).filter_map(|all| Some((all.first()?.topic, all)))
 }

@@ -15,7 +15,7 @@ use crate::model::length::{Length, Ratio, Unit, fixed};
 const SHOWN: usize = 20;
 
 /// A value in printed digits, without its unit.
-fn digits(spec: &DimSpec, value: i64, unit: Unit) -> String {
+pub(super) fn digits(spec: &DimSpec, value: i64, unit: Unit) -> String {
     match spec.quantity {
         Quantity::Length => Length::from_nm(value).digits(unit, true),
         Quantity::Ratio => fixed(value, Ratio::ONE, 3),
@@ -25,15 +25,21 @@ fn digits(spec: &DimSpec, value: i64, unit: Unit) -> String {
 
 /// The same of a number that was worked out.
 #[allow(clippy::cast_possible_truncation, reason = "it is far below 2^53 of its base unit")]
-fn rounded(spec: &DimSpec, value: f64, unit: Unit) -> String {
+pub(super) fn rounded(spec: &DimSpec, value: f64, unit: Unit) -> String {
     digits(spec, value.round() as i64, unit)
 }
 
 /// What the pieces of a part number teach; blank where nothing was read.
 pub fn lessons(findings: &Findings<'_>, family: &Family<'_>, view: View) -> String {
+    // It stands behind what else is shown of the part.
+    page(findings, family, view).map_or_else(String::new, |page| format!("\n{}", page.finish()))
+}
+
+/// The same as a page; none where nothing was read.
+pub(super) fn page(findings: &Findings<'_>, family: &Family<'_>, view: View) -> Option<Page> {
     let lessons = taught(findings, family);
     if lessons.is_empty() && family.pieces.iter().all(|piece| !piece.is_measured()) {
-        return String::new();
+        return None;
     }
     let mut page = Page::new(view.width);
     if lessons.iter().any(|lesson| lesson.sample.is_some()) {
@@ -43,8 +49,7 @@ pub fn lessons(findings: &Findings<'_>, family: &Family<'_>, view: View) -> Stri
         remarks(&mut page, lesson, view.unit);
     }
     pieces(&mut page, family, view.unit);
-    // It stands behind what else is shown of the part.
-    format!("\n{}", page.finish())
+    Some(page)
 }
 
 fn side_by_side(page: &mut Page, lessons: &[Lesson], unit: Unit) {

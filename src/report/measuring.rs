@@ -156,6 +156,17 @@ fn accept(page: &mut Page, measure: &ToMeasure, unit: Unit) {
     }
     page.gap();
     page.line("Accept on arrival what measures so, everything else as it stands:");
+    page.grid(accept_grid(measure, unit));
+    page.line(ACCEPT_NOTE);
+}
+
+/// As what a reading on arrival counts.
+pub(super) const ACCEPT_NOTE: &str = "A reading counts as a single one with the finest instrument \
+    that the shop has repeated readings of, or as one of a job is assumed (*); what is known more \
+    closely than that counts as it is known.";
+
+/// The limits within which each part may be accepted when it arrives.
+pub(super) fn accept_grid(measure: &ToMeasure, unit: Unit) -> Grid {
     let name = unit.name();
     let mut grid = Grid::new([
         "part".to_string(),
@@ -187,10 +198,5 @@ fn accept(page: &mut Page, measure: &ToMeasure, unit: Unit) {
         cells.extend(ends(row.inside));
         grid.row(cells);
     }
-    page.grid(grid);
-    page.line(
-        "A reading counts as a single one with the finest instrument that the shop has repeated \
-         readings of, or as one of a job is assumed (*); what is known more closely than that counts \
-         as it is known.",
-    );
+    grid
 }

@@ -7,8 +7,10 @@ use crate::model::length::Unit;
 mod cells;
 mod columns;
 mod cure;
+mod drawing;
 mod fit;
 mod history;
+pub mod html;
 mod inspection;
 mod json;
 mod kept;
@@ -19,11 +21,14 @@ mod recommend;
 mod records;
 mod rows;
 mod sentences;
+mod sheet;
 mod shop;
+mod travel;
 mod units;
 mod visible;
 
 pub use cure::{brief as cure_brief, table as cure_table};
+pub use drawing::{Sketch, reading as reading_sketch, small_bar, svg as fit_svg};
 pub use fit::table as fit_table;
 pub use history::{csv as history_csv, json as history_json, table as history_table};
 pub use inspection::{csv as inspection_csv, json as inspection_json, table as inspection_table};
@@ -39,7 +44,12 @@ pub use page::wrapped;
 pub use recommend::table as recommend_table;
 pub use records::{instrument_list, instrument_show, measured, piece_list, reading_list, set_line};
 pub use rows::{cure as cure_csv, fit as fit_csv, recommend as recommend_csv};
-pub use shop::{columns as key_list, job_list, job_show, part_list, part_show, settings, window};
+pub use sheet::{blank as blank_sheet, sheet};
+pub use shop::{
+    columns as key_list, entered, entered_of, job_list, job_show, kinds, part_list, part_show,
+    settings, window,
+};
+pub use travel::Signs;
 pub use visible::visible;
 
 /// For whom a table is made.
@@ -49,4 +59,13 @@ pub struct View {
     pub unit: Unit,
     /// How many columns of text there is room for.
     pub width: u16,
+    /// The signs that the terminal can show.
+    pub signs: Signs,
+}
+
+impl View {
+    /// For somebody who reads lengths in `unit`, on a page of `width` columns of plain characters.
+    pub const fn new(unit: Unit, width: u16) -> Self {
+        Self { unit, width, signs: Signs::Ascii }
+    }
 }

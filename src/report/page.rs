@@ -1,7 +1,8 @@
 //! Plain text of a fixed width: wrapped lines and tables.
 
 use comfy_table::{
-    CellAlignment, ContentArrangement, ContentLineStyle, LineStyle, Table, TableStyle,
+    CellAlignment, ColumnConstraint, ContentArrangement, ContentLineStyle, LineStyle, Table,
+    TableStyle, Width,
 };
 
 use super::visible::{in_cell, in_line};
@@ -11,12 +12,22 @@ use super::visible::{in_cell, in_line};
 pub(super) struct Page {
     text: String,
     width: usize,
+    blocks: Vec<Block>,
+}
+
+/// What a page was given to show, for a writer that lays it out otherwise.
+#[derive(Debug, Clone)]
+pub(super) enum Block {
+    /// A line with its lead.
+    Line(String, String),
+    /// A table.
+    Grid(Grid),
 }
 
 impl Page {
     /// An empty page.
     pub(super) fn new(width: u16) -> Self {
-        Self { text: String::new(), width: usize::from(width) }
+        Self { text: String::new(), width: usize::from(width), blocks: Vec::new() }
     }
 
     /// A line, wrapped where it is too long; what follows is indented under it.
@@ -32,6 +43,7 @@ impl Page {
 
     /// A line with its lead, its later lines indented as asked.
     pub(super) fn wrap(&mut self, lead: &str, indent: usize, line: &str) {
+        self.blocks.push(Block::Line(lead.into(), line.into()));
         let lead = in_line(lead);
         let mut used = lead.chars().count();
         let mut row = lead.into_owned();
@@ -55,6 +67,13 @@ impl Page {
         self.push(&row);
     }
 
+    /// Lines that are laid out already.
+    pub(super) fn as_is(&mut self, lines: &str) {
+        for line in lines.lines() {
+            self.push(line);
+        }
+    }
+
     fn push(&mut self, row: &str) {
         self.text.push_str(row.trim_end());
         self.text.push('\n');
@@ -69,10 +88,16 @@ impl Page {
 
     /// A table.
     pub(super) fn grid(&mut self, grid: Grid) {
+        self.blocks.push(Block::Grid(grid.clone()));
         let table = grid.lay_out(self.width);
         for row in table.lines() {
             self.push(&row);
         }
+    }
+
+    /// What it was given to show, not laid out.
+    pub(super) fn into_blocks(self) -> Vec<Block> {
+        self.blocks
     }
 
     /// What was written.
@@ -93,7 +118,7 @@ pub fn wrapped(message: &str, width: u16) -> String {
 }
 
 /// The words of a line; a number and its unit are one word and stay together.
-fn words(line: &str) -> Vec<String> {
+pub(super) fn words(line: &str) -> Vec<String> {
     let mut words: Vec<String> = Vec::new();
     for word in line.split(' ') {
         let is_unit = ["in", "mm", "%"].contains(&word.trim_end_matches(['.', ',', ';', ':', ')']));
@@ -109,7 +134,7 @@ fn words(line: &str) -> Vec<String> {
 }
 
 /// A table's header, alignment and rows.
-#[derive(Debug)]
+#[derive(Debug, Clone)]
 pub(super) struct Grid {
     columns: Vec<(String, CellAlignment)>,
     rows: Vec<Vec<String>>,
@@ -131,6 +156,17 @@ impl Grid {
         self.rows.push(cells.collect());
     }
 
+    /// The heads of the columns, each with whether its cells are numbers, which stand at the right.
+    pub(super) fn heads(&self) -> impl Iterator<Item = (&str, bool)> {
+        let is_number = |alignment: &CellAlignment| *alignment == CellAlignment::Right;
+        self.columns.iter().map(move |(head, alignment)| (head.as_str(), is_number(alignment)))
+    }
+
+    /// The rows, cell by cell.
+    pub(super) fn rows(&self) -> &[Vec<String>] {
+        &self.rows
+    }
+
     fn lay_out(self, width: usize) -> Table {
         let mut table = Table::new();
         table
@@ -143,10 +179,21 @@ impl Grid {
             .set_content_arrangement(ContentArrangement::Dynamic)
             .set_width(u16::try_from(width).unwrap_or(u16::MAX));
         table.set_header(self.columns.iter().map(|(name, _)| name));
+        let longest = |index: usize| {
+            let cells = self.rows.iter().filter_map(|row| row.get(index));
+            cells.map(|cell| cell.chars().count()).max().unwrap_or_default()
+        };
+        let longest: Vec<usize> = (0..self.columns.len()).map(longest).collect();
         table.add_rows(self.rows);
-        for (column, (_, alignment)) in table.column_iter_mut().zip(&self.columns) {
+        let columns = table.column_iter_mut().zip(&self.columns).zip(longest);
+        for ((column, (_, alignment)), longest) in columns {
             column.set_cell_alignment(*alignment);
             column.set_padding((0, 1));
+            // A number in two lines is two numbers: a page too narrow for it is left at its right.
+            if *alignment == CellAlignment::Right {
+                let width = u16::try_from(longest + 1).unwrap_or(u16::MAX);
+                column.set_constraint(ColumnConstraint::LowerBoundary(Width::Fixed(width)));
+            }
         }
         table
     }
@@ -184,6 +231,18 @@ mod tests {
         let mut page = Page::new(12);
         page.line("it moves 0.125 in. No more");
         assert_eq!(page.finish(), "it moves\n  0.125 in.\n  No more\n");
+    }
+
+    #[test]
+    fn a_number_is_never_broken_however_narrow_the_page() {
+        let mut grid = Grid::new(["part", ">preload", ">wear reserve", ">worst case", "grade"]);
+        grid.row(["A-LONG-NAME", "-10.6000", "+20.1234", "0.0060", "undecided"]);
+        let mut page = Page::new(24);
+        page.grid(grid);
+        let text = page.finish();
+        for number in ["-10.6000", "+20.1234", "0.0060"] {
+            assert!(text.contains(number), "{text}");
+        }
     }
 
     #[test]

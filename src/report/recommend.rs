@@ -5,7 +5,7 @@ use itertools::Itertools as _;
 use super::columns::{Column, table as columns_table};
 use super::page::{Grid, Page};
 use super::units::{Units, capital, grouped};
-use super::{View, cells, measuring, sentences};
+use super::{View, cells, measuring, sentences, travel};
 use crate::stack::answer::Answer;
 use crate::stack::choice::Setup;
 use crate::stack::fit::Fit;
@@ -44,7 +44,7 @@ pub fn table(setup: &Setup<'_>, answer: &Answer<Shown<'_>>, view: View) -> Strin
                 let lead = format!("{}. ", index + 1);
                 let parts = cells::chosen(setup, &shown.fit, say);
                 page.hanging(&lead, format!("{parts}: {verdict}"));
-                consequences(&mut page, setup, shown, say, "   ");
+                consequences(&mut page, setup, shown, view, "   ");
             }
         }
         page.gap();
@@ -81,7 +81,8 @@ pub(super) fn title(setup: &Setup<'_>) -> String {
     }
 }
 
-fn opening(answer: &Answer<Shown<'_>>, say: Units) -> String {
+/// How many combinations land, and how good the best one is.
+pub(super) fn opening(answer: &Answer<Shown<'_>>, say: Units) -> String {
     let counted = match (answer.in_window, answer.considered) {
         (Some(in_window), Some(considered)) => {
             let land = if in_window == 1 { "lands" } else { "land" };
@@ -114,10 +115,26 @@ fn opening(answer: &Answer<Shown<'_>>, say: Units) -> String {
 /// What an answer rests on and does not show in its numbers: parts that nobody knows, faces that
 /// nobody has looked at, readings that disagree.
 pub(super) fn premises(page: &mut Page, setup: &Setup<'_>, fit: &Fit<'_>, say: Units) {
+    let job = &setup.job.id;
+    let ways = (
+        "; `--open SLOT` searches it".to_string(),
+        format!("see the cross-checks of `bellstack fit {job}` first"),
+    );
+    premises_with(page, setup, fit, say, ways);
+}
+
+/// The same with what to do about parts that nobody knows, and about readings that disagree.
+pub(super) fn premises_with(
+    page: &mut Page,
+    setup: &Setup<'_>,
+    fit: &Fit<'_>,
+    say: Units,
+    (open, cross_checks): (String, String),
+) {
     let kinds = setup.library.kinds;
     let on_bench = fit.on_bench().map(|slot| kinds.slot_key(slot)).join(", ");
     if !on_bench.is_empty() {
-        page.line(format!("As on the bench: {on_bench}; `--open SLOT` searches it."));
+        page.line(format!("As on the bench: {on_bench}{open}."));
     }
     // A car as it stands is bolted together.
     if let Some(faces) = sentences::unverified(fit).filter(|_| !fit.changed.is_empty()) {
@@ -128,11 +145,7 @@ pub(super) fn premises(page: &mut Page, setup: &Setup<'_>, fit: &Fit<'_>, say: U
         .map(|check| format!("{} by {}", check.length(), say.length(check.difference().abs())));
     let apart = apart.unique().join(", ");
     if !apart.is_empty() {
-        page.line(format!(
-            "Two ways to the same length disagree ({apart}): see the cross-checks of `bellstack fit \
-             {}` first.",
-            setup.job.id
-        ));
+        page.line(format!("Two ways to the same length disagree ({apart}): {cross_checks}."));
     }
 }
 
@@ -206,14 +219,18 @@ pub(super) fn ranked(
     }
 }
 
-/// Cautions, window, wear, gearbox and what to do next.
+/// Travel bar, cautions, window, wear, gearbox and what to do next.
 pub(super) fn consequences(
     page: &mut Page,
     setup: &Setup<'_>,
     shown: &Shown<'_>,
-    say: Units,
+    view: View,
     lead: &str,
 ) {
+    let say = Units::One(view.unit);
+    if let Some(details) = &shown.details {
+        travel::line(page, &details.travel, view, lead);
+    }
     aftermath(page, setup, shown, say, lead);
     page.hanging(lead, format!("Window: {}.", sentences::edges(&shown.fit, say)));
     next(page, shown, say, lead);
@@ -234,8 +251,13 @@ pub(super) fn aftermath(
     for check in fit.checks.iter().filter(|check| check.failed()) {
         page.hanging(lead, format!("Fails {}: {}.", check.name, sentences::note(check, say)));
     }
+    page.hanging(lead, consequence(setup, fit, say));
+}
+
+/// What the reserve is good for, and where the gearbox goes.
+pub(super) fn consequence(setup: &Setup<'_>, fit: &Fit<'_>, say: Units) -> String {
     let (wear, moved) = (sentences::wear(fit, say), sentences::gearbox_move(setup, fit, say));
-    page.hanging(lead, capital(&format!("{wear}; {moved}.")));
+    capital(&format!("{wear}; {moved}."))
 }
 
 /// What would do most for a stack.

@@ -10,6 +10,7 @@ use crate::model::length::{Length, Ratio, Unit};
 use crate::model::library::Library;
 use crate::model::part::show_value;
 use crate::model::pieces::{Instrument, LimitOfError, Measurements, ReadingSet, Specimen};
+use crate::model::sides::Sides;
 
 /// A list of pieces.
 pub fn piece_list(
@@ -47,14 +48,16 @@ pub fn piece_list(
     page.finish()
 }
 
-/// The quantity of what a set holds.
-fn quantity(library: &Library, set: &ReadingSet) -> Quantity {
+/// The quantity of what a set holds, and the words for its sides.
+fn measured_in(library: &Library, set: &ReadingSet) -> Measured {
     let spec = library.find(&set.part).and_then(|part| part.kind.dim(&set.dimension).ok());
-    spec.map_or(Quantity::Length, |spec| spec.quantity)
+    spec.map_or((Quantity::Length, None), |spec| (spec.quantity, spec.sides))
 }
 
+type Measured = (Quantity, Option<&'static Sides>);
+
 /// Mean and scatter of a set, with one digit more than the trade's; a single reading has no scatter.
-fn mean_and_scatter(quantity: Quantity, values: &[i64], unit: Unit) -> (String, String) {
+fn mean_and_scatter((quantity, sides): Measured, values: &[i64], unit: Unit) -> (String, String) {
     let Some(sample) = Sample::of(values.iter().copied()) else { return Default::default() };
     #[allow(clippy::cast_possible_truncation, reason = "a scatter is far below 2^63 nm")]
     let scatter = sample.scatter().map(|scatter| scatter.s().round() as i64);
@@ -63,16 +66,29 @@ fn mean_and_scatter(quantity: Quantity, values: &[i64], unit: Unit) -> (String, 
         Quantity::Ratio => Ratio::from_millionths(value).to_string(),
         Quantity::Count | Quantity::Torque => show_value(quantity, value, unit),
     };
-    (shown(sample.whole_mean()), scatter.map_or_else(|| "-".into(), shown))
+    let mean = sample.whole_mean();
+    let mean = match sides {
+        Some(sides) => sides.with_word(shown(mean.abs()), Length::from_nm(mean)),
+        None => shown(mean),
+    };
+    (mean, scatter.map_or_else(|| "-".into(), shown))
 }
 
 /// The values as they were read, exactly.
-fn values(quantity: Quantity, set: &ReadingSet, unit: Unit) -> String {
-    let shown = set.values.iter().map(|value| match quantity {
-        Quantity::Length => bare(Length::from_nm(*value), unit),
+fn values((quantity, sides): Measured, set: &ReadingSet, unit: Unit) -> String {
+    let shown = set.values.iter().map(|value| match (quantity, sides) {
+        (Quantity::Length, Some(sides)) => {
+            let length = Length::from_nm(*value);
+            sides.with_word(bare(length.abs(), unit), length)
+        }
+        (Quantity::Length, None) => bare(Length::from_nm(*value), unit),
         _ => show_value(quantity, *value, unit),
     });
-    shown.collect::<Vec<_>>().join("  ")
+    let all = shown.collect::<Vec<_>>().join("  ");
+    match set.bar {
+        Some(bar) => format!("{all}  (bar {})", bare(bar, unit)),
+        None => all,
+    }
 }
 
 /// A length exactly in the table's unit, where that can be written; else with the unit that can.
@@ -86,10 +102,15 @@ fn bare(length: Length, unit: Unit) -> String {
 
 /// A list of sets of readings.
 pub fn reading_list(library: &Library, sets: &[&ReadingSet], view: View) -> String {
+    reading_page(library, sets, view).finish()
+}
+
+/// The same as a page.
+pub(super) fn reading_page(library: &Library, sets: &[&ReadingSet], view: View) -> Page {
     let mut page = Page::new(view.width);
     if sets.is_empty() {
         page.line("No reading is listed.");
-        return page.finish();
+        return page;
     }
     let unit = view.unit;
     let (read, mean) = (format!("readings\n{}", unit.name()), format!(">mean\n{}", unit.name()));
@@ -97,7 +118,7 @@ pub fn reading_list(library: &Library, sets: &[&ReadingSet], view: View) -> Stri
     let mut grid =
         Grid::new([">no.", "piece", "dimension", &read, &mean, &scatter, "taken", "counts"]);
     for set in sets {
-        let quantity = quantity(library, set);
+        let quantity = measured_in(library, set);
         let (mean, scatter) = mean_and_scatter(quantity, &set.values, unit);
         let taken = [set.date.as_str(), set.by.as_str(), set.instrument.as_deref().unwrap_or("")];
         let taken: Vec<&str> = taken.into_iter().filter(|text| !text.is_empty()).collect();
@@ -116,18 +137,24 @@ pub fn reading_list(library: &Library, sets: &[&ReadingSet], view: View) -> Stri
     page.grid(grid);
     page.gap();
     page.line(format!("{} of readings.", count(sets.len() as u128, "set")));
-    page.finish()
+    page
 }
 
 /// Mean and scatter of a set in one line, as it is told while somebody measures.
 pub fn set_line(library: &Library, set: &ReadingSet, view: View) -> String {
-    let quantity = quantity(library, set);
+    let quantity = measured_in(library, set);
     let (mean, scatter) = mean_and_scatter(quantity, &set.values, view.unit);
-    let unit = if quantity == Quantity::Length { view.unit.name() } else { "" };
-    let (mean, scatter) = (format!("{mean} {unit}"), format!("{scatter} {unit}"));
+    let unit = if quantity.0 == Quantity::Length { view.unit.name() } else { "" };
+    let with_unit = |number: &str| match number.split_once(' ') {
+        Some((number, word)) => format!("{number} {unit} {word}"),
+        None => format!("{number} {unit}").trim_end().to_string(),
+    };
+    let (mean, scatter) = (with_unit(&mean), with_unit(&scatter));
+    let bar = set.bar.map(|bar| format!(", less the bar's {}", bar.exact(view.unit)));
+    let bar = bar.unwrap_or_default();
     match set.values.len() {
-        1 => format!("one reading: {}", mean.trim_end()),
-        n => format!("mean {}, scatter {}, {n} readings", mean.trim_end(), scatter.trim_end()),
+        1 => format!("one reading: {mean}{bar}"),
+        n => format!("mean {mean}, scatter {scatter}, {n} readings{bar}"),
     }
 }
 
@@ -146,7 +173,7 @@ pub fn measured(library: &Library, piece: &Specimen, sets: &[ReadingSet], view: 
     ];
     let mut grid = Grid::new(columns);
     for set in sets {
-        let quantity = quantity(library, set);
+        let quantity = measured_in(library, set);
         let (mean, scatter) = mean_and_scatter(quantity, &set.values, view.unit);
         grid.row([set.dimension.clone(), values(quantity, set, view.unit), mean, scatter]);
     }

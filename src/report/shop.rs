@@ -1,14 +1,18 @@
 //! The shop's own things: parts, jobs and house numbers.
 
+use std::fmt::Write as _;
+
 use super::View;
 use super::page::{Grid, Page};
 use super::sentences::edges_summed;
 use super::units::count;
+use crate::model::bars::{self, Entered};
 use crate::model::house::{House, Limits};
 use crate::model::job::{Job, READINGS, Word};
 use crate::model::kinds::{Kinds, Quantity};
-use crate::model::length::Unit;
+use crate::model::length::{Length, Unit};
 use crate::model::part::{Entry, Part, show_value};
+use crate::model::sides::Sides;
 use crate::stack::window::{ClutchSums, Window};
 
 /// A list of parts.
@@ -46,6 +50,9 @@ pub(super) fn pair(page: &mut Page, key: &str, value: &str) {
     page.hanging(&format!("{key:<28}"), value);
 }
 
+/// A length's bar, and the words for its sides.
+type Sided<'a> = (Option<Length>, Option<&'a Sides>);
+
 fn or_unknown(text: &str) -> &str {
     if text.is_empty() { "unknown" } else { text }
 }
@@ -61,8 +68,13 @@ pub(super) fn value_shown(quantity: Quantity, value: i64, unit: Unit) -> String 
     if quantity == Quantity::Torque { format!("{value} N m") } else { value }
 }
 
-fn entry(quantity: Quantity, entry: Entry, unit: Unit) -> String {
-    let value = value_shown(quantity, entry.value, unit);
+/// A value with its tolerance, a signed length with the word for its side, and what was read over
+/// which bar.
+fn entry(quantity: Quantity, entry: Entry, (bar, sides): Sided<'_>, unit: Unit) -> String {
+    let value = match quantity {
+        Quantity::Length => bars::shown(entry.as_length(), bar, sides, unit),
+        _ => value_shown(quantity, entry.value, unit),
+    };
     match entry.tol {
         Some(tol) => format!("{value} +- {}", value_shown(quantity, tol, unit)),
         None => value,
@@ -75,39 +87,51 @@ pub fn part_show(part: &Part, house: &House, jobs: &[String], view: View) -> Str
     let title = format!("{} {}", part.kind.name, part.id);
     page.line(described(title, &part.description));
     page.gap();
-    pair(&mut page, "maker", or_unknown(&part.maker));
-    let price = part.price.map(|price| format!("{price} {}", house.currency));
-    pair(&mut page, "price", price.as_deref().unwrap_or("unknown"));
-    pair(&mut page, "on_hand", &part.on_hand.to_string());
-    let lead = part.lead_days.map(|days| days.to_string());
-    pair(&mut page, "lead_days", lead.as_deref().unwrap_or("unknown"));
-    pair(&mut page, "status", if part.retired { "retired" } else { "in use" });
-    if !part.notes.is_empty() {
-        pair(&mut page, "notes", &part.notes);
-    }
-    page.gap();
-    for (spec, value) in part.kind.dims.iter().zip(&part.dims) {
-        let known = value.map(|value| entry(spec.quantity, value, view.unit));
-        let blank = match spec.blank {
-            Some(blank) => format!("{} (blank)", show_value(spec.quantity, blank, view.unit)),
-            None if spec.needed && !part.knows(spec) => "unknown: needed in a stack".into(),
-            None if spec.needed => "unknown: taken from the dimensions below".into(),
-            None => "unknown".into(),
-        };
-        pair(&mut page, spec.key, known.as_ref().unwrap_or(&blank));
-    }
-    for (spec, names) in part.kind.faces.iter().zip(&part.faces) {
-        pair(&mut page, spec.key, or_unknown(&names.to_string()));
-    }
-    for (spec, word) in part.kind.facts.iter().zip(&part.facts) {
-        pair(&mut page, spec.key, word.as_deref().unwrap_or("unknown"));
-    }
+    part_pairs(&mut page, part, house, view);
     if !jobs.is_empty() {
         page.gap();
         let by = if jobs.len() == 1 { "named by the job" } else { "named by the jobs" };
         pair(&mut page, by, &jobs.join(", "));
     }
     page.finish()
+}
+
+/// What is known of a part, column by column.
+pub(super) fn part_pairs(page: &mut Page, part: &Part, house: &House, view: View) {
+    pair(page, "maker", or_unknown(&part.maker));
+    let price = part.price.map(|price| format!("{price} {}", house.currency));
+    pair(page, "price", price.as_deref().unwrap_or("unknown"));
+    pair(page, "on_hand", &part.on_hand.to_string());
+    let lead = part.lead_days.map(|days| days.to_string());
+    pair(page, "lead_days", lead.as_deref().unwrap_or("unknown"));
+    pair(page, "status", if part.retired { "retired" } else { "in use" });
+    if !part.notes.is_empty() {
+        pair(page, "notes", &part.notes);
+    }
+    page.gap();
+    for (index, (spec, value)) in part.kind.dims.iter().zip(&part.dims).enumerate() {
+        let sided = (part.bars.get(index), spec.sides);
+        let known = value.map(|value| entry(spec.quantity, value, sided, view.unit));
+        let blank = match spec.blank {
+            Some(blank) => {
+                let entry = Entry::new(blank, None);
+                format!(
+                    "{} (blank)",
+                    self::entry(spec.quantity, entry, (None, spec.sides), view.unit)
+                )
+            }
+            None if spec.needed && !part.knows(spec) => "unknown: needed in a stack".into(),
+            None if spec.needed => "unknown: taken from the dimensions below".into(),
+            None => "unknown".into(),
+        };
+        pair(page, spec.key, known.as_ref().unwrap_or(&blank));
+    }
+    for (spec, names) in part.kind.faces.iter().zip(&part.faces) {
+        pair(page, spec.key, or_unknown(&names.to_string()));
+    }
+    for (spec, word) in part.kind.facts.iter().zip(&part.facts) {
+        pair(page, spec.key, word.as_deref().unwrap_or("unknown"));
+    }
 }
 
 /// A list of jobs.
@@ -146,8 +170,9 @@ pub fn job_show(kinds: Kinds, job: &Job, view: View) -> String {
     let torque = job.torque.map(|torque| value_shown(Quantity::Torque, torque, view.unit));
     pair(&mut page, "torque", torque.as_deref().unwrap_or("unknown"));
     page.gap();
-    for (spec, value) in READINGS.iter().zip(&job.readings) {
-        let value = value.map(|value| entry(Quantity::Length, value, view.unit));
+    for (index, (spec, value)) in READINGS.iter().zip(&job.readings).enumerate() {
+        let sided = (job.bars.get(index), spec.sides);
+        let value = value.map(|value| entry(Quantity::Length, value, sided, view.unit));
         pair(&mut page, spec.key, value.as_deref().unwrap_or("not measured"));
     }
     pair(&mut page, "crank_protrusion_over_plate", job.crank_over_plate.word());
@@ -207,13 +232,68 @@ pub fn settings(kinds: Kinds, house: &House, view: View) -> String {
     page.finish()
 }
 
-/// The columns of a kind or of something else that a file may hold, with what they mean.
-pub fn columns(name: &str, columns: &[(&str, &str)], view: View) -> String {
+/// What was entered over a bar or with a side, one line each, to be looked at once more.
+pub fn entered(entered: &[Entered], view: View) -> String {
+    lines(entered.iter().map(|one| (None, one)), view)
+}
+
+/// The same of many parts and jobs: the first few.
+pub fn entered_of(entered: &[(String, Entered)], view: View) -> String {
+    const MOST: usize = 10;
+    let mut text = lines(entered.iter().take(MOST).map(|(id, one)| (Some(id), one)), view);
+    if entered.len() > MOST {
+        let more = count((entered.len() - MOST) as u128, "more length");
+        let _ = writeln!(text, "  and {more} over a bar or with a side");
+    }
+    text
+}
+
+fn lines<'a>(
+    entered: impl Iterator<Item = (Option<&'a String>, &'a Entered)>,
+    view: View,
+) -> String {
+    let mut page = Page::new(view.width);
+    for (id, Entered { key, length, bar, sides }) in entered {
+        let of = id.map(|id| format!("{id} ")).unwrap_or_default();
+        let shown = bars::shown(*length, *bar, *sides, view.unit);
+        page.wrap("  ", 4, &format!("{of}{key}: {shown}"));
+    }
+    page.finish()
+}
+
+/// The kinds of part.
+pub fn kinds(kinds: Kinds, view: View) -> String {
+    let mut page = Page::new(view.width);
+    page.line("The kinds of part:");
+    page.gap();
+    for kind in kinds.iter() {
+        pair(&mut page, kind.key, kind.name);
+    }
+    page.gap();
+    page.line(
+        "`bellstack part keys KIND` lists the columns of one, `bellstack job keys` those of a job.",
+    );
+    page.finish()
+}
+
+/// The columns of a kind or of something else that a file may hold: key, endings that make further
+/// columns of it, and meaning.
+pub fn columns(name: &str, columns: &[(&str, String, &str)], view: View) -> String {
     let mut page = Page::new(view.width);
     page.line(format!("The columns of {name}:"));
     page.gap();
-    for (key, about) in columns {
-        pair(&mut page, key, about);
+    let mut grid = Grid::new(["column", "also with", "meaning"]);
+    for (key, endings, about) in columns {
+        grid.row([*key, endings, about]);
+    }
+    page.grid(grid);
+    if columns.iter().any(|(_, endings, _)| endings.contains("_bar")) {
+        page.gap();
+        page.line(
+            "`_tol` is a tolerance. `_bar` is the thickness of the bar or hub that a length was read \
+             over: it is taken off. A length carries its unit; behind `_in` and `_mm`, as in \
+             `thickness_tol_mm`, stand bare numbers.",
+        );
     }
     page.finish()
 }

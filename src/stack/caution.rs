@@ -81,7 +81,7 @@ pub fn cautions(setup: &Setup<'_>, fit: &Fit<'_>) -> Vec<Caution> {
 }
 
 /// Whether a ratio is stated on its plate, with or without a tolerance.
-fn has_ratio(setup: &Setup<'_>, choice: &Choice<'_>, source: Source<'_>) -> bool {
+pub(super) fn has_ratio(setup: &Setup<'_>, choice: &Choice<'_>, source: Source<'_>) -> bool {
     let Source::Part { slot, id, .. } = source else { return false };
     let all = choice.fills[slot].parts.iter().chain(&setup.fitted[slot].parts);
     all.into_iter().any(|part| part.id == id && part.entry("finger_ratio").is_some())

@@ -61,20 +61,49 @@ pub fn to_buy(setup: &Setup<'_>, choice: &Choice<'_>) -> ToBuy {
     slots.fold(ToBuy::default(), |sum, (slot, fill)| sum + to_buy_in(setup, slot, fill))
 }
 
-/// What is still to be bought of one slot: pieces needed less fitted less on hand, times price. Parts
+/// A part that is still to be bought.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Purchase<'a> {
+    /// The part; none for facings like the worn ones on the bench.
+    pub part: Option<&'a Part>,
+    /// How many pieces.
+    pub pieces: u32,
+}
+
+/// The parts that are still to be bought of a stack, in slot order.
+pub fn purchases<'a>(setup: &Setup<'_>, choice: &Choice<'a>) -> Vec<Purchase<'a>> {
+    let slots = choice.fills.iter().enumerate();
+    slots.flat_map(|(slot, fill)| purchases_in(setup, slot, fill)).collect()
+}
+
+/// The parts that are still to be bought of one slot: pieces needed less fitted less on hand, times price. Parts
 /// of a number stand in one slot only. Worn facings as on the bench are replaced by new ones like
 /// them, whose price nobody knows.
-pub(crate) fn to_buy_in(setup: &Setup<'_>, slot: usize, fill: &Fill<'_>) -> ToBuy {
+fn purchases_in<'a>(setup: &Setup<'_>, slot: usize, fill: &Fill<'a>) -> Vec<Purchase<'a>> {
     let replaced =
         fill.on_bench && setup.facing_slot() == Some(slot) && setup.facings() == Facings::Replaced;
-    let mut sum = ToBuy { unpriced: u32::from(replaced), amount: Cents::ZERO };
+    let mut all = Vec::new();
+    if replaced {
+        all.push(Purchase { part: None, pieces: 1 });
+    }
     for (index, part) in fill.parts.iter().enumerate() {
         if fill.parts[..index].iter().all(|other| other.id != part.id) {
             let pieces = pieces_to_buy(part, pieces_of(fill, part), reusable(setup, part));
-            sum = sum + ToBuy::of(part, pieces);
+            all.push(Purchase { part: Some(part), pieces });
         }
     }
-    sum
+    all.retain(|purchase| purchase.pieces > 0);
+    all
+}
+
+/// What is still to be bought of one slot costs.
+pub(crate) fn to_buy_in(setup: &Setup<'_>, slot: usize, fill: &Fill<'_>) -> ToBuy {
+    let cost = |purchase: Purchase<'_>| match purchase.part {
+        Some(part) => ToBuy::of(part, purchase.pieces),
+        None => ToBuy { unpriced: purchase.pieces, amount: Cents::ZERO },
+    };
+    let all = purchases_in(setup, slot, fill).into_iter();
+    all.fold(ToBuy::default(), |sum, purchase| sum + cost(purchase))
 }
 
 /// The slots that differ from what is fitted.

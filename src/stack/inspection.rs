@@ -1,7 +1,7 @@
 //! A look through everything that the shop keeps, its jobs included.
 
 use crate::measure::findings::Findings;
-use crate::measure::inspection::{Found, Remark, Topic, remarks};
+use crate::measure::inspection::{Found, Remark, Topic, remarks, unusual_readings};
 use crate::model::job::Job;
 use crate::model::library::Library;
 use crate::stack::agreement::Agreement;
@@ -28,6 +28,8 @@ pub fn inspect(stored: &Library, used: &Library, jobs: &[Job]) -> Inspection {
             let found = Found::Words(error.to_string().replace("\n  hint: ", "; "));
             all.push(of_job(job, Topic::Impossible, vec![column], found));
         }
+        let unusual = unusual_readings(job).into_iter();
+        all.extend(unusual.map(|(topic, columns, found)| of_job(job, topic, columns, found)));
         all.extend(contradictions(used, job));
     }
     all.sort_by_key(|remark| remark.topic);

@@ -130,6 +130,15 @@ pub fn joints<'a>(setup: &Setup<'a>, choice: &Choice<'a>) -> Joints {
     result
 }
 
+/// Whether two parts meet at some joint and fit each other at each where they do, as far as is known;
+/// `front` stands nearer the engine.
+pub fn mate(front: &Part, rear: &Part) -> bool {
+    let meet = |joint: &Joint| Some((shown(front, *joint)?, shown(rear, *joint)?));
+    let mut met = Joint::ALL.iter().filter_map(meet).peekable();
+    met.peek().is_some()
+        && met.all(|(front, rear)| front.rear.as_ref().unwrap_or(&front.front).mates(&rear.front))
+}
+
 /// Every two parts present have to agree, but for those that an adapting part stands between.
 fn check_joint(joint: Joint, present: &[Shown<'_>], result: &mut Joints) {
     if present.len() < 2 {

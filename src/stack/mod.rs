@@ -22,6 +22,7 @@ pub mod lengths;
 pub mod measuring;
 pub mod note;
 pub mod odds;
+pub mod picture;
 pub mod route;
 pub mod shown;
 pub mod slip;

@@ -7,6 +7,7 @@ use crate::stack::fit::{Fit, evaluate_as_it_stands};
 use crate::stack::grade::Grade;
 use crate::stack::measuring::{Next, ToMeasure, next, to_measure};
 use crate::stack::odds::{Chance, chance_of};
+use crate::stack::picture::{Picture, Travel};
 use crate::stack::terms::{Term, terms};
 use crate::stack::unused::{Unused, unused_readings};
 use crate::stack::window::{ClutchSums, clutch_sums};
@@ -36,6 +37,8 @@ pub struct Details {
     pub clutch: ClutchSums,
     /// Readings of the job that are in no sum of the stack.
     pub unused: Vec<Unused>,
+    /// The bearing's travel, with the window and the finger tips on it.
+    pub travel: Travel,
 }
 
 impl<'a> Shown<'a> {
@@ -51,6 +54,7 @@ impl<'a> Shown<'a> {
             next: next(setup, &fit),
             clutch: clutch_sums(&setup.library.house, part("pressure_plate"), part("disc")),
             unused: unused_readings(setup, &fit),
+            travel: Travel::of(&fit),
         };
         Self { details: Some(details), ..Self::row(setup, fit) }
     }
@@ -71,6 +75,8 @@ pub struct OneStack<'a> {
     pub judged: Shown<'a>,
     /// The terms of its sum.
     pub terms: Vec<Term>,
+    /// Where every face of it stands.
+    pub picture: Picture<'a>,
     /// The same with the fitted disc as it is now, where a new one takes its place.
     pub as_it_stands: Option<Shown<'a>>,
     /// What was asked for names a part number of which measured pieces are in hand: the stack with
@@ -100,8 +106,9 @@ impl<'a> OneStack<'a> {
         let open = matches!(judged.grade, Grade::Marginal | Grade::Undecided);
         let to_measure = if measure || open { to_measure(setup, &judged) } else { None };
         let terms = terms(&judged);
+        let picture = Picture::of(setup, &judged);
         let judged = Shown::detailed(setup, judged);
-        Self { judged, terms, as_it_stands, another, to_measure }
+        Self { judged, terms, picture, as_it_stands, another, to_measure }
     }
 }
 

@@ -49,7 +49,7 @@ fn many_sets_that_agree_but_for_one_reading_hang_no_answer() {
 #[test]
 fn a_master_cylinder_as_long_and_as_wide_as_a_length_may_be_is_answered() {
     let program = Program::demo();
-    program.answer("part edit MC-875 bore='100 in' stroke='100 in'");
+    program.answer("part edit MC-875 bore='100 in' stroke='100 in' --unusual all");
     for line in ["fit tight-slate", "cure tight-slate", "recommend tight-slate", "check"] {
         let ran = program.run(line);
         assert!(ran.status < 2 && ran.err.is_empty(), "{line}: {}", ran.err);
@@ -59,11 +59,13 @@ fn a_master_cylinder_as_long_and_as_wide_as_a_length_may_be_is_answered() {
 #[test]
 fn bores_of_a_bearing_that_differ_by_a_nanometre_are_answered() {
     let program = Program::demo();
-    program.answer("part edit MC-875 bore='100 in' stroke='100 in'");
+    program.answer("part edit MC-875 bore='100 in' stroke='100 in' --unusual all");
     for (outer, inner) in
         [("50.001 mm", "50 mm"), ("50.000001 mm", "50 mm"), ("100 in", "0.000001 mm")]
     {
-        program.answer(&format!("part edit BR-S95 bore_outer='{outer}' bore_inner='{inner}'"));
+        program.answer(&format!(
+            "part edit BR-S95 bore_outer='{outer}' bore_inner='{inner}' --unusual all"
+        ));
         for line in ["fit tight-slate", "cure tight-slate", "recommend tight-slate"] {
             let ran = program.run(line);
             assert!(ran.status < 2 && ran.err.is_empty(), "{line}: {}", ran.err);

@@ -134,7 +134,8 @@ fn a_catalog_with_a_kind_or_dimension_of_another_program_is_told() {
     let bench = TestDir::new();
     bench.catalog().write(&stamp(), |writer| writer.insert_part(&part("flywheel", "F-1"))).unwrap();
     let conn = Connection::open(bench.path("shop.db")).unwrap();
-    conn.execute("INSERT INTO dimension SELECT number, 'colour', 1, NULL FROM part", []).unwrap();
+    conn.execute("INSERT INTO dimension SELECT number, 'colour', 1, NULL, NULL FROM part", [])
+        .unwrap();
     let text = bench.catalog().load_library().unwrap_err().to_string();
     assert!(text.contains("`colour` for the flywheel `F-1`"), "{text}");
     conn.execute_batch("DELETE FROM dimension; UPDATE part SET kind = 'hub'").unwrap();

@@ -12,10 +12,12 @@ use bellstack::model::kinds::Kinds;
 use bellstack::model::length::Length;
 use bellstack::model::money::Cents;
 use bellstack::model::part::{Entry, Part};
+use bellstack::model::usual::Meant;
 
 use crate::support::{TestDir, refused, stamp, take, take_with};
 
-const REPLACE: Options<'_> = Options { kind: None, replace: true, dry_run: false };
+const REPLACE: Options<'_> =
+    Options { kind: None, replace: true, dry_run: false, meant: Meant::none() };
 
 fn entry(catalog: &Catalog, id: &str, key: &str) -> Option<(i64, Option<i64>)> {
     catalog.load_part(id).unwrap().entry(key).map(|entry| (entry.value, entry.tol))
@@ -387,8 +389,10 @@ fn a_part_keeps_its_kind_and_the_jobs_that_name_it_stay_right() {
     let error = take(&mut catalog, &set).unwrap_err().to_string();
     assert!(error.contains("pressure_plates.csv line 2: the job `J` names this part"), "{error}");
     let pairs = ["pack_thickness=40 mm".to_string()];
-    let error =
-        catalog.write(&stamp(), |writer| edit_part(writer, "P", &pairs)).unwrap_err().to_string();
+    let error = catalog
+        .write(&stamp(), |writer| edit_part(writer, "P", &pairs, &Meant::none()))
+        .unwrap_err()
+        .to_string();
     assert!(error.contains("the job `J` names `P`"), "{error}");
     assert!(!catalog.load_part("P").unwrap().is_matched_set());
     let both = [set[0], ("jobs.csv", "job,disc\nJ,\n")];
@@ -429,19 +433,25 @@ fn parts_and_jobs_by_hand_follow_the_rules_of_the_columns() {
     let pairs = |list: &[&str]| list.iter().map(|pair| (*pair).to_string()).collect::<Vec<_>>();
     let good =
         pairs(&["thickness_in=0.25", "thickness_tol=2 thou", "notes=a=b", "Maker= Invented "]);
-    catalog.write(&stamp(), |writer| add_part(writer, "flywheel", "F", &good)).unwrap();
+    catalog
+        .write(&stamp(), |writer| add_part(writer, "flywheel", "F", &good, &Meant::none()))
+        .unwrap();
     let part = catalog.load_part("F").unwrap();
     assert_eq!(entry(&catalog, "F", "thickness"), Some((6_350_000, Some(50_800))));
     assert_eq!((&*part.notes, &*part.maker), ("a=b", "Invented"));
     let change = pairs(&["thickness=", "status=retired"]);
-    catalog.write(&stamp(), |writer| edit_part(writer, "F", &change)).unwrap();
+    catalog.write(&stamp(), |writer| edit_part(writer, "F", &change, &Meant::none())).unwrap();
     assert_eq!(entry(&catalog, "F", "thickness"), None);
     assert!(catalog.load_part("F").unwrap().retired);
     catalog
-        .write(&stamp(), |writer| add_job(writer, "J", &pairs(&["flywheel=F", "torque=300"])))
+        .write(&stamp(), |writer| {
+            add_job(writer, "J", &pairs(&["flywheel=F", "torque=300"]), &Meant::none())
+        })
         .unwrap();
     catalog
-        .write(&stamp(), |writer| edit_job(writer, "J", &pairs(&["flywheel=", "starter_on=bell"])))
+        .write(&stamp(), |writer| {
+            edit_job(writer, "J", &pairs(&["flywheel=", "starter_on=bell"]), &Meant::none())
+        })
         .unwrap();
     let job = catalog.load_job("J").unwrap();
     assert_eq!((job.torque, job.starter_on), (Some(300_000), StarterOn::Bell));
@@ -451,9 +461,13 @@ fn parts_and_jobs_by_hand_follow_the_rules_of_the_columns() {
         let list = pairs(&[pair]);
         let error = if let Some(pair) = pair.strip_prefix("job:") {
             let list = pairs(&[pair]);
-            catalog.write(&stamp(), |writer| edit_job(writer, "J", &list)).unwrap_err()
+            catalog
+                .write(&stamp(), |writer| edit_job(writer, "J", &list, &Meant::none()))
+                .unwrap_err()
         } else {
-            catalog.write(&stamp(), |writer| edit_part(writer, "F", &list).map(|_| ())).unwrap_err()
+            catalog
+                .write(&stamp(), |writer| edit_part(writer, "F", &list, &Meant::none()).map(|_| ()))
+                .unwrap_err()
         };
         assert_eq!(error.exit_status(), 2);
         assert!(error.to_string().contains(expected), "{error}");
@@ -466,16 +480,18 @@ fn parts_and_jobs_by_hand_follow_the_rules_of_the_columns() {
     refuses("job:flywheel=G", "there is no flywheel `G`");
     refuses("job:starter=bell", "did you mean `starter_on`?");
     let two = pairs(&["thickness=1", "price=x"]);
-    let error =
-        catalog.write(&stamp(), |writer| edit_part(writer, "F", &two)).unwrap_err().to_string();
+    let error = catalog
+        .write(&stamp(), |writer| edit_part(writer, "F", &two, &Meant::none()))
+        .unwrap_err()
+        .to_string();
     assert!(error.starts_with("2 values are wrong\n"), "{error}");
     let error = catalog
-        .write(&stamp(), |writer| add_part(writer, "flywhel", "G", &[]))
+        .write(&stamp(), |writer| add_part(writer, "flywhel", "G", &[], &Meant::none()))
         .unwrap_err()
         .to_string();
     assert!(error.contains("did you mean `flywheel`?"), "{error}");
     let error = catalog
-        .write(&stamp(), |writer| add_part(writer, "disc", "F", &[]))
+        .write(&stamp(), |writer| add_part(writer, "disc", "F", &[], &Meant::none()))
         .unwrap_err()
         .to_string();
     assert!(error.contains("there is a part `F` already"), "{error}");

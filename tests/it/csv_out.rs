@@ -2,7 +2,9 @@
 
 use std::fs;
 
-use bellstack::catalog::csv::{CsvFile, column_help, export, export_one, templates, write_files};
+use bellstack::catalog::csv::{
+    CsvFile, Options, column_help, export, export_one, templates, write_files,
+};
 use bellstack::catalog::{Access, Catalog};
 use bellstack::model::edge::Edge;
 use bellstack::model::faces::Names;
@@ -15,7 +17,9 @@ use bellstack::model::pieces::{
     Condition, Instrument, LimitOfError, Measurements, ReadingSet, Specimen,
 };
 
-use crate::support::{Dice, TestDir, stamp, take};
+use bellstack::model::usual::Meant;
+
+use crate::support::{Dice, TestDir, stamp, take, take_with};
 
 const FULL: &str = "id,maker,price,on_hand,lead_days,status,notes,thickness,thickness_tol,crank_pattern\n\
                     F,Invented,10,2,5,retired,old,20 mm,0.1 mm,six\n";
@@ -181,7 +185,8 @@ fn random_measurements(dice: &mut Dice, parts: &[Part]) -> Measurements {
 fn take_files(catalog: &mut Catalog, files: &[CsvFile]) {
     let files: Vec<(&str, &str)> =
         files.iter().map(|f| (f.name.as_str(), f.text.as_str())).collect();
-    take(catalog, &files).unwrap();
+    let options = Options { meant: Meant::all(), ..Options::default() };
+    take_with(catalog, &files, &options).unwrap();
 }
 
 #[test]
@@ -316,6 +321,8 @@ fn with_heat_shield() -> Kinds {
         assumed: Assumed::Unneeded,
         stand_in: &[],
         blank: None,
+        usual: None,
+        usual_less: None,
         sides: None,
         about: "face to face",
     };
@@ -340,9 +347,17 @@ fn a_kind_that_is_added_to_the_table_goes_through_every_file() {
     let mut catalog = Catalog::open(&path, kinds, Access::Create).unwrap();
     let template =
         templates(kinds).into_iter().find(|file| file.name == "heat_shields.csv").unwrap();
-    assert!(template.text.ends_with("notes,thickness,thickness_tol\n"), "{}", template.text);
-    assert!(column_help(kinds, "heat_shields").unwrap().contains(&("thickness", "face to face")));
-    let file = format!("{}H-1,,,,,,,,,1/8 in,0.1 mm\n", template.text);
+    assert!(
+        template.text.ends_with("notes,thickness,thickness_tol,thickness_bar\n"),
+        "{}",
+        template.text
+    );
+    assert!(column_help(kinds, "heat_shields").unwrap().contains(&(
+        "thickness",
+        "_tol _bar".to_string(),
+        "face to face"
+    )));
+    let file = format!("{}H-1,,,,,,,,,1/8 in,0.1 mm,\n", template.text);
     take(&mut catalog, &[("heat_shields.csv", &file)]).unwrap();
     let error =
         take(&mut catalog, &[("heat_shield.csv", "id,thickness\nH-2,-1 mm\n")]).unwrap_err();

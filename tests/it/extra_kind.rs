@@ -22,6 +22,8 @@ const HEAT_SHIELD: KindSpec = KindSpec {
         assumed: Assumed::Thou(3),
         stand_in: &[],
         blank: None,
+        usual: None,
+        usual_less: None,
         sides: None,
         about: "face to face",
     }],
@@ -52,7 +54,7 @@ fn program() -> Program {
 fn the_new_kind_has_its_template_and_its_column_in_jobs() {
     let program = program();
     let header = program.answer("export --templates --kind heat_shield");
-    assert!(header.contains(",thickness,thickness_tol,block_pattern"), "{header}");
+    assert!(header.contains(",thickness,thickness_tol,thickness_bar,block_pattern"), "{header}");
     let header = program.answer("export --templates --kind jobs");
     assert!(header.contains("heat_shield"), "{header}");
     assert!(program.answer("part list --kind heat_shields").contains("HS-2"));

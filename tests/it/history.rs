@@ -16,7 +16,7 @@ fn at(program: &Program, time: &str, by: &str, line: &str) -> Ran {
     let (catalog, by) = (program.catalog().into_os_string(), by.to_string());
     let words = words(line);
     program.run_in(&words.iter().map(String::as_str).collect::<Vec<_>>(), |env| {
-        env.clock = Box::leak(Box::new(now));
+        env.clock = std::sync::Arc::new(now);
         env.var = Box::leak(Box::new(move |name: &str| match name {
             "BELLSTACK_CATALOG" => Some(catalog.clone()),
             "BELLSTACK_BY" => Some(by.clone().into()),

@@ -37,7 +37,8 @@ fn an_answer_is_kept_as_it_was_given_with_the_job_and_the_house_numbers() {
     let shown = program.json("answer show plates --format json");
     assert_eq!(shown["answer"], given, "what is kept is what was said");
     assert_eq!(shown["job_then"]["torque"], "550");
-    assert_eq!(shown["job_then"]["clutch_height"], "2.905 in");
+    assert_eq!(shown["job_then"]["clutch_height"], "3.405 in");
+    assert_eq!(shown["job_then"]["clutch_height_bar"], "0.500 in");
     assert_eq!(shown["house_then"]["reserve_margin"], "0.035 in");
     assert_eq!(shown["house_then"]["stroke_margin"], "0.100 in");
     assert_eq!(shown["command"], KEEP);

@@ -177,18 +177,20 @@ fn readings_by_hand_are_added_listed_and_struck_out() {
             "reading add F-1#A thickness 1.251 1.252 in --bar '1/4 in' --condition used --by Kim \
              --date 2026-02-03 --instrument caliper-0.02"
         ),
-        "added reading 1: F-1#A thickness, mean 1.0015 in, scatter 0.0007 in, 2 readings\n"
+        "added reading 1: F-1#A thickness, mean 1.0015 in, scatter 0.0007 in, 2 readings, \
+         less the bar's 0.250 in\n"
     );
     let ran = program.run("reading add F-1#A thickness 25.42 mm");
     assert_eq!(ran.out, "added reading 2: F-1#A thickness, one reading: 1.0008 in\n");
     assert_eq!(
         program.answer("reading list F-1#A"),
         "\
-no.  piece  dimension  readings        mean  scatter  taken                          counts
-                       in                in       in
----- ------ ---------- ------------- ------- -------- ------------------------------ -------
-  1  F-1#A  thickness  1.001  1.002  1.0015   0.0007  2026-02-03, Kim, caliper-0.02  yes
-  2  F-1#A  thickness  25.42 mm      1.0008        -  1970-01-01                     yes
+no.  piece  dimension  readings              mean  scatter  taken                            counts
+                       in                      in       in
+---- ------ ---------- ------------------- ------- -------- -------------------------------- -------
+  1  F-1#A  thickness  1.001  1.002  (bar  1.0015   0.0007  2026-02-03, Kim, caliper-0.02    yes
+                       0.250)
+  2  F-1#A  thickness  25.42 mm            1.0008        -  1970-01-01                       yes
 
 2 sets of readings.
 "
@@ -332,7 +334,7 @@ fn a_slip_is_questioned_before_it_is_kept() {
     }
     let (ran, stored) = measured(&["1.254 1.251 in over 1/4 in"]);
     assert!(!ran.err.contains("Keep it"), "{}", ran.err);
-    assert_eq!(stored, "1.004 1.001 in");
+    assert_eq!(stored, "1.254 1.251 in");
 }
 
 #[test]
@@ -346,11 +348,8 @@ fn a_slip_in_a_file_or_by_hand_is_stored_with_a_warning() {
     assert_eq!((ran.status, ran.err.as_str()), (0, says.as_str()));
     let again = program.run_args(&["import", &file]);
     assert_eq!(again.err, "", "what is there already is no news");
-    let ran = program.run("reading add F-1#B thickness 25.4 in --condition new");
-    assert_eq!(
-        ran.err,
-        "warning: 25.400 in is 25.4 times off the listed 1.000 in, as in the other unit\n"
-    );
+    let ran = program.run("reading add F-1#B thickness 0.901 in --condition new");
+    assert_eq!(ran.err, "warning: 0.901 in is a tenth of an inch off the listed 1.000 in\n");
 }
 
 #[test]

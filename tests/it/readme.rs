@@ -84,6 +84,7 @@ fn every_command_line_of_the_readme_runs_and_says_what_is_shown() {
             .env("BELLSTACK_CATALOG", home.path().join("readme.db"))
             .env("HOME", home.path())
             .env_remove("XDG_DATA_HOME")
+            .env("LC_ALL", "C.UTF-8")
             .output()
             .unwrap()
     };

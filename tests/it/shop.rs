@@ -20,7 +20,7 @@ fn a_part_is_added_shown_changed_retired_and_removed() {
         "lead_days                   unknown",
         "status                      in use",
         "thickness                   1.000 in +- 0.002 in",
-        "cover_step                  0.000 in (blank)",
+        "cover_step                  flat (blank)",
         "min_thickness               unknown",
         "crank_pattern               six",
         "cover_pattern               unknown",

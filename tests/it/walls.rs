@@ -12,7 +12,9 @@ const LAYERS: &[(&str, &[&str])] = &[
     ("solve", &["stack", "measure", "model", "error"]),
     ("catalog", &["stack", "measure", "model", "error"]),
     ("report", &["stack", "measure", "model", "error"]),
-    ("cli", &["report", "solve", "catalog", "stack", "measure", "model", "error"]),
+    ("desk", &["report", "solve", "catalog", "stack", "measure", "model", "error"]),
+    ("serve", &["desk", "report", "solve", "catalog", "stack", "measure", "model", "error"]),
+    ("cli", &["serve", "desk", "report", "solve", "catalog", "stack", "measure", "model", "error"]),
     ("main", &["cli"]),
 ];
 

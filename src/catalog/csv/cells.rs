@@ -2,8 +2,9 @@
 
 use std::borrow::Cow;
 
-use super::form::{Aspect, Place, Shape, column_name};
+use super::form::{Aspect, Place, Shape, column_name, folded};
 use crate::error::{Error, Result};
+use crate::model::bars::Entered;
 use crate::model::kinds::Quantity;
 use crate::model::length::{Length, Scale};
 use crate::model::number::without_plus_minus;
@@ -57,12 +58,18 @@ pub(super) struct Row<'a> {
     items: Vec<Item<'a>>,
     decimal_comma: bool,
     wrongs: Wrongs,
+    entered: Vec<Entered>,
 }
 
 impl<'a> Row<'a> {
     /// A row of these cells. With `decimal_comma` (a semicolon file) numbers may have one.
     pub(super) fn new(items: Vec<Item<'a>>, decimal_comma: bool) -> Self {
-        Self { items, decimal_comma, wrongs: Vec::new() }
+        Self { items, decimal_comma, wrongs: Vec::new(), entered: Vec::new() }
+    }
+
+    /// What is to be told back of it: lengths that were entered over a bar or with a side.
+    pub(super) fn take_entered(&mut self) -> Vec<Entered> {
+        std::mem::take(&mut self.entered)
     }
 
     /// What was wrong with it.
@@ -99,6 +106,15 @@ impl<'a> Row<'a> {
             self.wrong(second, error);
         }
         said
+    }
+
+    /// Whether something is wrong with the value of a key, whatever the unit in its column's name.
+    pub(super) fn is_wrong(&self, key: &str) -> bool {
+        let of_key = |column: &str| {
+            let rest = folded(column).strip_prefix(key).map(String::from);
+            rest.is_some_and(|rest| ["", "_in", "_mm"].contains(&rest.as_str()))
+        };
+        self.wrongs.iter().any(|(column, _)| of_key(column))
     }
 
     /// How much was wrong so far.
@@ -140,15 +156,13 @@ impl<'a> Row<'a> {
         }
     }
 
-    /// A measured value with its tolerance and bar.
+    /// A measured value with its tolerance, and the bar that it was read over.
     pub(super) fn entry(
         &mut self,
-        field: usize,
-        key: &str,
-        shape: Shape,
+        (field, key, shape): (usize, &'static str, Shape),
         quantity: Quantity,
-        old: Option<Entry>,
-    ) -> Option<Entry> {
+        (old, old_bar): (Option<Entry>, Option<Length>),
+    ) -> (Option<Entry>, Option<Length>) {
         let before = self.wrongs.len();
         let sides = shape.sides();
         let mut side = Side::Unsaid;
@@ -174,11 +188,17 @@ impl<'a> Row<'a> {
             Change::Set(None) => None,
             Change::Set(Some(value)) => Some(Entry::new(value, old.and_then(|old| old.tol))),
         };
+        // A new value says anew over which bar it was read.
+        let mut kept_bar = if value == Change::Keep { old_bar } else { None };
         if let Change::Set(Some(bar)) = bar {
+            let over = Length::from_nm(bar);
             match (&mut entry, value) {
                 (Some(entry), Change::Set(Some(_))) => {
-                    match less_bar(entry.as_length(), side, Length::from_nm(bar), sides) {
-                        Ok(rest) => entry.value = rest.nm(),
+                    match less_bar(entry.as_length(), side, over, sides) {
+                        Ok(rest) => {
+                            entry.value = rest.nm();
+                            kept_bar = (over > Length::ZERO).then_some(over);
+                        }
                         Err(error) => self.wrong(column_name(key, Aspect::Bar), error),
                     }
                 }
@@ -201,7 +221,14 @@ impl<'a> Row<'a> {
                 None => {}
             }
         }
-        entry
+        if let (Some(entry), Change::Set(_)) = (entry, value)
+            && self.wrongs.len() == before
+            && (sides.is_some() || kept_bar.is_some())
+        {
+            let length = entry.as_length();
+            self.entered.push(Entered { key, length, bar: kept_bar, sides });
+        }
+        (entry, kept_bar)
     }
 
     /// A length without a tolerance.
@@ -306,7 +333,7 @@ mod tests {
 
     fn entry(items: Vec<Item<'_>>, old: Option<Entry>) -> (Option<Entry>, Wrongs) {
         let mut row = Row::new(items, false);
-        let entry = row.entry(0, "x", Shape::Length, Quantity::Length, old);
+        let (entry, _) = row.entry((0, "x", Shape::Length), Quantity::Length, (old, None));
         (entry, row.into_wrongs())
     }
 

@@ -10,12 +10,23 @@ use super::shelf::numbers;
 use super::{job_form, part_form};
 use crate::catalog::Writer;
 use crate::error::{Error, Result};
+use crate::model::bars::Entered;
 use crate::model::job::Job;
 use crate::model::kinds::Kinds;
 use crate::model::library::Library;
 use crate::model::part::Part;
+use crate::model::usual::Meant;
 
-/// Adds a part of a kind. Returns warnings about values that are unusual.
+/// What is to be told about pairs that were taken.
+#[derive(Debug, Clone, PartialEq, Eq, Default)]
+pub struct Taken {
+    /// What is unusual but possible.
+    pub warnings: Vec<String>,
+    /// Lengths that were entered over a bar or with a side.
+    pub entered: Vec<Entered>,
+}
+
+/// Adds a part of a kind.
 ///
 /// # Errors
 ///
@@ -26,7 +37,8 @@ pub fn add_part(
     kind: &str,
     id: &str,
     pairs: &[String],
-) -> Result<Vec<String>> {
+    meant: &Meant,
+) -> Result<Taken> {
     let kinds = writer.reader().kinds();
     let Holds::Parts(Some(kind)) = Holds::asked(kinds, kind)? else {
         let row = kind.trim();
@@ -35,28 +47,28 @@ pub fn add_part(
         );
     };
     let mut part = Part::new(id.trim(), kind);
-    let warnings = fill_part(writer, &mut part, pairs)?;
+    let taken = fill_part(writer, &mut part, None, pairs, meant)?;
     writer.insert_part(&part)?;
-    Ok(warnings)
+    Ok(taken)
 }
 
-/// Changes what the pairs say of a part; a blank value blanks it. Returns warnings about values
-/// that are unusual.
+/// Changes what the pairs say of a part; a blank value blanks it.
 ///
 /// # Errors
 ///
 /// Refuses an unknown number, unknown keys (naming the nearest), values that cannot be, and a
 /// change after which a job that names the part would no longer agree with itself.
-pub fn edit_part(writer: &Writer<'_>, id: &str, pairs: &[String]) -> Result<Vec<String>> {
+pub fn edit_part(writer: &Writer<'_>, id: &str, pairs: &[String], meant: &Meant) -> Result<Taken> {
     let reader = writer.reader();
-    let mut part = reader.load_part(id.trim())?;
-    let warnings = fill_part(writer, &mut part, pairs)?;
+    let old = reader.load_part(id.trim())?;
+    let mut part = old.clone();
+    let taken = fill_part(writer, &mut part, Some(&old), pairs, meant)?;
     writer.update_part(&part)?;
     for name in reader.jobs_naming(&part.id)? {
         check_job(writer, &reader.load_job(&name)?)
             .map_err(|error| error.at(format!("the job `{name}` names `{}`", part.id)))?;
     }
-    Ok(warnings)
+    Ok(taken)
 }
 
 /// Adds a job.
@@ -65,12 +77,13 @@ pub fn edit_part(writer: &Writer<'_>, id: &str, pairs: &[String]) -> Result<Vec<
 ///
 /// Refuses a name that is taken, unknown keys (naming the nearest), parts that are not there, and
 /// values that cannot be.
-pub fn add_job(writer: &Writer<'_>, id: &str, pairs: &[String]) -> Result<()> {
+pub fn add_job(writer: &Writer<'_>, id: &str, pairs: &[String], meant: &Meant) -> Result<Taken> {
     let kinds = writer.reader().kinds();
     let mut job = Job::new(id.trim(), kinds);
-    fill_job(kinds, &mut job, pairs)?;
+    let taken = fill_job(kinds, &mut job, None, pairs, meant)?;
     check_job(writer, &job)?;
-    writer.insert_job(&job)
+    writer.insert_job(&job)?;
+    Ok(taken)
 }
 
 /// Changes what the pairs say of a job; a blank value blanks it.
@@ -79,11 +92,13 @@ pub fn add_job(writer: &Writer<'_>, id: &str, pairs: &[String]) -> Result<()> {
 ///
 /// Refuses an unknown name, unknown keys (naming the nearest), parts that are not there, and
 /// values that cannot be.
-pub fn edit_job(writer: &Writer<'_>, id: &str, pairs: &[String]) -> Result<()> {
-    let mut job = writer.reader().load_job(id.trim())?;
-    fill_job(writer.reader().kinds(), &mut job, pairs)?;
+pub fn edit_job(writer: &Writer<'_>, id: &str, pairs: &[String], meant: &Meant) -> Result<Taken> {
+    let old = writer.reader().load_job(id.trim())?;
+    let mut job = old.clone();
+    let taken = fill_job(writer.reader().kinds(), &mut job, Some(&old), pairs, meant)?;
     check_job(writer, &job)?;
-    writer.update_job(&job)
+    writer.update_job(&job)?;
+    Ok(taken)
 }
 
 /// A job with what the pairs say of it, to be tried and not stored; `library` has the parts.
@@ -91,28 +106,44 @@ pub fn edit_job(writer: &Writer<'_>, id: &str, pairs: &[String]) -> Result<()> {
 /// # Errors
 ///
 /// As [`edit_job`].
-pub fn tried_job(library: &Library, job: &Job, pairs: &[String]) -> Result<Job> {
+pub fn tried_job(library: &Library, job: &Job, pairs: &[String], meant: &Meant) -> Result<Job> {
     let mut tried = job.clone();
-    fill_job(library.kinds, &mut tried, pairs)?;
+    fill_job(library.kinds, &mut tried, Some(job), pairs, meant)?;
     let wrongs = library.check_job(&tried).err().unwrap_or_default();
     agree(wrongs.into_iter().map(|(key, error)| (key.to_string(), error)).collect())?;
     Ok(tried)
 }
 
-fn fill_part(writer: &Writer<'_>, part: &mut Part, pairs: &[String]) -> Result<Vec<String>> {
+fn fill_part(
+    writer: &Writer<'_>,
+    part: &mut Part,
+    old: Option<&Part>,
+    pairs: &[String],
+    meant: &Meant,
+) -> Result<Taken> {
     let form = part_form::form(part.kind);
     let mut row = row(&form, pairs, &["id", "kind"])?;
     let currency = writer.reader().load_house()?.currency;
-    let warnings = part_form::read(&form, &mut row, part, &currency);
+    let rules = part_form::Rules { old, currency: &currency, meant };
+    let warnings = part_form::read(&form, &mut row, part, rules);
+    let entered = row.take_entered();
     agree(row.into_wrongs())?;
-    Ok(warnings)
+    Ok(Taken { warnings, entered })
 }
 
-fn fill_job(kinds: Kinds, job: &mut Job, pairs: &[String]) -> Result<()> {
+fn fill_job(
+    kinds: Kinds,
+    job: &mut Job,
+    old: Option<&Job>,
+    pairs: &[String],
+    meant: &Meant,
+) -> Result<Taken> {
     let form = job_form::form(kinds);
     let mut row = row(&form, pairs, &["job"])?;
-    job_form::read(&form, &mut row, job);
-    agree(row.into_wrongs())
+    job_form::read(&form, &mut row, job, old, meant);
+    let entered = row.take_entered();
+    agree(row.into_wrongs())?;
+    Ok(Taken { warnings: Vec::new(), entered })
 }
 
 /// Checks a job against the parts that it names.

@@ -2,13 +2,14 @@
 
 use super::edit::{agree, row};
 use super::plan_measured::recounted;
-use super::{instrument_form, piece_form, reading_form};
+use super::{asked, instrument_form, piece_form, reading_form};
 use crate::catalog::Writer;
 use crate::error::{Error, Result};
 use crate::model::kinds::KindSpec;
 use crate::model::pieces::{
-    Condition, Instrument, PIECE_MARK, ReadingSet, Specimen, part_and_label,
+    Condition, Instrument, Measurements, PIECE_MARK, ReadingSet, Specimen, part_and_label,
 };
+use crate::model::usual::Meant;
 
 /// The part number and the label in a piece's name.
 ///
@@ -73,12 +74,15 @@ pub fn read_set(
     (part, label): (&str, &str),
     dimension: &str,
     pairs: &[String],
+    (measured, meant): (&Measurements, &Meant),
 ) -> Result<(ReadingSet, Vec<String>)> {
     let spec = kind.dim(dimension.trim())?;
     let form = reading_form::form();
     let mut row = row(&form, pairs, &["part", "piece", "dimension", "condition"])?;
     let mut set = ReadingSet::new(part, label, spec.key);
     let unusual = reading_form::read(&form, &mut row, spec, &mut set);
+    let own = measured.mean(part, label, spec.key);
+    asked::of_readings(&mut row, (kind, spec), &set, own, meant);
     agree(row.into_wrongs())?;
     Ok((set, unusual))
 }

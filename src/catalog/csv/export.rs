@@ -159,7 +159,8 @@ pub(super) fn measured_files(
             let kind = of_part.get(set.part.as_str());
             let spec = kind.and_then(|kind| kind.dim(&set.dimension).ok());
             let quantity = spec.map_or(Quantity::Length, |spec| spec.quantity);
-            reading_form::cell(set, quantity, condition.unwrap_or_default(), what, unit)
+            let sides = spec.and_then(|spec| spec.sides);
+            reading_form::cell(set, (quantity, sides), condition.unwrap_or_default(), what, unit)
         });
     let instruments = table(
         "instruments.csv".into(),
@@ -187,7 +188,30 @@ fn table<T, W: Copy + PartialEq>(
     let row =
         |item| form.columns().map(|(field, aspect)| cell(&item, field.what, aspect)).collect();
     let rows: Vec<Vec<String>> = items.map(row).collect();
-    CsvFile { name, rows: rows.len(), text: join(once(form.header()).chain(rows)) }
+    let count = rows.len();
+    let is_bar: Vec<bool> = form.columns().map(|(_, aspect)| aspect == Aspect::Bar).collect();
+    let rows = without_empty_bars(form.header(), rows, &is_bar);
+    CsvFile { name, rows: count, text: join(rows) }
+}
+
+/// The header and the rows without the columns of bars in which nothing stands: most lengths are read
+/// over none. A file without rows is a template and keeps them.
+fn without_empty_bars(
+    header: Vec<String>,
+    rows: Vec<Vec<String>>,
+    is_bar: &[bool],
+) -> impl Iterator<Item = Vec<String>> {
+    let stays: Vec<bool> = is_bar
+        .iter()
+        .enumerate()
+        .map(|(column, is_bar)| {
+            !is_bar || rows.is_empty() || rows.iter().any(|row| !row[column].is_empty())
+        })
+        .collect();
+    once(header).chain(rows).map(move |row| {
+        let kept = row.into_iter().zip(&stays).filter(|(_, stays)| **stays);
+        kept.map(|(cell, _)| cell).collect()
+    })
 }
 
 /// Every part in one table: each kind's columns, those of one name in one place.
@@ -201,7 +225,8 @@ fn all_parts(library: &Library, unit: Unit) -> CsvFile {
         }
     }
     let header = columns.iter().map(|(key, aspect)| column_name(key, *aspect)).collect();
-    let mut records: Vec<Vec<String>> = vec![header];
+    let is_bar: Vec<bool> = columns.iter().map(|(_, aspect)| *aspect == Aspect::Bar).collect();
+    let mut records: Vec<Vec<String>> = Vec::new();
     for kind in library.kinds.iter() {
         let form = part_form::form(kind);
         let fields: Vec<_> = columns
@@ -216,5 +241,9 @@ fn all_parts(library: &Library, unit: Unit) -> CsvFile {
             records.push(fields.iter().map(|field| field.map(cell).unwrap_or_default()).collect());
         }
     }
-    CsvFile { name: "parts.csv".into(), text: join(records), rows: library.parts.len() }
+    CsvFile {
+        name: "parts.csv".into(),
+        text: join(without_empty_bars(header, records, &is_bar)),
+        rows: library.parts.len(),
+    }
 }

@@ -58,8 +58,9 @@ impl Shape {
         }
     }
 
-    fn has_tolerance(self) -> bool {
-        self.allows(Aspect::Tol, None)
+    /// Whether it has a column of this aspect beside its own.
+    fn has_more(self, aspect: Aspect) -> bool {
+        self != Self::Edge && self.allows(aspect, None)
     }
 }
 
@@ -136,11 +137,12 @@ impl<W: Copy + PartialEq> Form<W> {
         })
     }
 
-    /// The columns of an exported file: each field, and its tolerance behind it.
+    /// The columns of a file: each field, and behind it its tolerance and its bar.
     pub(super) fn columns(&self) -> impl Iterator<Item = (&Field<W>, Aspect)> {
         self.fields.iter().flat_map(|field| {
-            let tol = field.shape.has_tolerance().then_some((field, Aspect::Tol));
-            std::iter::once((field, Aspect::Value)).chain(tol)
+            let more = |aspect| field.shape.has_more(aspect).then_some((field, aspect));
+            let more = [more(Aspect::Tol), more(Aspect::Bar)].into_iter().flatten();
+            std::iter::once((field, Aspect::Value)).chain(more)
         })
     }
 

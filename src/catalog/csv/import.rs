@@ -7,14 +7,16 @@ use super::sheet::Sheet;
 use super::source::Source;
 use crate::catalog::{Catalog, Reader, Writer};
 use crate::error::Result;
+use crate::model::bars::Entered;
 use crate::model::history::Stamp;
 use crate::model::job::Job;
 use crate::model::kinds::Kinds;
 use crate::model::library::Library;
 use crate::model::pieces::Instrument;
+use crate::model::usual::Meant;
 
 /// How to import.
-#[derive(Debug, Clone, Copy, Default)]
+#[derive(Debug, Clone, Default)]
 pub struct Options<'a> {
     /// What every file holds: a kind, or `jobs`. Where it is not given, each file says so itself.
     pub kind: Option<&'a str>,
@@ -22,6 +24,8 @@ pub struct Options<'a> {
     pub replace: bool,
     /// Nothing is stored.
     pub dry_run: bool,
+    /// The values that are meant though they are unusual.
+    pub meant: Meant,
 }
 
 /// What became of the rows.
@@ -62,6 +66,8 @@ pub struct Imported {
     pub instruments: Tally,
     /// What is unusual but possible.
     pub warnings: Vec<String>,
+    /// Lengths that were entered over a bar or with a side, each with the part or job that it is of.
+    pub entered: Vec<(String, Entered)>,
 }
 
 /// Imports files into a catalog in one transaction. A number that is in the catalog is updated in
@@ -85,7 +91,7 @@ pub fn import(
     let names: Vec<String> =
         sources.iter().map(|source| source.name.display().to_string()).collect();
     let plan = |library: &Library, jobs: &[Job]| {
-        let mut planner = Planner::new(&forms, &names, options.replace);
+        let mut planner = Planner::new(&forms, &names, options.replace, &options.meant);
         plan(library, jobs, sources, asked, &mut planner);
         let Planner { problems, plan, .. } = planner;
         if problems.is_empty() { Ok(plan) } else { Err(problems.into_error(&names)) }
@@ -213,6 +219,7 @@ fn told(plan: &Plan, names: &[String]) -> Imported {
         readings: tally(&plan.readings),
         instruments: tally(&plan.instruments),
         warnings,
+        entered: plan.entered.clone(),
     }
 }
 
@@ -234,7 +241,8 @@ pub(crate) fn published_instruments() -> Result<Vec<Instrument>> {
     const NAME: &str = "instruments.csv";
     let source = Source::embedded(NAME, include_str!("../../../catalog/reference/instruments.csv"));
     let (forms, names) = (Forms::new(Kinds::standard()), [NAME.to_string()]);
-    let mut planner = Planner::new(&forms, &names, false);
+    let meant = Meant::all();
+    let mut planner = Planner::new(&forms, &names, false, &meant);
     if let Some(sheet) = Sheet::read(&source, 0, None, &forms, &mut planner.problems) {
         planner.instruments(&sheet, &Stored::default());
     }

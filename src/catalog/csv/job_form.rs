@@ -1,14 +1,17 @@
 //! The columns of a job: read from a row, and written again.
 
+use super::asked;
 use super::cells::{Change, Row};
 use super::form::{Aspect, Field, Form, Shape};
 use super::part_form::id;
 use crate::error::{Error, Result};
+use crate::model::bars::as_read;
 use crate::model::edge::Edge;
 use crate::model::job::{Job, READINGS, Word, check_torque};
 use crate::model::kinds::{Kinds, Quantity, Takes};
 use crate::model::length::{Length, Unit};
 use crate::model::part::{read_plain, show_value};
+use crate::model::usual::Meant;
 
 /// What a field of a job is.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -79,7 +82,15 @@ pub(super) fn form(kinds: Kinds) -> Form<Of> {
 
 /// Reads a row onto a job: columns that are not there leave it as it is. What is wrong is noted in
 /// the row; whether the parts are there and fit is checked afterwards.
-pub(super) fn read(form: &Form<Of>, row: &mut Row<'_>, job: &mut Job) {
+///
+/// `old` is the job as the catalog holds it; `meant` is what is meant though it is unusual.
+pub(super) fn read(
+    form: &Form<Of>,
+    row: &mut Row<'_>,
+    job: &mut Job,
+    old: Option<&Job>,
+    meant: &Meant,
+) {
     for (index, field) in form.fields.iter().enumerate() {
         match field.what {
             Of::Id => {}
@@ -102,8 +113,9 @@ pub(super) fn read(form: &Form<Of>, row: &mut Row<'_>, job: &mut Job) {
                 .onto(&mut job.torque);
             }
             Of::Reading(reading) => {
-                let old = job.readings[reading];
-                let new = row.entry(index, field.key, field.shape, Quantity::Length, old);
+                let old = (job.readings[reading], job.bars.get(reading));
+                let (new, bar) = row.entry((index, field.key, field.shape), Quantity::Length, old);
+                job.bars.set(reading, bar);
                 if let Some(Err(error)) = new.map(|entry| READINGS[reading].check(entry)) {
                     let column = row.column_of(index, field.key);
                     row.wrong(column, error);
@@ -118,6 +130,7 @@ pub(super) fn read(form: &Form<Of>, row: &mut Row<'_>, job: &mut Job) {
             Of::Edge(edge) => row.edge(index).onto(&mut job.window[edge]),
         }
     }
+    asked::of_job(row, job, old, meant);
 }
 
 fn word<W: Word>(row: &mut Row<'_>, field: usize, value: &mut W) {
@@ -167,12 +180,14 @@ pub(super) fn cell(job: &Job, what: Of, aspect: Aspect, unit: Unit) -> String {
             job.torque.map(|torque| show_value(Quantity::Torque, torque, unit)).unwrap_or_default()
         }
         Of::Reading(reading) => {
-            let value = job.readings[reading].and_then(|entry| match aspect {
-                Aspect::Value => Some(entry.value),
-                Aspect::Tol => entry.tol,
-                Aspect::Bar => None,
-            });
-            value.map(|nm| Length::from_nm(nm).exact(unit)).unwrap_or_default()
+            let Some(entry) = job.readings[reading] else { return String::new() };
+            let (sides, bar) = (READINGS[reading].sides, job.bars.get(reading));
+            let exact = |length: Length| length.exact(unit);
+            match aspect {
+                Aspect::Value => as_read(entry.as_length(), bar, sides, unit),
+                Aspect::Tol => entry.tol.map(Length::from_nm).map(exact).unwrap_or_default(),
+                Aspect::Bar => bar.map(exact).unwrap_or_default(),
+            }
         }
         Of::CrankOverPlate => job.crank_over_plate.word().into(),
         Of::DepthOverPlate => job.depth_over_plate.word().into(),

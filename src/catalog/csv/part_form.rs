@@ -1,14 +1,17 @@
 //! The columns of a part: read from a row, and written again.
 
+use super::asked;
 use super::cells::{Change, Row, pointed};
 use super::form::{Aspect, Field, Form, Shape, folded};
 use crate::catalog::writer::check_id;
 use crate::error::{Error, Result};
+use crate::model::bars::as_read;
 use crate::model::faces::Names;
 use crate::model::kinds::{KindSpec, Quantity};
 use crate::model::length::Unit;
 use crate::model::money::Cents;
 use crate::model::part::{Part, show_value};
+use crate::model::usual::Meant;
 
 /// What a field of a part is.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -64,14 +67,24 @@ pub(super) fn form(kind: &'static KindSpec) -> Form<Of> {
     Form { fields: common.chain(dims).chain(faces).chain(words).collect() }
 }
 
-/// Reads a row onto a part, prices in the catalog's currency: columns that are not there leave it as
-/// it is. Returns warnings about
+/// What a row of a part is read by.
+#[derive(Debug, Clone, Copy)]
+pub(super) struct Rules<'a> {
+    /// The part as the catalog holds it.
+    pub(super) old: Option<&'a Part>,
+    /// The catalog's currency.
+    pub(super) currency: &'a str,
+    /// What is meant though it is unusual.
+    pub(super) meant: &'a Meant,
+}
+
+/// Reads a row onto a part: columns that are not there leave it as it is. Returns warnings about
 /// values that are unusual; what is wrong is noted in the row.
 pub(super) fn read(
     form: &Form<Of>,
     row: &mut Row<'_>,
     part: &mut Part,
-    currency: &str,
+    rules: Rules<'_>,
 ) -> Vec<String> {
     for (index, field) in form.fields.iter().enumerate() {
         match field.what {
@@ -82,7 +95,7 @@ pub(super) fn read(
             Of::Notes => row.text(index, &mut part.notes),
             Of::Price => row
                 .change(index, Aspect::Value, |item, comma| {
-                    Cents::parse_in(&pointed(item.text, comma)?, currency)
+                    Cents::parse_in(&pointed(item.text, comma)?, rules.currency)
                 })
                 .onto(&mut part.price),
             Of::OnHand => {
@@ -103,7 +116,10 @@ pub(super) fn read(
             }
             Of::Dim(dim) => {
                 let quantity = part.kind.dims[dim].quantity;
-                part.dims[dim] = row.entry(index, field.key, field.shape, quantity, part.dims[dim]);
+                let old = (part.dims[dim], part.bars.get(dim));
+                let (new, bar) = row.entry((index, field.key, field.shape), quantity, old);
+                part.dims[dim] = new;
+                part.bars.set(dim, bar);
             }
             Of::Face(face) => {
                 if let Change::Set(names) =
@@ -118,7 +134,10 @@ pub(super) fn read(
         }
     }
     match part.validate() {
-        Ok(warnings) => warnings,
+        Ok(warnings) => {
+            asked::of_part(row, part, rules.old, rules.meant);
+            warnings
+        }
         Err(errors) => {
             for (key, error) in errors {
                 let index = form.fields.iter().position(|field| field.key == key);
@@ -166,13 +185,17 @@ pub(super) fn cell(part: &Part, what: Of, aspect: Aspect, unit: Unit) -> String 
         Of::Status => if part.retired { "retired" } else { "in use" }.into(),
         Of::Notes => part.notes.clone(),
         Of::Dim(dim) => {
-            let value = part.dims[dim].and_then(|entry| match aspect {
-                Aspect::Value => Some(entry.value),
-                Aspect::Tol => entry.tol,
-                Aspect::Bar => None,
-            });
-            let quantity = part.kind.dims[dim].quantity;
-            value.map(|value| show_value(quantity, value, unit)).unwrap_or_default()
+            let Some(entry) = part.dims[dim] else { return String::new() };
+            let (spec, bar) = (&part.kind.dims[dim], part.bars.get(dim));
+            let shown = |value| show_value(spec.quantity, value, unit);
+            match aspect {
+                Aspect::Value if spec.quantity == Quantity::Length => {
+                    as_read(entry.as_length(), bar, spec.sides, unit)
+                }
+                Aspect::Value => shown(entry.value),
+                Aspect::Tol => entry.tol.map(shown).unwrap_or_default(),
+                Aspect::Bar => bar.map(|bar| bar.exact(unit)).unwrap_or_default(),
+            }
         }
         Of::Face(face) => part.faces[face].to_string(),
         Of::Fact(fact) => part.facts[fact].clone().unwrap_or_default(),

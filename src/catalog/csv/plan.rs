@@ -12,11 +12,13 @@ use super::shelf::{Shelf, numbers};
 use super::text::Record;
 use crate::catalog::writer::{check_id, check_part_id};
 use crate::error::{Error, Result};
+use crate::model::bars::Entered;
 use crate::model::job::Job;
 use crate::model::kinds::KindSpec;
 use crate::model::library::Library;
 use crate::model::part::Part;
 use crate::model::pieces::{Condition, Instrument, Measurements, ReadingSet, Specimen};
+use crate::model::usual::Meant;
 
 /// What is in the catalog before an import, by name.
 #[derive(Debug, Default)]
@@ -70,6 +72,8 @@ pub(super) struct Plan {
     pub(super) readings: Vec<Planned<ReadingSet>>,
     pub(super) instruments: Vec<Planned<Instrument>>,
     pub(super) warnings: Vec<String>,
+    /// Lengths that were entered over a bar or with a side, each with the part or job that it is of.
+    pub(super) entered: Vec<(String, Entered)>,
     /// The rows of each file.
     pub(super) rows: BTreeMap<usize, usize>,
 }
@@ -79,6 +83,7 @@ pub(super) struct Planner<'a> {
     pub(super) forms: &'a Forms,
     pub(super) files: &'a [String],
     pub(super) replace: bool,
+    pub(super) meant: &'a Meant,
     pub(super) problems: Problems,
     pub(super) plan: Plan,
     /// Where each part of this run stands in the plan.
@@ -90,11 +95,17 @@ pub(super) struct Planner<'a> {
 }
 
 impl<'a> Planner<'a> {
-    pub(super) fn new(forms: &'a Forms, files: &'a [String], replace: bool) -> Self {
+    pub(super) fn new(
+        forms: &'a Forms,
+        files: &'a [String],
+        replace: bool,
+        meant: &'a Meant,
+    ) -> Self {
         Self {
             forms,
             files,
             replace,
+            meant,
             problems: Problems::default(),
             plan: Plan::default(),
             part_places: HashMap::new(),
@@ -130,11 +141,14 @@ impl<'a> Planner<'a> {
                 Some(old) if !self.replace => old.clone(),
                 _ => Part::new(id, kind),
             };
-            let warnings = part_form::read(form, &mut row, &mut part, stored.currency);
+            let rules = part_form::Rules { old, currency: stored.currency, meant: self.meant };
+            let warnings = part_form::read(form, &mut row, &mut part, rules);
+            let entered = row.take_entered();
             self.wrongs(sheet, record, row.into_wrongs());
             let place = self.place(sheet, record);
             self.plan.warnings.extend(warnings.iter().map(|text| format!("{place}: {text}")));
             let action = action(&part, old);
+            self.told_back(action, id, entered);
             let (file, line) = (sheet.file, record.line);
             self.part_places.insert(part.id.clone(), self.plan.parts.len());
             self.plan.parts.push(Planned { item: part, action, file, line });
@@ -152,11 +166,20 @@ impl<'a> Planner<'a> {
                 Some(old) if !self.replace => old.clone(),
                 _ => Job::new(id, self.forms.kinds),
             };
-            job_form::read(&self.forms.job, &mut row, &mut job);
+            job_form::read(&self.forms.job, &mut row, &mut job, old, self.meant);
+            let entered = row.take_entered();
             self.wrongs(sheet, record, row.into_wrongs());
             let action = action(&job, old);
+            self.told_back(action, id, entered);
             let (file, line) = (sheet.file, record.line);
             self.plan.jobs.push(Planned { item: job, action, file, line });
+        }
+    }
+
+    /// Notes what is to be told back; of a row that changes nothing there is nothing to tell.
+    fn told_back(&mut self, action: Action, id: &str, entered: Vec<Entered>) {
+        if action != Action::Leave {
+            self.plan.entered.extend(entered.into_iter().map(|one| (id.to_string(), one)));
         }
     }
 

@@ -2,6 +2,7 @@
 
 use std::collections::HashMap;
 
+use super::asked;
 use super::cells::Row;
 use super::plan::{Action, Planned, Planner, Stored, action};
 use super::sheet::Sheet;
@@ -11,30 +12,56 @@ use crate::catalog::writer::check_label;
 use crate::error::{Error, Result};
 use crate::measure::slips::{Expected, suspicion};
 use crate::model::kinds::{DimSpec, nearest};
-use crate::model::length::Unit;
+use crate::model::length::{Length, Unit, divide_half_away, narrowed};
 use crate::model::part::Part;
 use crate::model::pieces::{Condition, Instrument, Measurements, ReadingSet, Specimen};
 
 /// The sets of readings in the catalog that no row of this run has been found to be yet. Two rows
 /// that are alike are two sets, and each stored set answers for one row.
 #[derive(Debug)]
-pub(super) struct Readings<'a>(HashMap<ReadingSet, Vec<&'a ReadingSet>>);
+pub(super) struct Readings<'a> {
+    sets: HashMap<ReadingSet, Vec<&'a ReadingSet>>,
+    /// The sum and the number of the readings of each dimension of each piece, by part, label and
+    /// key, those of this run among them.
+    sums: HashMap<[String; 3], (i128, i128)>,
+}
 
 impl<'a> Readings<'a> {
     pub(super) fn new(measured: &'a Measurements) -> Self {
-        let mut sets: HashMap<ReadingSet, Vec<&ReadingSet>> = HashMap::new();
+        let mut known = Self { sets: HashMap::new(), sums: HashMap::new() };
         for set in &measured.readings {
-            sets.entry(set.as_read()).or_default().push(set);
+            known.sets.entry(set.as_read()).or_default().push(set);
+            known.add(set);
         }
-        Self(sets)
+        known
+    }
+
+    /// Counts what was read; what is struck out does not count.
+    fn add(&mut self, set: &ReadingSet) {
+        if set.struck.is_none() {
+            let (sum, count) = self.sums.entry(place(set)).or_default();
+            *sum += set.values.iter().map(|value| i128::from(*value)).sum::<i128>();
+            *count += set.values.len() as i128;
+        }
+    }
+
+    /// The mean of what was read before where a set belongs.
+    fn mean(&self, set: &ReadingSet) -> Option<Length> {
+        let (sum, count) = *self.sums.get(&place(set))?;
+        (count > 0).then(|| Length::from_nm(narrowed(divide_half_away(sum, count))))
     }
 
     /// Takes out the stored set that a row is, one that was struck like it before another.
     fn take(&mut self, set: &ReadingSet) -> Option<&'a ReadingSet> {
-        let alike = self.0.get_mut(&set.as_read()).filter(|alike| !alike.is_empty())?;
+        let alike = self.sets.get_mut(&set.as_read()).filter(|alike| !alike.is_empty())?;
         let like_it = alike.iter().position(|old| old.struck.is_some() == set.struck.is_some());
         Some(alike.remove(like_it.unwrap_or(0)))
     }
+}
+
+/// Where a set belongs: part, label and dimension.
+fn place(set: &ReadingSet) -> [String; 3] {
+    [&set.part, &set.piece, &set.dimension].map(String::clone)
 }
 
 impl Planner<'_> {
@@ -117,8 +144,8 @@ impl Planner<'_> {
                 continue;
             }
             let about = self.dimension(sheet, record, stored);
-            let (spec, listed) =
-                match about.map(|(part, spec)| (spec, Expected::listed(part, spec))) {
+            let (kind, spec, listed) =
+                match about.map(|(part, spec)| (part.kind, spec, Expected::listed(part, spec))) {
                     Ok(about) => about,
                     Err((column, error)) => {
                         self.problems.add(sheet.file, record.line, Some(column), error);
@@ -139,6 +166,11 @@ impl Planner<'_> {
             {
                 row.wrong("instrument", error);
             }
+            let known = there.take(&set);
+            if known.is_none() && row.wrong_count() == 0 {
+                let own = there.mean(&set);
+                asked::of_readings(&mut row, (kind, spec), &set, own, self.meant);
+            }
             let wrongs = row.into_wrongs();
             if !wrongs.is_empty() {
                 self.wrongs(sheet, record, wrongs);
@@ -147,7 +179,7 @@ impl Planner<'_> {
             if let Some(piece) = made {
                 self.plan_piece(sheet, record, piece, None);
             }
-            let action = match there.take(&set) {
+            let action = match known {
                 None => Action::Add,
                 Some(old) if old.struck.is_none() && set.struck.is_some() => {
                     set.number = old.number;
@@ -157,6 +189,7 @@ impl Planner<'_> {
                 Some(_) => Action::Leave,
             };
             if action == Action::Add {
+                there.add(&set);
                 let place = self.place(sheet, record);
                 self.plan.warnings.extend(unusual.iter().map(|text| format!("{place}: {text}")));
             }

@@ -10,7 +10,7 @@ use crate::model::kinds::{DimSpec, Quantity};
 use crate::model::length::{Length, Unit};
 use crate::model::part::{Entry, check_value};
 use crate::model::pieces::{Condition, ReadingSet};
-use crate::model::sides::{Side, less_bar};
+use crate::model::sides::{Side, Sides, less_bar};
 
 /// What a field of a set of readings is.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -116,7 +116,10 @@ pub(super) fn read(
                 less_bar(read, side, Length::from_nm(bar), spec.sides).map(Length::nm)
             };
             match set.values.iter().map(less).collect() {
-                Ok(values) => set.values = values,
+                Ok(values) => {
+                    set.values = values;
+                    set.bar = (bar > 0).then(|| Length::from_nm(bar));
+                }
                 Err(error) => row.wrong("bar", error),
             }
         } else {
@@ -147,7 +150,7 @@ pub(super) fn day(text: &str) -> Result<String> {
 /// beside them so that the file can be taken into a catalog that has not seen the piece.
 pub(super) fn cell(
     set: &ReadingSet,
-    quantity: Quantity,
+    (quantity, sides): (Quantity, Option<&Sides>),
     condition: Condition,
     what: Of,
     unit: Unit,
@@ -157,8 +160,8 @@ pub(super) fn cell(
         Of::Label => set.piece.clone(),
         Of::Condition => condition.word().into(),
         Of::Dimension => set.dimension.clone(),
-        Of::Value => show_values(quantity, &set.values, unit),
-        Of::Bar => String::new(),
+        Of::Value => show_values(quantity, &set.values, set.bar, sides, unit),
+        Of::Bar => set.bar.map(|bar| bar.exact(unit)).unwrap_or_default(),
         Of::Instrument => set.instrument.clone().unwrap_or_default(),
         Of::By => set.by.clone(),
         Of::Date => set.date.clone(),

@@ -7,7 +7,7 @@ use crate::model::kinds::{DimSpec, Quantity};
 use crate::model::length::{Length, Scale, Unit, unit_start};
 use crate::model::number::is_bare_fraction;
 use crate::model::part::{read_plain, show_value};
-use crate::model::sides::Side;
+use crate::model::sides::{Side, Sides};
 
 /// Reads one value or several. A unit counts for the numbers before it that have none of their own;
 /// in a column that names the unit the numbers are bare.
@@ -81,10 +81,25 @@ fn clear(words: &[&str]) -> Result<()> {
     }
 }
 
-/// Readings as [`read_values`] reads them: exactly, with the unit once where all have the same.
-pub(super) fn show_values(quantity: Quantity, values: &[i64], unit: Unit) -> String {
-    let shown: Vec<String> =
-        values.iter().map(|value| show_value(quantity, *value, unit)).collect();
+/// Readings as [`read_values`] reads them: exactly, as they were read over their bar, with the unit
+/// once where all have the same.
+pub(super) fn show_values(
+    quantity: Quantity,
+    values: &[i64],
+    bar: Option<Length>,
+    sides: Option<&Sides>,
+    unit: Unit,
+) -> String {
+    // The bar comes off the size, so that all of a set lie to the side that its word says.
+    let other_side = bar.and(sides).filter(|_| values.iter().any(|value| *value < 0));
+    let over = bar.map_or(0, Length::nm);
+    let read = |value: &i64| over + if other_side.is_some() { value.abs() } else { *value };
+    let numbers = numbers(quantity, values.iter().map(read), unit);
+    other_side.map_or(numbers.clone(), |sides| format!("{numbers} {}", sides.minus[0]))
+}
+
+fn numbers(quantity: Quantity, values: impl Iterator<Item = i64>, unit: Unit) -> String {
+    let shown: Vec<String> = values.map(|value| show_value(quantity, value, unit)).collect();
     let unit_of = |text: &str| text.rsplit_once(' ').map(|(_, unit)| unit.to_string());
     let last = shown.last().and_then(|text| unit_of(text));
     match last {
@@ -102,6 +117,7 @@ mod tests {
     use super::super::form::Aspect;
     use super::*;
     use crate::model::kinds::Kinds;
+    use crate::model::sides::CRANK;
 
     fn read(dimension: (&str, &str), text: &str, scale: Option<Scale>) -> Result<Vec<i64>> {
         let spec = Kinds::standard().get(dimension.0).unwrap().dim(dimension.1).unwrap();
@@ -156,13 +172,18 @@ mod tests {
             [vec![25_400_000, 25_425_400], vec![25_400_000, 1, 3], vec![7], vec![-508_000]]
         {
             for unit in [Unit::In, Unit::Mm] {
-                let text = show_values(Quantity::Length, &values, unit);
+                let text = show_values(Quantity::Length, &values, None, None, unit);
                 assert_eq!(read(THICKNESS, &text, None).unwrap(), values, "{text}");
             }
         }
-        assert_eq!(
-            show_values(Quantity::Length, &[25_400_000, 50_800_000], Unit::In),
-            "1.000 2.000 in"
-        );
+        let bar = Some(Length::from_thou(250));
+        let shown = |values: &[i64], bar, sides| {
+            show_values(Quantity::Length, values, bar, sides, Unit::In)
+        };
+        assert_eq!(shown(&[25_400_000, 50_800_000], None, None), "1.000 2.000 in");
+        assert_eq!(shown(&[25_400_000, 50_800_000], bar, None), "1.250 2.250 in");
+        let crank = Some(&CRANK);
+        assert_eq!(shown(&[-508_000, -533_400], bar, crank), "0.270 0.271 in recessed");
+        assert_eq!(shown(&[508_000, 533_400], bar, crank), "0.270 0.271 in");
     }
 }

@@ -68,7 +68,7 @@ fn readings(conn: &Connection, kinds: Kinds) -> Result<Vec<ReadingSet>, Fault> {
     }
     let mut query = conn.prepare_cached(
         "SELECT reading.number, id, label, dimension, name, taken_by, taken_on, struck, kind, \
-         reading.instrument FROM reading LEFT JOIN piece ON piece.number = reading.piece \
+         reading.instrument, bar FROM reading LEFT JOIN piece ON piece.number = reading.piece \
          LEFT JOIN part ON part.number = piece.part \
          LEFT JOIN instrument ON instrument.number = reading.instrument \
          ORDER BY id, label, dimension, reading.number",
@@ -122,6 +122,7 @@ fn reading(
         piece,
         dimension: row.get(3)?,
         values,
+        bar: row.get::<_, Option<Length>>(10)?.map(above_zero).transpose()?,
         instrument,
         by: row.get(5)?,
         date: row.get(6)?,

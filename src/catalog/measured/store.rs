@@ -34,10 +34,11 @@ fn insert_reading(
     set: &ReadingSet,
 ) -> Result<i64, Fault> {
     let mut insert = conn.prepare_cached(
-        "INSERT INTO reading (piece, dimension, instrument, taken_by, taken_on, struck) \
-         VALUES (?1, ?2, ?3, ?4, ?5, ?6)",
+        "INSERT INTO reading (piece, dimension, instrument, taken_by, taken_on, struck, bar) \
+         VALUES (?1, ?2, ?3, ?4, ?5, ?6, ?7)",
     )?;
-    insert.execute(params![piece, set.dimension, instrument, set.by, set.date, set.struck])?;
+    let (by, date, struck) = (&set.by, &set.date, &set.struck);
+    insert.execute(params![piece, set.dimension, instrument, by, date, struck, set.bar])?;
     let number = conn.last_insert_rowid();
     let mut insert = conn.prepare_cached("INSERT INTO reading_value VALUES (?1, ?2, ?3)")?;
     for (position, value) in (0_i64..).zip(&set.values) {

@@ -2,6 +2,8 @@
 
 use clap::{Args as ClapArgs, Subcommand};
 
+use super::Unusual;
+
 #[derive(Debug, Subcommand)]
 pub(in crate::cli) enum Piece {
     /// List the pieces in hand
@@ -97,6 +99,8 @@ pub(in crate::cli) struct AddReading {
     pub(in crate::cli) condition: Option<String>,
     #[command(flatten)]
     pub(in crate::cli) taken: Taken,
+    #[command(flatten)]
+    pub(in crate::cli) unusual: Unusual,
 }
 
 /// How and by whom something was read.
@@ -158,4 +162,6 @@ pub(in crate::cli) struct Measure {
     pub(in crate::cli) only: Vec<String>,
     #[command(flatten)]
     pub(in crate::cli) taken: Taken,
+    #[command(flatten)]
+    pub(in crate::cli) unusual: Unusual,
 }

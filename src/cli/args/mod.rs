@@ -88,10 +88,14 @@ pub(in crate::cli) enum Command {
     Answer(Answer),
     /// Work out one stack, with every term of its sum
     Fit(Fit),
+    /// Write one stack, or blanks to measure it, as a sheet that prints on one side of paper
+    Sheet(Sheet),
     /// Rank every combination of parts for a job
     Recommend(Recommend),
     /// Find the smallest changes that bring jobs into their windows
     Cure(Cure),
+    /// Open the catalog to a browser: on this machine, or with `--lan` on the shop's tablet too
+    Serve(Serve),
     /// Look through the library and its jobs for what cannot be, what is doubtful and what is missing
     Check(Check),
 }
@@ -110,6 +114,16 @@ pub(in crate::cli) struct Import {
     /// A row is all there is to know: what it has no column for is blanked
     #[arg(long)]
     pub(in crate::cli) replace: bool,
+    #[command(flatten)]
+    pub(in crate::cli) unusual: Unusual,
+}
+
+/// What is meant though it is unusual.
+#[derive(Debug, ClapArgs)]
+pub(in crate::cli) struct Unusual {
+    /// Keep the values of these keys though they are unusual; `all` keeps every value
+    #[arg(long = "unusual", value_name = "KEY", value_delimiter = ',')]
+    pub(in crate::cli) keys: Vec<String>,
 }
 
 #[derive(Debug, ClapArgs)]
@@ -150,6 +164,8 @@ pub(in crate::cli) enum Part {
         /// What is known of it, such as `thickness="1.000 in"`; a blank value blanks it
         #[arg(value_name = "KEY=VALUE")]
         pairs: Vec<String>,
+        #[command(flatten)]
+        unusual: Unusual,
     },
     /// Change a part
     Edit {
@@ -158,6 +174,8 @@ pub(in crate::cli) enum Part {
         /// What changes; a blank value blanks it
         #[arg(required = true, value_name = "KEY=VALUE")]
         pairs: Vec<String>,
+        #[command(flatten)]
+        unusual: Unusual,
     },
     /// Retire parts: they stay in the library and leave the search
     Retire {
@@ -177,10 +195,10 @@ pub(in crate::cli) enum Part {
         #[arg(required = true, value_name = "ID")]
         ids: Vec<String>,
     },
-    /// List the columns of a kind with what they mean
+    /// List the columns of a kind with what they mean; without a kind, list the kinds
     Keys {
         /// The kind of part
-        kind: String,
+        kind: Option<String>,
     },
 }
 
@@ -200,6 +218,8 @@ pub(in crate::cli) enum Job {
         /// What is known of it, such as `engine=E-1` or `finger_depth="3.260 in"`
         #[arg(value_name = "KEY=VALUE")]
         pairs: Vec<String>,
+        #[command(flatten)]
+        unusual: Unusual,
     },
     /// Change a job
     Edit {
@@ -208,6 +228,8 @@ pub(in crate::cli) enum Job {
         /// What changes; a blank value blanks it
         #[arg(required = true, value_name = "KEY=VALUE")]
         pairs: Vec<String>,
+        #[command(flatten)]
+        unusual: Unusual,
     },
     /// Take jobs out of the catalog; their parts stay
     Remove {
@@ -248,6 +270,8 @@ pub(in crate::cli) struct Fit {
     /// A reading or an edge of the window tried and not stored, such as `finger_depth="2.94 in"`
     #[arg(long, value_name = "KEY=VALUE")]
     pub(in crate::cli) set: Vec<String>,
+    #[command(flatten)]
+    pub(in crate::cli) unusual: Unusual,
     /// The flywheel machined to this thickness over friction and cover face
     #[arg(long, value_name = "LENGTH")]
     pub(in crate::cli) machine_to: Option<String>,
@@ -255,8 +279,30 @@ pub(in crate::cli) struct Fit {
     #[arg(long)]
     pub(in crate::cli) measure: bool,
     /// How the answer is written
-    #[arg(long, value_enum, default_value_t = Format::Table)]
-    pub(in crate::cli) format: Format,
+    #[arg(long, value_enum, default_value_t = FitFormat::Table)]
+    pub(in crate::cli) format: FitFormat,
+}
+
+#[derive(Debug, ClapArgs)]
+pub(in crate::cli) struct Sheet {
+    /// The job's name
+    pub(in crate::cli) job: String,
+    /// Another part in a slot; `SLOT=none` empties it, `A|B` stands for two shims
+    #[arg(long, value_name = "SLOT=ID")]
+    pub(in crate::cli) with: Vec<String>,
+    /// The flywheel machined to this thickness over friction and cover face
+    #[arg(long, value_name = "LENGTH")]
+    pub(in crate::cli) machine_to: Option<String>,
+    /// The stack of this row of `cure`
+    #[arg(long, value_name = "N", value_parser = clap::value_parser!(u32).range(1..=10_000),
+        conflicts_with_all = ["with", "machine_to"])]
+    pub(in crate::cli) cure: Option<u32>,
+    /// Every reading with its drawing and a blank, to carry to the car
+    #[arg(long, conflicts_with_all = ["with", "machine_to", "cure"])]
+    pub(in crate::cli) blank: bool,
+    /// Write it into this file instead of to standard output
+    #[arg(long, value_name = "FILE.html")]
+    pub(in crate::cli) out: Option<PathBuf>,
 }
 
 #[derive(Debug, ClapArgs)]
@@ -289,6 +335,20 @@ pub(in crate::cli) struct Cure {
     /// How the answer is written
     #[arg(long, value_enum, default_value_t = Format::Table)]
     pub(in crate::cli) format: Format,
+}
+
+#[derive(Debug, ClapArgs)]
+pub(in crate::cli) struct Serve {
+    /// Let devices of the shop's own network in, each with a code; at this machine's address there
+    /// [default: the one that it is reached at]. Nothing that goes over the network is encrypted
+    #[arg(long, value_name = "ADDRESS", num_args = 0..=1, default_missing_value = "")]
+    pub(in crate::cli) lan: Option<String>,
+    /// The port; 0 takes any that is free
+    #[arg(long, value_name = "N", default_value_t = 8417)]
+    pub(in crate::cli) port: u16,
+    /// Show the page in this machine's browser
+    #[arg(long)]
+    pub(in crate::cli) browser: bool,
 }
 
 #[derive(Debug, ClapArgs)]
@@ -347,6 +407,15 @@ pub(in crate::cli) enum Format {
     Table,
     Json,
     Csv,
+}
+
+#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
+pub(in crate::cli) enum FitFormat {
+    Table,
+    Json,
+    Csv,
+    /// A drawing to scale along the crank's axis
+    Svg,
 }
 
 #[derive(Debug, Clone, Copy, ValueEnum)]

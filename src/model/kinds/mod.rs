@@ -9,6 +9,7 @@ use strsim::damerau_levenshtein;
 
 use crate::error::{Error, Result};
 use crate::model::sides::Sides;
+use crate::model::usual::Usual;
 
 pub use standard::STANDARD;
 
@@ -85,6 +86,10 @@ pub struct DimSpec {
     pub stand_in: &'static [(&'static str, i64)],
     /// The value where it is blank (exact), if blank has a meaning.
     pub blank: Option<i64>,
+    /// Between what it usually lies: asked on entry alone.
+    pub usual: Option<Usual>,
+    /// The key of another dimension, and between what this one less that one usually lies.
+    pub usual_less: Option<(&'static str, Usual)>,
     /// The words for its sides, where a sign alone would be misread.
     pub sides: Option<&'static Sides>,
     /// From where to where it is measured.
@@ -332,6 +337,12 @@ impl Kinds {
     /// The kinds that have a slot, in slot order: the position is the slot's index everywhere.
     pub fn slots(self) -> impl Iterator<Item = (&'static KindSpec, &'static SlotSpec)> {
         self.0.iter().filter_map(|kind| kind.slot.as_ref().map(|slot| (kind, slot)))
+    }
+
+    /// The words for the sides of a dimension or reading of this key, if it has any.
+    pub fn sides(self, key: &str) -> Option<&'static Sides> {
+        let dims = self.0.iter().flat_map(|kind| kind.dims);
+        dims.filter(|dim| dim.key == key).find_map(|dim| dim.sides)
     }
 
     /// How many slots a stack has.

@@ -61,6 +61,14 @@ impl Comparison<'_> {
 
 /// Then and now side by side.
 pub fn table(setup: &Setup<'_>, told: &Comparison<'_>, view: View) -> String {
+    let mut page = page(setup, told, view);
+    page.gap();
+    page.line(sentences::SAFETY);
+    page.finish()
+}
+
+/// The same as a page.
+pub(in crate::report) fn page(setup: &Setup<'_>, told: &Comparison<'_>, view: View) -> Page {
     let mut page = Page::new(view.width);
     let say = Units::One(view.unit);
     page.line(verdict(told, say));
@@ -89,11 +97,9 @@ pub fn table(setup: &Setup<'_>, told: &Comparison<'_>, view: View) -> String {
         );
     } else {
         page.line("Changed since then:");
-        history::list(&mut page, &told.since, view.unit);
+        history::list(&mut page, told.kinds, &told.since, view.unit);
     }
-    page.gap();
-    page.line(sentences::SAFETY);
-    page.finish()
+    page
 }
 
 fn verdict(told: &Comparison<'_>, say: Units) -> String {

@@ -2,6 +2,7 @@
 
 mod compare;
 
+pub(super) use compare::page as compare_page;
 pub use compare::{Comparison, Today, json as compare_json, table as compare_table};
 
 use serde::Serialize;
@@ -18,7 +19,7 @@ use crate::error::{Error, Result};
 use crate::model::house::House;
 use crate::model::kept::{KeptAnswer, StackThen};
 use crate::model::kinds::Kinds;
-use crate::model::length::Unit;
+use crate::model::length::{Length, Unit};
 use crate::stack::fit::Fit;
 
 /// A stack as it will be read back.
@@ -102,7 +103,9 @@ pub fn show(kept: &KeptAnswer, kinds: Kinds, view: View) -> String {
     page.gap();
     page.line("The job that day:");
     for (key, value) in &kept.job_then {
-        pair(&mut page, key, value);
+        let worded = kinds.sides(key).zip(Length::parse(value).ok());
+        let worded = worded.map(|(sides, length)| sides.show(length, view.unit));
+        pair(&mut page, key, worded.as_ref().unwrap_or(value));
     }
     page.gap();
     let default = House::default().settings(kinds, Unit::In);

@@ -33,6 +33,11 @@ pub struct Check {
 }
 
 impl Check {
+    /// Whether it passed.
+    pub fn passed(&self) -> bool {
+        matches!(self.outcome, Outcome::Pass(_))
+    }
+
     /// Whether it failed.
     pub fn failed(&self) -> bool {
         matches!(self.outcome, Outcome::Fail(_))

@@ -1,132 +1,235 @@
-//! Sums of dimensions by piece and key, with their errors.
+//! Sums of dimensions, collected by piece and dimension, with everything that their limits allow.
+//!
+//! Plain and slow on purpose: a list of terms, and at most a few products of a finger ratio with a
+//! difference of gaps. All is whole: nanometres, millionths of a ratio, and their products.
 
-use std::collections::BTreeMap;
+/// Millionths in a whole: ratios are counted in them.
+pub(crate) const MICRO: i128 = 1_000_000;
 
-use bellstack::model::part::Entry;
-
-const THOU: i128 = 25_400;
-/// Ratios are millionths: errors are carried in millionths of a nanometre.
-pub(super) const MICRO: i128 = 1_000_000;
-
-/// A value with its limit, or how it stands in for a missing one.
-#[derive(Debug, Clone, Copy)]
-pub(super) struct Known {
-    pub(super) value: i128,
-    pub(super) tol: i128,
-    /// The half-width of the rectangle that is as uncertain; less than the limit of what was measured.
-    pub(super) wide: i128,
-    pub(super) assumed: bool,
+/// Of which piece of metal a dimension is.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+pub(crate) enum Who {
+    /// A reading of the job, or something else that is the job's own.
+    Job,
+    /// The part that is there and that nobody named.
+    Bench,
+    /// No part at all, where one is needed.
+    Nobody,
+    /// The part at this place of the library.
+    Part(u32),
 }
 
-/// One dimension of one piece: slot, part number, which of two, key.
-pub(super) type Key<'a> = (usize, &'a str, usize, &'static str);
-/// How often each dimension counts, and what is known of it.
-pub(super) type Terms<'a> = BTreeMap<Key<'a>, (i128, Option<Known>)>;
+/// One dimension of one piece of metal.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+pub(crate) struct Dim {
+    pub(crate) slot: usize,
+    pub(crate) who: Who,
+    /// Which of two equal shims: two of one number are two pieces.
+    pub(crate) nth: usize,
+    /// As it is after machining: another dimension than before.
+    pub(crate) machined: bool,
+    pub(crate) key: &'static str,
+}
 
-pub(super) fn put<'a>(terms: &mut Terms<'a>, key: Key<'a>, times: i128, known: Option<Known>) {
-    let term = terms.entry(key).or_insert((0, known));
-    term.0 += times;
-    if term.0 == 0 {
-        terms.remove(&key);
+/// A value with its limits: nanometres, or millionths for a ratio.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(crate) struct Known {
+    pub(crate) value: i128,
+    /// The limit half-width, which the worst case counts.
+    pub(crate) tol: i128,
+    /// The half-width of the rectangle that is as uncertain as the value, which u counts. The same
+    /// as `tol` but for what was measured on pieces.
+    pub(crate) wide: i128,
+    pub(crate) assumed: bool,
+}
+
+impl Known {
+    pub(crate) const fn exact(value: i128) -> Self {
+        Self { value, tol: 0, wide: 0, assumed: false }
+    }
+
+    pub(crate) const fn assumed(value: i128, tol: i128) -> Self {
+        Self { value, tol, wide: tol, assumed: true }
     }
 }
 
-/// Dimensions that count directly, and for each plate those that its ratio turns into movement of
-/// the fingers: minus ratio times their sum.
-#[derive(Debug, Clone, Default)]
-pub(super) struct Sum<'a> {
-    pub(super) plain: Terms<'a>,
-    pub(super) bent: BTreeMap<&'a str, (Option<Known>, Terms<'a>)>,
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(crate) struct Term {
+    pub(crate) dim: Dim,
+    pub(crate) times: i128,
+    /// Nothing where nobody knows the value.
+    pub(crate) known: Option<Known>,
 }
 
-impl<'a> Sum<'a> {
-    pub(super) fn plus(mut self, other: &Self, times: i128) -> Self {
-        for (key, (own, known)) in &other.plain {
-            put(&mut self.plain, *key, own * times, *known);
-        }
-        for (plate, (ratio, gap)) in &other.bent {
-            let (_, into) = self.bent.entry(plate).or_insert((*ratio, Terms::new()));
-            for (key, (own, known)) in gap {
-                put(into, *key, own * times, *known);
+/// Terms of which each dimension stands once, and none that cancelled.
+#[derive(Debug, Clone, Default, PartialEq, Eq)]
+pub(crate) struct Terms(pub(crate) Vec<Term>);
+
+impl Terms {
+    pub(crate) fn put(&mut self, dim: Dim, times: i128, known: Option<Known>) {
+        match self.0.iter().position(|term| term.dim == dim) {
+            Some(at) if self.0[at].times + times == 0 => {
+                self.0.remove(at);
             }
+            Some(at) => self.0[at].times += times,
+            None if times == 0 => {}
+            None => self.0.push(Term { dim, times, known }),
         }
-        self.bent.retain(|_, (_, gap)| !gap.is_empty());
+    }
+
+    pub(crate) fn add(&mut self, other: &Self, times: i128) {
+        for term in &other.0 {
+            self.put(term.dim, term.times * times, term.known);
+        }
+    }
+
+    /// The value, where all of them are known.
+    pub(crate) fn value(&self) -> Option<i128> {
+        self.0.iter().map(|term| Some(term.times * term.known?.value)).sum()
+    }
+
+    fn unknown(&self) -> impl Iterator<Item = Dim> {
+        self.0.iter().filter(|term| term.known.is_none()).map(|term| term.dim)
+    }
+}
+
+/// A finger ratio times a difference of gaps.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub(crate) struct Product {
+    /// Whose ratio it is: one plate has one, however often it counts.
+    pub(crate) plate: Who,
+    pub(crate) ratio: Known,
+    pub(crate) gap: Terms,
+}
+
+impl Product {
+    fn gap(&self) -> i128 {
+        self.gap.0.iter().map(|term| term.times * term.known.map_or(0, |known| known.value)).sum()
+    }
+
+    fn gap_tol(&self) -> i128 {
+        let tol = |term: &Term| term.times.abs() * term.known.map_or(0, |known| known.tol);
+        self.gap.0.iter().map(tol).sum()
+    }
+
+    /// A difference of gaps that is nothing for certain moves nothing, whatever the ratio.
+    fn is_nothing(&self) -> bool {
+        let exact = |term: &Term| term.known.is_some_and(|known| known.tol == 0 && known.wide == 0);
+        self.gap.0.iter().all(exact) && self.gap() == 0
+    }
+}
+
+#[derive(Debug, Clone, Default, PartialEq, Eq)]
+pub(crate) struct Sum {
+    pub(crate) plain: Terms,
+    pub(crate) products: Vec<Product>,
+}
+
+/// A sum worked out.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(crate) struct Total {
+    pub(crate) value: i128,
+    /// In millionths of a nanometre.
+    pub(crate) worst: i128,
+    /// Three times u squared, in their square: u = wide / sqrt(3) of a rectangle.
+    pub(crate) three_u2: i128,
+    pub(crate) assumed: bool,
+}
+
+impl Sum {
+    pub(crate) fn plus(mut self, other: &Self, times: i128) -> Self {
+        self.plain.add(&other.plain, times);
+        for product in &other.products {
+            let known = self.products.iter().position(|own| own.plate == product.plate);
+            let at = known.unwrap_or_else(|| {
+                self.products.push(Product { gap: Terms::default(), ..product.clone() });
+                self.products.len() - 1
+            });
+            self.products[at].gap.add(&product.gap, times);
+        }
+        self.products.retain(|product| !product.is_nothing());
         self
     }
 
-    /// What the sum comes to; none where something in it is not known.
-    pub(super) fn total(&self) -> Option<Total> {
-        let mut effects: BTreeMap<Key<'a>, (i128, Known)> = BTreeMap::new();
-        let mut total = Total::default();
-        for (key, (times, known)) in &self.plain {
-            total.value += times * (*known)?.value;
-            effects.insert(*key, (times * MICRO, (*known)?));
-        }
-        for (ratio, gap) in self.bent.values() {
-            let ratio = (*ratio)?;
-            let mut opened = 0;
-            for (key, (times, known)) in gap {
-                opened += times * (*known)?.value;
-                effects.entry(*key).or_insert((0, (*known)?)).0 -= times * ratio.value;
-                total.worst_case += ratio.tol * times.abs() * (*known)?.tol;
+    /// What is left of the chain after collecting and nobody knows.
+    pub(crate) fn unknown(&self) -> Vec<Dim> {
+        let gaps = self.products.iter().flat_map(|product| product.gap.unknown());
+        let mut all: Vec<Dim> = self.plain.unknown().chain(gaps).collect();
+        all.sort();
+        all.dedup();
+        all
+    }
+
+    fn is_bent_by_an_uncertain_ratio(&self, dim: Dim) -> bool {
+        let uncertain = self.products.iter().filter(|product| product.ratio.tol != 0);
+        uncertain.flat_map(|product| &product.gap.0).any(|term| term.dim == dim)
+    }
+
+    /// What each dimension's error does to the sum, in millionths: one that enters directly and through
+    /// ratios counts once.
+    fn dim_effects(&self) -> Vec<(Dim, i128, Known)> {
+        let mut effects: Vec<(Dim, i128, Known)> = Vec::new();
+        let plain = self.plain.0.iter().map(|term| (term, MICRO));
+        let bent = self
+            .products
+            .iter()
+            .flat_map(|product| product.gap.0.iter().map(|term| (term, product.ratio.value)));
+        for (term, weight) in plain.chain(bent) {
+            let Some(known) = term.known else { continue };
+            match effects.iter_mut().find(|(dim, ..)| *dim == term.dim) {
+                Some((_, times, _)) => *times += term.times * weight,
+                None => effects.push((term.dim, term.times * weight, known)),
             }
-            // Rounded once, half away from zero.
-            let moved = -ratio.value * opened;
-            total.value += moved.signum() * ((moved.abs() + MICRO / 2) / MICRO);
-            total.err(opened, ratio);
         }
-        for (times, known) in effects.into_values().filter(|(times, _)| *times != 0) {
-            total.err(times, known);
+        effects
+    }
+
+    /// The same with the ratios' errors, as far as errors add up: each with its limits and what one
+    /// unit of it does, in millionths.
+    pub(crate) fn effects(&self) -> Vec<(Dim, Known, i128)> {
+        let ratios = self.products.iter().map(|product| {
+            let key = "finger_ratio";
+            let dim = Dim { slot: usize::MAX, who: product.plate, nth: 0, machined: false, key };
+            // A millionth of a ratio moves the fingers by a millionth of the gap.
+            (dim, product.ratio, product.gap())
+        });
+        let plain = self.dim_effects().into_iter().map(|(dim, times, known)| (dim, known, times));
+        plain.chain(ratios).collect()
+    }
+
+    /// Value and limits; nothing where some value is not known.
+    pub(crate) fn total(&self) -> Option<Total> {
+        if !self.unknown().is_empty() {
+            return None;
+        }
+        let effects = self.dim_effects();
+        let mut total = Total {
+            value: self.plain.0.iter().map(|t| t.times * t.known.map_or(0, |k| k.value)).sum(),
+            worst: effects.iter().map(|(_, times, known)| times.abs() * known.tol).sum(),
+            three_u2: effects.iter().map(|(_, times, known)| (times * known.wide).pow(2)).sum(),
+            // What cancels to first order only still counts in the worst case of its product.
+            assumed: effects.iter().any(|(dim, times, known)| {
+                known.assumed && (*times != 0 || self.is_bent_by_an_uncertain_ratio(*dim))
+            }),
+        };
+        for product in &self.products {
+            let (gap, ratio) = (product.gap(), product.ratio);
+            total.value += half_away(gap * ratio.value, MICRO);
+            total.worst += gap.abs() * ratio.tol + ratio.tol * product.gap_tol();
+            total.three_u2 += (gap * ratio.wide).pow(2);
+            total.assumed |= ratio.assumed;
         }
         Some(total)
     }
 }
 
-/// A sum's value with its limits of error.
-#[derive(Debug, Clone, Copy, Default)]
-pub(super) struct Total {
-    pub(super) value: i128,
-    /// In millionths of a nanometre.
-    pub(super) worst_case: i128,
-    /// Three times u squared, in the square of that: u = limit / sqrt(3) of a rectangular
-    /// distribution (JCGM 100:2008, 4.3.7).
-    pub(super) three_u_squared: i128,
-    pub(super) assumed: bool,
+/// A quotient rounded half away from zero; `divisor` is above zero.
+pub(crate) const fn half_away(number: i128, divisor: i128) -> i128 {
+    let rounded = (number.abs() * 2 + divisor) / (divisor * 2);
+    if number < 0 { -rounded } else { rounded }
 }
 
-impl Total {
-    fn err(&mut self, times: i128, known: Known) {
-        self.worst_case += (times * known.tol).abs();
-        self.three_u_squared += (times * known.wide).pow(2);
-        self.assumed |= known.assumed;
-    }
-}
-
-/// The tolerance that stands in for a missing one, in thou; 10 % of a ratio, rounded up.
-fn assumed(kind: &str, key: &str, value: i128) -> i128 {
-    let thou = match (kind, key) {
-        (_, "finger_ratio") => return (value + 9) / 10,
-        (_, "finger_height") => 40,
-        (_, "extended_height" | "retracted_height") => 15,
-        ("bearing_shim", _) => 1,
-        ("block_plate" | "bell_spacer" | "gearbox_spacer", _) => 3,
-        ("job" | "flywheel", _) | (_, "set_gap") => 5,
-        _ => 10,
-    };
-    thou * THOU
-}
-
-pub(super) fn known(kind: &str, key: &str, entry: Option<Entry>) -> Option<Known> {
-    let Some(entry) = entry else {
-        let flat = Known { value: 0, tol: 0, wide: 0, assumed: false };
-        return (key == "cover_step").then_some(flat);
-    };
-    let value = i128::from(entry.value);
-    let Some(tol) = entry.tol.map(i128::from) else {
-        let tol = assumed(kind, key, value);
-        return Some(Known { value, tol, wide: tol, assumed: true });
-    };
-    let wide = entry.evidence.map_or(tol, |evidence| tol.min(evidence.wide.into()));
-    let assumed = entry.evidence.is_some_and(|evidence| evidence.assumed);
-    Some(Known { value, tol, wide, assumed })
+/// A quotient of nothing below zero, rounded up.
+pub(crate) const fn up(number: i128, divisor: i128) -> i128 {
+    (number + divisor - 1) / divisor
 }

@@ -179,6 +179,7 @@ impl Car {
     ) -> &mut ReadingSet {
         let (part, label) = piece.split_once('#').unwrap();
         self.measured.readings.push(ReadingSet {
+            bar: None,
             number: 0,
             part: part.into(),
             piece: label.into(),

@@ -16,7 +16,7 @@ use bellstack::stack::inspection::{Inspection, inspect};
 
 use super::car::{Car, entry, tenths, thou};
 
-const VIEW: View = View { unit: Unit::In, width: 100 };
+const VIEW: View = View::new(Unit::In, 100);
 
 /// A car in which there is nothing to look at.
 fn sound() -> Car {

@@ -336,7 +336,7 @@ fn tables_and_json_tell_the_limits() {
     car.copy("R", "R2", &[("extended_height", 10)]);
     car.swapped(&[("bearing", &["R2"])], |setup, fit| {
         let report = OneStack::of(setup, fit.clone(), None, true);
-        let table = fit_table(setup, &report, View { unit: Unit::In, width: 100 });
+        let table = fit_table(setup, &report, View::new(Unit::In, 100));
         assert!(table.lines().all(|line| line.chars().count() <= 100), "{table}");
         let next = "Next: measure thickness of F (a reading counts as +-0.0087 in, assumed): the \
                     stack is likely if it reads";

@@ -295,7 +295,7 @@ fn a_stack_says_what_its_terms_rest_on() {
     let told = |car: &Car| {
         car.now(|setup, fit| {
             let report = OneStack::of(setup, fit.clone(), None, false);
-            let table = fit_table(setup, &report, View { unit: Unit::In, width: 100 });
+            let table = fit_table(setup, &report, View::new(Unit::In, 100));
             assert!(table.lines().all(|line| line.chars().count() <= 100), "{table}");
             let json: serde_json::Value = serde_json::from_str(&fit_json(setup, &report)).unwrap();
             let terms = json["terms"].as_array().unwrap().clone();

@@ -1,0 +1,28 @@
+//! What a shop asks of its catalog: what commands and pages both do, so that neither does it twice.
+//!
+//! Nothing is typed, printed or served here. A question begins with a [`Bench`]: one job, and the
+//! library that its answers are computed with.
+
+mod bench;
+mod day;
+mod fillings;
+mod kept;
+mod measure;
+mod question;
+mod so_far;
+mod sought;
+mod stack;
+mod take;
+mod version;
+
+pub use bench::{Bench, applied_library};
+pub use day::Stand;
+pub use fillings::{Filling, fillings, may_be_empty};
+pub use kept::{Asked, Since, compare, fitted, keep, today};
+pub use measure::{AtBench, Read};
+pub use question::{asked, question, slot, slot_pair};
+pub use so_far::{Half, SoFar, so_far};
+pub use sought::{Sought, sought};
+pub use stack::{Swap, cured, fill, one_stack, swapped};
+pub use take::{Taken, taken};
+pub use version::{Thing, Version, Written, unless_changed};

@@ -1,0 +1,283 @@
+//! The fields of each question, and what was typed into them as pairs of a job's row.
+
+use maud::{Markup, html};
+
+use super::{Step, question};
+use crate::desk::Bench;
+use crate::error::{Error, Result};
+use crate::model::bars::as_read;
+use crate::model::edge::Edge;
+use crate::model::job::{CrankPushed, DiscState, Reading, ReadingSpec, Word};
+use crate::model::kinds::Quantity;
+use crate::model::part::show_value;
+use crate::report::html::text;
+use crate::report::{Sketch, reading_sketch};
+use crate::serve::question::{Question, with_unit};
+use crate::serve::visit::Visit;
+
+/// What an answer stores.
+pub(super) struct Answer {
+    /// The pairs of the job's row.
+    pub(super) pairs: Vec<String>,
+    /// A block plate that is not in the library yet: its number and the pairs of its row.
+    pub(super) plate: Option<(String, Vec<String>)>,
+}
+
+impl Answer {
+    fn of(pairs: Vec<String>) -> Self {
+        Self { pairs, plate: None }
+    }
+}
+
+/// The values of the plate's question beside part numbers.
+const NO_PLATE: &str = "none";
+const OTHER_PLATE: &str = "another";
+
+/// The fields of a question.
+pub(super) fn of(visit: &Visit, bench: &Bench, step: Step) -> Markup {
+    match step {
+        Step::Plate => plate(visit, bench),
+        Step::Read(reading) => read(visit, bench, reading.spec()),
+        Step::Disc => disc(visit, bench),
+        Step::Crank => html! {
+            h2 { "Where did the crank stand while it was read?" }
+            p { "A crank moves a little along its axis. Pushed to the front means away from the gearbox." }
+            (words_of(visit, "crank_pushed", bench.job.crank_pushed, &[
+                (CrankPushed::Front, "pushed to the front"),
+                (CrankPushed::Rear, "pushed to the rear"),
+                (CrankPushed::Unknown, "nobody looked: both ways are counted"),
+            ]))
+        },
+        Step::Window => window(visit, bench),
+    }
+}
+
+fn read(visit: &Visit, bench: &Bench, spec: &ReadingSpec) -> Markup {
+    let job = &bench.job;
+    let known = job.reading(spec.reading);
+    let shown = |value| show_value(Quantity::Length, value, visit.unit());
+    let bar = job.bars.get(spec.reading as usize);
+    let value = known.map(|entry| match (bar, spec.sides) {
+        (None, Some(sides)) => sides.show(entry.as_length(), visit.unit()),
+        (bar, sides) => as_read(entry.as_length(), bar, sides, visit.unit()),
+    });
+    let bar = bar.map(|bar| bar.exact(visit.unit())).unwrap_or_default();
+    let question = Question {
+        key: spec.key,
+        sides: spec.sides,
+        known: &value.unwrap_or_default(),
+        bar: &bar,
+        tolerance: &known.and_then(|entry| entry.tol).map(shown).unwrap_or_default(),
+    };
+    let over_plate = over_plate(spec.reading);
+    let has_plate =
+        bench.library.kinds.slot_of("block_plate").is_some_and(|slot| !job.fitted[slot].is_empty());
+    let is_over = match spec.reading {
+        Reading::CrankProtrusion => job.crank_over_plate,
+        _ => job.depth_over_plate,
+    };
+    let sketch = Sketch {
+        reading: spec.reading,
+        over_plate: over_plate.is_some() && has_plate && is_over,
+        recessed: known.is_some_and(|entry| entry.value < 0),
+    };
+    html! {
+        h2 { (capital(&spec.key.replace('_', " "))) }
+        p { (capital(spec.about)) "." }
+        div.sketch { (reading_sketch(sketch, "sketch")) }
+        (question.fields(visit, spec.reading != Reading::FittedDiscThickness))
+        @if let (Some(key), true) = (over_plate, has_plate) {
+            label.choice {
+                input type="checkbox" name=(key) value="yes" checked[is_over];
+                span { "read over the fitted block plate" }
+            }
+        }
+        (question::units(visit))
+        @match spec.reading {
+            Reading::FingerDepth => {
+                p.note {
+                    "The block's face cannot be reached with the clutch fitted? "
+                    a href=(super::address(&job.id, Step::Read(Reading::CrankProtrusion))) { "Read it in two steps" } "."
+                }
+            }
+            Reading::CrankProtrusion => {
+                p.note {
+                    "The clutch is on the car? "
+                    a href=(super::address(&job.id, Step::Read(Reading::FingerDepth))) { "Read it in one step" } "."
+                }
+            }
+            _ => {}
+        }
+    }
+}
+
+/// The column that says that a reading was taken over the block plate.
+fn over_plate(reading: Reading) -> Option<&'static str> {
+    match reading {
+        Reading::CrankProtrusion => Some("crank_protrusion_over_plate"),
+        Reading::FingerDepth => Some("finger_depth_over_plate"),
+        _ => None,
+    }
+}
+
+fn plate(visit: &Visit, bench: &Bench) -> Markup {
+    let slot = bench.library.kinds.slot_of("block_plate");
+    let fitted = slot.and_then(|slot| bench.job.fitted[slot].first());
+    let chosen = visit.form.one("plate").or(fitted.map(String::as_str)).unwrap_or(NO_PLATE);
+    let known = bench
+        .library
+        .of_kind("block_plate")
+        .filter(|part| !part.retired || Some(&part.id) == fitted);
+    let shown: Vec<_> = known.take(24).collect();
+    html! {
+        h2 { "Is there a plate between block and bell housing?" }
+        div {
+            label.choice { input type="radio" name="plate" value=(NO_PLATE) checked[chosen == NO_PLATE]; span { "none" } }
+            @for part in &shown {
+                label.choice {
+                    input type="radio" name="plate" value=(part.id) checked[chosen == part.id];
+                    span {
+                        (text(&part.id))
+                        @if let Some(thickness) = part.length("thickness") { ", " (thickness.exact(visit.unit())) }
+                        @if !part.description.is_empty() { ", " (text(&part.description)) }
+                    }
+                }
+            }
+            label.choice {
+                input type="radio" name="plate" value=(OTHER_PLATE) checked[chosen == OTHER_PLATE];
+                span { "another one" }
+            }
+        }
+        label.field {
+            span { "Thickness of the other one" }
+            input type="text" inputmode="decimal" autocomplete="off" name="thickness" value=(visit.form.text("thickness"));
+            small { "blank where it cannot be read: a plate that stays cancels out. It goes into the library under this car's name" }
+        }
+        (question::units(visit))
+    }
+}
+
+fn disc(visit: &Visit, bench: &Bench) -> Markup {
+    let job = &bench.job;
+    let known = job.reading(Reading::FittedDiscThickness);
+    let known = known.map(|entry| show_value(Quantity::Length, entry.value, visit.unit()));
+    let key = Reading::FittedDiscThickness.spec().key;
+    let typed = visit.form.one(key).map(String::from).or(known).unwrap_or_default();
+    let sketch =
+        Sketch { reading: Reading::FittedDiscThickness, over_plate: false, recessed: false };
+    html! {
+        h2 { "Is the disc that is fitted worn?" }
+        p { "A worn disc lets the fingers stand high: the car then looks too tight and may need nothing but its new disc." }
+        (words_of(visit, "fitted_disc_state", job.disc_state, &[
+            (DiscState::New, "new"),
+            (DiscState::Worn, "worn"),
+            (DiscState::Unknown, "nobody knows"),
+        ]))
+        div.sketch { (reading_sketch(sketch, "sketch")) }
+        label.field {
+            span { "Its thickness, clamped" }
+            input type="text" inputmode="decimal" autocomplete="off" name=(key) value=(typed);
+            small { "where it is worn and can be read" }
+        }
+        (question::units(visit))
+    }
+}
+
+fn window(visit: &Visit, bench: &Bench) -> Markup {
+    let edges = [
+        (Edge::PreloadMin, "Least preload", "release travel and a margin"),
+        (
+            Edge::ReserveMin,
+            "Least wear reserve",
+            "facing wear times the finger ratio, and a margin",
+        ),
+    ];
+    html! {
+        h2 { "What does the clutch ask for?" }
+        p { "Where its maker states them. Blank: what the clutch's part or the shop's house numbers say." }
+        @for (edge, name, about) in edges {
+            @let known = bench.job.window[edge].map(|limit| limit.exact(visit.unit()));
+            @let typed = visit.form.one(edge.key()).map(String::from).or(known).unwrap_or_default();
+            label.field {
+                span { (name) }
+                input type="text" inputmode="decimal" autocomplete="off" name=(edge.key()) value=(typed);
+                small { (about) }
+            }
+        }
+        (question::units(visit))
+    }
+}
+
+/// A choice among the words that a column may hold.
+fn words_of<W: Word>(visit: &Visit, key: &str, now: W, choices: &[(W, &str)]) -> Markup {
+    let chosen = visit.form.one(key).unwrap_or(now.word());
+    html! {
+        div role="radiogroup" aria-label=(key.replace('_', " ")) {
+            @for (value, words) in choices {
+                label.choice {
+                    input type="radio" name=(key) value=(value.word()) checked[value.word() == chosen];
+                    span { (words) }
+                }
+            }
+        }
+    }
+}
+
+fn capital(text: &str) -> String {
+    let mut letters = text.chars();
+    letters.next().map_or_else(String::new, |first| first.to_uppercase().chain(letters).collect())
+}
+
+/// What was typed.
+pub(super) fn answer(visit: &Visit, bench: &Bench, step: Step) -> Result<Answer> {
+    let (form, unit) = (&visit.form, question::unit(visit));
+    let length = |key: &str| format!("{key}={}", with_unit(form.text(key), unit));
+    Ok(Answer::of(match step {
+        Step::Plate => return plate_of(visit, bench),
+        Step::Read(reading) => {
+            let spec = reading.spec();
+            if form.one(spec.key).is_none() && bench.job.reading(reading).is_none() {
+                return Err(Error::input("nothing was read").hint("type the reading, or pass over"));
+            }
+            let question =
+                Question { key: spec.key, sides: spec.sides, known: "", bar: "", tolerance: "" };
+            let mut pairs = question.pairs(form, unit);
+            let said = |key| format!("{key}={}", if form.has(key) { "yes" } else { "no" });
+            pairs.extend(over_plate(reading).map(said));
+            pairs
+        }
+        Step::Disc => vec![
+            format!("fitted_disc_state={}", form.text("fitted_disc_state")),
+            length(Reading::FittedDiscThickness.spec().key),
+        ],
+        Step::Crank => vec![format!("crank_pushed={}", form.text("crank_pushed"))],
+        Step::Window => {
+            [Edge::PreloadMin, Edge::ReserveMin].iter().map(|edge| length(edge.key())).collect()
+        }
+    }))
+}
+
+fn plate_of(visit: &Visit, bench: &Bench) -> Result<Answer> {
+    let (form, unit) = (&visit.form, question::unit(visit));
+    let chosen = form.text("plate");
+    if chosen == NO_PLATE || chosen.is_empty() {
+        let mut pairs = vec!["block_plate=".to_string()];
+        // Without a plate nothing was read over one.
+        let keys = ["crank_protrusion_over_plate", "finger_depth_over_plate"];
+        pairs.extend(keys.map(|key| format!("{key}=no")));
+        return Ok(Answer::of(pairs));
+    }
+    if chosen != OTHER_PLATE {
+        return Ok(Answer::of(vec![format!("block_plate={chosen}")]));
+    }
+    let base = format!("{} plate", bench.job.id.replace(['|', '#'], " "));
+    let mut number = base.trim().to_string();
+    let mut next = 2;
+    while bench.library.find(&number).is_some() {
+        number = format!("{base} {next}");
+        next += 1;
+    }
+    let thickness = format!("thickness={}", with_unit(form.text("thickness"), unit));
+    let of_plate = vec![thickness, format!("description=fitted in {}", bench.job.id)];
+    Ok(Answer { pairs: vec![format!("block_plate={number}")], plate: Some((number, of_plate)) })
+}
