@@ -11,21 +11,36 @@ use itertools::{Itertools as _, iproduct};
 use rustc_hash::FxHashMap;
 
 use crate::error::Result;
-use crate::solve::ask::Watch;
+use crate::solve::ask::{Order, Watch};
 use crate::solve::count::cells::{Asked, Cells, Moved, Number, Offsets};
 use crate::solve::count::mass::{Masses, Ranks, collected, grid};
 use crate::solve::count::query::{EndOf, Group, Question};
 use crate::solve::numbers::checks::Starter;
-use crate::solve::numbers::{COMMON, Sort};
-use crate::solve::search::lists::{Bearing, Class, Flywheel, Lists};
+use crate::solve::numbers::{COMMON, Numbers, Sort};
+use crate::solve::search::key::Layout;
+use crate::solve::search::lay_out;
+use crate::solve::search::lists::{Bearing, Flywheel, Lists};
 
 /// How many combinations there are.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
-pub(crate) struct Tally {
+pub struct Tally {
     /// Those whose known faces mate and that can be summed up.
-    pub(crate) considered: u128,
+    pub considered: u128,
     /// Those of them that are in their window and fail no check.
-    pub(crate) in_window: u128,
+    pub in_window: u128,
+}
+
+/// Counts the combinations of some candidates; none where they cannot be added up.
+///
+/// # Errors
+///
+/// Only that the work was interrupted.
+pub fn count(numbers: &Numbers<'_, '_>, watch: &Watch) -> Result<Option<Tally>> {
+    let Some(layout) = Layout::new(numbers, Order::Grade, numbers.span_before()) else {
+        return Ok(None);
+    };
+    let tally = count_in(&lay_out(numbers, &layout), watch)?;
+    Ok((!numbers.are_unsupported()).then_some(tally))
 }
 
 /// Counts the combinations of some frames.
@@ -33,7 +48,7 @@ pub(crate) struct Tally {
 /// # Errors
 ///
 /// Only that the work was interrupted.
-pub(crate) fn count(all: &[Lists<'_, '_, '_>], watch: &Watch) -> Result<Tally> {
+pub(crate) fn count_in(all: &[Lists<'_, '_, '_>], watch: &Watch) -> Result<Tally> {
     let mut tally = Tally::default();
     for lists in all {
         watch.step(1)?;
