@@ -58,9 +58,7 @@ const FEATURES: &[Feature] = &[
         s.job.readings.iter().any(Option::is_some) && fitted(s, "flywheel").is_none()
     }),
     ("a matched set", 100, |s| any(s, Part::is_matched_set)),
-    ("a set that is fitted", 50, |s| {
-        fitted(s, "pressure_plate").is_some_and(Part::is_matched_set)
-    }),
+    ("a set that is fitted", 50, |s| fitted(s, "pressure_plate").is_some_and(Part::is_matched_set)),
     ("a stepped flywheel", 100, |s| {
         any(s, |part| part.entry("cover_step").is_some_and(|step| step.value != 0))
     }),
@@ -76,13 +74,13 @@ const FEATURES: &[Feature] = &[
     ("an adapter", 50, |s| {
         any(s, |part| {
             let faces = part.kind.faces.iter().zip(&part.faces);
-            faces.filter(|(face, _)| face.key.ends_with("_rear")).any(|(_, names)| !names.is_unknown())
+            faces
+                .filter(|(face, _)| face.key.ends_with("_rear"))
+                .any(|(_, names)| !names.is_unknown())
         })
     }),
     ("a piece in hand", 250, |s| any(s, |part| part.piece_of.is_some() && part.on_hand > 0)),
-    ("a piece that is fitted", 60, |s| {
-        s.job.fitted.iter().flatten().any(|id| id.contains('#'))
-    }),
+    ("a piece that is fitted", 60, |s| s.job.fitted.iter().flatten().any(|id| id.contains('#'))),
     ("a retired part that is fitted", 40, |s| {
         let named = s.job.fitted.iter().flatten().filter_map(|id| s.library.find(id));
         named.into_iter().any(|part| part.retired)
