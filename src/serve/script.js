@@ -85,8 +85,9 @@
     const common = place.closest("form").querySelector("[data-common]");
     const tell = later(() => {
       const pairs = fields(place);
-      for (const [name, value] of fields(common)) pairs.append(name, value);
-      put(output, `${place.dataset.told}?${pairs}`);
+      if (common) for (const [name, value] of fields(common)) pairs.append(name, value);
+      pairs.append("piece", "1");
+      put(output, place.dataset.told + (place.dataset.told.includes("?") ? "&" : "?") + pairs);
     }, 400);
     place.addEventListener("input", tell);
   }

@@ -76,6 +76,10 @@ fn entry() {
             eyes.see("Bearing depth extended").await;
             // A slip: the depth in millimetres among inches.
             eyes.type_in("bearing_depth_extended", "55.88").await;
+            if eyes.script {
+                // At once, before it is sent.
+                eyes.see("55.88 mm is").await;
+            }
             eyes.tap_named("Store and go on").await;
             eyes.see("55.88 mm is").await;
             shot(eyes, "entry-slip").await;
@@ -89,6 +93,15 @@ fn entry() {
             eyes.at("/car/enter").await;
             eyes.see("Bearing depth retracted").await;
             eyes.type_in("bearing_depth_retracted", "3.15").await;
+            if eyes.script {
+                eyes.see("With it: Likely, preload 0.745 in, reserve 0.205 in").await;
+                // Away without sending it, and back: what was typed is there.
+                let here = eyes.client.current_url().await.unwrap();
+                eyes.open("/").await;
+                eyes.client.goto(here.as_str()).await.unwrap();
+                let typed = "return document.querySelector('main [name=bearing_depth_retracted]').value";
+                assert_eq!(eyes.ask(typed).await, "3.15");
+            }
             eyes.tap_named("Store and go on").await;
             eyes.see("reserve 0.205 in").await;
             eyes.choose("crank_pushed", "front").await;
