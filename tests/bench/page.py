@@ -222,18 +222,15 @@ def crowd(page, ids, args):
 
 
 def stored(file, part, writes):
+    """How many changes are on record, each of them once."""
     told = subprocess.run(
-        [BINARY, "--catalog", file, "history", "--part", part, "--limit", "100000"],
+        [BINARY, "--catalog", file, "history", "--part", part, "--limit", "100000", "--width", "400"],
         stdout=subprocess.PIPE, text=True, check=True,
     )
-    found = told.stdout.count(f"-> {1000}") + sum(
-        told.stdout.count(f"on_hand: {before} -> {1000 + count}")
-        for count in range(1, writes + 1)
-        for before in ([1000 + count - 1] if count > 1 else range(1000))
-    )
-    if found != writes:
-        sys.exit(f"{part}: {found} of {writes} changes are on record")
-    return found
+    found = sorted(int(to) for to in re.findall(r"on_hand: \S+ -> (\d+)", told.stdout))
+    if found != list(range(1001, 1001 + writes)):
+        sys.exit(f"{part}: {len(found)} of {writes} changes are on record")
+    return len(found)
 
 
 def main():

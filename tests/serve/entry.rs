@@ -216,7 +216,7 @@ fn the_whole_form_of_a_car_stores_what_was_changed_in_it_and_no_more() {
     ];
     let said = device.form("/car/edit", &fields);
     assert_eq!(said.status, 303, "{}", said.body);
-    let record = served.says("history --job tight-slate");
+    let record = served.says("history --job tight-slate --width 400");
     let last = record.lines().last().unwrap();
     assert!(last.contains("torque: 550 -> 600") && last.contains("clutch_height_tol"), "{record}");
     assert!(!last.contains("clutch_height:"), "{record}");
