@@ -106,7 +106,7 @@ impl Default for Limits {
             head: Duration::from_secs(8),
             body: Duration::from_secs(10),
             body_bytes: 256 * 1024,
-            answer: Duration::from_secs(120),
+            answer: Duration::from_mins(2),
             connection: Duration::from_mins(5),
         }
     }
