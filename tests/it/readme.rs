@@ -87,6 +87,8 @@ fn every_command_line_of_the_readme_runs_and_says_what_is_shown() {
             .env("HOME", home.path())
             .env_remove("XDG_DATA_HOME")
             .env("LC_ALL", "C.UTF-8")
+            // As wide as the page shows it.
+            .env("COLUMNS", "100")
             .output()
             .unwrap()
     };
