@@ -44,6 +44,11 @@ impl Error {
         }
     }
 
+    /// The user stopped the work, and something was kept of it.
+    pub fn stopped(message: impl Into<String>) -> Self {
+        Self { class: Class::Interrupted, message: message.into(), hint: None }
+    }
+
     /// Adds what to do about it.
     #[must_use]
     pub fn hint(mut self, hint: impl Into<String>) -> Self {
@@ -56,6 +61,13 @@ impl Error {
     pub fn at(mut self, place: impl fmt::Display) -> Self {
         self.message = format!("{place}: {}", self.message);
         self
+    }
+
+    /// The same refusal with its texts changed.
+    #[must_use]
+    pub fn map(self, change: impl Fn(String) -> String) -> Self {
+        let hint = self.hint.map(&change);
+        Self { class: self.class, message: change(self.message), hint }
     }
 
     /// What was found and expected, without the hint.
@@ -91,6 +103,20 @@ impl Error {
     }
 }
 
+/// A text of at most so many characters: of a longer one its beginning and its end, with what was left
+/// out between them.
+pub fn cut(text: &str, most: usize) -> String {
+    let count = text.chars().count();
+    if count <= most {
+        return text.into();
+    }
+    let (head, tail) = (most / 3 * 2, most / 3);
+    let left_out = count - head - tail;
+    let head: String = text.chars().take(head).collect();
+    let tail: String = text.chars().skip(count - tail).collect();
+    format!("{head}... ({left_out} characters) ...{tail}")
+}
+
 impl fmt::Display for Error {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         f.write_str(&self.message)?;
@@ -102,3 +128,27 @@ impl fmt::Display for Error {
 }
 
 impl std::error::Error for Error {}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_long_text_is_cut_in_its_middle() {
+        assert_eq!(cut("abc", 3), "abc");
+        let text = "\u{e9}".repeat(600) + "end";
+        let short = cut(&text, 60);
+        assert!(short.starts_with("\u{e9}\u{e9}") && short.ends_with("end"), "{short}");
+        assert!(short.contains("... (543 characters) ..."), "{short}");
+    }
+
+    #[test]
+    fn a_refusal_is_a_line_with_its_hint_behind_or_below() {
+        let error = Error::input("`x` is wrong").hint("write `y`").at("line 3");
+        assert_eq!(error.message(), "line 3: `x` is wrong");
+        assert_eq!(error.advice(), Some("write `y`"));
+        assert_eq!(error.one_line(), "line 3: `x` is wrong; write `y`");
+        assert_eq!(error.to_string(), "line 3: `x` is wrong\n  hint: write `y`");
+        assert_eq!(Error::input("plain").one_line(), "plain");
+    }
+}

@@ -1,14 +1,14 @@
 //! Answers that were kept: written once, with what they were an answer to.
 
-use rusqlite::{OptionalExtension as _, Row, params};
+use rusqlite::{Connection, OptionalExtension as _, Row, params};
 use serde::Serialize;
 use serde::de::{DeserializeOwned, IgnoredAny};
 
 use super::believed::in_row;
-use super::csv::filled;
+use super::csv::job_columns;
 use super::fault::Fault;
-use super::writer::check_id;
-use super::{Reader, Writer};
+use super::names::check_id;
+use super::{Reader, Writer, seal};
 use crate::error::{Error, Result};
 use crate::model::history::Stamp;
 use crate::model::house::House;
@@ -35,7 +35,7 @@ impl Reader<'_> {
             let mut rows = query.query([])?;
             let mut answers = Vec::new();
             while let Some(row) = rows.next()? {
-                let kept = kept(row);
+                let kept = kept(self.conn, row);
                 answers.push((named(row), kept.map_err(|fault| self.damaged(row, fault))));
             }
             Ok(answers)
@@ -55,7 +55,7 @@ impl Reader<'_> {
             let mut query = self.conn.prepare_cached(&sql)?;
             let mut rows = query.query([name])?;
             let Some(row) = rows.next()? else { return Ok(None) };
-            Ok(Some(kept(row).map_err(|fault| self.damaged(row, fault))))
+            Ok(Some(kept(self.conn, row).map_err(|fault| self.damaged(row, fault))))
         };
         self.told(load())?.unwrap_or_else(|| {
             let error = Error::input(format!("there is no kept answer `{name}` in the catalog"));
@@ -80,7 +80,7 @@ impl Reader<'_> {
             job: job.id.clone(),
             stamp: stamp.clone(),
             question: None,
-            job_then: filled(self.kinds, job),
+            job_then: job_columns(self.kinds).filled(job),
             house_then: settings.map(|setting| (setting.key, setting.value)).collect(),
             last_event: self.told(self.last_event())?,
             stacks: StacksThen::default(),
@@ -95,7 +95,10 @@ fn named(row: &Row<'_>) -> String {
     row.get(0).unwrap_or_else(|_| number())
 }
 
-fn kept(row: &Row<'_>) -> Result<KeptAnswer, Fault> {
+fn kept(conn: &Connection, row: &Row<'_>) -> Result<KeptAnswer, Fault> {
+    if !seal::is_whole(conn, &seal::ANSWER, row.get(11)?)? {
+        return Err(Error::storage("it is not as it was kept").into());
+    }
     let given: String = row.get(10)?;
     read::<IgnoredAny>("answer", &given)?;
     let stacks: Option<String> = row.get(9)?;
@@ -194,6 +197,7 @@ impl Writer<'_> {
             ])?;
             Ok(())
         };
-        self.told(insert())
+        self.told(insert())?;
+        self.seal(&seal::ANSWER, self.conn().last_insert_rowid())
     }
 }

@@ -4,6 +4,7 @@ use std::path::Path;
 
 use rusqlite::ErrorCode;
 
+use super::disk::{around, refusal};
 use crate::error::Error;
 
 /// A failure inside this module: the database's own, or a refusal that is already worded.
@@ -56,8 +57,16 @@ impl Fault {
 
     /// Whether the file could not be opened, as happens where nothing may be written beside it.
     pub(super) fn is_cannot_open(&self) -> bool {
-        let Self::Sql(error) = self else { return false };
-        matches!(error.sqlite_error_code(), Some(ErrorCode::CannotOpen | ErrorCode::ReadOnly))
+        matches!(self.code(), Some(ErrorCode::CannotOpen | ErrorCode::ReadOnly))
+    }
+
+    /// Whether the disk could not do it, as happens where it is full.
+    pub(super) fn is_of_the_disk(&self) -> bool {
+        matches!(self.code(), Some(ErrorCode::DiskFull | ErrorCode::SystemIoFailure))
+    }
+
+    fn code(&self) -> Option<ErrorCode> {
+        if let Self::Sql(error) = self { error.sqlite_error_code() } else { None }
     }
 }
 
@@ -87,10 +96,19 @@ fn worded(path: &Path, error: &rusqlite::Error) -> Error {
         }
         ErrorCode::CannotOpen
         | ErrorCode::PermissionDenied
-        | ErrorCode::AuthorizationForStatementDenied => {
-            Error::storage(format!("the catalog `{name}` cannot be opened: {error}"))
-                .hint("check the file's and its directory's permissions")
-        }
+        | ErrorCode::AuthorizationForStatementDenied => match refusal(around(path)) {
+            // Even a reader writes beside the file.
+            Some(why) => Error::storage(format!(
+                "the catalog `{name}` cannot be opened: beside it nothing can be written: {why}"
+            )),
+            None => Error::storage(format!("the catalog `{name}` cannot be opened: {error}"))
+                .hint("check the file's and its directory's permissions"),
+        },
+        ErrorCode::SystemIoFailure => match refusal(around(path)) {
+            Some(why) => Error::storage(format!("the catalog `{name}` cannot be written: {why}")),
+            None => Error::storage(format!("the catalog `{name}` failed: {error}"))
+                .hint("is the disk sound? `bellstack check` looks through the file"),
+        },
         _ => Error::storage(format!("the catalog `{name}` failed: {error}")),
     }
 }

@@ -11,60 +11,25 @@ use crate::model::history::{Change, Deed, Event, Held, Of, Stamp, Subject};
 use crate::model::length::Length;
 use crate::model::part::LARGEST;
 
-/// A thing that changes.
-#[derive(Debug, Clone, Copy)]
-pub(super) struct Thing<'a> {
-    pub(super) subject: Subject,
-    /// Blank for the house numbers.
-    pub(super) name: &'a str,
-    /// The part number that it belongs to.
-    pub(super) part: Option<&'a str>,
-}
-
-impl<'a> Thing<'a> {
-    pub(super) fn part(id: &'a str) -> Self {
-        Self { subject: Subject::Part, name: id, part: Some(id) }
-    }
-
-    pub(super) fn job(id: &'a str) -> Self {
-        Self { subject: Subject::Job, name: id, part: None }
-    }
-
-    pub(super) fn house() -> Self {
-        Self { subject: Subject::House, name: "", part: None }
-    }
-
-    pub(super) fn piece(name: &'a str, part: &'a str) -> Self {
-        Self { subject: Subject::Piece, name, part: Some(part) }
-    }
-
-    pub(super) fn reading(name: &'a str, part: &'a str) -> Self {
-        Self { subject: Subject::Reading, name, part: Some(part) }
-    }
-
-    pub(super) fn instrument(name: &'a str) -> Self {
-        Self { subject: Subject::Instrument, name, part: None }
-    }
-}
-
 impl Writer<'_> {
-    /// Writes down what became of a thing. A change that changes nothing is none.
-    pub(super) fn record(&self, thing: Thing<'_>, deed: Deed, changes: &[Change]) -> Result<()> {
+    /// Writes down what became of a thing: its kind, its name (blank for the house numbers) and the part
+    /// number that it belongs to. A change that changes nothing is none.
+    pub(super) fn record_as(
+        &self,
+        subject: Subject,
+        name: &str,
+        part: Option<&str>,
+        deed: Deed,
+        changes: &[Change],
+    ) -> Result<()> {
         if deed == Deed::Changed && changes.is_empty() {
             return Ok(());
         }
-        let write = || -> Result<(), Fault> {
-            let command = self.command()?;
-            let mut insert = self.conn().prepare_cached(
-                "INSERT INTO event (command, subject, name, part, deed, changes) \
-                 VALUES (?1, ?2, ?3, ?4, ?5, ?6)",
-            )?;
-            let Thing { subject, name, part } = thing;
-            let changes = text(changes);
-            insert.execute(params![command, subject, name, part, deed, changes])?;
-            Ok(())
-        };
-        self.told(write())
+        let command = self.told(self.command())?;
+        let sql = "INSERT INTO event (command, subject, name, part, deed, changes) \
+                   VALUES (?1, ?2, ?3, ?4, ?5, ?6)";
+        self.execute(sql, params![command, subject, name, part, deed, text(changes)])?;
+        Ok(())
     }
 
     /// The row's number of the command that this transaction belongs to; its row is written with

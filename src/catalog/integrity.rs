@@ -2,8 +2,8 @@
 
 use rusqlite::Connection;
 
-use super::Reader;
 use super::fault::Fault;
+use super::{Reader, seal};
 use crate::error::Result;
 
 /// How many findings are looked for: one is enough to restore the file from a copy.
@@ -11,21 +11,34 @@ const MOST: u32 = 20;
 
 impl Reader<'_> {
     /// Looks through every page of the file: its order, its tables against their indexes and their
-    /// own rules, and its references.
+    /// own rules, its references, and the seals of its things.
     ///
     /// # Errors
     ///
     /// A storage error that tells of the first damage, and how much more there is.
     pub fn look_through(&self) -> Result<()> {
-        self.told(findings(self.conn).and_then(|findings| match findings.split_first() {
-            None => Ok(()),
-            Some((first, [])) => Err(Fault::damaged(first)),
-            Some((first, more)) => {
-                let count = more.len();
-                Err(Fault::damaged(format!("{first}; and {count} more like it")))
+        let look = || -> Result<(), Fault> {
+            if let Some(what) = summed_up(findings(self.conn)?) {
+                return Err(Fault::damaged(what));
             }
-        }))
+            match summed_up(seal::broken(self.conn, MOST as usize)?) {
+                None => Ok(()),
+                Some(what) => Err(Fault::Strange {
+                    what: format!("is damaged: {what}"),
+                    hint: "restore it from a copy; what another tool changed on purpose is taken \
+                           over by an edit",
+                }),
+            }
+        };
+        self.told(look())
     }
+}
+
+/// The first finding, and how many more there are.
+fn summed_up(findings: Vec<String>) -> Option<String> {
+    let more = findings.len().saturating_sub(1);
+    let first = findings.into_iter().next()?;
+    Some(if more == 0 { first } else { format!("{first}; and {more} more like it") })
 }
 
 fn findings(conn: &Connection) -> Result<Vec<String>, Fault> {

@@ -3,11 +3,16 @@
 use rusqlite::{Connection, Row, params};
 
 use super::believed::{believed, in_row};
+use super::csv::job_columns;
 use super::fault::Fault;
 use super::measured;
+use super::names::check_id;
 use super::parts::{self, unknown};
+use super::seal::{self, Sealed};
+use super::{Reader, Stored, Writer};
 use crate::error::{Error, Result};
 use crate::model::edge::Edge;
+use crate::model::history::{Change, Subject};
 use crate::model::job::{Job, READINGS, check_torque};
 use crate::model::kinds::Kinds;
 use crate::model::length::Length;
@@ -143,21 +148,21 @@ pub(super) fn naming(conn: &Connection, part: &str) -> Result<Vec<String>, Fault
 }
 
 /// The row's number of a job.
-pub(super) fn number(conn: &Connection, id: &str) -> Result<Option<i64>, Fault> {
+fn number(conn: &Connection, id: &str) -> Result<Option<i64>, Fault> {
     use rusqlite::OptionalExtension as _;
     let mut query = conn.prepare_cached("SELECT number FROM job WHERE id = ?1")?;
     Ok(query.query_row([id], |row| row.get(0)).optional()?)
 }
 
-/// Adds a job, or replaces everything about it where it has a number already.
+/// Adds a job, or replaces everything about it where it has a number already. Returns its number.
 ///
 /// Fails with the name where the job names a part or piece that is not there.
-pub(super) fn store(
+fn store(
     conn: &Connection,
     kinds: Kinds,
     number: Option<i64>,
     job: &Job,
-) -> Result<Result<(), String>, Fault> {
+) -> Result<Result<i64, String>, Fault> {
     // Replaced under its own number, the job keeps its place; its rows in other tables go with it.
     if let Some(number) = number {
         remove(conn, number)?;
@@ -201,7 +206,7 @@ pub(super) fn store(
             insert.execute(params![own, spec.key, entry.value, entry.tol, bar])?;
         }
     }
-    Ok(Ok(()))
+    Ok(Ok(own))
 }
 
 /// The row's number of the part that a job names, and that of the piece where it names one.
@@ -215,7 +220,58 @@ fn named(conn: &Connection, name: &str) -> Result<Option<(i64, Option<i64>)>, Fa
 }
 
 /// Takes a job out with everything about it.
-pub(super) fn remove(conn: &Connection, number: i64) -> Result<(), Fault> {
+fn remove(conn: &Connection, number: i64) -> Result<(), Fault> {
     conn.prepare_cached("DELETE FROM job WHERE number = ?1")?.execute([number])?;
     Ok(())
+}
+
+/// A job is stored with its parts all there. What it says about itself is checked before by
+/// [`crate::model::library::Library::check_job`].
+impl Stored for Job {
+    const SUBJECT: Subject = Subject::Job;
+
+    const SEALED: &'static Sealed = &seal::JOB;
+
+    fn called(&self) -> (String, Option<&str>) {
+        (self.id.clone(), None)
+    }
+
+    fn number(&self, reader: &Reader<'_>) -> Result<Option<i64>> {
+        reader.told(number(reader.conn, &self.id))
+    }
+
+    fn stored(&self, reader: &Reader<'_>) -> Result<Self> {
+        reader.load_job(&self.id)
+    }
+
+    fn check_name(&self) -> Result<()> {
+        check_id(&self.id)
+    }
+
+    fn check(&self, _: Option<&Self>) -> Result<()> {
+        Ok(())
+    }
+
+    fn taken(&self) -> Error {
+        Error::input(format!("there is a job `{}` already", self.id))
+            .hint("change it with `job edit`, or give the new one another name")
+    }
+
+    fn write(&self, writer: &Writer<'_>, number: Option<i64>) -> Result<i64> {
+        let reader = writer.reader();
+        let stored = writer.told(store(reader.conn, reader.kinds, number, self))?;
+        stored.map_err(|name| reader.no_named(&name).at(format!("job `{}`", self.id)))
+    }
+
+    fn check_unused(&self, _: &Writer<'_>, _: i64) -> Result<()> {
+        Ok(())
+    }
+
+    fn delete(&self, writer: &Writer<'_>, number: i64) -> Result<()> {
+        writer.told(remove(writer.conn(), number))
+    }
+
+    fn differences(&self, kinds: Kinds, to: Option<&Self>) -> Vec<Change> {
+        job_columns(kinds).differences(self, to)
+    }
 }

@@ -14,7 +14,8 @@ pub(super) const MIGRATIONS: &[&str] = &[
     include_str!("../../catalog/migrations/0002_measured.sql"),
     include_str!("../../catalog/migrations/0003_history.sql"),
     include_str!("../../catalog/migrations/0004_kept.sql"),
-    include_str!("../../catalog/migrations/0005_bars.sql"),
+    include_str!("../../catalog/migrations/0005_seal.sql"),
+    include_str!("../../catalog/migrations/0006_bars.sql"),
 ];
 
 /// What a file turned out to be.

@@ -17,27 +17,32 @@ use crate::model::part::Part;
 mod answers;
 mod believed;
 pub mod csv;
+mod disk;
 mod fault;
 mod history;
+mod house;
 mod integrity;
 mod jobs;
 mod measured;
 mod migrations;
+mod names;
 mod open;
 mod parts;
 mod reader;
 mod schema;
+mod seal;
 mod values;
 mod writer;
 
 pub use answers::Named as NamedAnswer;
+pub use disk::plain;
 use fault::Fault;
 use migrations::MIGRATIONS;
 use open::Found;
 pub use parts::Wanted;
 pub use reader::Reader;
 use schema::Schema;
-pub use writer::Writer;
+pub use writer::{Stored, Writer};
 
 /// What a command wants with the catalog.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -61,6 +66,8 @@ pub struct Catalog {
     found: Found,
     /// What the file's schema has to be.
     schema: Schema,
+    /// Whether the first [`Catalog::write`] made it.
+    is_new: bool,
 }
 
 impl Catalog {
@@ -72,14 +79,26 @@ impl Catalog {
     /// read, is damaged or another program's, or was written by a newer version of this program
     /// (it is left unchanged).
     pub fn open(path: &Path, kinds: Kinds, access: Access) -> Result<Self> {
-        let found = open::find(path)?;
-        let conn = match found {
+        if access != Access::Read {
+            disk::clear(disk::around(path));
+        }
+        let mut found = open::find(path)?;
+        let opened = match found {
             Found::Catalog => open::existing(path, access)?,
-            _ if access == Access::Create => open::in_memory().map_err(|fault| fault.at(path))?,
-            _ => return Err(open::none_there(path, found)),
+            Found::Blank | Found::Nothing => None,
+        };
+        if opened.is_none() && found == Found::Catalog {
+            found = Found::Blank;
+        }
+        let conn = match opened {
+            Some(conn) => conn,
+            None if access == Access::Create => {
+                open::in_memory().map_err(|fault| fault.at(path))?
+            }
+            None => return Err(open::none_there(path, found)),
         };
         let schema = Schema::of(MIGRATIONS.len()).map_err(|fault| fault.at(path))?;
-        Ok(Self { path: path.into(), kinds, conn, found, schema })
+        Ok(Self { path: path.into(), kinds, conn, found, schema, is_new: false })
     }
 
     /// The file.
@@ -95,6 +114,11 @@ impl Catalog {
     /// Whether the file holds a catalog already; if not, the first write makes it.
     pub fn exists(&self) -> bool {
         self.found == Found::Catalog
+    }
+
+    /// Whether this command made it.
+    pub fn is_new(&self) -> bool {
+        self.is_new
     }
 
     /// Reads from one snapshot, whatever others write in the meantime.
@@ -132,8 +156,20 @@ impl Catalog {
                 Found::Blank => Some(open::fill_blank(&self.path, &self.path, &mut f)?),
                 _ => open::create(&self.path, &mut f)?,
             };
-            self.conn = open::existing(&self.path, Access::Write)?;
+            self.is_new = made.is_some();
             self.found = Found::Catalog;
+            self.conn = match open::existing(&self.path, Access::Write) {
+                Ok(Some(conn)) => conn,
+                opened => {
+                    let why =
+                        opened.err().unwrap_or_else(|| open::none_there(&self.path, self.found));
+                    return Err(if self.is_new {
+                        why.at("everything is stored in a new catalog, which now fails")
+                    } else {
+                        why
+                    });
+                }
+            };
             if let Some(answer) = made {
                 return Ok(answer);
             }

@@ -9,11 +9,13 @@ use rusqlite::config::DbConfig;
 use rusqlite::{Connection, OpenFlags, Transaction, TransactionBehavior};
 
 use super::csv::published_instruments;
+use super::disk::{Directories, Workshop, around, plain};
 use super::fault::Fault;
 use super::migrations::{self, MIGRATIONS, State};
 use super::schema::Schema;
-use super::{Access, measured};
+use super::{Access, measured, seal};
 use crate::error::{Error, Result};
+use crate::model::kinds::nearest;
 
 /// How long a command waits for another one that is writing.
 const PATIENCE: Duration = Duration::from_secs(5);
@@ -60,30 +62,69 @@ pub(super) fn none_there(path: &Path, found: Found) -> Error {
         Found::Blank => format!("the file `{name}` is empty: there is no catalog in it yet"),
         _ => format!("there is no catalog `{name}` yet"),
     };
-    Error::storage(message).hint(
-        "`bellstack import FILE...` makes one from CSV files, `bellstack demo` makes one to look at",
-    )
+    Error::storage(message).hint(match nearest_catalog(path) {
+        Some(near) => format!("did you mean `{}`?", near.display()),
+        None => {
+            "`bellstack import FILE...` makes one from CSV files, `bellstack part add` from one \
+                 part"
+                .into()
+        }
+    })
 }
 
-/// Opens a catalog that is there and brings it to the newest version.
-pub(super) fn existing(path: &Path, access: Access) -> Result<Connection> {
+/// The catalog beside a name that was perhaps mistyped: the one of the nearest name, or the only one.
+fn nearest_catalog(path: &Path) -> Option<PathBuf> {
+    let wanted = path.file_name()?.to_string_lossy().into_owned();
+    let entries = fs::read_dir(around(path)).ok()?.take(MOST_BESIDE).flatten();
+    let names = entries.map(|entry| entry.file_name().to_string_lossy().into_owned());
+    let is_catalog = |name: &String| *name != wanted && has_mark(&path.with_file_name(name));
+    let mut names: Vec<String> = names.filter(is_catalog).collect();
+    names.sort_unstable();
+    let near = nearest(&wanted, names.iter().map(String::as_str));
+    let near = near.or(match names.as_slice() {
+        [only] => Some(only),
+        _ => None,
+    });
+    near.map(|name| path.with_file_name(name))
+}
+
+/// How many files of a directory are looked at for a catalog of another name.
+const MOST_BESIDE: usize = 1000;
+
+/// Whether a file begins like a catalog of this program. The mark stands at byte 68 (`SQLite`, "Database
+/// File Format", section 1.3).
+fn has_mark(path: &Path) -> bool {
+    use std::io::Read as _;
+    let mut head = [0; 72];
+    let read = fs::metadata(path).is_ok_and(|meta| meta.is_file())
+        && fs::File::open(path).and_then(|mut file| file.read_exact(&mut head)).is_ok();
+    read && head.starts_with(b"SQLite format 3\0")
+        && head[68..] == migrations::APPLICATION_ID.to_be_bytes()
+}
+
+/// Opens a catalog that is there and brings it to the newest version. None where nothing is in the
+/// file after all: what an interrupted creation in an empty file left was just taken back.
+pub(super) fn existing(path: &Path, access: Access) -> Result<Option<Connection>> {
     let opened = connect(path).and_then(|conn| checked(conn, path));
     let opened = match opened {
-        // SQLite wants to write beside the file even to read it. Where the directory does not
-        // allow that, the file is read as one that nobody changes.
+        // SQLite wants to write beside the file even to read it. Where the directory or the disk does
+        // not allow that, the file is read as one that nobody changes.
         Err(fault) if fault.is_cannot_open() => still(path, fault),
+        Err(fault) if access == Access::Read && fault.is_of_the_disk() => still(path, fault),
         other => other,
     };
-    let mut conn = opened.map_err(|fault| fault.at(path))?;
+    let Some(mut conn) = opened.map_err(|fault| fault.at(path))? else { return Ok(None) };
     update(&mut conn).map_err(|fault| fault.at(path))?;
     if access == Access::Read {
         conn.pragma_update(None, "query_only", true).map_err(|e| Fault::from(e).at(path))?;
     }
-    Ok(conn)
+    Ok(Some(conn))
 }
 
 fn connect(path: &Path) -> Result<Connection, Fault> {
     let flags = OpenFlags::SQLITE_OPEN_READ_WRITE | OpenFlags::SQLITE_OPEN_NO_MUTEX;
+    // As the whole path every name is a plain one: `:memory:` and `file:` would be none.
+    let path = std::path::absolute(path).unwrap_or_else(|_| path.into());
     Ok(Connection::open_with_flags(path, flags)?)
 }
 
@@ -98,7 +139,7 @@ const CAUTIONS: &[(DbConfig, bool)] = &[
 ];
 
 /// The settings that every connection needs, and a look at what the file is.
-fn checked(conn: Connection, path: &Path) -> Result<Connection, Fault> {
+fn checked(conn: Connection, path: &Path) -> Result<Option<Connection>, Fault> {
     conn.busy_timeout(PATIENCE)?;
     for (caution, on) in CAUTIONS {
         conn.set_db_config(*caution, *on)?;
@@ -112,7 +153,7 @@ fn checked(conn: Connection, path: &Path) -> Result<Connection, Fault> {
     }
     match migrations::inspect(&conn, MIGRATIONS) {
         Ok(State::Version(version)) => Schema::of(version)?.check(&conn)?,
-        Ok(State::Blank) => return Err(none_there(path, Found::Blank).into()),
+        Ok(State::Blank) => return Ok(None),
         Err(Fault::Told(error)) => {
             return Err(error.at(format!("the catalog `{}`", path.display())).into());
         }
@@ -124,11 +165,11 @@ fn checked(conn: Connection, path: &Path) -> Result<Connection, Fault> {
     conn.pragma_update(None, "foreign_keys", true)?;
     conn.pragma_update(None, "cache_size", -CACHE_KIB)?;
     conn.set_prepared_statement_cache_capacity(STATEMENTS);
-    Ok(conn)
+    Ok(Some(conn))
 }
 
-/// Opens a file in a directory that cannot be written.
-fn still(path: &Path, why: Fault) -> Result<Connection, Fault> {
+/// Opens a file beside which nothing can be written.
+fn still(path: &Path, why: Fault) -> Result<Option<Connection>, Fault> {
     let log = beside(path, "-wal");
     if fs::metadata(&log).is_ok_and(|meta| meta.len() > 0) {
         let message = format!(
@@ -188,12 +229,19 @@ fn update(conn: &mut Connection) -> Result<(), Fault> {
 /// The first version of a catalog that has instruments.
 const WITH_INSTRUMENTS: usize = 2;
 
+/// The first version of a catalog whose things are sealed in all that their rows say today.
+const WITH_SEALS: usize = 6;
+
 /// Brings a catalog to the newest version. The published instruments come with the version that
-/// first has a place for them; from then on they are the shop's, to change or remove.
+/// first has a place for them; from then on they are the shop's, to change or remove. What was there
+/// before there were seals of all its columns is sealed as it is.
 fn bring_up(tx: &Transaction<'_>) -> Result<(), Fault> {
     let before = migrations::migrate(tx, MIGRATIONS)?;
     if before < WITH_INSTRUMENTS {
         measured::seed(tx, &published_instruments()?)?;
+    }
+    if before < WITH_SEALS {
+        seal::seal_all(tx)?;
     }
     Ok(())
 }
@@ -213,30 +261,20 @@ pub(super) fn create<T>(
     path: &Path,
     fill: &mut impl FnMut(&Transaction<'_>) -> Result<T>,
 ) -> Result<Option<T>> {
-    let refuse = |error: &std::io::Error| {
+    let refuse = |error: std::io::Error| {
         let name = path.display();
-        Error::storage(format!("the catalog `{name}` cannot be made: {}", plain(error)))
+        Error::storage(format!("the catalog `{name}` cannot be made: {}", plain(&error)))
     };
-    let directory = match path.parent() {
-        Some(parent) if !parent.as_os_str().is_empty() => parent,
-        _ => Path::new("."),
-    };
-    fs::create_dir_all(directory).map_err(|error| refuse(&error))?;
-    let mut builder = tempfile::Builder::new();
-    builder.prefix(".bellstack-").suffix(".db");
-    #[cfg(unix)]
-    {
-        // A catalog is as open as any other file the user makes; the umask still applies.
-        use std::os::unix::fs::PermissionsExt as _;
-        builder.permissions(fs::Permissions::from_mode(0o666));
-    }
-    let fresh = builder.tempfile_in(directory).map_err(|error| refuse(&error))?;
-    let answer = fill_blank(fresh.path(), path, fill)?;
-    match fresh.into_temp_path().persist_noclobber(path) {
-        Ok(()) => Ok(Some(answer)),
-        Err(error) if error.error.kind() == ErrorKind::AlreadyExists => Ok(None),
-        Err(error) => Err(refuse(&error.error)),
-    }
+    let directories = Directories::make(around(path)).map_err(refuse)?;
+    let workshop = Workshop::in_directory(around(path)).map_err(refuse)?;
+    let name = Path::new("catalog.db");
+    let fresh = workshop.place(name);
+    fs::File::create_new(&fresh).map_err(refuse)?;
+    let answer = fill_blank(&fresh, path, fill)?;
+    let placed = workshop.place_if_free(name, path).map_err(refuse)?;
+    drop(workshop);
+    directories.keep();
+    Ok(placed.then_some(answer))
 }
 
 /// Makes a catalog in the file `place`, which has not a byte in it. Errors name the catalog `path`.
@@ -254,10 +292,9 @@ pub(super) fn fill_blank<T>(
     bring_up(&tx).map_err(|fault| fault.at(path))?;
     let answer = fill(&tx)?;
     tx.commit().map_err(told)?;
-    // Readers and one writer at once from here on. A file system that cannot do it keeps the
-    // older way, which is as safe, only slower.
-    conn.pragma_update_and_check(None, "journal_mode", "wal", |_| Ok(())).map_err(told)?;
-    conn.close().map_err(|(_, error)| told(error))?;
+    // Readers and one writer at once from here on. Where that cannot be had the file keeps the older
+    // way, which is as safe, only slower: what was stored is stored either way.
+    let _ = conn.pragma_update_and_check(None, "journal_mode", "wal", |_| Ok(()));
     Ok(answer)
 }
 
@@ -266,16 +303,4 @@ fn beside(path: &Path, suffix: &str) -> PathBuf {
     let mut name = path.as_os_str().to_os_string();
     name.push(suffix);
     PathBuf::from(name)
-}
-
-/// An operating system's error without its number.
-pub(super) fn plain(error: &std::io::Error) -> String {
-    match error.kind() {
-        ErrorKind::NotFound => "there is no such file".into(),
-        ErrorKind::PermissionDenied => "permission denied".into(),
-        ErrorKind::NotADirectory => "part of its path is not a directory".into(),
-        ErrorKind::ReadOnlyFilesystem => "the disk is read-only".into(),
-        ErrorKind::StorageFull => "the disk is full".into(),
-        _ => error.to_string(),
-    }
 }

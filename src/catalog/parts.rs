@@ -5,13 +5,19 @@ use std::collections::HashMap;
 use rusqlite::{Connection, Rows, params};
 
 use super::believed::{believed, entry, in_row};
+use super::csv::part_columns;
 use super::fault::Fault;
-use crate::error::Result;
+use super::names::check_part_id;
+use super::seal::{self, Sealed};
+use super::{Reader, Stored, Writer};
+use crate::error::{Error, Result};
 use crate::model::faces::Names;
+use crate::model::history::{Change, Subject};
 use crate::model::kinds::Kinds;
 use crate::model::length::Length;
 use crate::model::part::Part;
 use crate::model::pieces::above_zero;
+use crate::model::words::{plural, quoted};
 
 /// Which parts are loaded.
 pub(super) enum Which<'a> {
@@ -242,13 +248,112 @@ pub(super) fn number(conn: &Connection, id: &str) -> Result<Option<i64>, Fault> 
     Ok(query.query_row([id], |row| row.get(0)).optional()?)
 }
 
-/// Adds a part whose number is not taken.
-pub(super) fn insert(conn: &Connection, part: &Part) -> Result<(), Fault> {
-    let mut insert = conn.prepare_cached(
-        "INSERT INTO part (id, kind, maker, description, price_cents, on_hand, lead_days, retired, \
-         notes) VALUES (?1, ?2, ?3, ?4, ?5, ?6, ?7, ?8, ?9)",
+impl Stored for Part {
+    const SUBJECT: Subject = Subject::Part;
+
+    const SEALED: &'static Sealed = &seal::PART;
+
+    fn called(&self) -> (String, Option<&str>) {
+        (self.id.clone(), Some(&self.id))
+    }
+
+    fn number(&self, reader: &Reader<'_>) -> Result<Option<i64>> {
+        reader.told(number(reader.conn, &self.id))
+    }
+
+    fn stored(&self, reader: &Reader<'_>) -> Result<Self> {
+        reader.load_part(&self.id)
+    }
+
+    fn check_name(&self) -> Result<()> {
+        check_part_id(&self.id)
+    }
+
+    fn check(&self, old: Option<&Self>) -> Result<()> {
+        if let Some((key, error)) = self.validate().err().into_iter().flatten().next() {
+            return Err(error.at(format!("`{}` {key}", self.id)));
+        }
+        match old {
+            Some(old) if old.kind != self.kind => {
+                let (id, kind, new) = (&self.id, old.kind.key, self.kind.key);
+                Err(Error::input(format!("`{id}` is a {kind}: it cannot become a {new}"))
+                    .hint("give the new part another number, or remove the old one first"))
+            }
+            _ => Ok(()),
+        }
+    }
+
+    fn taken(&self) -> Error {
+        Error::input(format!("there is a part `{}` already", self.id))
+            .hint("change it with `part edit`, or give the new one another number")
+    }
+
+    fn write(&self, writer: &Writer<'_>, number: Option<i64>) -> Result<i64> {
+        writer.told(write(writer.conn(), number, self))
+    }
+
+    fn check_unused(&self, writer: &Writer<'_>, number: i64) -> Result<()> {
+        let id = &self.id;
+        let jobs = writer.reader().jobs_naming(id)?;
+        if !jobs.is_empty() {
+            let noun = plural(jobs.len() as u128, "job");
+            let message = format!("`{id}` is named by the {noun} {}", quoted(&jobs));
+            return Err(Error::input(message)
+                .hint("edit the job first, or use `part retire`: retired parts leave the search"));
+        }
+        if writer.told(was_measured(writer.conn(), number))? {
+            return Err(Error::input(format!("pieces of `{id}` were measured"))
+                .hint("readings are kept: use `part retire`, retired parts leave the search"));
+        }
+        Ok(())
+    }
+
+    fn delete(&self, writer: &Writer<'_>, number: i64) -> Result<()> {
+        for piece in writer.reader().load_pieces(&self.id)? {
+            writer.remove(&piece)?;
+        }
+        writer.execute("DELETE FROM part WHERE number = ?1", [number])?;
+        Ok(())
+    }
+
+    fn differences(&self, _: Kinds, to: Option<&Self>) -> Vec<Change> {
+        part_columns(self.kind).differences(self, to)
+    }
+}
+
+fn was_measured(conn: &Connection, part: i64) -> Result<bool, Fault> {
+    let mut query = conn.prepare_cached(
+        "SELECT EXISTS (SELECT 1 FROM piece JOIN reading ON reading.piece = piece.number \
+         WHERE part = ?1)",
     )?;
-    insert.execute(params![
+    Ok(query.query_row([part], |row| row.get(0))?)
+}
+
+impl Writer<'_> {
+    /// Retires a part, or takes it back into use. True where that changed it.
+    ///
+    /// # Errors
+    ///
+    /// Refuses an unknown number.
+    pub fn set_retired(&self, id: &str, retired: bool) -> Result<bool> {
+        let old = self.reader().load_part(id)?;
+        self.replace(&old, &Part { retired, ..old.clone() })?;
+        Ok(old.retired != retired)
+    }
+}
+
+/// Writes a part's rows; one that has a number keeps it, with its id and kind.
+fn write(conn: &Connection, number: Option<i64>, part: &Part) -> Result<i64, Fault> {
+    let mut write = conn.prepare_cached(
+        "INSERT INTO part (number, id, kind, maker, description, price_cents, on_hand, lead_days, \
+         retired, notes) VALUES (?1, ?2, ?3, ?4, ?5, ?6, ?7, ?8, ?9, ?10) \
+         ON CONFLICT (number) DO UPDATE SET maker = excluded.maker, \
+         description = excluded.description, price_cents = excluded.price_cents, \
+         on_hand = excluded.on_hand, lead_days = excluded.lead_days, \
+         retired = excluded.retired, notes = excluded.notes",
+    )?;
+    write.execute(params![
+        number,
         part.id,
         part.kind.key,
         part.maker,
@@ -259,29 +364,14 @@ pub(super) fn insert(conn: &Connection, part: &Part) -> Result<(), Fault> {
         part.retired,
         part.notes
     ])?;
-    insert_children(conn, conn.last_insert_rowid(), part)
-}
-
-/// Replaces everything about a part but its number and kind.
-pub(super) fn update(conn: &Connection, number: i64, part: &Part) -> Result<(), Fault> {
-    let mut update = conn.prepare_cached(
-        "UPDATE part SET maker = ?2, description = ?3, price_cents = ?4, on_hand = ?5, \
-         lead_days = ?6, retired = ?7, notes = ?8 WHERE number = ?1",
-    )?;
-    update.execute(params![
-        number,
-        part.maker,
-        part.description,
-        part.price,
-        part.on_hand,
-        part.lead_days,
-        part.retired,
-        part.notes
-    ])?;
+    let Some(number) = number else {
+        let number = conn.last_insert_rowid();
+        return insert_children(conn, number, part).map(|()| number);
+    };
     for (table, _, _) in TABLES {
         conn.prepare_cached(&format!("DELETE FROM {table} WHERE part = ?1"))?.execute([number])?;
     }
-    insert_children(conn, number, part)
+    insert_children(conn, number, part).map(|()| number)
 }
 
 fn insert_children(conn: &Connection, number: i64, part: &Part) -> Result<(), Fault> {

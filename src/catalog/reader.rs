@@ -8,12 +8,11 @@ use super::fault::Fault;
 use super::parts::Wanted;
 use super::{jobs, measured, parts};
 use crate::error::{Error, Result};
-use crate::model::house::House;
 use crate::model::job::Job;
-use crate::model::kinds::{Kinds, nearest};
+use crate::model::kinds::Kinds;
 use crate::model::library::Library;
 use crate::model::part::Part;
-use crate::model::pieces::{Measurements, part_and_label};
+use crate::model::pieces::{Instrument, Measurements, Specimen, part_and_label};
 
 /// A snapshot of the catalog.
 #[derive(Debug)]
@@ -134,20 +133,34 @@ impl<'c> Reader<'c> {
         self.told(jobs::naming(self.conn, part))
     }
 
-    /// The house numbers: the defaults with what the shop changed.
+    /// The piece of this part number and label.
     ///
     /// # Errors
     ///
-    /// A storage error where the file cannot be read or holds a setting that cannot be.
-    pub fn load_house(&self) -> Result<House> {
-        let mut house = House::default();
-        for (key, value) in self.told(settings(self.conn))? {
-            house.set(self.kinds, &key, &value).map_err(|error| {
-                let why = error.one_line();
-                Fault::damaged(format!("the table `setting`, row `{key}`: {why}")).at(self.path)
-            })?;
-        }
-        Ok(house)
+    /// An input error that names the nearest piece where there is none of this name.
+    pub fn load_piece(&self, part: &str, label: &str) -> Result<Specimen> {
+        let found = self.told(measured::load_pieces(self.conn, Some(part)))?;
+        let found = found.into_iter().find(|piece| piece.label == label);
+        found.ok_or_else(|| self.no_piece(part, label))
+    }
+
+    /// The pieces of a part.
+    ///
+    /// # Errors
+    ///
+    /// A storage error where the file cannot be read.
+    pub(super) fn load_pieces(&self, part: &str) -> Result<Vec<Specimen>> {
+        self.told(measured::load_pieces(self.conn, Some(part)))
+    }
+
+    /// The instrument of this name.
+    ///
+    /// # Errors
+    ///
+    /// An input error that names the nearest instrument where there is none of this name.
+    pub fn load_instrument(&self, name: &str) -> Result<Instrument> {
+        let found = self.told(measured::load_instruments(self.conn, Some(name)))?;
+        found.into_iter().next().ok_or_else(|| self.no_instrument(name))
     }
 
     pub(super) fn no_part(&self, id: &str) -> Error {
@@ -170,9 +183,11 @@ impl<'c> Reader<'c> {
 
     /// The refusal of a piece that is not there, naming the nearest one.
     pub fn no_piece(&self, part: &str, label: &str) -> Error {
-        match (self.told(parts::number(self.conn, part)), self.load_measured()) {
+        match (self.told(parts::number(self.conn, part)), self.load_pieces(part)) {
             (Ok(None), _) => self.no_part(part),
-            (Ok(Some(_)), Ok(measured)) => measured.no_piece(part, label),
+            (Ok(Some(_)), Ok(specimens)) => {
+                Measurements { specimens, ..Measurements::default() }.no_piece(part, label)
+            }
             (Err(failure), _) | (_, Err(failure)) => failure,
         }
     }
@@ -185,10 +200,7 @@ impl<'c> Reader<'c> {
 
     pub(super) fn with_nearest(&self, error: Error, id: &str, sql: &str) -> Error {
         match self.told(names(self.conn, sql)) {
-            Ok(known) => match nearest(id, known.iter().map(String::as_str)) {
-                Some(near) => error.hint(format!("did you mean `{near}`?")),
-                None => error,
-            },
+            Ok(known) => error.near(id, known.iter().map(String::as_str), ""),
             Err(failure) => failure,
         }
     }
@@ -197,11 +209,5 @@ impl<'c> Reader<'c> {
 fn names(conn: &Connection, sql: &str) -> Result<Vec<String>, Fault> {
     let mut query = conn.prepare_cached(sql)?;
     let rows = query.query_map([], |row| row.get(0))?;
-    Ok(rows.collect::<rusqlite::Result<_>>()?)
-}
-
-fn settings(conn: &Connection) -> Result<Vec<(String, String)>, Fault> {
-    let mut query = conn.prepare_cached("SELECT key, value FROM setting ORDER BY key")?;
-    let rows = query.query_map([], |row| Ok((row.get(0)?, row.get(1)?)))?;
     Ok(rows.collect::<rusqlite::Result<_>>()?)
 }

@@ -48,11 +48,14 @@ fn keep(common: &Common, args: &Keep, env: &mut Env<'_>) -> Result<Reply> {
         if args.fit {
             return Ok(Asked::Fitted);
         }
+        if args.cure {
+            return ask::ask(&args.search, &bench.library, Order::Changes).map(Asked::Cure);
+        }
         ask::ask(&args.search, &bench.library, Order::Grade).map(Asked::Ranking)
     };
     let (name, holds) = progress::watched(env, |watch| {
         let name = args.name.as_deref();
         keep_answer(&mut catalog, (&args.job, name), (&stamp, &day), asked, watch)
     })?;
-    Ok(Reply::good(format!("kept the answer {name}\n")).holding(holds))
+    Ok(Reply::stored(format!("kept the answer {name}\n")).holding(holds))
 }

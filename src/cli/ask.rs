@@ -3,7 +3,6 @@
 use super::args::Search;
 use crate::desk::{slot, slot_pair};
 use crate::error::{Error, Result};
-use crate::model::kinds::nearest;
 use crate::model::library::Library;
 use crate::model::money::Cents;
 use crate::solve::ask::{Ask, Order};
@@ -32,11 +31,7 @@ pub(super) fn ask(search: &Search, library: &Library, order: Order) -> Result<As
     for id in &search.skip {
         if library.find(id).is_none() {
             let error = Error::input(format!("`--skip`: there is no part `{id}` in the catalog"));
-            let near = nearest(id, library.parts.iter().map(|part| part.id.as_str()));
-            return Err(match near {
-                Some(near) => error.hint(format!("did you mean `{near}`?")),
-                None => error,
-            });
+            return Err(error.near(id, library.parts.iter().map(|part| part.id.as_str()), ""));
         }
     }
     let budget = search.budget.as_deref();
@@ -50,8 +45,8 @@ pub(super) fn ask(search: &Search, library: &Library, order: Order) -> Result<As
         open: slots(&search.open, "`--open`")?,
         on_hand: search.on_hand,
         budget: budget.map_err(|error| error.at("`--budget`"))?,
-        at_least: search.at_least.grade(),
-        order: search.order.map_or(order, super::args::By::order),
+        at_least: search.at_least,
+        order: search.order.unwrap_or(order),
         show_failed: search.show_failed,
         counts: true,
         explain: false,

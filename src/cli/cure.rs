@@ -10,6 +10,7 @@ use crate::catalog::Access;
 use crate::desk::applied_library;
 use crate::error::{Class, Error, Result};
 use crate::model::job::Job;
+use crate::model::words::{count, plural};
 use crate::report;
 use crate::solve::ask::{Ask, Order};
 use crate::solve::cure::cure;
@@ -58,13 +59,14 @@ pub(super) fn run(common: &Common, args: &Args, env: &mut Env<'_>) -> Result<Rep
     }
     let cures = every(env, &benches, &ask, &mut failed)?;
     if skipped > 0 {
-        let (all, verb) = (counted(jobs.len(), "job"), if skipped == 1 { "was" } else { "were" });
+        let (all, verb) =
+            (count(jobs.len() as u128, "job"), if skipped == 1 { "was" } else { "were" });
         env.tell(&format!(
             "{skipped} of {all} {verb} skipped: `bellstack recommend JOB` plans what is not fitted yet"
         ));
     }
     if failed > 0 {
-        let (all, jobs) = (jobs.len(), if failed == 1 { "job" } else { "jobs" });
+        let (all, jobs) = (jobs.len(), plural(failed as u128, "job"));
         env.tell(&format!("{failed} {jobs} of {all} could not be answered"));
     }
     if cures.is_empty() && failed > 0 {
@@ -87,10 +89,6 @@ pub(super) fn run(common: &Common, args: &Args, env: &mut Env<'_>) -> Result<Rep
 /// The slots that a stack needs and the job leaves blank.
 fn blank(setup: &Setup<'_>) -> Vec<&'static str> {
     setup.empty_slots(&Choice { fills: setup.fitted.clone() })
-}
-
-fn counted(count: usize, thing: &str) -> String {
-    format!("{count} {thing}{}", if count == 1 { "" } else { "s" })
 }
 
 /// Something was found, or nothing is wrong.
@@ -125,7 +123,6 @@ fn every<'a>(
 
 fn report_failure(env: &mut Env<'_>, failed: &mut usize, error: &Error) {
     *failed += 1;
-    let error = error.to_string();
     // One line a job: a hint would come once for each of many jobs.
-    env.tell(&format!("error: {}", error.lines().next().unwrap_or_default()));
+    env.tell(&format!("error: {}", error.message()));
 }

@@ -4,7 +4,7 @@ use super::args::Common;
 use super::env::Env;
 use super::{Reply, place, progress};
 use crate::catalog::csv::{Options, Source, import};
-use crate::catalog::{Access, Catalog};
+use crate::catalog::{Access, Catalog, plain};
 use crate::desk::applied_library;
 use crate::error::{Error, Result};
 use crate::report;
@@ -41,14 +41,16 @@ const FILES: &[(&str, &str)] = files![
 const TOP: usize = 5;
 
 pub(super) fn run(common: &Common, env: &mut Env<'_>) -> Result<Reply> {
-    let Some(path) = &common.catalog else {
+    // A catalog that the environment names is a shop's own, unless there is none yet.
+    let own = place::named(common, env).filter(|path| common.catalog.is_some() || !path.exists());
+    let Some(path) = own else {
         let file = tempfile::NamedTempFile::with_suffix(".db").map_err(|error| {
-            Error::storage(format!("a temporary file could not be made: {error}"))
+            Error::storage(format!("a temporary file could not be made: {}", plain(&error)))
         })?;
         let catalog = Catalog::open(file.path(), env.kinds, Access::Create)?;
         return shop(catalog, common, env, None);
     };
-    let catalog = Catalog::open(path, env.kinds, Access::Create)?;
+    let catalog = Catalog::open(&path, env.kinds, Access::Create)?;
     let taken = !catalog.load_library()?.parts.is_empty() || !catalog.load_jobs()?.is_empty();
     if taken {
         let name = path.display();
@@ -68,6 +70,9 @@ fn shop(
     let sources: Vec<Source> =
         FILES.iter().map(|(name, text)| Source::embedded(name, text)).collect();
     import(&mut catalog, &place::stamp(common, env), &sources, &Options::default())?;
+    if kept.is_some() {
+        place::tell_of_new(&catalog, env);
+    }
     let library = catalog.read(applied_library)?;
     let view = env.view(common);
     let (parts, jobs) = (library.parts.len(), catalog.load_jobs()?.len());
@@ -94,7 +99,7 @@ fn shop(
         text.push_str(&report::recommend_table(&setup, &answer.shown(&setup), view));
     }
     text.push_str(&next(kept, tight));
-    Ok(Reply::good(text))
+    Ok(Reply { changed: kept.is_some(), ..Reply::good(text) })
 }
 
 /// The first job of the demo's file whose name begins like this.

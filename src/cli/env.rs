@@ -8,7 +8,7 @@ use std::sync::Arc;
 use jiff::{Timestamp, ZonedDateTime};
 
 use super::args::Common;
-use crate::error::{Error, Result};
+use crate::error::{Error, Result, cut};
 use crate::model::kinds::Kinds;
 use crate::report::{Signs, View, visible, wrapped};
 use crate::serve::{Clock, Random};
@@ -22,6 +22,10 @@ pub struct Env<'e> {
     pub err: &'e mut dyn Write,
     /// Where the answers to questions come from; without it there are none.
     pub input: Option<&'e mut dyn BufRead>,
+    /// Whether a person sits at the input, who can be asked.
+    pub input_is_terminal: bool,
+    /// Whether the input has ended because somebody stopped the program.
+    pub was_stopped: &'e dyn Fn() -> bool,
     /// The clock, with the place's own day.
     pub clock: Clock,
     /// Randomness that nobody can foresee.
@@ -36,7 +40,8 @@ pub struct Env<'e> {
     pub out_is_terminal: bool,
     /// Whether standard error is a terminal, on which progress may be shown.
     pub err_is_terminal: bool,
-    /// How many columns the terminal has, where standard output is one.
+    /// How many columns there are: as the environment says, else those of the terminal where
+    /// standard output is one.
     pub width: Option<u16>,
     /// The table of kinds.
     pub kinds: Kinds,
@@ -46,9 +51,16 @@ pub struct Env<'e> {
     pub on_search: &'e dyn Fn(&Watch),
 }
 
-/// The widest and the narrowest page.
+/// How many warnings of one command are shown.
+const MOST_WARNINGS: usize = 100;
+
+/// How many characters of a message's line are shown.
+const LONGEST_LINE: usize = 1000;
+
+/// The widest and the narrowest page, and that of an answer that goes to a file or a program.
 const WIDEST: u16 = 100;
 const NARROWEST: u16 = 40;
+const USUAL: u16 = 80;
 
 impl<'e> Env<'e> {
     /// A world without a terminal, without input and with a clock that stands still, with the
@@ -62,8 +74,10 @@ impl<'e> Env<'e> {
             out,
             err,
             input: None,
+            input_is_terminal: false,
+            was_stopped: &|| false,
             clock: Arc::new(ZonedDateTime::default),
-            random: Arc::new(|_| Err(Error::storage("there is no source of randomness"))),
+            random: Arc::new(|_| Err("there is no source of it".into())),
             show: &|_| Err(std::io::ErrorKind::Unsupported.into()),
             var,
             data_dir: None,
@@ -76,8 +90,11 @@ impl<'e> Env<'e> {
         }
     }
 
-    /// Writes a message to standard error. There is nobody to tell where that fails.
+    /// Writes a message to standard error. There is nobody to tell where that fails. What a message
+    /// quotes may be of any length; what is shown of a line is not.
     pub(super) fn tell(&mut self, message: &str) {
+        let lines: Vec<String> = message.lines().map(|line| cut(line, LONGEST_LINE)).collect();
+        let message = &lines.join("\n");
         // What no person looks at is left in its own lines, for the program that reads it.
         if self.err_is_terminal {
             let text = wrapped(message, self.width());
@@ -94,8 +111,11 @@ impl<'e> Env<'e> {
 
     /// Tells of what is unusual but possible.
     pub(super) fn warn(&mut self, warnings: &[String]) {
-        for warning in warnings {
+        for warning in warnings.iter().take(MOST_WARNINGS) {
             self.tell(&format!("warning: {warning}"));
+        }
+        if let Some(more @ 1..) = warnings.len().checked_sub(MOST_WARNINGS) {
+            self.tell(&format!("and {more} more warnings"));
         }
     }
 
@@ -110,7 +130,33 @@ impl<'e> Env<'e> {
             self.tell_as_is("");
             return Ok(None);
         }
+        if !line.ends_with('\n') && (self.was_stopped)() {
+            // Half a line may be half a number.
+            self.tell(&format!("\nnot taken, since the line was not finished: {}", line.trim()));
+            return Ok(None);
+        }
         Ok(Some(line.trim().to_string()))
+    }
+
+    /// Asks a person yes or no; none where nobody sits at the input.
+    pub(super) fn agreed(&mut self, question: &str) -> Result<Option<bool>> {
+        if !self.input_is_terminal {
+            return Ok(None);
+        }
+        // Whoever goes away agrees to nothing.
+        Ok(Some(self.yes_or_no(question)?.unwrap_or(false)))
+    }
+
+    /// Asks until yes or no is answered, a blank line being no; none at the end of the input.
+    pub(super) fn yes_or_no(&mut self, question: &str) -> Result<Option<bool>> {
+        loop {
+            let Some(answer) = self.ask(question)? else { return Ok(None) };
+            match answer.to_ascii_lowercase().as_str() {
+                "yes" | "y" => return Ok(Some(true)),
+                "no" | "n" | "" => return Ok(Some(false)),
+                _ => self.tell("  write yes or no"),
+            }
+        }
     }
 
     /// Who measures and changes things, where no flag says it.
@@ -132,12 +178,16 @@ impl<'e> Env<'e> {
     }
 
     fn width(&self) -> u16 {
-        self.width.unwrap_or(WIDEST).clamp(NARROWEST, WIDEST)
+        self.width.unwrap_or(USUAL).clamp(NARROWEST, WIDEST)
     }
 
     /// For whom tables are made.
     pub(super) fn view(&self, common: &Common) -> View {
-        View { unit: common.units.unit(), width: self.width(), signs: self.signs() }
+        View {
+            unit: common.units,
+            width: common.width.unwrap_or_else(|| self.width()),
+            signs: self.signs(),
+        }
     }
 
     /// The signs that the terminal's encoding has. POSIX takes the first of three variables that is

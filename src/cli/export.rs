@@ -4,13 +4,15 @@ use super::args::{Common, Export, Format};
 use super::env::Env;
 use super::{Reply, place};
 use crate::catalog::Access;
-use crate::catalog::csv::{CsvFile, export, export_one, templates, write_files};
+use crate::catalog::csv::{CsvFile, export, export_one, templates, to_write, write_files};
 use crate::error::{Error, Result};
 use crate::model::house::House;
 use crate::model::library::Library;
+use crate::model::words::count;
+use std::path::{Path, PathBuf};
 
 pub(super) fn run(common: &Common, args: &Export, env: &mut Env<'_>) -> Result<Reply> {
-    let unit = common.units.unit();
+    let unit = common.units;
     let kind = args.kind.as_deref();
     let (library, jobs) = if args.templates {
         (Library::new(env.kinds, Vec::new(), House::default()), Vec::new())
@@ -26,39 +28,42 @@ pub(super) fn run(common: &Common, args: &Export, env: &mut Env<'_>) -> Result<R
         let text = export_one(&library, &jobs, kind, unit)?.text;
         return Ok(Reply::in_format(text, Format::Csv));
     };
-    let mut files = if args.templates && kind.is_none() {
+    let files = if args.templates && kind.is_none() {
         templates(env.kinds)
     } else {
         export(&library, &jobs, kind, unit)?
     };
-    if args.templates {
-        refuse_overwriting(&files, directory)?;
-        // A file without rows is written only over an older one; a template is nothing but that.
-        return Ok(Reply::good(template_files(&mut files, directory)?));
+    // A template is nothing but a header.
+    let files = to_write(&files, directory, args.templates);
+    if !args.force {
+        ask_about(&files, directory, env)?;
     }
-    let written = write_files(&files, directory)?;
-    let lines = written.iter().map(|file| {
-        let rows = if file.rows == 1 { "row" } else { "rows" };
-        format!("{}: {} {rows}\n", directory.join(&file.name).display(), file.rows)
+    write_files(&files, directory)?;
+    let lines = files.iter().map(|file| {
+        let path = directory.join(&file.name);
+        match file.rows {
+            0 if args.templates => format!("{}\n", path.display()),
+            rows => format!("{}: {}\n", path.display(), count(rows as u128, "row")),
+        }
     });
-    Ok(Reply::good(lines.collect::<String>()))
+    Ok(Reply::stored(lines.collect::<String>()))
 }
 
-fn refuse_overwriting(files: &[CsvFile], directory: &std::path::Path) -> Result<()> {
-    let there = files.iter().map(|file| directory.join(&file.name)).find(|path| path.exists());
-    there.map_or(Ok(()), |path| {
-        Err(Error::input(format!("`{}` is there already", path.display()))
-            .hint("templates overwrite nothing: give another directory"))
-    })
-}
-
-fn template_files(files: &mut [CsvFile], directory: &std::path::Path) -> Result<String> {
-    let names: Vec<String> =
-        files.iter().map(|file| format!("{}\n", directory.join(&file.name).display())).collect();
-    // One row counted, so that the file is written although it holds its header only.
-    for file in files.iter_mut() {
-        file.rows = 1;
+/// Asks before anything is overwritten, and refuses where nobody can be asked.
+fn ask_about(files: &[&CsvFile], directory: &Path, env: &mut Env<'_>) -> Result<()> {
+    let paths = files.iter().map(|file| directory.join(&file.name));
+    let there: Vec<PathBuf> = paths.filter(|path| path.exists()).collect();
+    let Some((first, more)) = there.split_first() else { return Ok(()) };
+    let what = match more.len() {
+        0 => format!("`{}` is there already", first.display()),
+        more => format!("`{}` and {more} more are there already", first.display()),
+    };
+    match env.agreed(&format!("{what}. Replace what is there, yes or no? "))? {
+        Some(true) => Ok(()),
+        Some(false) => Err(Error::input("nothing was written")),
+        None => {
+            Err(Error::input(what)
+                .hint("`--force` replaces what is there; or give another directory"))
+        }
     }
-    write_files(files, directory)?;
-    Ok(names.concat())
 }

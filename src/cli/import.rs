@@ -7,6 +7,7 @@ use super::{Reply, place};
 use crate::catalog::Access;
 use crate::catalog::csv::{FileCount, Imported, Options, Source, Tally, import};
 use crate::error::Result;
+use crate::model::words::count;
 use crate::report;
 
 pub(super) fn run(common: &Common, args: &Import, env: &mut Env<'_>) -> Result<Reply> {
@@ -17,19 +18,19 @@ pub(super) fn run(common: &Common, args: &Import, env: &mut Env<'_>) -> Result<R
         replace: args.replace,
         dry_run: args.dry_run,
         meant: meant(env.kinds, &args.unusual)?,
+        problems: args.problems.as_deref(),
     };
     let imported = import(&mut catalog, &place::stamp(common, env), &sources, &options)?;
+    place::tell_of_new(&catalog, env);
     env.warn(&imported.warnings);
-    let rows = |file: &FileCount| {
-        let rows = if file.rows == 1 { "row" } else { "rows" };
-        format!("{}: {} {rows}\n", file.name, file.rows)
-    };
+    let rows = |file: &FileCount| format!("{}: {}\n", file.name, count(file.rows as u128, "row"));
     let files: String = imported.files.iter().map(rows).collect();
     let (parts, jobs) = (tally(&imported.parts), tally(&imported.jobs));
     let measured = measured(&imported);
     let told = report::entered_of(&imported.entered, env.view(common));
     let dry = if args.dry_run { "Nothing was stored: that was a dry run.\n" } else { "" };
-    Ok(Reply::good(format!("{files}parts: {parts}\njobs: {jobs}\n{measured}{told}{dry}")))
+    let text = format!("{files}parts: {parts}\njobs: {jobs}\n{measured}{told}{dry}");
+    Ok(Reply { changed: !args.dry_run, ..Reply::good(text) })
 }
 
 /// What became of pieces, readings and instruments, where the files held any.

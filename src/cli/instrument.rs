@@ -3,8 +3,8 @@
 use super::args::{Common, Instrument as Args};
 use super::env::Env;
 use super::{Reply, place};
-use crate::catalog::Access;
 use crate::catalog::csv::{add_instrument, column_help, edit_instrument};
+use crate::catalog::{Access, Writer};
 use crate::error::Result;
 use crate::report;
 
@@ -25,27 +25,19 @@ pub(super) fn run(common: &Common, args: Args, env: &mut Env<'_>) -> Result<Repl
             Ok(Reply::good(report::instrument_show(&instrument, view)))
         }
         Args::Add { name, pairs } => {
-            let mut catalog = place::open(common, env, Access::Create)?;
-            catalog.write(&place::stamp(common, env), |writer| {
-                add_instrument(writer, &name, &pairs)
-            })?;
-            Ok(Reply::good(format!("added the instrument {name}\n")))
+            let add = |writer: &Writer<'_>| add_instrument(writer, &name, &pairs);
+            place::change(common, env, Access::Write, add)?;
+            Ok(Reply::stored(format!("added the instrument {name}\n")))
         }
         Args::Set { name, pairs } => {
-            let mut catalog = place::open(common, env, Access::Write)?;
-            catalog.write(&place::stamp(common, env), |writer| {
-                edit_instrument(writer, &name, &pairs)
-            })?;
-            Ok(Reply::good(format!("changed the instrument {name}\n")))
+            let edit = |writer: &Writer<'_>| edit_instrument(writer, &name, &pairs);
+            place::change(common, env, Access::Write, edit)?;
+            Ok(Reply::stored(format!("changed the instrument {name}\n")))
         }
-        Args::Remove { names } => {
-            let mut catalog = place::open(common, env, Access::Write)?;
-            catalog.write(&place::stamp(common, env), |writer| {
-                names.iter().try_for_each(|name| writer.remove_instrument(name))
-            })?;
-            let lines = names.iter().map(|name| format!("removed the instrument {name}\n"));
-            Ok(Reply::good(lines.collect::<String>()))
-        }
+        Args::Remove { names } => place::change_each(common, env, &names, |writer, name| {
+            writer.remove(&writer.reader().load_instrument(name)?)?;
+            Ok(format!("removed the instrument {name}\n"))
+        }),
         Args::Keys => {
             let columns = column_help(env.kinds, "instruments")?;
             Ok(Reply::good(report::key_list("an instrument", &columns, view)))

@@ -3,9 +3,9 @@
 use super::args::{Common, Job as Args};
 use super::env::Env;
 use super::names::meant;
-use super::{Reply, place};
-use crate::catalog::Access;
+use super::{Reply, place, take};
 use crate::catalog::csv::{add_job, column_help, edit_job};
+use crate::catalog::{Access, Writer};
 use crate::error::Result;
 use crate::report;
 
@@ -22,28 +22,23 @@ pub(super) fn run(common: &Common, args: Args, env: &mut Env<'_>) -> Result<Repl
         }
         Args::Add { job, pairs, unusual } => {
             let meant = meant(env.kinds, &unusual)?;
-            let mut catalog = place::open(common, env, Access::Create)?;
-            let stamp = place::stamp(common, env);
-            let taken = catalog.write(&stamp, |writer| add_job(writer, &job, &pairs, &meant))?;
+            let add = |writer: &Writer<'_>| add_job(writer, &job, &pairs, &meant);
+            let taken = place::change(common, env, Access::Create, add)?;
             let entered = report::entered(&taken.entered, view);
-            Ok(Reply::good(format!("added the job {job}\n{entered}")))
+            Ok(Reply::stored(format!("added the job {job}\n{entered}")))
         }
         Args::Edit { job, pairs, unusual } => {
             let meant = meant(env.kinds, &unusual)?;
-            let mut catalog = place::open(common, env, Access::Write)?;
-            let stamp = place::stamp(common, env);
-            let taken = catalog.write(&stamp, |writer| edit_job(writer, &job, &pairs, &meant))?;
+            let edit = |writer: &Writer<'_>| edit_job(writer, &job, &pairs, &meant);
+            let taken = place::change(common, env, Access::Write, edit)?;
             let entered = report::entered(&taken.entered, view);
-            Ok(Reply::good(format!("changed the job {job}\n{entered}")))
+            Ok(Reply::stored(format!("changed the job {job}\n{entered}")))
         }
-        Args::Remove { jobs } => {
-            let mut catalog = place::open(common, env, Access::Write)?;
-            catalog.write(&place::stamp(common, env), |writer| {
-                jobs.iter().try_for_each(|job| writer.remove_job(job))
-            })?;
-            let lines = jobs.iter().map(|job| format!("removed the job {job}\n"));
-            Ok(Reply::good(lines.collect::<String>()))
-        }
+        Args::Take(args) => take::run(common, &args, env),
+        Args::Remove { jobs } => place::change_each(common, env, &jobs, |writer, job| {
+            writer.remove(&writer.reader().load_job(job)?)?;
+            Ok(format!("removed the job {job}\n"))
+        }),
         Args::Keys => {
             let columns = column_help(env.kinds, "jobs")?;
             Ok(Reply::good(report::key_list("a job", &columns, view)))

@@ -2,17 +2,20 @@
 //!
 //! Questions go to standard error and answers come from standard input, so that the summary on
 //! standard output can be kept, and a file can answer in the place of a person. Nothing is stored
-//! until the end, and then all of it.
+//! until the end, and then all of it: an interrupt, a hang-up or a request to end is such an end.
+
+use std::io::Write as _;
+use std::path::{Path, PathBuf};
 
 use super::args::{Common, Measure as Args};
 use super::env::Env;
 use super::names::meant;
 use super::reading::taken;
 use super::{Reply, place, say};
-use crate::catalog::csv::{condition_named, day_named, readings_file};
-use crate::catalog::{Access, Catalog};
+use crate::catalog::csv::{CsvFile, condition_named, day_named, readings_file};
+use crate::catalog::{Access, Catalog, plain};
 use crate::desk::{AtBench, Read};
-use crate::error::Result;
+use crate::error::{Error, Result};
 use crate::measure::findings::Findings;
 use crate::measure::slips::Expected;
 use crate::model::history::Stamp;
@@ -60,21 +63,51 @@ pub(super) fn run(common: &Common, args: &Args, env: &mut Env<'_>) -> Result<Rep
         pairs.extend(bench.instrument()?.map(|name| format!("instrument={name}")));
     }
     let mut sets = Vec::new();
-    let stored = match bench.dimensions(&piece, dims, &pairs, &mut sets) {
-        Ok(()) if sets.is_empty() => return Ok(nothing()),
-        Ok(()) => store(&mut catalog, &place::stamp(common, env), &piece, &sets),
-        Err(error) => Err(error),
-    };
-    match stored {
-        Ok(()) => Ok(Reply::good(report::measured(&library, &piece, &sets, view))),
-        Err(error) if sets.is_empty() => Err(error),
-        Err(error) => {
-            // Nobody is to go back to the bench because a disk was full.
-            say(env, &readings_file(&part, &piece, &sets, view.unit).text, true)?;
-            let error = error.at("nothing was stored");
-            Err(error.hint("what was read is above as CSV: keep it as `readings.csv` to import it"))
-        }
+    let ended = bench.dimensions(&piece, dims, &pairs, &mut sets);
+    let stopped = (env.was_stopped)();
+    if sets.is_empty() {
+        return match ended {
+            Ok(()) if stopped => Err(Error::stopped("interrupted: nothing had been read")),
+            ended => ended.map(|()| nothing()),
+        };
     }
+    if let Err(error) = store(&mut catalog, &place::stamp(common, env), &piece, &sets) {
+        return Err(rescued(&readings_file(&part, &piece, &sets, view.unit), error, env));
+    }
+    let reply = Reply::stored(report::measured(&library, &piece, &sets, view));
+    match ended {
+        Ok(()) if !stopped => return Ok(reply),
+        Ok(()) => {}
+        Err(error) => env.tell(&format!("warning: {}", error.one_line())),
+    }
+    // Whoever stopped it may be gone with the terminal: what was read is stored all the same.
+    let _ = say(env, &reply.text, false);
+    Err(Error::stopped("interrupted: what had been read by then is stored"))
+}
+
+/// Keeps readings that could not be stored: nobody is to go back to the bench because a disk was full.
+/// They are printed, or where nothing can be printed, written into a file.
+fn rescued(file: &CsvFile, error: Error, env: &mut Env<'_>) -> Error {
+    let error = error.at("nothing was stored");
+    if say(env, &file.text, true).is_ok() && !(env.was_stopped)() {
+        return error.hint("what was read is above as CSV: keep it as `readings.csv` to import it");
+    }
+    match set_aside(file) {
+        Ok(path) => error.hint(format!("what was read is kept in `{}`: import it", path.display())),
+        Err(why) => error.hint(format!("what was read could not be kept either: {}", plain(&why))),
+    }
+}
+
+/// Writes a file where one can be written.
+fn set_aside(file: &CsvFile) -> std::io::Result<PathBuf> {
+    let write = |directory: &Path| -> std::io::Result<PathBuf> {
+        let mut builder = tempfile::Builder::new();
+        let mut kept = builder.prefix("readings-").suffix(".csv").tempfile_in(directory)?;
+        kept.write_all(file.text.as_bytes())?;
+        kept.as_file().sync_all()?;
+        Ok(kept.keep().map_err(|error| error.error)?.1)
+    };
+    write(Path::new(".")).or_else(|_| write(&std::env::temp_dir()))
 }
 
 fn nothing() -> Reply {
@@ -90,7 +123,7 @@ fn store(
     catalog.write(stamp, |writer| {
         let known = writer.reader().load_measured()?;
         if known.piece(&piece.part, &piece.label).is_none() {
-            writer.insert_piece(piece)?;
+            writer.insert(piece)?;
         }
         sets.iter().try_for_each(|set| writer.insert_reading(set).map(|_| ()))
     })
@@ -111,6 +144,8 @@ fn wanted(part: &Part, only: &[String]) -> Result<Vec<&'static DimSpec>> {
 enum Said {
     /// What was read.
     Set(Box<ReadingSet>),
+    /// What was read, looked like a slip, and was not confirmed before the end.
+    Unsure(Box<ReadingSet>),
     /// A blank line.
     Nothing,
     /// There is no more to come.
@@ -208,6 +243,10 @@ impl Bench<'_, '_> {
             match self.dimension(piece, spec, pairs)? {
                 Said::Set(set) => sets.push(*set),
                 Said::Nothing => {}
+                Said::Unsure(set) => {
+                    sets.push(*set);
+                    break;
+                }
                 Said::End => break,
             }
         }
@@ -249,27 +288,19 @@ impl Bench<'_, '_> {
             self.bars = bars;
             self.env.warn(&unusual);
             self.env.tell(&format!("  {}", report::set_line(self.library, &set, self.view)));
-            match doubt.map_or(Ok(Some(true)), |doubt| self.confirmed(&doubt))? {
+            let Some(doubt) = doubt else { return Ok(Said::Set(Box::new(set))) };
+            match self.env.yes_or_no(&format!("  {doubt}. Keep it, yes or no? "))? {
                 Some(true) => return Ok(Said::Set(Box::new(set))),
-                Some(false) => {}
-                None => return Ok(Said::End),
-            }
-        }
-    }
-
-    /// Whether what looks like a slip is meant; none at the end of input, which keeps nothing.
-    fn confirmed(&mut self, doubt: &str) -> Result<Option<bool>> {
-        loop {
-            let question = format!("  {doubt}. Keep it, yes or no? ");
-            let Some(answer) = self.env.ask(&question)? else { return Ok(None) };
-            match answer.to_ascii_lowercase().as_str() {
-                "yes" | "y" => return Ok(Some(true)),
-                "no" | "n" | "" => {
+                Some(false) => {
                     self.env.tell("  Not kept. Read it again, or pass over with a blank line.");
-                    return Ok(Some(false));
                 }
-                _ => self.env.tell("  write yes or no"),
+                None => return Ok(Said::Unsure(Box::new(unsure(set, &doubt)))),
             }
         }
     }
+}
+
+/// A set that looked like a slip, and nobody said that it is none: it is kept, struck out.
+fn unsure(set: ReadingSet, doubt: &str) -> ReadingSet {
+    ReadingSet { struck: Some(format!("not confirmed: {doubt}")), ..set }
 }

@@ -8,8 +8,9 @@ use std::io::ErrorKind;
 
 use clap::Parser as _;
 
+use crate::catalog::plain;
 use crate::error::{Error, Result};
-use crate::report::visible;
+use crate::report::{GRADES, visible};
 
 mod answer;
 mod args;
@@ -35,6 +36,7 @@ mod reading;
 mod recommend;
 mod serve;
 mod sheet;
+mod take;
 mod window;
 
 pub use env::Env;
@@ -50,17 +52,24 @@ struct Reply {
     holds: bool,
     /// Rows for a file or another program, which have to read back as what they were.
     is_csv: bool,
+    /// Whether something was stored or written, which stays so where the answer cannot be shown.
+    changed: bool,
 }
 
 impl Reply {
     /// An answer that holds what was asked for.
     fn good(text: impl Into<String>) -> Self {
-        Self { text: text.into(), holds: true, is_csv: false }
+        Self { text: text.into(), holds: true, is_csv: false, changed: false }
+    }
+
+    /// What a command says that stored or wrote something.
+    fn stored(text: impl Into<String>) -> Self {
+        Self { changed: true, ..Self::good(text) }
     }
 
     /// An answer that holds what was asked for, in a format.
     fn in_format(text: impl Into<String>, format: Format) -> Self {
-        Self { text: text.into(), holds: true, is_csv: format == Format::Csv }
+        Self { is_csv: format == Format::Csv, ..Self::good(text) }
     }
 
     /// The same answer, with what it holds.
@@ -77,9 +86,13 @@ pub fn run(args: impl IntoIterator<Item = OsString>, env: &mut Env<'_>) -> u8 {
         Err(told) => return usage(&told, env),
     };
     args.common.words = typed.iter().skip(1).map(|word| word.to_string_lossy().into()).collect();
-    let answer = dispatch(args, env).and_then(|reply| {
-        say(env, &reply.text, reply.is_csv)?;
-        Ok(u8::from(!reply.holds))
+    let answer = dispatch(args, env).and_then(|reply| match say(env, &reply.text, reply.is_csv) {
+        // What was done is done: it is told where it can be, and the status is its own.
+        Err(error) if reply.changed => {
+            env.tell(&format!("warning: {error}; this was done:\n{}", reply.text.trim_end()));
+            Ok(u8::from(!reply.holds))
+        }
+        said => said.map(|()| u8::from(!reply.holds)),
     });
     answer.unwrap_or_else(|error| {
         env.tell(&format!("error: {error}"));
@@ -108,6 +121,7 @@ fn dispatch(args: Args, env: &mut Env<'_>) -> Result<Reply> {
         Command::Cure(args) => cure::run(&common, &args, env),
         Command::Serve(args) => serve::run(&common, &args, env),
         Command::Check(args) => check::run(&common, &args, env),
+        Command::Grades => Ok(Reply::good(crate::report::wrapped(GRADES, env.view(&common).width))),
     }
 }
 
@@ -120,7 +134,10 @@ fn usage(told: &clap::Error, env: &mut Env<'_>) -> u8 {
     }
     match say(env, &text, false) {
         Ok(()) => 0,
-        Err(error) => error.exit_status(),
+        Err(error) => {
+            env.tell(&format!("error: {error}"));
+            error.exit_status()
+        }
     }
 }
 
@@ -130,7 +147,7 @@ fn say(env: &mut Env<'_>, text: &str, is_csv: bool) -> Result<()> {
     let text = if is_csv && !env.out_is_terminal { text.into() } else { visible(text) };
     match env.out.write_all(text.as_bytes()).and_then(|()| env.out.flush()) {
         Err(error) if error.kind() != ErrorKind::BrokenPipe => {
-            Err(Error::storage(format!("the answer could not be written: {error}")))
+            Err(Error::storage(format!("the answer could not be written: {}", plain(&error))))
         }
         _ => Ok(()),
     }

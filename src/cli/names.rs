@@ -3,21 +3,8 @@
 use super::args::Unusual;
 use crate::error::{Error, Result};
 use crate::model::job::READINGS;
-use crate::model::kinds::{KindSpec, Kinds, nearest};
+use crate::model::kinds::Kinds;
 use crate::model::usual::Meant;
-
-/// The kind of part of this name, however it is written.
-pub(super) fn kind(kinds: Kinds, name: &str) -> Result<&'static KindSpec> {
-    let folded = name.trim().to_lowercase().replace([' ', '-'], "_");
-    kinds.find(&folded).ok_or_else(|| {
-        let keys = || kinds.iter().map(|kind| kind.key);
-        let error = Error::input(format!("`{}` is no kind of part", name.trim()));
-        if let Some(near) = nearest(&folded, keys()) {
-            return error.hint(format!("did you mean `{near}`?"));
-        }
-        error.hint(format!("kinds are {}", keys().collect::<Vec<_>>().join(", ")))
-    })
-}
 
 /// The keys of values that are meant though they are unusual.
 pub(super) fn meant(kinds: Kinds, unusual: &Unusual) -> Result<Meant> {
@@ -27,10 +14,8 @@ pub(super) fn meant(kinds: Kinds, unusual: &Unusual) -> Result<Meant> {
     for key in meant.keys() {
         if !known.contains(&key.strip_suffix("_tol").unwrap_or(key)) {
             let error = Error::input(format!("`--unusual`: `{key}` is no length"));
-            return Err(match nearest(key, known) {
-                Some(near) => error.hint(format!("did you mean `{near}`?")),
-                None => error.hint("`part keys KIND` and `job keys` list them; `all` keeps all"),
-            });
+            let all = "`part keys KIND` and `job keys` list them; `all` keeps all";
+            return Err(error.near(key, known, all));
         }
     }
     Ok(meant)

@@ -16,25 +16,21 @@ pub(super) fn run(common: &Common, args: Args, env: &mut Env<'_>) -> Result<Repl
         Args::Show { id } => show(common, &id, env),
         Args::Add { kind, id, pairs, unusual } => {
             let meant = names::meant(env.kinds, &unusual)?;
-            let mut catalog = place::open(common, env, Access::Create)?;
-            let taken = catalog.write(&place::stamp(common, env), |writer| {
-                add_part(writer, &kind, &id, &pairs, &meant)
-            })?;
+            let add = |writer: &Writer<'_>| add_part(writer, &kind, &id, &pairs, &meant);
+            let taken = place::change(common, env, Access::Create, add)?;
             env.warn(&taken.warnings);
             let entered = report::entered(&taken.entered, env.view(common));
-            Ok(Reply::good(format!("added the part {id}\n{entered}")))
+            Ok(Reply::stored(format!("added the part {id}\n{entered}")))
         }
         Args::Edit { id, pairs, unusual } => {
             let meant = names::meant(env.kinds, &unusual)?;
-            let mut catalog = place::open(common, env, Access::Write)?;
-            let taken = catalog.write(&place::stamp(common, env), |writer| {
-                edit_part(writer, &id, &pairs, &meant)
-            })?;
+            let edit = |writer: &Writer<'_>| edit_part(writer, &id, &pairs, &meant);
+            let taken = place::change(common, env, Access::Write, edit)?;
             env.warn(&taken.warnings);
             let entered = report::entered(&taken.entered, env.view(common));
-            Ok(Reply::good(format!("changed the part {id}\n{entered}")))
+            Ok(Reply::stored(format!("changed the part {id}\n{entered}")))
         }
-        Args::Retire { ids } => each(common, &ids, env, |writer, id| {
+        Args::Retire { ids } => place::change_each(common, env, &ids, |writer, id| {
             let changed = writer.set_retired(id, true)?;
             Ok(if changed {
                 format!("retired {id}\n")
@@ -42,7 +38,7 @@ pub(super) fn run(common: &Common, args: Args, env: &mut Env<'_>) -> Result<Repl
                 format!("{id} was retired already\n")
             })
         }),
-        Args::Restore { ids } => each(common, &ids, env, |writer, id| {
+        Args::Restore { ids } => place::change_each(common, env, &ids, |writer, id| {
             let changed = writer.set_retired(id, false)?;
             Ok(if changed {
                 format!("{id} is in use again\n")
@@ -50,36 +46,22 @@ pub(super) fn run(common: &Common, args: Args, env: &mut Env<'_>) -> Result<Repl
                 format!("{id} was in use already\n")
             })
         }),
-        Args::Remove { ids } => each(common, &ids, env, |writer, id| {
-            writer.remove_part(id)?;
+        Args::Remove { ids } => place::change_each(common, env, &ids, |writer, id| {
+            writer.remove(&writer.reader().load_part(id)?)?;
             Ok(format!("removed {id}\n"))
         }),
         Args::Keys { kind: None } => Ok(Reply::good(report::kinds(env.kinds, env.view(common)))),
         Args::Keys { kind: Some(kind) } => {
-            let kind = names::kind(env.kinds, &kind)?;
+            let kind = env.kinds.named(&kind)?;
             let columns = column_help(env.kinds, kind.key)?;
             Ok(Reply::good(report::key_list(kind.name, &columns, env.view(common))))
         }
     }
 }
 
-/// Does the same to each part, all in one transaction.
-fn each(
-    common: &Common,
-    ids: &[String],
-    env: &Env<'_>,
-    change: impl Fn(&Writer<'_>, &str) -> Result<String>,
-) -> Result<Reply> {
-    let mut catalog = place::open(common, env, Access::Write)?;
-    let lines: Result<Vec<String>> = catalog.write(&place::stamp(common, env), |writer| {
-        ids.iter().map(|id| change(writer, id)).collect()
-    });
-    Ok(Reply::good(lines?.concat()))
-}
-
 fn list(common: &Common, kind: Option<&str>, retired: bool, env: &Env<'_>) -> Result<Reply> {
     let library = place::open(common, env, Access::Read)?.load_library()?;
-    let kind = kind.map(|name| names::kind(env.kinds, name)).transpose()?;
+    let kind = kind.map(|name| env.kinds.named(name)).transpose()?;
     let of_kind = |part: &&Part| kind.is_none_or(|kind| part.kind.key == kind.key);
     let (wanted, hidden): (Vec<&Part>, Vec<&Part>) =
         library.parts.iter().filter(of_kind).partition(|part| part.retired == retired);

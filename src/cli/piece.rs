@@ -13,29 +13,27 @@ pub(super) fn run(common: &Common, args: Args, env: &mut Env<'_>) -> Result<Repl
     match args {
         Args::List { part, all } => list(common, part.as_deref(), all, env),
         Args::Add { piece, pairs } => {
-            let mut catalog = place::open(common, env, Access::Write)?;
-            catalog
-                .write(&place::stamp(common, env), |writer| add_piece(writer, &piece, &pairs))?;
-            Ok(Reply::good(format!("added the piece {piece}\n")))
+            let add = |writer: &Writer<'_>| add_piece(writer, &piece, &pairs);
+            place::change(common, env, Access::Write, add)?;
+            Ok(Reply::stored(format!("added the piece {piece}\n")))
         }
         Args::Edit { piece, pairs } => {
-            let mut catalog = place::open(common, env, Access::Write)?;
-            let warnings = catalog
-                .write(&place::stamp(common, env), |writer| edit_piece(writer, &piece, &pairs))?;
+            let edit = |writer: &Writer<'_>| edit_piece(writer, &piece, &pairs);
+            let warnings = place::change(common, env, Access::Write, edit)?;
             env.warn(&warnings);
-            Ok(Reply::good(format!("changed the piece {piece}\n")))
+            Ok(Reply::stored(format!("changed the piece {piece}\n")))
         }
-        Args::Gone { pieces } => each(common, &pieces, env, |writer, name| {
+        Args::Gone { pieces } => place::change_each(common, env, &pieces, |writer, name| {
             edit_piece(writer, name, &["in_hand=no".into()])?;
             Ok(format!("{name} is gone; what was read on it stays\n"))
         }),
-        Args::Back { pieces } => each(common, &pieces, env, |writer, name| {
+        Args::Back { pieces } => place::change_each(common, env, &pieces, |writer, name| {
             edit_piece(writer, name, &["in_hand=yes".into()])?;
             Ok(format!("{name} is in hand\n"))
         }),
-        Args::Remove { pieces } => each(common, &pieces, env, |writer, name| {
+        Args::Remove { pieces } => place::change_each(common, env, &pieces, |writer, name| {
             let (part, label) = piece_named(name)?;
-            writer.remove_piece(part, label)?;
+            writer.remove(&writer.reader().load_piece(part, label)?)?;
             Ok(format!("removed {name}\n"))
         }),
         Args::Keys => {
@@ -43,20 +41,6 @@ pub(super) fn run(common: &Common, args: Args, env: &mut Env<'_>) -> Result<Repl
             Ok(Reply::good(report::key_list("a piece", &columns, env.view(common))))
         }
     }
-}
-
-/// Does the same to each piece, all in one transaction.
-fn each(
-    common: &Common,
-    names: &[String],
-    env: &Env<'_>,
-    change: impl Fn(&Writer<'_>, &str) -> Result<String>,
-) -> Result<Reply> {
-    let mut catalog = place::open(common, env, Access::Write)?;
-    let lines: Result<Vec<String>> = catalog.write(&place::stamp(common, env), |writer| {
-        names.iter().map(|name| change(writer, name)).collect()
-    });
-    Ok(Reply::good(lines?.concat()))
 }
 
 fn list(common: &Common, part: Option<&str>, all: bool, env: &Env<'_>) -> Result<Reply> {

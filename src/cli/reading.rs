@@ -4,8 +4,8 @@ use super::args::{AddReading, Common, Reading as Args, Taken};
 use super::env::Env;
 use super::names::meant;
 use super::{Reply, place};
-use crate::catalog::Access;
 use crate::catalog::csv::{column_help, condition_named, piece_named, read_set};
+use crate::catalog::{Access, Writer};
 use crate::error::Result;
 use crate::measure::findings::Findings;
 use crate::measure::slips::{Expected, suspicion};
@@ -20,12 +20,11 @@ pub(super) fn run(common: &Common, args: Args, env: &mut Env<'_>) -> Result<Repl
         Args::List { of, dimension } => list(common, of.as_deref(), dimension.as_deref(), env),
         Args::Add(args) => add(common, &args, env),
         Args::Strike { numbers, because } => {
-            let mut catalog = place::open(common, env, Access::Write)?;
-            catalog.write(&place::stamp(common, env), |writer| {
+            place::change(common, env, Access::Write, |writer| {
                 numbers.iter().try_for_each(|number| writer.strike_reading(*number, &because))
             })?;
             let lines = numbers.iter().map(|number| format!("struck out reading {number}\n"));
-            Ok(Reply::good(lines.collect::<String>()))
+            Ok(Reply::stored(lines.collect::<String>()))
         }
         Args::Keys => {
             let columns = column_help(env.kinds, "readings")?;
@@ -50,8 +49,7 @@ fn add(common: &Common, args: &AddReading, env: &mut Env<'_>) -> Result<Reply> {
     pairs.push(format!("value={}", args.values.join(" ")));
     pairs.extend(args.bar.as_ref().map(|bar| format!("bar={bar}")));
     let meant = meant(env.kinds, &args.unusual)?;
-    let mut catalog = place::open(common, env, Access::Write)?;
-    let (number, set, library, unusual) = catalog.write(&place::stamp(common, env), |writer| {
+    let add = |writer: &Writer<'_>| {
         let before = writer.reader().load_library()?;
         let listed = writer.reader().load_part(part)?;
         let known = (&before.measured, &meant);
@@ -59,15 +57,16 @@ fn add(common: &Common, args: &AddReading, env: &mut Env<'_>) -> Result<Reply> {
             read_set(listed.kind, (part, label), &args.dimension, &pairs, known)?;
         unusual.extend(doubt(&before, &listed, condition, &set, args.bar.as_deref()));
         if let Some(condition) = condition {
-            writer.insert_piece(&Specimen::new(part, label, condition))?;
+            writer.insert(&Specimen::new(part, label, condition))?;
         }
         let number = writer.insert_reading(&set)?;
         Ok((number, set, writer.reader().load_library()?, unusual))
-    })?;
+    };
+    let (number, set, library, unusual) = place::change(common, env, Access::Write, add)?;
     env.warn(&unusual);
     let line = report::set_line(&library, &set, env.view(common));
     let (piece, dimension) = (set.piece_id(), &set.dimension);
-    Ok(Reply::good(format!("added reading {number}: {piece} {dimension}, {line}\n")))
+    Ok(Reply::stored(format!("added reading {number}: {piece} {dimension}, {line}\n")))
 }
 
 /// What looks like a slip in a set that is to be stored.

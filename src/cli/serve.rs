@@ -25,7 +25,7 @@ pub(super) fn run(common: &Common, args: &Serve, env: &mut Env<'_>) -> Result<Re
     let shop = Shop {
         path,
         kinds: env.kinds,
-        unit: common.units.unit(),
+        unit: common.units,
         clock: env.clock.clone(),
         random: env.random.clone(),
     };

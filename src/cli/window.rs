@@ -10,7 +10,6 @@ use crate::desk::Bench;
 use crate::error::{Error, Result};
 use crate::model::edge::Edge;
 use crate::model::house::House;
-use crate::model::kinds::nearest;
 use crate::model::usual::Meant;
 use crate::report;
 use crate::stack::window::{clutch_sums, window};
@@ -30,11 +29,10 @@ pub(super) fn run(common: &Common, args: Args, env: &mut Env<'_>) -> Result<Repl
     }
 }
 
-fn set(common: &Common, pairs: &[String], env: &Env<'_>) -> Result<Reply> {
+fn set(common: &Common, pairs: &[String], env: &mut Env<'_>) -> Result<Reply> {
     let kinds = env.kinds;
     quoted(pairs)?;
-    let mut catalog = place::open(common, env, Access::Create)?;
-    let house = catalog.write(&place::stamp(common, env), |writer| {
+    let house = place::change(common, env, Access::Write, |writer| {
         let mut house: House = writer.reader().load_house()?;
         for text in pairs {
             let (key, value) = pair(text)?;
@@ -43,7 +41,7 @@ fn set(common: &Common, pairs: &[String], env: &Env<'_>) -> Result<Reply> {
         writer.save_house(&house)?;
         Ok(house)
     })?;
-    let settings = house.settings(kinds, common.units.unit());
+    let settings = house.settings(kinds, common.units);
     let named = |key: &str| {
         pairs.iter().any(|text| text.split_once('=').is_some_and(|(named, _)| named.trim() == key))
     };
@@ -52,29 +50,26 @@ fn set(common: &Common, pairs: &[String], env: &Env<'_>) -> Result<Reply> {
         let default = if setting.changed { "" } else { " (the default)" };
         format!("{} is {value}{default}\n", setting.key)
     });
-    Ok(Reply::good(lines.collect::<String>()))
+    Ok(Reply::stored(lines.collect::<String>()))
 }
 
-fn set_of_job(common: &Common, id: &str, pairs: &[String], env: &Env<'_>) -> Result<Reply> {
+fn set_of_job(common: &Common, id: &str, pairs: &[String], env: &mut Env<'_>) -> Result<Reply> {
     quoted(pairs)?;
     for text in pairs {
         let (key, _) = pair(text)?;
         if Edge::named(key).is_none() {
             let keys = Edge::ALL.map(Edge::key);
             let error = Error::input(format!("`{key}` is no edge of a job's window"));
-            let hint = match nearest(key, keys) {
-                Some(near) => format!("did you mean `{near}`?"),
-                None => format!("a job sets {}", keys.join(", ")),
-            };
-            return Err(error.hint(hint));
+            let all = format!("a job sets {}", keys.join(", "));
+            return Err(error.near(key, keys, all));
         }
     }
-    let mut catalog = place::open(common, env, Access::Write)?;
-    let bench = catalog.write(&place::stamp(common, env), |writer| {
+    let bench = place::change(common, env, Access::Write, |writer| {
         edit_job(writer, id, pairs, &Meant::default())?;
         Bench::read(writer.reader(), id)
     })?;
-    of_job(common, &bench, env)
+    let told = of_job(common, &bench, env)?;
+    Ok(Reply { changed: true, ..told })
 }
 
 /// The window of a job with the clutch that it names.

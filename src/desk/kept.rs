@@ -11,7 +11,7 @@ use crate::model::job::Job;
 use crate::model::kept::{KeptAnswer, Kind, Question, StackThen, StacksThen};
 use crate::report::{self, Comparison, Today};
 use crate::solve::ask::{Ask, Watch};
-use crate::solve::cure::lacks;
+use crate::solve::cure::{cure, lacks};
 use crate::solve::in_hand::with_pieces;
 use crate::solve::recommend::recommend;
 use crate::stack::choice::{Choice, Fill, Setup};
@@ -26,6 +26,8 @@ pub enum Asked {
     Fitted,
     /// Which combinations land in the window?
     Ranking(Ask),
+    /// Which changes to what is fitted do?
+    Cure(Ask),
 }
 
 /// The stack that is fitted.
@@ -62,6 +64,7 @@ pub fn keep(
     let (kept, holds) = match asked(&bench)? {
         Asked::Fitted => of_fitted(&setup, kept)?,
         Asked::Ranking(ask) => of_ranking(&setup, &ask, kept, watch)?,
+        Asked::Cure(ask) => of_cure(&setup, &ask, kept, watch)?,
     };
     let name = catalog.write(stamp, |writer| {
         let name = writer.answer_name(name, job, day)?;
@@ -94,8 +97,25 @@ fn of_ranking(
     let stacks = if landed { &answer.stacks } else { &answer.nearest };
     let stacks = stacks.iter().map(|fit| report::stack_then(kinds, fit)).collect();
     let stacks = StacksThen { kind: Kind::Ranking, landed, stacks };
-    let question = Some(question(kinds, ask));
+    let question = Some(question(kinds, Kind::Ranking, ask));
     let given = report::recommend_json(setup, &answer.shown(setup));
+    Ok((KeptAnswer { question, stacks, given, ..kept }, holds))
+}
+
+fn of_cure(
+    setup: &Setup<'_>,
+    ask: &Ask,
+    kept: KeptAnswer,
+    watch: &Watch,
+) -> Result<(KeptAnswer, bool)> {
+    let kinds = setup.library.kinds;
+    let cured = cure(setup, ask, watch)?;
+    let holds = cured.remedies.iter().any(|remedy| remedy.fit.holds());
+    let stacks: Vec<StackThen> =
+        cured.remedies.iter().map(|remedy| report::stack_then(kinds, &remedy.fit)).collect();
+    let stacks = StacksThen { kind: Kind::Cure, landed: !stacks.is_empty(), stacks };
+    let question = Some(question(kinds, Kind::Cure, ask));
+    let given = report::cure_json(setup, &cured.shown(setup));
     Ok((KeptAnswer { question, stacks, given, ..kept }, holds))
 }
 
@@ -166,7 +186,10 @@ pub fn today<'a>(setup: &Setup<'a>, then: &StackThen, watch: &Watch) -> Result<F
     };
     let keys = setup.library.kinds.slots().map(|(_, slot)| slot.key).enumerate();
     let fills = keys.map(slot).collect::<Result<_>>()?;
-    let choice = Choice { fills };
+    let mut choice = Choice { fills };
+    if let Some(flywheel) = setup.slot("flywheel") {
+        choice.fills[flywheel].cut = then.cut;
+    }
     setup.complete(&choice)?;
     if let Some(fit) = with_pieces(setup, &choice, watch)? {
         return Ok(fit);
@@ -184,6 +207,10 @@ fn best<'a>(setup: &Setup<'a>, kept: &KeptAnswer, watch: &Watch) -> Result<Optio
         return fitted(setup).map(|fit| Some(Shown::row(setup, fit)));
     }
     let ask = Ask { top: 1, counts: false, ..asked(question, setup.library)? };
+    if question.kind == Kind::Cure {
+        let first = cure(setup, &ask, watch)?.remedies.into_iter().next();
+        return Ok(first.map(|remedy| Shown::row(setup, remedy.fit)));
+    }
     let answer = recommend(setup, &ask, watch)?;
     Ok(answer.stacks.into_iter().next().map(|fit| Shown::row(setup, fit)))
 }

@@ -2,7 +2,7 @@
 
 use crate::error::{Error, Result};
 use crate::model::kept::{Kind, Question};
-use crate::model::kinds::{Kinds, nearest};
+use crate::model::kinds::Kinds;
 use crate::model::library::Library;
 use crate::model::money::Cents;
 use crate::solve::ask::{Ask, Order};
@@ -17,11 +17,8 @@ pub fn slot(kinds: Kinds, name: &str) -> Result<usize> {
     let name = name.trim();
     kinds.slot_named(name).ok_or_else(|| {
         let keys = || kinds.slots().map(|(_, slot)| slot.key);
-        let error = Error::input(format!("`{name}` is no slot of a stack"));
-        if let Some(near) = nearest(name, keys()) {
-            return error.hint(format!("did you mean `{near}`?"));
-        }
-        error.hint(format!("slots are {}", keys().collect::<Vec<_>>().join(", ")))
+        let all = format!("slots are {}", keys().collect::<Vec<_>>().join(", "));
+        Error::input(format!("`{name}` is no slot of a stack")).near(name, keys(), all)
     })
 }
 
@@ -38,11 +35,11 @@ pub fn slot_pair<'t>(kinds: Kinds, text: &'t str, form: &str) -> Result<(usize, 
 }
 
 /// What was asked, with slots by their keys, as it is kept with its answer.
-pub fn question(kinds: Kinds, ask: &Ask) -> Question {
+pub fn question(kinds: Kinds, kind: Kind, ask: &Ask) -> Question {
     let key = |slot: &usize| kinds.slot_key(*slot).to_string();
     let keys = |slots: &[usize]| slots.iter().map(key).collect();
     Question {
-        kind: Kind::Ranking,
+        kind,
         top: ask.top,
         keep: keys(&ask.keep),
         only: ask.only.iter().map(|(slot, ids)| (key(slot), ids.clone())).collect(),

@@ -7,6 +7,7 @@ use crate::model::part::Part;
 use crate::solve::ask::{Ask, Order, Watch};
 use crate::solve::cure::{cure, lacks};
 use crate::solve::in_hand::with_pieces;
+use crate::solve::recommend::recommend;
 use crate::stack::choice::{Choice, Fill, Setup};
 use crate::stack::fit::evaluate;
 use crate::stack::shown::OneStack;
@@ -112,21 +113,63 @@ pub fn one_stack<'a>(
     Ok(OneStack::of(setup, fit, in_hand, measure))
 }
 
-/// The stack of a row of the cure of a job, counted from one.
+/// Which answer a row belongs to.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Of {
+    /// The ranking of whole stacks.
+    Ranking,
+    /// The changes to what is fitted.
+    Cure,
+}
+
+impl Of {
+    /// The command that shows the answer, and the flag that picks a row of it.
+    const fn words(self) -> (&'static str, &'static str) {
+        match self {
+            Self::Ranking => ("recommend", "--row"),
+            Self::Cure => ("cure", "--cure"),
+        }
+    }
+}
+
+/// The stack of a row, counted from one, of the answer to a question about a job.
 ///
 /// # Errors
 ///
-/// Refuses a row that the cure does not have, and what [`cure`] refuses.
-pub fn cured<'a>(setup: &Setup<'a>, row: u32, watch: &Watch) -> Result<Choice<'a>> {
+/// Refuses a row that the answer does not have, and what [`recommend`] and [`cure`] refuse.
+pub fn row<'a>(
+    setup: &Setup<'a>,
+    of: Of,
+    row: u32,
+    ask: &Ask,
+    watch: &Watch,
+) -> Result<Choice<'a>> {
     let wanted = usize::try_from(row).unwrap_or(usize::MAX);
-    let usual = Ask { order: Order::Changes, ..Ask::default() };
-    let ask = Ask { top: usual.top.max(wanted), ..usual };
-    let found = cure(setup, &ask, watch)?;
-    let count = found.remedies.len();
-    let remedy = wanted.checked_sub(1).and_then(|at| found.remedies.into_iter().nth(at));
-    remedy.map(|remedy| remedy.fit.choice).ok_or_else(|| {
-        let job = &setup.job.id;
-        Error::input(format!("`--cure {row}`: `cure {job}` has {count} rows"))
-            .hint(format!("`bellstack cure {job}` shows them"))
+    let ask = Ask { top: ask.top.max(wanted), counts: false, ..ask.clone() };
+    let stacks: Vec<Choice<'a>> = match of {
+        Of::Ranking => {
+            recommend(setup, &ask, watch)?.stacks.into_iter().map(|fit| fit.choice).collect()
+        }
+        Of::Cure => {
+            cure(setup, &ask, watch)?.remedies.into_iter().map(|one| one.fit.choice).collect()
+        }
+    };
+    let count = stacks.len();
+    let found = wanted.checked_sub(1).and_then(|at| stacks.into_iter().nth(at));
+    found.ok_or_else(|| {
+        let (job, (command, flag)) = (&setup.job.id, of.words());
+        let rows = if count == 1 { "row" } else { "rows" };
+        Error::input(format!("`{flag} {row}`: `{command} {job}` has {count} {rows}"))
+            .hint(format!("`bellstack {command} {job}` shows them"))
     })
+}
+
+/// The stack of a row of the cure of a job, asked without any wish.
+///
+/// # Errors
+///
+/// As [`row`].
+pub fn cured<'a>(setup: &Setup<'a>, number: u32, watch: &Watch) -> Result<Choice<'a>> {
+    let usual = Ask { order: Order::Changes, ..Ask::default() };
+    row(setup, Of::Cure, number, &usual, watch)
 }

@@ -24,6 +24,8 @@ pub enum Topic {
     Suspicious,
     /// A value outside what is usual, which somebody meant or which is from before that was asked.
     Unusual,
+    /// A measured piece in hand changes what an answer says of its part number.
+    InHand,
     /// New pieces measure something else than their maker states.
     BeyondTolerance,
     /// A piece that does not look like its sisters.
@@ -48,6 +50,7 @@ impl Topic {
             Self::Contradiction => "contradiction",
             Self::Suspicious => "suspicious",
             Self::Unusual => "unusual",
+            Self::InHand => "piece_in_hand",
             Self::BeyondTolerance => "beyond_tolerance",
             Self::StandsApart => "stands_apart",
             Self::Lacks => "lacks_dimension",
@@ -166,7 +169,7 @@ fn values(
         }
         Err(errors) => {
             for (column, error) in errors {
-                let words = error.to_string().replace("\n  hint: ", "; ");
+                let words = error.one_line();
                 say(Topic::Impossible, vec![column], Found::Words(words));
             }
         }
@@ -213,7 +216,8 @@ fn unusual(part: &Part, alike: &Alike, say: &mut impl FnMut(Topic, Vec<&'static 
     let lengths = lengths.filter(|(spec, _)| spec.quantity == Quantity::Length);
     for (spec, entry) in lengths.filter_map(|(spec, entry)| Some((spec, (*entry)?))) {
         let length = entry.as_length();
-        if let Some(usual) = spec.usual.filter(|usual| !usual.holds(length)) {
+        let slipped = alike.in_the_other_unit(part.kind.key, spec.key, entry.value).is_some();
+        if let Some(usual) = spec.usual.filter(|usual| !slipped && !usual.holds(length)) {
             say(Topic::Unusual, vec![spec.key], Found::Unusual(length, usual));
         }
         let tol = entry.tol.map(Length::from_nm).filter(|tol| *tol > WIDEST_TOLERANCE);
@@ -299,7 +303,7 @@ fn pieces(family: &Family<'_>, remarks: &mut Vec<Remark>) {
             *entry = measured.map(|measured| measured.entry()).or(*entry);
         }
         for (column, error) in piece.validate().err().into_iter().flatten() {
-            let words = error.to_string().replace("\n  hint: ", "; ");
+            let words = error.one_line();
             remarks.push(Remark {
                 topic: Topic::Suspicious,
                 kind,

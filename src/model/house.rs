@@ -4,7 +4,7 @@ use std::collections::BTreeMap;
 
 use crate::error::{Error, Result};
 use crate::model::edge::{Edge, PerEdge};
-use crate::model::kinds::{Assumed, DimSpec, Kinds, nearest};
+use crate::model::kinds::{Assumed, DimSpec, Kinds};
 use crate::model::length::{Length, NM_PER_IN, Ratio, Unit};
 
 /// Edges of a window that somebody set; what is blank is left to the next level.
@@ -303,11 +303,8 @@ impl House {
         }
         let known: Vec<String> =
             self.settings(kinds, Unit::In).into_iter().map(|setting| setting.key).collect();
-        let mut error = Error::input(format!("`{key}` is no house number"));
-        if let Some(near) = nearest(key, known.iter().map(String::as_str)) {
-            error = error.hint(format!("did you mean `{near}`? `window show` lists all"));
-        }
-        Err(error)
+        let error = Error::input(format!("`{key}` is no house number"));
+        Err(error.near(key, known.iter().map(String::as_str), "`window show` lists all"))
     }
 }
 

@@ -15,6 +15,8 @@ pub enum Kind {
     /// A ranking of stacks.
     #[default]
     Ranking,
+    /// A ranking of changes to what was fitted.
+    Cure,
     /// The stack that was fitted.
     Fit,
 }
@@ -25,7 +27,7 @@ pub enum Kind {
 #[derive(Debug, Clone, PartialEq, Eq, Default, Serialize, Deserialize)]
 #[serde(default)]
 pub struct Question {
-    /// A ranking, or the fitted stack; of the latter nothing else is asked.
+    /// A ranking, changes, or the fitted stack; of the latter nothing else is asked.
     pub kind: Kind,
     /// How many stacks were wanted.
     pub top: usize,
@@ -58,6 +60,9 @@ pub struct StackThen {
     pub grade: String,
     /// The part numbers in each slot that is not empty, by the slot's key.
     pub parts: BTreeMap<String, Vec<String>>,
+    /// What was to be machined off its flywheel; zero where nothing was.
+    #[serde(with = "nanometres", default, skip_serializing_if = "is_zero")]
+    pub cut: Length,
     /// How far the fingers push the bearing back at rest.
     #[serde(with = "nanometres")]
     pub preload: Length,
@@ -110,6 +115,11 @@ pub struct KeptAnswer {
     pub stacks: StacksThen,
     /// The answer in JSON, as it was given.
     pub given: String,
+}
+
+#[allow(clippy::trivially_copy_pass_by_ref, reason = "serde gives a reference")]
+fn is_zero(length: &Length) -> bool {
+    *length == Length::ZERO
 }
 
 /// Lengths of a stack as whole nanometres, within what any sum of parts can be.

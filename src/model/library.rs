@@ -3,7 +3,7 @@
 use crate::error::{Error, Result};
 use crate::model::house::House;
 use crate::model::job::Job;
-use crate::model::kinds::{Kinds, nearest};
+use crate::model::kinds::Kinds;
 use crate::model::part::Part;
 use crate::model::pieces::{Measurements, part_and_label};
 
@@ -58,11 +58,8 @@ impl Library {
                 return Err(self.measured.no_piece(part, label));
             }
             let ids = self.parts.iter().filter(|p| p.kind.key == kind).map(|p| p.id.as_str());
-            let mut error = Error::input(format!("there is no {kind} `{id}` in the catalog"));
-            if let Some(near) = nearest(id, ids) {
-                error = error.hint(format!("did you mean `{near}`?"));
-            }
-            return Err(error);
+            let error = Error::input(format!("there is no {kind} `{id}` in the catalog"));
+            return Err(error.near(id, ids, ""));
         };
         if part.kind.key != kind {
             let found = part.kind.key;

@@ -19,3 +19,4 @@ pub mod part;
 pub mod pieces;
 pub mod sides;
 pub mod usual;
+pub mod words;

@@ -1,11 +1,14 @@
 //! Cells that several tables share.
 
-use super::units::{Units, count};
+use super::units::Units;
 use crate::model::entry::Basis;
 use crate::model::length::Length;
+use crate::model::part::Part;
+use crate::model::words::count;
 use crate::stack::checks::Outcome;
 use crate::stack::choice::{Fill, Setup};
 use crate::stack::fit::Fit;
+use crate::stack::in_hand::pieces_for;
 use crate::stack::odds::{Chance, Condition};
 
 /// A probability as it is printed; it is good to 0.001, and only an exact 1 is shown as certain.
@@ -104,9 +107,28 @@ pub(super) fn chosen(setup: &Setup<'_>, fit: &Fit<'_>, say: Units) -> String {
         if new.parts.is_empty() {
             return format!("no {}", setup.library.kinds.slot_key(*slot));
         }
-        fill(new, say)
+        format!("{}{}", fill(new, say), another(setup, *slot, new))
     };
     fit.changed.iter().map(part).collect::<Vec<_>>().join(" + ")
+}
+
+/// The part numbers of a stack of which measured pieces are in hand: it has another one of each.
+pub(super) fn others<'a>(setup: &Setup<'_>, fit: &Fit<'a>) -> Vec<&'a str> {
+    let slots = fit.choice.fills.iter().enumerate();
+    let parts = slots.flat_map(|(slot, fill)| fill.parts.iter().map(move |part| (slot, *part)));
+    let others = parts.filter(|(slot, part)| !pieces_for(setup, *slot, part).is_empty());
+    others.map(|(_, part)| part.id.as_str()).collect()
+}
+
+/// Said of a part number of which a measured piece is in hand: the stack has another one of it.
+fn another(setup: &Setup<'_>, slot: usize, fill: &Fill<'_>) -> &'static str {
+    let has_pieces = |part: &&&Part| !pieces_for(setup, slot, part).is_empty();
+    let others: Vec<_> = fill.parts.iter().filter(has_pieces).collect();
+    match others.as_slice() {
+        [] => "",
+        others if others.iter().all(|part| part.on_hand > 0) => " (another one, not measured)",
+        _ => " (another one, to buy)",
+    }
 }
 
 /// The single pieces that stand in a stack.

@@ -5,9 +5,10 @@ use itertools::Itertools as _;
 use super::columns::{Column, table as columns_table};
 use super::page::{Grid, Page};
 use super::recommend::{consequences, premises, ranked, title};
-use super::units::{Units, count};
+use super::units::Units;
 use super::{View, cells, measuring, sentences, travel};
 use crate::model::length::Length;
+use crate::model::words::count;
 use crate::stack::answer::{Cure, Remedy, Trouble};
 use crate::stack::caution::Caution;
 use crate::stack::choice::Setup;
@@ -207,6 +208,8 @@ pub fn brief(cures: &[(Setup<'_>, Cure<Shown<'_>>)], view: View) -> String {
         Column::number(format!("to buy\n{currency}"), then(|shown| cells::to_buy(&shown.fit))),
     ];
     columns_table(&mut page, &columns, cures);
+    let then = cures.iter().filter_map(|(_, cure)| smallest(cure)).map(|one| one.fit.fit.grade);
+    page.line(sentences::legend(then.chain(cures.iter().map(|(_, cure)| cure.now.fit.grade))));
     let marked = |(_, cure): &Row<'_>| {
         let then = smallest(cure).map(|remedy| &remedy.fit.fit);
         cells::is_marked(&cure.now.fit) || then.is_some_and(cells::is_marked)

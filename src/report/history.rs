@@ -6,10 +6,10 @@ use super::View;
 use super::columns;
 use super::json::{self, L};
 use super::page::Page;
-use super::units::count;
 use crate::model::history::{Change, Deed, Event, Held, Stamp, Subject};
 use crate::model::kinds::Kinds;
 use crate::model::length::Unit;
+use crate::model::words::count;
 
 /// Events under the commands that they came with, the newest last.
 pub fn table(kinds: Kinds, events: &[Event], earlier: usize, view: View) -> String {

@@ -7,11 +7,12 @@ use super::columns::write;
 use super::json::text;
 use super::page::{Grid, Page};
 use super::shop::value_shown;
-use super::units::{Units, count};
+use super::units::Units;
 use crate::measure::inspection::{Found, Remark, Topic};
 use crate::model::kinds::Quantity;
 use crate::model::length::Length;
 use crate::model::usual::Usual;
+use crate::model::words::count;
 use crate::stack::inspection::Inspection;
 
 /// What a topic's remarks have in common.
@@ -21,6 +22,7 @@ pub(super) const fn title(topic: Topic) -> &'static str {
         Topic::Contradiction => "Cannot both be right",
         Topic::Suspicious => "Can hardly be",
         Topic::Unusual => "Outside what is usual",
+        Topic::InHand => "A piece in hand changes an answer",
         Topic::BeyondTolerance => "New pieces measure what their maker does not state",
         Topic::StandsApart => "A piece stands apart from its sisters",
         Topic::Lacks => "Lacks a dimension",
@@ -38,6 +40,7 @@ pub(super) const fn advice(topic: Topic) -> &'static str {
         Topic::Contradiction => "take both readings again before anything is built by them",
         Topic::Suspicious => "look at it again: it may be a slip of the pen",
         Topic::Unusual => "look at it once more, if nobody meant it",
+        Topic::InHand => "judge by the piece before it is fitted",
         Topic::BeyondTolerance => "measure again, or list what the pieces measure",
         Topic::StandsApart => {
             "same revision? if not, give it a part number of its own; if misread, strike the reading"

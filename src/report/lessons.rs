@@ -3,13 +3,14 @@
 use super::View;
 use super::page::{Grid, Page};
 use super::shop::value_shown;
-use super::units::{Units, count};
+use super::units::Units;
 use crate::measure::findings::{Family, Findings};
 use crate::measure::lessons::{Lesson, lessons as taught};
 use crate::measure::measured::Measured;
 use crate::model::entry::Entry;
 use crate::model::kinds::{DimSpec, Quantity};
 use crate::model::length::{Length, Ratio, Unit, fixed};
+use crate::model::words::count;
 
 /// How many pieces are shown one by one.
 const SHOWN: usize = 20;

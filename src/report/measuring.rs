@@ -2,8 +2,8 @@
 
 use super::page::{Grid, Page};
 use super::sentences;
-use super::units::count;
 use crate::model::length::{Length, Ratio, Unit, divide_half_away, fixed, narrowed};
+use crate::model::words::count;
 use crate::stack::measuring::{Decision, Dimension, Next, ToMeasure};
 use crate::stack::trial::Span;
 

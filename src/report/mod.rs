@@ -23,6 +23,7 @@ mod rows;
 mod sentences;
 mod sheet;
 mod shop;
+mod take;
 mod travel;
 mod units;
 mod visible;
@@ -44,11 +45,13 @@ pub use page::wrapped;
 pub use recommend::table as recommend_table;
 pub use records::{instrument_list, instrument_show, measured, piece_list, reading_list, set_line};
 pub use rows::{cure as cure_csv, fit as fit_csv, recommend as recommend_csv};
+pub use sentences::GRADES;
 pub use sheet::{blank as blank_sheet, sheet};
 pub use shop::{
     columns as key_list, entered, entered_of, job_list, job_show, kinds, part_list, part_show,
     settings, window,
 };
+pub use take::taken;
 pub use travel::Signs;
 pub use visible::visible;
 

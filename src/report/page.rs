@@ -5,7 +5,12 @@ use comfy_table::{
     TableStyle, Width,
 };
 
+use textwrap::{Options, WordSeparator, WordSplitter, WrapAlgorithm, wrap};
+
 use super::visible::{in_cell, in_line};
+
+/// From how many columns on cells of a table may be wrapped.
+const ROOMY: usize = 80;
 
 /// A page that is filled from top to bottom.
 #[derive(Debug)]
@@ -44,27 +49,22 @@ impl Page {
     /// A line with its lead, its later lines indented as asked.
     pub(super) fn wrap(&mut self, lead: &str, indent: usize, line: &str) {
         self.blocks.push(Block::Line(lead.into(), line.into()));
-        let lead = in_line(lead);
-        let mut used = lead.chars().count();
-        let mut row = lead.into_owned();
-        let mut fresh = true;
-        for word in words(&in_line(line)) {
-            let length = word.chars().count();
-            if !fresh && used + 1 + length > self.width {
-                self.push(&row);
-                row = " ".repeat(indent);
-                used = indent;
-                fresh = true;
-            }
-            if !fresh {
-                row.push(' ');
-                used += 1;
-            }
-            row.push_str(&word);
-            used += length;
-            fresh = false;
+        self.laid(lead, indent, line);
+    }
+
+    fn laid(&mut self, lead: &str, indent: usize, line: &str) {
+        let (lead, line) = (in_line(lead), in_line(line));
+        let indent = " ".repeat(indent);
+        let options = Options::new(self.width)
+            .initial_indent(&lead)
+            .subsequent_indent(&indent)
+            .word_separator(WordSeparator::AsciiSpace)
+            .word_splitter(WordSplitter::NoHyphenation)
+            .wrap_algorithm(WrapAlgorithm::FirstFit)
+            .break_words(false);
+        for row in wrap(&glued(&line), &options) {
+            self.push(&row.replace(GLUE, " "));
         }
-        self.push(&row);
     }
 
     /// Lines that are laid out already.
@@ -89,9 +89,31 @@ impl Page {
     /// A table.
     pub(super) fn grid(&mut self, grid: Grid) {
         self.blocks.push(Block::Grid(grid.clone()));
-        let table = grid.lay_out(self.width);
-        for row in table.lines() {
-            self.push(&row);
+        if grid.stands_in(self.width) {
+            for row in grid.lay_out(self.width).lines() {
+                self.push(&row);
+            }
+        } else {
+            self.rows_as_blocks(&grid);
+        }
+    }
+
+    /// Every row with its cells one below another, each after the head of its column.
+    fn rows_as_blocks(&mut self, grid: &Grid) {
+        let heads = grid.heads_in_line();
+        let widest = heads.iter().map(|head| head.chars().count()).max().unwrap_or_default();
+        for (place, row) in grid.rows.iter().enumerate() {
+            if place > 0 {
+                self.gap();
+            }
+            for (head, cell) in heads.iter().zip(row).filter(|(_, cell)| !cell.is_empty()) {
+                let lead = format!("{head:widest$}  ");
+                let mut lines = cell.lines();
+                self.laid(&lead, widest + 2, lines.next().unwrap_or_default());
+                for line in lines {
+                    self.laid(&" ".repeat(widest + 2), widest + 2, line);
+                }
+            }
         }
     }
 
@@ -119,18 +141,24 @@ pub fn wrapped(message: &str, width: u16) -> String {
 
 /// The words of a line; a number and its unit are one word and stay together.
 pub(super) fn words(line: &str) -> Vec<String> {
-    let mut words: Vec<String> = Vec::new();
-    for word in line.split(' ') {
+    glued(line).split(' ').map(|word| word.replace(GLUE, " ")).collect()
+}
+
+/// The space that is no place to break a line.
+const GLUE: char = '\u{a0}';
+
+/// A line in which a number and its unit stand together.
+fn glued(line: &str) -> String {
+    let mut glued = String::with_capacity(line.len());
+    for (place, word) in line.split(' ').enumerate() {
         let is_unit = ["in", "mm", "%"].contains(&word.trim_end_matches(['.', ',', ';', ':', ')']));
-        match words.last_mut() {
-            Some(last) if is_unit && last.ends_with(|c: char| c.is_ascii_digit()) => {
-                last.push(' ');
-                last.push_str(word);
-            }
-            _ => words.push(word.to_string()),
+        let after_number = glued.ends_with(|c: char| c.is_ascii_digit());
+        if place > 0 {
+            glued.push(if is_unit && after_number { GLUE } else { ' ' });
         }
+        glued.push_str(word);
     }
-    words
+    glued
 }
 
 /// A table's header, alignment and rows.
@@ -167,7 +195,51 @@ impl Grid {
         &self.rows
     }
 
+    /// Whether it can be a table of this width. On a narrow page a row whose cells would be wrapped is
+    /// easier read as a block; on any, no word and no number is broken.
+    fn stands_in(&self, width: usize) -> bool {
+        let longest_word = |text: &str| {
+            let words = text.lines().flat_map(words).map(|word| word.chars().count());
+            words.max().unwrap_or_default()
+        };
+        self.natural_width() <= width || (width >= ROOMY && self.needs(longest_word) <= width)
+    }
+
+    /// How many columns of text it takes where no cell is wrapped.
+    fn natural_width(&self) -> usize {
+        self.needs(|text| text.lines().map(|line| line.chars().count()).max().unwrap_or_default())
+    }
+
+    /// How many columns of text it takes where each cell takes as many as it is said to.
+    fn needs(&self, cell_takes: impl Fn(&str) -> usize) -> usize {
+        let of_column = |(index, (head, _)): (usize, &(String, CellAlignment))| {
+            let cells = self.rows.iter().filter_map(|row| row.get(index)).chain([head]);
+            cells.map(|cell| cell_takes(cell)).max().unwrap_or_default() + 2
+        };
+        self.columns.iter().enumerate().map(of_column).sum::<usize>().saturating_sub(2)
+    }
+
+    /// The heads in one line each. One that begins with an empty line goes on under the head before.
+    fn heads_in_line(&self) -> Vec<String> {
+        let mut over = "";
+        let mut heads = Vec::with_capacity(self.columns.len());
+        for (head, _) in &self.columns {
+            let (first, rest) = head.split_once('\n').unwrap_or((head, ""));
+            over = if first.is_empty() { over } else { first };
+            heads.push(if rest.is_empty() {
+                first.into()
+            } else {
+                format!("{over}, {rest}").replace('\n', " ")
+            });
+        }
+        heads
+    }
+
     fn lay_out(self, width: usize) -> Table {
+        // What fits is left alone.
+        let fits = self.natural_width() <= width;
+        let arrangement =
+            if fits { ContentArrangement::Disabled } else { ContentArrangement::Dynamic };
         let mut table = Table::new();
         table
             .load_style(
@@ -176,12 +248,15 @@ impl Grid {
                     .header_separator(LineStyle::none().fill('-').junction(' '))
                     .content_lines(ContentLineStyle::none().junction(' ')),
             )
-            .set_content_arrangement(ContentArrangement::Dynamic)
+            .set_content_arrangement(arrangement)
             .set_width(u16::try_from(width).unwrap_or(u16::MAX));
         table.set_header(self.columns.iter().map(|(name, _)| name));
+        // A word or a number in two lines is another one.
         let longest = |index: usize| {
+            let head = self.columns.get(index).map(|(head, _)| head);
             let cells = self.rows.iter().filter_map(|row| row.get(index));
-            cells.map(|cell| cell.chars().count()).max().unwrap_or_default()
+            let words = cells.chain(head).flat_map(|cell| cell.lines()).flat_map(words);
+            words.map(|word| word.chars().count()).max().unwrap_or_default()
         };
         let longest: Vec<usize> = (0..self.columns.len()).map(longest).collect();
         table.add_rows(self.rows);
@@ -189,11 +264,8 @@ impl Grid {
         for ((column, (_, alignment)), longest) in columns {
             column.set_cell_alignment(*alignment);
             column.set_padding((0, 1));
-            // A number in two lines is two numbers: a page too narrow for it is left at its right.
-            if *alignment == CellAlignment::Right {
-                let width = u16::try_from(longest + 1).unwrap_or(u16::MAX);
-                column.set_constraint(ColumnConstraint::LowerBoundary(Width::Fixed(width)));
-            }
+            let width = u16::try_from(longest + 1).unwrap_or(u16::MAX);
+            column.set_constraint(ColumnConstraint::LowerBoundary(Width::Fixed(width)));
         }
         table
     }

@@ -4,8 +4,9 @@ use itertools::Itertools as _;
 
 use super::columns::{Column, table as columns_table};
 use super::page::{Grid, Page};
-use super::units::{Units, capital, grouped};
+use super::units::{Units, capital};
 use super::{View, cells, measuring, sentences, travel};
+use crate::model::words::grouped;
 use crate::stack::answer::Answer;
 use crate::stack::choice::Setup;
 use crate::stack::fit::Fit;
@@ -209,6 +210,7 @@ pub(super) fn ranked(
         Column::of("checks", |row: &Row<'_, '_>| cells::checks(&row.shown.fit)),
     ];
     columns_table(page, &columns, &rows);
+    page.line(sentences::legend(rows.iter().map(|row| row.shown.fit.grade)));
     if rows.iter().any(|row| cells::is_marked(&row.shown.fit)) {
         page.line("! rests on two ways to a length that disagree");
     }

@@ -3,7 +3,6 @@
 use super::View;
 use super::page::{Grid, Page};
 use super::shop::pair;
-use super::units::count;
 use crate::measure::statistics::Sample;
 use crate::model::kinds::Quantity;
 use crate::model::length::{Length, Ratio, Unit};
@@ -11,6 +10,7 @@ use crate::model::library::Library;
 use crate::model::part::show_value;
 use crate::model::pieces::{Instrument, LimitOfError, Measurements, ReadingSet, Specimen};
 use crate::model::sides::Sides;
+use crate::model::words::count;
 
 /// A list of pieces.
 pub fn piece_list(
@@ -178,6 +178,12 @@ pub fn measured(library: &Library, piece: &Specimen, sets: &[ReadingSet], view: 
         grid.row([set.dimension.clone(), values(quantity, set, view.unit), mean, scatter]);
     }
     page.grid(grid);
+    for set in sets {
+        if let Some(why) = &set.struck {
+            page.gap();
+            page.line(format!("{} is struck out and counts nowhere: {why}", set.dimension));
+        }
+    }
     page.finish()
 }
 

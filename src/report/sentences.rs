@@ -1,13 +1,12 @@
 //! What an answer says in sentences: verdicts, what is wrong, what forbids a cure, what to do next.
 
-use itertools::Itertools as _;
-
 use super::cells;
-use super::units::{Units, capital, count, list, setter};
+use super::units::{Units, capital, setter};
 use crate::model::edge::Edge;
 use crate::model::kinds::{Kinds, Quantity};
 use crate::model::length::{Length, Unit};
 use crate::model::part::show_value;
+use crate::model::words::{count, list};
 use crate::stack::answer::{Change, Forbidden, LeftOut, Trouble};
 use crate::stack::caution::Caution;
 use crate::stack::checks::{Check, Outcome};
@@ -20,6 +19,7 @@ use crate::stack::odds::Chance;
 use crate::stack::shown::Shown;
 use crate::stack::unused::{Unused, Why};
 use crate::stack::window::{ClutchSums, Empty, SetBy, Window};
+use itertools::Itertools as _;
 
 /// What somebody who builds from an answer has to know, in every answer.
 pub(super) const SAFETY: &str = "Before you build: numbers are only as good as the measurements, so \
@@ -240,9 +240,13 @@ pub(super) fn dimension(kind: &str, part: Option<&str>, dim: &str) -> String {
 
 /// What has to be found out before any reading decides a stack.
 pub(super) fn find_out(next: &Next) -> Option<String> {
-    let Next::FindOut { kind, part, key } = next else { return None };
+    let Next::FindOut { kind, part, key, again } = next else { return None };
     let what = dimension(kind, part.as_deref(), key);
-    Some(format!("measure {what}: the grade is held back for want of it"))
+    Some(if *again {
+        format!("measure {what} again: another way to the same length disagrees with it")
+    } else {
+        format!("measure {what}: the grade is held back for want of it")
+    })
 }
 
 /// The chance that preload and reserve are both inside, with what it rests on.
@@ -468,3 +472,28 @@ pub(super) fn caution(caution: &Caution, say: Units) -> String {
         }
     }
 }
+
+/// What the grades of these stacks mean, each once, the best first.
+pub(super) fn legend(grades: impl IntoIterator<Item = Grade>) -> String {
+    let grades = grades.into_iter().sorted_unstable().dedup();
+    grades.map(|grade| format!("{}: {}", grade.word(), grade.meaning())).join("; ")
+}
+
+/// What the grades mean, in full.
+pub const GRADES: &str = "\
+A grade says how certain it is that a stack lands in its window of preload and wear reserve. It is the \
+worst of the grades at the window's edges:
+
+sure       inside even with every stated tolerance at its limit, and none of them assumed
+likely     inside by at least twice the standard uncertainty
+marginal   inside as computed: measure better before you trust it
+undecided  outside, by no more than twice the standard uncertainty: measure before you buy or reject
+out        outside
+
+A doubt caps the grade, and the answer names it: a disc of unknown state is never sure; readings that \
+cannot both be right, a worn disc of unknown thickness or a diaphragm outside its working range are never \
+better than marginal. An exclamation mark stands where two ways to a length disagree.
+
+Sure and likely follow the guard bands of ISO 14253-1 and JCGM 106. `bellstack fit JOB` shows each edge \
+with its room, its worst case and its standard uncertainty.
+";

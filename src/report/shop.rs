@@ -5,7 +5,6 @@ use std::fmt::Write as _;
 use super::View;
 use super::page::{Grid, Page};
 use super::sentences::edges_summed;
-use super::units::count;
 use crate::model::bars::{self, Entered};
 use crate::model::house::{House, Limits};
 use crate::model::job::{Job, READINGS, Word};
@@ -13,6 +12,7 @@ use crate::model::kinds::{Kinds, Quantity};
 use crate::model::length::{Length, Unit};
 use crate::model::part::{Entry, Part, show_value};
 use crate::model::sides::Sides;
+use crate::model::words::count;
 use crate::stack::window::{ClutchSums, Window};
 
 /// A list of parts.

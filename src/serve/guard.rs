@@ -19,6 +19,7 @@ use super::form::Fields;
 use super::pairing::same;
 use super::routes::Server;
 use super::shell;
+use crate::report::html::words;
 
 /// The longest address that is asked for: a what-if with every slot changed is well below it.
 const LONGEST_ADDRESS: usize = 4096;
@@ -37,7 +38,7 @@ struct No(StatusCode, &'static str, &'static str);
 impl No {
     fn page(&self) -> Response {
         let Self(status, found, hint) = self;
-        let body = html! { h1 { (found) } p { (hint) } };
+        let body = html! { h1 { (found) } p { (words(hint)) } };
         (*status, shell::bare(found, &body)).into_response()
     }
 }

@@ -38,8 +38,8 @@ pub use pairing::{Address, qr};
 /// The clock, with the place's own day.
 pub type Clock = Arc<dyn Fn() -> ZonedDateTime + Send + Sync>;
 
-/// Fills bytes with randomness that nobody can foresee; says where there is none.
-pub type Random = Arc<dyn Fn(&mut [u8]) -> Result<()> + Send + Sync>;
+/// Fills bytes with randomness that nobody can foresee; says why where there is none.
+pub type Random = Arc<dyn Fn(&mut [u8]) -> std::result::Result<(), String> + Send + Sync>;
 
 /// The catalog that is served, with what belongs to the place.
 #[derive(Clone)]

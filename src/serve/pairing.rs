@@ -6,7 +6,7 @@ use qrcode::render::unicode::Dense1x2;
 use qrcode::{EcLevel, QrCode};
 
 use super::Random;
-use crate::error::Result;
+use crate::error::{Error, Result};
 
 /// An address for a browser.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -23,10 +23,14 @@ const SIGNS: &[u8; 32] = b"abcdefghjkmnpqrstuvwxyz023456789";
 /// How many signs a code has: 60 bits at five a sign.
 const CODE: usize = 12;
 
+fn fill(random: &Random, bytes: &mut [u8]) -> Result<()> {
+    random(bytes).map_err(|why| Error::storage(format!("the system gives no randomness: {why}")))
+}
+
 /// A new code, in groups of four so that it can be typed off a screen.
 pub(super) fn code(random: &Random) -> Result<String> {
     let mut bytes = [0; CODE];
-    random(&mut bytes)?;
+    fill(random, &mut bytes)?;
     let signs: Vec<char> =
         bytes.iter().map(|byte| char::from(SIGNS[usize::from(byte % 32)])).collect();
     let groups: Vec<String> = signs.chunks(4).map(|group| group.iter().collect()).collect();
@@ -37,7 +41,7 @@ pub(super) fn code(random: &Random) -> Result<String> {
 pub(super) fn secret(random: &Random) -> Result<String> {
     use std::fmt::Write as _;
     let mut bytes = [0; 24];
-    random(&mut bytes)?;
+    fill(random, &mut bytes)?;
     let mut text = String::with_capacity(2 * bytes.len());
     for byte in bytes {
         // Writing into a string does not fail.

@@ -35,6 +35,17 @@ impl Grade {
         }
     }
 
+    /// What it says of every edge of the window.
+    pub const fn meaning(self) -> &'static str {
+        match self {
+            Self::Sure => "inside with every error at its limit",
+            Self::Likely => "inside by twice the standard uncertainty",
+            Self::Marginal => "inside as computed, no more",
+            Self::Undecided => "outside by no more than twice the standard uncertainty",
+            Self::Out => "outside",
+        }
+    }
+
     /// The grade of this word.
     pub fn from_word(word: &str) -> Option<Self> {
         Self::ALL.into_iter().find(|grade| grade.word() == word)

@@ -25,7 +25,7 @@ pub fn inspect(stored: &Library, used: &Library, jobs: &[Job]) -> Inspection {
     let mut all = remarks(&Findings::of(stored));
     for job in jobs {
         for (column, error) in stored.check_job(job).err().into_iter().flatten() {
-            let found = Found::Words(error.to_string().replace("\n  hint: ", "; "));
+            let found = Found::Words(error.one_line());
             all.push(of_job(job, Topic::Impossible, vec![column], found));
         }
         let unusual = unusual_readings(job).into_iter();

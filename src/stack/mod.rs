@@ -16,6 +16,7 @@ pub mod fit;
 pub mod form;
 pub mod grade;
 pub mod hydraulics;
+pub mod in_hand;
 pub mod inspection;
 pub mod joints;
 pub mod lengths;

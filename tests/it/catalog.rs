@@ -52,11 +52,11 @@ fn parts_jobs_and_house_numbers_come_back_as_they_were_stored() {
     assert!(!catalog.exists());
     catalog
         .write(&stamp(), |writer| {
-            writer.insert_part(&plate)?;
-            writer.insert_part(&flywheel)?;
-            writer.insert_part(&part("bearing_shim", "S-1"))?;
-            writer.insert_part(&part("master_cylinder", "M-1"))?;
-            writer.insert_job(&work)?;
+            writer.insert(&plate)?;
+            writer.insert(&flywheel)?;
+            writer.insert(&part("bearing_shim", "S-1"))?;
+            writer.insert(&part("master_cylinder", "M-1"))?;
+            writer.insert(&work)?;
             writer.save_house(&house)
         })
         .unwrap();
@@ -80,18 +80,26 @@ fn a_part_is_changed_retired_restored_and_removed() {
     let setup = TestDir::new();
     let mut catalog = setup.catalog();
     let mut flywheel = part("flywheel", "F-1");
-    catalog.write(&stamp(), |writer| writer.insert_part(&flywheel)).unwrap();
+    catalog.write(&stamp(), |writer| writer.insert(&flywheel)).unwrap();
     flywheel.set("thickness", None);
     flywheel.set("min_thickness", Some(Entry::new(5, None)));
-    catalog.write(&stamp(), |writer| writer.update_part(&flywheel)).unwrap();
+    catalog.write(&stamp(), |writer| writer.update(&flywheel)).unwrap();
     assert_eq!(catalog.load_part("F-1").unwrap(), flywheel);
     assert!(catalog.write(&stamp(), |writer| writer.set_retired("F-1", true)).unwrap());
     assert!(!catalog.write(&stamp(), |writer| writer.set_retired("F-1", true)).unwrap());
     assert!(catalog.load_part("F-1").unwrap().retired);
     assert!(catalog.write(&stamp(), |writer| writer.set_retired("F-1", false)).unwrap());
-    catalog.write(&stamp(), |writer| writer.remove_part("F-1")).unwrap();
+    catalog
+        .write(&stamp(), |writer| {
+            writer.reader().load_part("F-1").and_then(|it| writer.remove(&it))
+        })
+        .unwrap();
     assert!(catalog.load_library().unwrap().parts.is_empty());
-    let error = catalog.write(&stamp(), |writer| writer.remove_part("F-1")).unwrap_err();
+    let error = catalog
+        .write(&stamp(), |writer| {
+            writer.reader().load_part("F-1").and_then(|it| writer.remove(&it))
+        })
+        .unwrap_err();
     assert_eq!(error.exit_status(), 2);
 }
 
@@ -101,20 +109,24 @@ fn a_part_that_a_job_names_is_not_removed() {
     let mut catalog = setup.catalog();
     catalog
         .write(&stamp(), |writer| {
-            writer.insert_part(&part("flywheel", "F-1"))?;
-            writer.insert_job(&job("red car", "F-1"))?;
-            writer.insert_job(&job("blue car", "F-1"))
+            writer.insert(&part("flywheel", "F-1"))?;
+            writer.insert(&job("red car", "F-1"))?;
+            writer.insert(&job("blue car", "F-1"))
         })
         .unwrap();
-    let error =
-        catalog.write(&stamp(), |writer| writer.remove_part("F-1")).unwrap_err().to_string();
-    assert!(error.contains("named by the jobs `blue car`, `red car`"), "{error}");
+    let error = catalog
+        .write(&stamp(), |writer| {
+            writer.reader().load_part("F-1").and_then(|it| writer.remove(&it))
+        })
+        .unwrap_err()
+        .to_string();
+    assert!(error.contains("named by the jobs `blue car` and `red car`"), "{error}");
     assert!(error.contains("part retire"), "{error}");
     catalog
         .write(&stamp(), |writer| {
-            writer.remove_job("red car")?;
-            writer.remove_job("blue car")?;
-            writer.remove_part("F-1")
+            writer.reader().load_job("red car").and_then(|it| writer.remove(&it))?;
+            writer.reader().load_job("blue car").and_then(|it| writer.remove(&it))?;
+            writer.reader().load_part("F-1").and_then(|it| writer.remove(&it))
         })
         .unwrap();
 }
@@ -124,22 +136,22 @@ fn what_cannot_be_is_refused_by_the_store_itself() {
     let setup = TestDir::new();
     let mut catalog = setup.catalog();
     let flywheel = part("flywheel", "F-1");
-    catalog.write(&stamp(), |writer| writer.insert_part(&flywheel)).unwrap();
+    catalog.write(&stamp(), |writer| writer.insert(&flywheel)).unwrap();
     let mut fails = |f: &dyn Fn(&bellstack::catalog::Writer<'_>) -> Result<(), Error>,
                      text: &str| {
         let error = catalog.write(&stamp(), |writer| f(writer)).unwrap_err();
         assert_eq!(error.exit_status(), 2);
         assert!(error.to_string().contains(text), "{error}");
     };
-    fails(&|w| w.insert_part(&flywheel), "there is a part `F-1` already");
-    fails(&|w| w.update_part(&part("disc", "F-1")), "`F-1` is a flywheel");
-    fails(&|w| w.update_part(&part("disc", "F-2")), "did you mean `F-1`?");
-    fails(&|w| w.insert_job(&job("x", "F-2")), "job `x`: there is no part `F-2`");
-    fails(&|w| w.update_job(&job("x", "F-1")), "there is no job `x`");
-    fails(&|w| w.insert_part(&part("disc", "a|b")), "separates two ids");
+    fails(&|w| w.insert(&flywheel), "there is a part `F-1` already");
+    fails(&|w| w.update(&part("disc", "F-1")), "`F-1` is a flywheel");
+    fails(&|w| w.update(&part("disc", "F-2")), "did you mean `F-1`?");
+    fails(&|w| w.insert(&job("x", "F-2")), "job `x`: there is no part `F-2`");
+    fails(&|w| w.update(&job("x", "F-1")), "there is no job `x`");
+    fails(&|w| w.insert(&part("disc", "a|b")), "separates two ids");
     let mut thin = part("flywheel", "F-3");
     thin.set("thickness", Some(Entry::new(-1, None)));
-    fails(&|w| w.insert_part(&thin), "`F-3` thickness");
+    fails(&|w| w.insert(&thin), "`F-3` thickness");
 }
 
 #[test]
@@ -153,11 +165,11 @@ fn a_search_loads_only_the_kinds_and_numbers_that_it_needs() {
     catalog
         .write(&stamp(), |writer| {
             for part in [&part("flywheel", "F-1"), &old, &fitted] {
-                writer.insert_part(part)?;
+                writer.insert(part)?;
             }
-            writer.insert_part(&part("disc", "D-1"))?;
-            writer.insert_part(&part("engine", "E-1"))?;
-            writer.insert_part(&part("engine", "E-2"))
+            writer.insert(&part("disc", "D-1"))?;
+            writer.insert(&part("engine", "E-1"))?;
+            writer.insert(&part("engine", "E-2"))
         })
         .unwrap();
     let wanted = [Wanted { kind: "flywheel", mates: Vec::new() }];
@@ -181,7 +193,7 @@ fn a_search_passes_over_parts_that_clash_at_a_face() {
                 part.faces[0] = Names::parse(pattern);
                 // The same word under another face says nothing.
                 part.faces[1] = Names::parse("eight");
-                writer.insert_part(&part)?;
+                writer.insert(&part)?;
             }
             Ok(())
         })
@@ -205,16 +217,16 @@ fn a_command_that_fails_half_way_stores_nothing() {
     let setup = TestDir::new();
     let mut catalog = setup.catalog();
     let failed = catalog.write(&stamp(), |writer| {
-        writer.insert_part(&part("flywheel", "F-1"))?;
+        writer.insert(&part("flywheel", "F-1"))?;
         Err::<(), _>(Error::input("stop"))
     });
     assert_eq!(failed.unwrap_err().to_string(), "stop");
     assert!(setup.files().is_empty(), "no catalog was made: {:?}", setup.files());
 
-    catalog.write(&stamp(), |writer| writer.insert_part(&part("flywheel", "F-1"))).unwrap();
+    catalog.write(&stamp(), |writer| writer.insert(&part("flywheel", "F-1"))).unwrap();
     let failed = catalog.write(&stamp(), |writer| {
-        writer.insert_part(&part("flywheel", "F-2"))?;
-        writer.remove_part("F-1")?;
+        writer.insert(&part("flywheel", "F-2"))?;
+        writer.reader().load_part("F-1").and_then(|it| writer.remove(&it))?;
         Err::<(), _>(Error::input("stop"))
     });
     assert!(failed.is_err());
@@ -228,7 +240,7 @@ fn a_command_that_fails_half_way_stores_nothing() {
 fn a_write_that_the_disk_refuses_half_way_stores_nothing() {
     let setup = TestDir::new();
     let mut catalog = setup.catalog();
-    catalog.write(&stamp(), |writer| writer.insert_part(&part("flywheel", "F-0"))).unwrap();
+    catalog.write(&stamp(), |writer| writer.insert(&part("flywheel", "F-0"))).unwrap();
     let rows: Vec<String> = (1..5000).map(|number| format!("F-{number},1.000 in\n")).collect();
     std::fs::write(setup.path("flywheels.csv"), "id,thickness\n".to_string() + &rows.concat())
         .unwrap();
@@ -273,7 +285,7 @@ fn measure_a_large_library() {
     let mut catalog = setup.catalog();
     let clock = std::time::Instant::now();
     catalog
-        .write(&stamp(), |writer| parts.iter().try_for_each(|part| writer.insert_part(part)))
+        .write(&stamp(), |writer| parts.iter().try_for_each(|part| writer.insert(part)))
         .unwrap();
     println!("store {:?}", clock.elapsed());
     let library = catalog.load_library().unwrap();

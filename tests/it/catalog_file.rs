@@ -35,12 +35,12 @@ fn a_catalog_is_made_in_an_empty_file_and_in_a_directory_that_was_missing() {
     fs::write(bench.path("shop.db"), b"").unwrap();
     let mut catalog = bench.catalog();
     assert!(catalog.load_library().unwrap().parts.is_empty());
-    catalog.write(&stamp(), |writer| writer.insert_part(&part("flywheel", "F-1"))).unwrap();
+    catalog.write(&stamp(), |writer| writer.insert(&part("flywheel", "F-1"))).unwrap();
     assert_eq!(bench.open(Access::Read).unwrap().load_library().unwrap().parts.len(), 1);
 
     let deep = bench.path("a/b/shop.db");
     let mut catalog = Catalog::open(&deep, Kinds::standard(), Access::Create).unwrap();
-    catalog.write(&stamp(), |writer| writer.insert_part(&part("flywheel", "F-1"))).unwrap();
+    catalog.write(&stamp(), |writer| writer.insert(&part("flywheel", "F-1"))).unwrap();
     drop(catalog);
     let names: Vec<_> = fs::read_dir(deep.parent().unwrap()).unwrap().collect();
     assert_eq!(names.len(), 1, "nothing stands beside a closed catalog");
@@ -49,7 +49,7 @@ fn a_catalog_is_made_in_an_empty_file_and_in_a_directory_that_was_missing() {
 #[test]
 fn a_newer_catalog_is_refused_and_left_unchanged() {
     let bench = TestDir::new();
-    bench.catalog().write(&stamp(), |writer| writer.insert_part(&part("flywheel", "F-1"))).unwrap();
+    bench.catalog().write(&stamp(), |writer| writer.insert(&part("flywheel", "F-1"))).unwrap();
     let path = bench.path("shop.db");
     let conn = Connection::open(&path).unwrap();
     conn.pragma_update(None, "user_version", 9999).unwrap();
@@ -96,7 +96,7 @@ fn what_is_no_catalog_is_refused_and_left_unchanged() {
     let under = bench.path("file").join("shop.db");
     let opened = Catalog::open(&under, Kinds::standard(), Access::Create);
     let error = opened
-        .and_then(|mut catalog| catalog.write(&stamp(), |w| w.insert_part(&part("disc", "D"))))
+        .and_then(|mut catalog| catalog.write(&stamp(), |w| w.insert(&part("disc", "D"))))
         .unwrap_err();
     assert_eq!(error.exit_status(), 3);
 }
@@ -107,7 +107,7 @@ fn a_damaged_catalog_is_told_and_not_guessed_at() {
     bench
         .catalog()
         .write(&stamp(), |writer| {
-            (0..500).try_for_each(|n| writer.insert_part(&part("bearing", &format!("B-{n}"))))
+            (0..500).try_for_each(|n| writer.insert(&part("bearing", &format!("B-{n}"))))
         })
         .unwrap();
     let path = bench.path("shop.db");
@@ -132,7 +132,7 @@ fn damaged(bench: &TestDir) {
 #[test]
 fn a_catalog_with_a_kind_or_dimension_of_another_program_is_told() {
     let bench = TestDir::new();
-    bench.catalog().write(&stamp(), |writer| writer.insert_part(&part("flywheel", "F-1"))).unwrap();
+    bench.catalog().write(&stamp(), |writer| writer.insert(&part("flywheel", "F-1"))).unwrap();
     let conn = Connection::open(bench.path("shop.db")).unwrap();
     conn.execute("INSERT INTO dimension SELECT number, 'colour', 1, NULL, NULL FROM part", [])
         .unwrap();
@@ -147,12 +147,12 @@ fn a_catalog_with_a_kind_or_dimension_of_another_program_is_told() {
 fn a_reader_sees_one_state_while_another_connection_writes() {
     let bench = TestDir::new();
     let mut writer = bench.catalog();
-    writer.write(&stamp(), |w| w.insert_part(&part("flywheel", "F-1"))).unwrap();
+    writer.write(&stamp(), |w| w.insert(&part("flywheel", "F-1"))).unwrap();
     let reader = bench.open(Access::Read).unwrap();
     reader
         .read(|snapshot| {
             assert_eq!(snapshot.load_library()?.parts.len(), 1);
-            writer.write(&stamp(), |w| w.insert_part(&part("flywheel", "F-2")))?;
+            writer.write(&stamp(), |w| w.insert(&part("flywheel", "F-2")))?;
             assert_eq!(snapshot.load_library()?.parts.len(), 1);
             Ok(())
         })
@@ -173,7 +173,7 @@ fn writers_wait_for_each_other_and_lose_nothing() {
                     let mut catalog =
                         Catalog::open(path, Kinds::standard(), Access::Create).unwrap();
                     let id = format!("F-{writer}-{number}");
-                    catalog.write(&stamp(), |w| w.insert_part(&part("flywheel", &id))).unwrap();
+                    catalog.write(&stamp(), |w| w.insert(&part("flywheel", &id))).unwrap();
                 }
             });
         }
@@ -236,12 +236,16 @@ fn two_programs_that_import_at_once_lose_nothing() {
 #[test]
 fn a_catalog_kept_busy_is_told_after_some_seconds() {
     let bench = TestDir::new();
-    bench.catalog().write(&stamp(), |writer| writer.insert_part(&part("flywheel", "F-1"))).unwrap();
+    bench.catalog().write(&stamp(), |writer| writer.insert(&part("flywheel", "F-1"))).unwrap();
     let other = Connection::open(bench.path("shop.db")).unwrap();
     other.execute_batch("BEGIN IMMEDIATE").unwrap();
     let mut catalog = bench.catalog();
     assert_eq!(catalog.load_library().unwrap().parts.len(), 1);
-    let error = catalog.write(&stamp(), |writer| writer.remove_part("F-1")).unwrap_err();
+    let error = catalog
+        .write(&stamp(), |writer| {
+            writer.reader().load_part("F-1").and_then(|it| writer.remove(&it))
+        })
+        .unwrap_err();
     assert_eq!(error.exit_status(), 3);
     assert!(error.to_string().contains("in use by another program"), "{error}");
 }
@@ -249,9 +253,13 @@ fn a_catalog_kept_busy_is_told_after_some_seconds() {
 #[test]
 fn a_read_command_cannot_write() {
     let bench = TestDir::new();
-    bench.catalog().write(&stamp(), |writer| writer.insert_part(&part("flywheel", "F-1"))).unwrap();
+    bench.catalog().write(&stamp(), |writer| writer.insert(&part("flywheel", "F-1"))).unwrap();
     let mut catalog = bench.open(Access::Read).unwrap();
-    let error = catalog.write(&stamp(), |writer| writer.remove_part("F-1")).unwrap_err();
+    let error = catalog
+        .write(&stamp(), |writer| {
+            writer.reader().load_part("F-1").and_then(|it| writer.remove(&it))
+        })
+        .unwrap_err();
     assert_eq!(error.exit_status(), 3);
 }
 
@@ -288,7 +296,7 @@ fn a_catalog_in_a_directory_that_cannot_be_written_is_read() {
     fs::create_dir(&home).unwrap();
     let path = home.join("shop.db");
     let mut catalog = Catalog::open(&path, Kinds::standard(), Access::Create).unwrap();
-    catalog.write(&stamp(), |writer| writer.insert_part(&part("flywheel", "F-1"))).unwrap();
+    catalog.write(&stamp(), |writer| writer.insert(&part("flywheel", "F-1"))).unwrap();
     drop(catalog);
     fs::set_permissions(&home, fs::Permissions::from_mode(0o555)).unwrap();
     as_nobody("catalog_file::read_only_directory_as_nobody", &bench);
@@ -304,14 +312,17 @@ fn read_only_directory_as_nobody() {
     for access in [Access::Read, Access::Write, Access::Create] {
         let mut catalog = Catalog::open(&path, Kinds::standard(), access).unwrap();
         assert_eq!(catalog.load_library().unwrap().parts.len(), 1);
-        let error = catalog.write(&stamp(), |writer| writer.remove_part("F-1")).unwrap_err();
+        let error = catalog
+            .write(&stamp(), |writer| {
+                writer.reader().load_part("F-1").and_then(|it| writer.remove(&it))
+            })
+            .unwrap_err();
         assert_eq!(error.exit_status(), 3);
         assert!(error.to_string().contains("read-only"), "{error}");
     }
     let path = Path::new(&dir).join("a %b?#/other.db");
     let mut catalog = Catalog::open(&path, Kinds::standard(), Access::Create).unwrap();
-    let error =
-        catalog.write(&stamp(), |writer| writer.insert_part(&part("disc", "D-1"))).unwrap_err();
+    let error = catalog.write(&stamp(), |writer| writer.insert(&part("disc", "D-1"))).unwrap_err();
     assert_eq!(error.exit_status(), 3);
     assert!(error.to_string().contains("permission denied"), "{error}");
 }
@@ -321,7 +332,7 @@ fn read_only_directory_as_nobody() {
 fn a_file_without_permission_is_told() {
     use std::os::unix::fs::PermissionsExt as _;
     let bench = TestDir::new();
-    bench.catalog().write(&stamp(), |writer| writer.insert_part(&part("flywheel", "F-1"))).unwrap();
+    bench.catalog().write(&stamp(), |writer| writer.insert(&part("flywheel", "F-1"))).unwrap();
     fs::write(bench.path("flywheels.csv"), "id\n").unwrap();
     for name in ["shop.db", "flywheels.csv"] {
         fs::set_permissions(bench.path(name), fs::Permissions::from_mode(0o000)).unwrap();

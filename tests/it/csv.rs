@@ -17,7 +17,7 @@ use bellstack::model::usual::Meant;
 use crate::support::{TestDir, refused, stamp, take, take_with};
 
 const REPLACE: Options<'_> =
-    Options { kind: None, replace: true, dry_run: false, meant: Meant::none() };
+    Options { kind: None, replace: true, dry_run: false, meant: Meant::none(), problems: None };
 
 fn entry(catalog: &Catalog, id: &str, key: &str) -> Option<(i64, Option<i64>)> {
     catalog.load_part(id).unwrap().entry(key).map(|entry| (entry.value, entry.tol))
@@ -361,7 +361,9 @@ fn every_bad_row_of_all_files_is_counted_and_nothing_is_stored() {
     let rows: Vec<String> = (0..30).map(|row| format!("A-{row},1\n")).collect();
     let text = format!("id,thickness\n{}", rows.concat());
     let jobs = "job,torque\nJ,x\n";
-    let error = refused(&[("discs.csv", &text), ("jobs.csv", jobs)]).to_string();
+    let error = refused(&[("discs.csv", &text), ("jobs.csv", jobs)]);
+    assert!(error.advice().is_some_and(|hint| hint.contains("--problems")), "{error}");
+    let error = error.message();
     assert!(error.starts_with("nothing was stored: 31 bad rows\n"), "{error}");
     assert!(error.contains("line 21 ") && !error.contains("line 22 "), "{error}");
     assert!(error.ends_with("and 11 more bad rows"), "{error}");

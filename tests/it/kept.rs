@@ -257,7 +257,7 @@ fn an_answer_that_is_damaged_is_told_and_hides_no_other() {
         {
             let ran = program.run(line);
             assert_eq!((ran.status, ran.out.as_str()), (3, ""), "{set}: `{line}`");
-            let told = "is damaged: the table `answer`, row `plates`: `";
+            let told = "is damaged: the table `answer`, row `plates`: ";
             assert!(ran.err.contains(told), "{set}: `{line}`: {}", ran.err);
         }
         let ran = program.run("check");

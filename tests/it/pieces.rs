@@ -178,11 +178,19 @@ fn a_job_may_name_a_piece_that_is_there() {
     refuses("K,S-1#1,,,", "`S-1#1` is a bearing_shim, not a flywheel");
     refuses("K,,P-1#x,D-1,", "a matched set brings its own discs");
     refuses("K,,,,S-1#1|S-1#1", "the piece `S-1#1` cannot stand in a stack twice");
-    let error =
-        catalog.write(&stamp(), |writer| writer.remove_piece("F-1", "A")).unwrap_err().to_string();
+    let error = catalog
+        .write(&stamp(), |writer| {
+            writer.reader().load_piece("F-1", "A").and_then(|it| writer.remove(&it))
+        })
+        .unwrap_err()
+        .to_string();
     assert!(error.contains("`F-1#A` is named by the job `J`"), "{error}");
-    let error =
-        catalog.write(&stamp(), |writer| writer.remove_part("F-1")).unwrap_err().to_string();
+    let error = catalog
+        .write(&stamp(), |writer| {
+            writer.reader().load_part("F-1").and_then(|it| writer.remove(&it))
+        })
+        .unwrap_err()
+        .to_string();
     assert!(error.contains("named by the job `J`"), "{error}");
 }
 

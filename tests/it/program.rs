@@ -39,7 +39,7 @@ impl Program {
         args.extend(demo_files().iter().map(|path| path.display().to_string()));
         let args: Vec<&str> = args.iter().map(String::as_str).collect();
         let ran = program.run_args(&args);
-        assert_eq!((ran.status, ran.err.as_str()), (0, ""), "the demo shop is imported");
+        assert_eq!((ran.status, ran.err), (0, program.made()), "the demo shop is imported");
         program
     }
 
@@ -74,7 +74,8 @@ impl Program {
         let (mut out, mut err) = (Vec::new(), Vec::new());
         let catalog = self.catalog().into_os_string();
         let var = |name: &str| (name == "BELLSTACK_CATALOG").then(|| catalog.clone());
-        let mut env = Env { kinds: self.kinds, ..Env::new(&mut out, &mut err, &var) };
+        let mut env =
+            Env { kinds: self.kinds, width: Some(100), ..Env::new(&mut out, &mut err, &var) };
         change(&mut env);
         let args = ["bellstack"].iter().chain(args).map(OsString::from);
         let status = run(args, &mut env);
@@ -92,10 +93,19 @@ impl Program {
     }
 
     /// Runs a command line and compares everything that it says.
+    /// That the first one made the catalog is expected beside it.
     pub(crate) fn check(&self, line: &str, status: u8, out: &str, err: &str) {
-        let ran = self.run(line);
-        let expected = Ran { status, out: out.into(), err: err.into() };
+        let (ran, made) = self.run_and_made(line);
+        let expected = Ran { status, out: out.into(), err: made + err };
         assert_eq!(ran, expected, "`bellstack {line}`");
+    }
+
+    /// Runs a command line, and what has to be said where it made the catalog.
+    fn run_and_made(&self, line: &str) -> (Ran, String) {
+        let was_there = self.catalog().exists();
+        let ran = self.run(line);
+        let is_new = !was_there && self.catalog().exists();
+        (ran, if is_new { self.made() } else { String::new() })
     }
 
     /// Runs a command line that has to be refused, and compares the refusal.
@@ -103,10 +113,16 @@ impl Program {
         self.check(line, status, "", err);
     }
 
-    /// Runs a command line that has to succeed, and returns what it answers.
+    /// What is said where the catalog is new.
+    pub(crate) fn made(&self) -> String {
+        format!("a new catalog was made: {}\n", self.catalog().display())
+    }
+
+    /// Runs a command line that has to succeed, and returns what it answers. Nothing else is said, but
+    /// that the first one made the catalog.
     pub(crate) fn answer(&self, line: &str) -> String {
-        let ran = self.run(line);
-        assert_eq!((ran.status, ran.err.as_str()), (0, ""), "`bellstack {line}`\n{}", ran.out);
+        let (ran, made) = self.run_and_made(line);
+        assert_eq!((ran.status, ran.err), (0, made), "`bellstack {line}`\n{}", ran.out);
         ran.out
     }
 

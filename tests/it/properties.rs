@@ -54,9 +54,9 @@ fn the_order_in_which_parts_were_entered_changes_nothing() {
         let dir = support::TestDir::new();
         let mut catalog = dir.catalog();
         let stored = catalog.write(&support::stamp(), |writer| {
-            parts.iter().try_for_each(|part| writer.insert_part(part))?;
+            parts.iter().try_for_each(|part| writer.insert(part))?;
             writer.save_house(&shop.library.house)?;
-            writer.insert_job(&shop.job)
+            writer.insert(&shop.job)
         });
         stored.unwrap();
         let (library, job) = (catalog.load_library().unwrap(), catalog.load_job("job").unwrap());

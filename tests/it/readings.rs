@@ -328,13 +328,26 @@ fn a_slip_is_questioned_before_it_is_kept() {
         assert!(ran.err.contains(says), "`{says}` is not in: {}", ran.err);
         assert_eq!(stored, "1.001 in", "{read}");
         assert_ne!(measured(&[read, "what", "yes"]).1, "", "{read} is kept where it is meant");
-        let (ran, stored) = measured(&[read]);
-        assert_eq!(stored, "", "{read} is not kept where nobody says that it is meant");
-        assert_eq!(ran.out, "Nothing was read, so nothing was stored.\n");
+        assert_ne!(measured(&[read]).1, "", "{read} is not lost where nobody answers");
     }
     let (ran, stored) = measured(&["1.254 1.251 in over 1/4 in"]);
     assert!(!ran.err.contains("Keep it"), "{}", ran.err);
     assert_eq!(stored, "1.254 1.251 in");
+}
+
+#[test]
+fn a_slip_that_nobody_confirmed_is_kept_struck_out() {
+    let program = program();
+    let ran = program.asked("measure F-1#A --only thickness", &["new", "", "1.101 in"]);
+    assert_eq!(ran.status, 0, "{}", ran.err);
+    let list = program.answer("reading list");
+    let why = "not confirmed: 1.101 in is a tenth of an inch off the listed 1.000 in";
+    let list = list.split_whitespace().collect::<Vec<_>>().join(" ");
+    assert!(list.contains("1.101"), "{list}");
+    let csv = program.answer("export --kind readings");
+    assert!(csv.contains(why), "{csv}");
+    assert!(ran.out.contains("struck out"), "{}", ran.out);
+    assert!(!program.answer("part show F-1").contains("1.1010"), "it counts nowhere");
 }
 
 #[test]

@@ -56,7 +56,7 @@ fn a_part_that_lacks_what_a_stack_needs_says_so() {
     let program = Program::new();
     let ran = program.run("part add pressure_plate PP-1 finger_ratio=5.6");
     assert_eq!(ran.status, 0);
-    assert!(ran.err.starts_with("warning: "), "{}", ran.err);
+    assert!(ran.err.contains("\nwarning: "), "{}", ran.err);
     assert!(program.answer("part show PP-1").contains("unknown: needed in a stack"));
     program.answer("part add disc DS-1 free_thickness='0.37 in' cushion='0.04 in'");
     assert!(program.answer("part show DS-1").contains("unknown: taken from the dimensions below"));
@@ -226,11 +226,26 @@ fn keys_lists_columns_with_their_meaning() {
 fn the_demo_wants_a_catalog_of_its_own() {
     let program = Program::new();
     let file = program.dir().join("demo.db").display().to_string();
-    let told = program.answer(&format!("--catalog '{file}' demo"));
-    assert!(told.contains(&format!("The demo catalog is in {file}.")), "{told}");
-    assert!(!program.catalog().exists(), "only --catalog says where the demo goes");
+    let ran = program.run(&format!("--catalog '{file}' demo"));
+    assert_eq!(ran.err, format!("a new catalog was made: {file}\n"));
+    assert!(ran.out.contains(&format!("The demo catalog is in {file}.")), "{}", ran.out);
+    assert!(!program.catalog().exists(), "--catalog says where the demo goes");
     let ran = program.run(&format!("--catalog '{file}' demo"));
     assert_eq!((ran.status, ran.out.as_str()), (2, ""));
     assert!(ran.err.contains("has parts or jobs already"), "{}", ran.err);
     assert!(program.answer(&format!("--catalog '{file}' job list")).contains("tight-"));
+}
+
+#[test]
+fn the_demo_stays_where_the_environment_names_a_catalog_that_is_not_there_yet() {
+    let program = Program::new();
+    let told = program.answer("demo");
+    let file = program.catalog().display().to_string();
+    assert!(told.contains(&format!("The demo catalog is in {file}.")), "{told}");
+    program.answer("part retire FW-S1000");
+    // A catalog that is there is a shop's own: the demo leaves it alone.
+    let before = std::fs::read(program.catalog()).unwrap();
+    let told = program.answer("demo");
+    assert!(told.contains("That catalog is gone again"), "{told}");
+    assert!(before == std::fs::read(program.catalog()).unwrap());
 }

@@ -50,7 +50,7 @@ fn an_unknown_name_is_refused_with_the_nearest() {
         "window set stroke_margn='0.1 in'",
         2,
         "error: `stroke_margn`: `stroke_margn` is no house number\n  hint: did you mean \
-         `stroke_margin`? `window show` lists all\n",
+         `stroke_margin`?\n",
     );
     program.refuses(
         "window set --job tight-slate preload_mn='0.5 in'",
@@ -226,7 +226,9 @@ fn the_catalog_is_where_the_platform_keeps_data_unless_told_otherwise() {
 #[test]
 fn an_empty_catalog_and_a_single_part_are_answered() {
     let program = Program::new();
-    program.answer("window set stroke_margin='0.1 in'");
+    let file = program.file("flywheels.csv", "id\n");
+    let ran = program.run_args(&["import", &file]);
+    assert_eq!(ran.status, 0, "{}", ran.err);
     assert_eq!(program.answer("part list"), "No part is listed.\n");
     assert_eq!(program.answer("job list"), "There is no job in the catalog.\n");
     let all = program.run("cure --all");

@@ -3,7 +3,8 @@
 //! again.
 
 use super::cells::Row;
-use super::form::{Aspect, column_name};
+use super::field::Aspect;
+use super::form::column_name;
 use crate::error::{Error, Result};
 use crate::model::entry::Entry;
 use crate::model::job::{Job, READINGS};

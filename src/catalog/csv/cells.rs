@@ -2,10 +2,11 @@
 
 use std::borrow::Cow;
 
-use super::form::{Aspect, Place, Shape, column_name, folded};
+use super::field::{Aspect, Shape};
+use super::form::{ColumnRef, column_name};
 use crate::error::{Error, Result};
 use crate::model::bars::Entered;
-use crate::model::kinds::Quantity;
+use crate::model::kinds::{Quantity, folded};
 use crate::model::length::{Length, Scale};
 use crate::model::number::without_plus_minus;
 use crate::model::part::{Entry, read_plain};
@@ -13,8 +14,8 @@ use crate::model::sides::{Side, Sides, less_bar};
 
 /// One cell with the column it stands in.
 #[derive(Debug, Clone, Copy)]
-pub(super) struct Item<'a> {
-    pub(super) place: Place,
+pub(super) struct Cell<'a> {
+    pub(super) at: ColumnRef,
     /// The column's name as it was written.
     pub(super) column: &'a str,
     pub(super) text: &'a str,
@@ -22,13 +23,13 @@ pub(super) struct Item<'a> {
 
 /// What a row says about one value.
 #[derive(Debug, Clone, Copy)]
-pub(super) enum Said<'a> {
+pub(super) enum State<'a> {
     /// There is no such column: the value stays.
     Nothing,
     /// The cell is blank: the value goes.
     Blank,
     /// The cell is filled.
-    This(Item<'a>),
+    Filled(Cell<'a>),
 }
 
 /// A value that a row sets, blanks or leaves.
@@ -49,22 +50,32 @@ impl<T> Change<T> {
     }
 }
 
+/// A measured value, with the bar that it was read over.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+pub(super) struct OverBar {
+    /// The value without the bar.
+    pub(super) entry: Option<Entry>,
+    pub(super) bar: Option<Length>,
+}
+
 /// What is wrong in a row, by column.
 pub(super) type Wrongs = Vec<(String, Error)>;
 
 /// The cells of one row, or the pairs of one command.
 #[derive(Debug)]
 pub(super) struct Row<'a> {
-    items: Vec<Item<'a>>,
+    cells: Vec<Cell<'a>>,
     decimal_comma: bool,
+    /// The catalog's currency, where the row may have a price.
+    pub(super) currency: &'a str,
     wrongs: Wrongs,
     entered: Vec<Entered>,
 }
 
 impl<'a> Row<'a> {
     /// A row of these cells. With `decimal_comma` (a semicolon file) numbers may have one.
-    pub(super) fn new(items: Vec<Item<'a>>, decimal_comma: bool) -> Self {
-        Self { items, decimal_comma, wrongs: Vec::new(), entered: Vec::new() }
+    pub(super) fn new(cells: Vec<Cell<'a>>, decimal_comma: bool) -> Self {
+        Self { cells, decimal_comma, currency: "", wrongs: Vec::new(), entered: Vec::new() }
     }
 
     /// What is to be told back of it: lengths that were entered over a bar or with a side.
@@ -83,21 +94,21 @@ impl<'a> Row<'a> {
     }
 
     /// What the row says about one value of a field.
-    pub(super) fn said(&mut self, field: usize, aspect: Aspect) -> Said<'a> {
-        let mut said = Said::Nothing;
+    pub(super) fn state(&mut self, field: usize, aspect: Aspect) -> State<'a> {
+        let mut state = State::Nothing;
         let mut twice = None;
-        for item in &self.items {
-            if item.place.field != field || item.place.aspect != aspect {
+        for cell in &self.cells {
+            if cell.at.field != field || cell.at.aspect != aspect {
                 continue;
             }
-            match said {
-                _ if item.text.trim().is_empty() => {
-                    if matches!(said, Said::Nothing) {
-                        said = Said::Blank;
+            match state {
+                _ if cell.text.trim().is_empty() => {
+                    if matches!(state, State::Nothing) {
+                        state = State::Blank;
                     }
                 }
-                Said::This(first) => twice = Some((first.column, item.column)),
-                Said::Nothing | Said::Blank => said = Said::This(*item),
+                State::Filled(first) => twice = Some((first.column, cell.column)),
+                State::Nothing | State::Blank => state = State::Filled(*cell),
             }
         }
         if let Some((first, second)) = twice {
@@ -105,7 +116,7 @@ impl<'a> Row<'a> {
                 .hint("they say the same thing: leave one of them blank");
             self.wrong(second, error);
         }
-        said
+        state
     }
 
     /// Whether something is wrong with the value of a key, whatever the unit in its column's name.
@@ -122,10 +133,15 @@ impl<'a> Row<'a> {
         self.wrongs.len()
     }
 
+    /// Whether a field's cell is filled, with whatever.
+    pub(super) fn fills(&self, field: usize) -> bool {
+        self.cells.iter().any(|cell| cell.at.field == field && !cell.text.trim().is_empty())
+    }
+
     /// The column that filled a field, for a complaint about its value.
     pub(super) fn column_of(&self, field: usize, key: &str) -> String {
-        let filled = |item: &&Item<'_>| item.place.field == field && !item.text.trim().is_empty();
-        self.items.iter().find(filled).map_or(key, |item| item.column).to_string()
+        let filled = |cell: &&Cell<'_>| cell.at.field == field && !cell.text.trim().is_empty();
+        self.cells.iter().find(filled).map_or(key, |cell| cell.column).to_string()
     }
 
     /// Reads one value with `read`; what it refuses is noted, and the value kept.
@@ -133,26 +149,18 @@ impl<'a> Row<'a> {
         &mut self,
         field: usize,
         aspect: Aspect,
-        read: impl FnOnce(&Item<'_>, bool) -> Result<T>,
+        read: impl FnOnce(&Cell<'_>, bool) -> Result<T>,
     ) -> Change<T> {
-        match self.said(field, aspect) {
-            Said::Nothing => Change::Keep,
-            Said::Blank => Change::Set(None),
-            Said::This(item) => match read(&item, self.decimal_comma) {
+        match self.state(field, aspect) {
+            State::Nothing => Change::Keep,
+            State::Blank => Change::Set(None),
+            State::Filled(cell) => match read(&cell, self.decimal_comma) {
                 Ok(value) => Change::Set(Some(value)),
                 Err(error) => {
-                    self.wrong(item.column, error);
+                    self.wrong(cell.column, error);
                     Change::Keep
                 }
             },
-        }
-    }
-
-    /// Text: kept as it was quoted, a blank where the cell is blank.
-    pub(super) fn text(&mut self, field: usize, value: &mut String) {
-        match self.change(field, Aspect::Value, |item, _| Ok(item.text.to_string())) {
-            Change::Keep => {}
-            Change::Set(text) => *value = text.unwrap_or_default(),
         }
     }
 
@@ -161,35 +169,35 @@ impl<'a> Row<'a> {
         &mut self,
         (field, key, shape): (usize, &'static str, Shape),
         quantity: Quantity,
-        (old, old_bar): (Option<Entry>, Option<Length>),
-    ) -> (Option<Entry>, Option<Length>) {
+        old: OverBar,
+    ) -> OverBar {
         let before = self.wrongs.len();
         let sides = shape.sides();
         let mut side = Side::Unsaid;
-        let value = self.change(field, Aspect::Value, |item, comma| {
+        let value = self.change(field, Aspect::Value, |cell, comma| {
             if quantity != Quantity::Length {
-                return plain(quantity, item, comma);
+                return plain(quantity, cell, comma);
             }
-            let (length, said) = sided_length(item, comma, sides)?;
+            let (length, said) = sided_length(cell, comma, sides)?;
             side = said;
             Ok(length.nm())
         });
-        let tol = self.change(field, Aspect::Tol, |item, comma| {
-            let item = &Item { text: without_plus_minus(item.text), ..*item };
+        let tol = self.change(field, Aspect::Tol, |cell, comma| {
+            let cell = &Cell { text: without_plus_minus(cell.text), ..*cell };
             match quantity {
-                Quantity::Length => amount(item, comma),
-                _ => not_negative(item, plain(quantity, item, comma)?),
+                Quantity::Length => amount(cell, comma),
+                _ => not_negative(cell, plain(quantity, cell, comma)?),
             }
         });
         let bar = self.change(field, Aspect::Bar, amount);
         let failed = self.wrongs.len() > before;
         let mut entry = match value {
-            Change::Keep => old,
+            Change::Keep => old.entry,
             Change::Set(None) => None,
-            Change::Set(Some(value)) => Some(Entry::new(value, old.and_then(|old| old.tol))),
+            Change::Set(Some(value)) => Some(Entry::new(value, old.entry.and_then(|old| old.tol))),
         };
         // A new value says anew over which bar it was read.
-        let mut kept_bar = if value == Change::Keep { old_bar } else { None };
+        let mut kept_bar = if value == Change::Keep { old.bar } else { None };
         if let Change::Set(Some(bar)) = bar {
             let over = Length::from_nm(bar);
             match (&mut entry, value) {
@@ -228,15 +236,13 @@ impl<'a> Row<'a> {
             let length = entry.as_length();
             self.entered.push(Entered { key, length, bar: kept_bar, sides });
         }
-        (entry, kept_bar)
+        OverBar { entry, bar: kept_bar }
     }
+}
 
-    /// A length without a tolerance.
-    pub(super) fn edge(&mut self, field: usize) -> Change<Length> {
-        self.change(field, Aspect::Value, |item, comma| {
-            sided_length(item, comma, None).map(|(length, _)| length)
-        })
-    }
+/// A length in a cell.
+pub(super) fn signed_length(cell: &Cell<'_>, decimal_comma: bool) -> Result<Length> {
+    sided_length(cell, decimal_comma, None).map(|(length, _)| length)
 }
 
 /// A number's text with a decimal point.
@@ -251,17 +257,17 @@ pub(super) fn pointed(text: &str, decimal_comma: bool) -> Result<Cow<'_, str>> {
     Ok(text.replace(',', ".").into())
 }
 
-fn plain(quantity: Quantity, item: &Item<'_>, decimal_comma: bool) -> Result<i64> {
-    read_plain(quantity, &pointed(item.text, decimal_comma)?)
+fn plain(quantity: Quantity, cell: &Cell<'_>, decimal_comma: bool) -> Result<i64> {
+    read_plain(quantity, &pointed(cell.text, decimal_comma)?)
 }
 
 fn sided_length(
-    item: &Item<'_>,
+    cell: &Cell<'_>,
     decimal_comma: bool,
     sides: Option<&Sides>,
 ) -> Result<(Length, Side)> {
-    let text = pointed(item.text.trim(), decimal_comma)?;
-    let parse = |number: &str| match item.place.scale {
+    let text = pointed(cell.text.trim(), decimal_comma)?;
+    let parse = |number: &str| match cell.at.scale {
         None => Length::parse(number),
         Some(scale) => in_column(number, scale),
     };
@@ -284,13 +290,13 @@ pub(super) fn in_column(number: &str, scale: Scale) -> Result<Length> {
 }
 
 /// A length that is not negative, such as the thickness of a bar.
-pub(super) fn amount(item: &Item<'_>, decimal_comma: bool) -> Result<i64> {
-    not_negative(item, sided_length(item, decimal_comma, None)?.0.nm())
+pub(super) fn amount(cell: &Cell<'_>, decimal_comma: bool) -> Result<i64> {
+    not_negative(cell, sided_length(cell, decimal_comma, None)?.0.nm())
 }
 
-fn not_negative(item: &Item<'_>, value: i64) -> Result<i64> {
+fn not_negative(cell: &Cell<'_>, value: i64) -> Result<i64> {
     if value < 0 {
-        return Err(Error::input(format!("`{}` is negative", item.text)));
+        return Err(Error::input(format!("`{}` is negative", cell.text)));
     }
     Ok(value)
 }
@@ -300,17 +306,17 @@ mod tests {
     use super::*;
     use crate::model::sides::CRANK;
 
-    fn item(text: &str, aspect: Aspect, scale: Option<Scale>) -> Item<'_> {
-        Item { place: Place { field: 0, aspect, scale }, column: "x", text }
+    fn cell(text: &str, aspect: Aspect, scale: Option<Scale>) -> Cell<'_> {
+        Cell { at: ColumnRef { field: 0, aspect, scale }, column: "x", text }
     }
 
-    fn length(item: &Item<'_>, decimal_comma: bool, sides: Option<&Sides>) -> Result<i64> {
-        sided_length(item, decimal_comma, sides).map(|(length, _)| length.nm())
+    fn length(cell: &Cell<'_>, decimal_comma: bool, sides: Option<&Sides>) -> Result<i64> {
+        sided_length(cell, decimal_comma, sides).map(|(length, _)| length.nm())
     }
 
     #[test]
     fn a_crank_stands_proud_or_recessed() {
-        let read = |text: &str| length(&item(text, Aspect::Value, None), false, Some(&CRANK));
+        let read = |text: &str| length(&cell(text, Aspect::Value, None), false, Some(&CRANK));
         assert_eq!(read("0.020 in proud").unwrap(), 508_000);
         assert_eq!(read("0.5 mm Recessed").unwrap(), -500_000);
         assert!(read("-0.020 in proud").unwrap_err().to_string().contains("a sign and the word"));
@@ -319,7 +325,7 @@ mod tests {
 
     #[test]
     fn a_decimal_comma_is_read_only_where_it_is_allowed() {
-        let comma = |text: &str, allowed| length(&item(text, Aspect::Value, None), allowed, None);
+        let comma = |text: &str, allowed| length(&cell(text, Aspect::Value, None), allowed, None);
         assert_eq!(comma("6,35 mm", true).unwrap(), 6_350_000);
         assert!(comma("6,35 mm", false).unwrap_err().to_string().contains("decimal comma"));
         assert!(comma("1.006,35 mm", true).unwrap_err().to_string().contains("decimal mark"));
@@ -327,14 +333,15 @@ mod tests {
 
     #[test]
     fn a_unit_in_a_column_that_has_one_is_named() {
-        let cell = item("0.25 in", Aspect::Value, Some(Scale::Millimetre));
-        assert!(length(&cell, false, None).unwrap_err().to_string().contains("in mm already"));
+        let found = cell("0.25 in", Aspect::Value, Some(Scale::Millimetre));
+        assert!(length(&found, false, None).unwrap_err().to_string().contains("in mm already"));
     }
 
-    fn entry(items: Vec<Item<'_>>, old: Option<Entry>) -> (Option<Entry>, Wrongs) {
-        let mut row = Row::new(items, false);
-        let (entry, _) = row.entry((0, "x", Shape::Length), Quantity::Length, (old, None));
-        (entry, row.into_wrongs())
+    fn entry(cells: Vec<Cell<'_>>, old: Option<Entry>) -> (Option<Entry>, Wrongs) {
+        let mut row = Row::new(cells, false);
+        let old = OverBar { entry: old, bar: None };
+        let new = row.entry((0, "x", Shape::Length), Quantity::Length, old);
+        (new.entry, row.into_wrongs())
     }
 
     #[test]
@@ -342,30 +349,30 @@ mod tests {
         let old = Some(Entry::new(1, Some(7)));
         let bar = Some(Scale::Millimetre);
         let (new, wrongs) =
-            entry(vec![item("30 mm", Aspect::Value, None), item("5", Aspect::Bar, bar)], old);
+            entry(vec![cell("30 mm", Aspect::Value, None), cell("5", Aspect::Bar, bar)], old);
         assert!(wrongs.is_empty());
         assert_eq!(new, Some(Entry::new(25_000_000, Some(7))));
-        let (new, _) = entry(vec![item("", Aspect::Tol, None)], old);
+        let (new, _) = entry(vec![cell("", Aspect::Tol, None)], old);
         assert_eq!(new, Some(Entry::new(1, None)));
-        assert_eq!(entry(vec![item("", Aspect::Value, None)], old).0, None);
+        assert_eq!(entry(vec![cell("", Aspect::Value, None)], old).0, None);
         assert_eq!(entry(vec![], old).0, old);
     }
 
     #[test]
     fn a_bar_or_tolerance_without_its_reading_is_wrong() {
-        let (_, wrongs) = entry(vec![item("1 mm", Aspect::Bar, None)], None);
+        let (_, wrongs) = entry(vec![cell("1 mm", Aspect::Bar, None)], None);
         assert!(wrongs[0].1.to_string().contains("no `x` to take the bar off"));
-        let (_, wrongs) = entry(vec![item("1 mm", Aspect::Tol, None)], None);
+        let (_, wrongs) = entry(vec![cell("1 mm", Aspect::Tol, None)], None);
         assert!(wrongs[0].1.to_string().contains("no `x` that it could belong to"));
         let (_, wrongs) =
-            entry(vec![item("1 mm", Aspect::Value, None), item("-1 mm", Aspect::Tol, None)], None);
+            entry(vec![cell("1 mm", Aspect::Value, None), cell("-1 mm", Aspect::Tol, None)], None);
         assert!(wrongs[0].1.to_string().contains("negative"));
     }
 
     #[test]
     fn a_tolerance_may_be_written_with_plus_and_minus() {
         for text in ["\u{b1}0.002 in", "+-0.002 in", "+/- 0.002 in", "0.002 in"] {
-            let cells = vec![item("1 in", Aspect::Value, None), item(text, Aspect::Tol, None)];
+            let cells = vec![cell("1 in", Aspect::Value, None), cell(text, Aspect::Tol, None)];
             let (new, wrongs) = entry(cells, None);
             assert!(wrongs.is_empty(), "{text}");
             assert_eq!(new, Some(Entry::new(25_400_000, Some(50_800))), "{text}");

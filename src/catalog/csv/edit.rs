@@ -1,20 +1,24 @@
-//! Parts and jobs by hand: `KEY=VALUE` pairs are the cells of one row.
+//! Things by hand: `KEY=VALUE` pairs are the cells of one row.
 
 use itertools::Itertools as _;
 
-use super::cells::{Item, Row, Wrongs};
-use super::form::{Form, folded};
+use super::cells::{Cell, Row, Wrongs};
+use super::form::{Columns, Form};
 use super::holds::Holds;
-use super::problems::one_line;
-use super::shelf::numbers;
-use super::{job_form, part_form};
+use super::job_checker::numbers;
+use super::plan_measured::recounted;
+use super::reading_form::ReadingRow;
+use super::{asked, instrument_form, job_form, part_form, piece_form, reading_form};
 use crate::catalog::Writer;
 use crate::error::{Error, Result};
 use crate::model::bars::Entered;
 use crate::model::job::Job;
-use crate::model::kinds::Kinds;
+use crate::model::kinds::{KindSpec, Kinds, folded};
 use crate::model::library::Library;
 use crate::model::part::Part;
+use crate::model::pieces::{
+    Condition, Instrument, Measurements, PIECE_MARK, ReadingSet, Specimen, part_and_label,
+};
 use crate::model::usual::Meant;
 
 /// What is to be told about pairs that were taken.
@@ -48,7 +52,7 @@ pub fn add_part(
     };
     let mut part = Part::new(id.trim(), kind);
     let taken = fill_part(writer, &mut part, None, pairs, meant)?;
-    writer.insert_part(&part)?;
+    writer.insert(&part)?;
     Ok(taken)
 }
 
@@ -63,7 +67,7 @@ pub fn edit_part(writer: &Writer<'_>, id: &str, pairs: &[String], meant: &Meant)
     let old = reader.load_part(id.trim())?;
     let mut part = old.clone();
     let taken = fill_part(writer, &mut part, Some(&old), pairs, meant)?;
-    writer.update_part(&part)?;
+    writer.replace(&old, &part)?;
     for name in reader.jobs_naming(&part.id)? {
         check_job(writer, &reader.load_job(&name)?)
             .map_err(|error| error.at(format!("the job `{name}` names `{}`", part.id)))?;
@@ -82,7 +86,7 @@ pub fn add_job(writer: &Writer<'_>, id: &str, pairs: &[String], meant: &Meant) -
     let mut job = Job::new(id.trim(), kinds);
     let taken = fill_job(kinds, &mut job, None, pairs, meant)?;
     check_job(writer, &job)?;
-    writer.insert_job(&job)?;
+    writer.insert(&job)?;
     Ok(taken)
 }
 
@@ -93,11 +97,12 @@ pub fn add_job(writer: &Writer<'_>, id: &str, pairs: &[String], meant: &Meant) -
 /// Refuses an unknown name, unknown keys (naming the nearest), parts that are not there, and
 /// values that cannot be.
 pub fn edit_job(writer: &Writer<'_>, id: &str, pairs: &[String], meant: &Meant) -> Result<Taken> {
+    let kinds: Kinds = writer.reader().kinds();
     let old = writer.reader().load_job(id.trim())?;
     let mut job = old.clone();
-    let taken = fill_job(writer.reader().kinds(), &mut job, Some(&old), pairs, meant)?;
+    let taken = fill_job(kinds, &mut job, Some(&old), pairs, meant)?;
     check_job(writer, &job)?;
-    writer.update_job(&job)?;
+    writer.replace(&old, &job)?;
     Ok(taken)
 }
 
@@ -109,9 +114,129 @@ pub fn edit_job(writer: &Writer<'_>, id: &str, pairs: &[String], meant: &Meant) 
 pub fn tried_job(library: &Library, job: &Job, pairs: &[String], meant: &Meant) -> Result<Job> {
     let mut tried = job.clone();
     fill_job(library.kinds, &mut tried, Some(job), pairs, meant)?;
-    let wrongs = library.check_job(&tried).err().unwrap_or_default();
-    agree(wrongs.into_iter().map(|(key, error)| (key.to_string(), error)).collect())?;
+    agree_job(library.check_job(&tried))?;
     Ok(tried)
+}
+
+/// Checks a job against the parts that it names.
+fn check_job(writer: &Writer<'_>, job: &Job) -> Result<()> {
+    let reader = writer.reader();
+    let own: Vec<&str> = numbers(job).collect();
+    let few = reader.load_candidates(&[], &own)?;
+    if few.check_job(job).is_ok() {
+        return Ok(());
+    }
+    // Only to name the nearest number of one that is missing, the whole library is needed.
+    agree_job(reader.load_library()?.check_job(job))
+}
+
+/// The part number and the label in a piece's name.
+///
+/// # Errors
+///
+/// Says how a piece is named where the name is none.
+pub fn piece_named(name: &str) -> Result<(&str, &str)> {
+    let parts = part_and_label(name.trim()).map(|(part, label)| (part.trim(), label.trim()));
+    parts.ok_or_else(|| {
+        Error::input(format!("`{name}` names no piece"))
+            .hint(format!("write part number and label, such as `{name}{PIECE_MARK}A`"))
+    })
+}
+
+/// Adds a piece.
+///
+/// # Errors
+///
+/// Refuses an unknown part, a label that is taken, unknown keys (naming the nearest), and a
+/// condition that is not given.
+pub fn add_piece(writer: &Writer<'_>, name: &str, pairs: &[String]) -> Result<()> {
+    let (part, label) = piece_named(name)?;
+    let mut piece = Specimen::new(part, label, Condition::default());
+    fill_piece(&mut piece, pairs, false)?;
+    writer.insert(&piece)
+}
+
+/// Changes what the pairs say of a piece. Returns warnings about readings that now count among
+/// others.
+///
+/// # Errors
+///
+/// Refuses a piece that is not there, and unknown keys (naming the nearest).
+pub fn edit_piece(writer: &Writer<'_>, name: &str, pairs: &[String]) -> Result<Vec<String>> {
+    let (part, label) = piece_named(name)?;
+    let old = writer.reader().load_piece(part, label)?;
+    let mut piece = old.clone();
+    fill_piece(&mut piece, pairs, true)?;
+    writer.replace(&old, &piece)?;
+    let measured = writer.reader().load_measured()?;
+    Ok(recounted(&old, &piece, Some(&measured)).into_iter().collect())
+}
+
+/// Reads a set of readings of one dimension of a piece from pairs such as `value=1.001 1.002 in`
+/// and `bar=1/4 in`. Returns what is unusual about them too. `measured` is what was read before, `meant`
+/// what is meant though it is unusual.
+///
+/// # Errors
+///
+/// Refuses a dimension that the kind does not have, unknown keys (naming the nearest), and values
+/// that cannot be.
+pub fn read_set(
+    kind: &KindSpec,
+    (part, label): (&str, &str),
+    dimension: &str,
+    pairs: &[String],
+    (measured, meant): (&Measurements, &Meant),
+) -> Result<(ReadingSet, Vec<String>)> {
+    let spec = kind.dim(dimension.trim())?;
+    let form = reading_form::form();
+    let mut row = row(&form, pairs, &["condition"])?;
+    let mut read = ReadingRow::new(ReadingSet::new(part, label, spec.key), spec, None);
+    let unusual = reading_form::read(&form, &mut row, &mut read);
+    let own = measured.mean(part, label, spec.key);
+    asked::of_readings(&mut row, (kind, spec), &read.set, own, meant);
+    agree(row.into_wrongs())?;
+    Ok((read.set, unusual))
+}
+
+/// The condition of this word.
+///
+/// # Errors
+///
+/// Names the conditions that there are.
+pub fn condition_named(word: &str) -> Result<Condition> {
+    piece_form::condition(word)
+}
+
+/// The day of this date.
+///
+/// # Errors
+///
+/// Says how a date is written.
+pub fn day_named(date: &str) -> Result<String> {
+    reading_form::day(date)
+}
+
+/// Adds an instrument.
+///
+/// # Errors
+///
+/// Refuses a name that is taken, unknown keys (naming the nearest), and limits that cannot be.
+pub fn add_instrument(writer: &Writer<'_>, name: &str, pairs: &[String]) -> Result<()> {
+    let mut instrument = Instrument { name: name.trim().into(), ..Instrument::default() };
+    fill(&instrument_form::form(), &mut instrument, pairs)?;
+    writer.insert(&instrument)
+}
+
+/// Changes what the pairs say of an instrument; a blank value blanks it.
+///
+/// # Errors
+///
+/// Refuses a name that is not there, unknown keys (naming the nearest), and limits that cannot be.
+pub fn edit_instrument(writer: &Writer<'_>, name: &str, pairs: &[String]) -> Result<()> {
+    let old = writer.reader().load_instrument(name.trim())?;
+    let mut instrument = old.clone();
+    fill(&instrument_form::form(), &mut instrument, pairs)?;
+    writer.replace(&old, &instrument)
 }
 
 fn fill_part(
@@ -122,8 +247,8 @@ fn fill_part(
     meant: &Meant,
 ) -> Result<Taken> {
     let form = part_form::form(part.kind);
-    let mut row = row(&form, pairs, &["id", "kind"])?;
     let currency = writer.reader().load_house()?.currency;
+    let mut row = row(&form, pairs, &[])?;
     let rules = part_form::Rules { old, currency: &currency, meant };
     let warnings = part_form::read(&form, &mut row, part, rules);
     let entered = row.take_entered();
@@ -139,56 +264,51 @@ fn fill_job(
     meant: &Meant,
 ) -> Result<Taken> {
     let form = job_form::form(kinds);
-    let mut row = row(&form, pairs, &["job"])?;
+    let mut row = row(&form, pairs, &[])?;
     job_form::read(&form, &mut row, job, old, meant);
     let entered = row.take_entered();
     agree(row.into_wrongs())?;
     Ok(Taken { warnings: Vec::new(), entered })
 }
 
-/// Checks a job against the parts that it names.
-fn check_job(writer: &Writer<'_>, job: &Job) -> Result<()> {
-    let reader = writer.reader();
-    let own: Vec<&str> = numbers(job).collect();
-    let few = reader.load_candidates(&[], &own)?;
-    if few.check_job(job).is_ok() {
-        return Ok(());
-    }
-    // Only to name the nearest number of one that is missing, the whole library is needed.
-    let wrongs = reader.load_library()?.check_job(job).err().unwrap_or_default();
-    agree(wrongs.into_iter().map(|(key, error)| (key.to_string(), error)).collect())
+fn fill_piece(piece: &mut Specimen, pairs: &[String], known: bool) -> Result<()> {
+    let form = piece_form::form();
+    let mut row = row(&form, pairs, &[])?;
+    piece_form::read(&form, &mut row, piece, known);
+    agree(row.into_wrongs())
 }
 
-/// The pairs as cells. `fixed` keys say who the part or job is, and are no pairs.
-pub(super) fn row<'a, W: Copy + PartialEq>(
-    form: &Form<W>,
-    pairs: &'a [String],
-    fixed: &[&str],
-) -> Result<Row<'a>> {
+fn fill<T>(form: &Form<T>, thing: &mut T, pairs: &[String]) -> Result<()> {
+    let mut row = row(form, pairs, &[])?;
+    form.read(&mut row, thing);
+    agree(row.into_wrongs())
+}
+
+/// The pairs as cells. What a form fixes and the keys of `beside`, which the command has a flag for,
+/// are no pairs.
+fn row<'a>(form: &dyn Columns, pairs: &'a [String], beside: &[&str]) -> Result<Row<'a>> {
     quoted(pairs)?;
-    let mut items = Vec::new();
+    let mut cells = Vec::new();
     let mut wrongs = Vec::new();
     for pair in pairs {
         let (column, text) = pair.split_once('=').unwrap_or((pair, ""));
         let key = folded(column);
-        match form.place(&key) {
-            _ if fixed.contains(&key.as_str()) => {
+        match form.column(&key) {
+            Some(at) if form.is_fixed(at.field) || beside.contains(&key.as_str()) => {
                 wrongs.push((key, Error::input("it cannot be changed")));
             }
-            Some(place) => items.push(Item { place, column, text: text.trim() }),
+            Some(at) => cells.push(Cell { at, column, text: text.trim() }),
             None => {
                 let error = Error::input("this key is not known");
-                let near = form.nearest(&key).map(|near| format!("did you mean `{near}`?"));
-                let error = match near {
-                    Some(near) => error.hint(near),
-                    None => error.hint("the templates list every key"),
-                };
+                let names = form.names();
+                let known = names.iter().map(String::as_str);
+                let error = error.near(&key, known, "the templates list every key");
                 wrongs.push((column.to_string(), error));
             }
         }
     }
     agree(wrongs)?;
-    Ok(Row::new(items, false))
+    Ok(Row::new(cells, false))
 }
 
 /// Checks that each word is a pair. A value with a blank comes in several words where nobody quoted
@@ -213,12 +333,18 @@ pub fn quoted(pairs: &[String]) -> Result<()> {
     Err(error.hint(format!("a value with a blank is quoted: `{key}={quote}{value}{quote}`")))
 }
 
+/// One error for everything that does not agree about a job.
+fn agree_job(checked: Result<(), Vec<(&str, Error)>>) -> Result<()> {
+    let wrongs = checked.err().unwrap_or_default();
+    agree(wrongs.into_iter().map(|(key, error)| (key.to_string(), error)).collect())
+}
+
 /// One error for everything that is wrong.
-pub(super) fn agree(mut wrongs: Wrongs) -> Result<()> {
+fn agree(mut wrongs: Wrongs) -> Result<()> {
     if wrongs.len() > 1 {
         let lines: Vec<String> = wrongs
             .iter()
-            .map(|(column, error)| format!("\n  `{column}`: {}", one_line(error)))
+            .map(|(column, error)| format!("\n  `{column}`: {}", error.one_line()))
             .collect();
         let message = format!("{} values are wrong{}", lines.len(), lines.concat());
         return Err(Error::input(message));

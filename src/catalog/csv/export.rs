@@ -1,19 +1,19 @@
 //! The catalog as CSV files that read back to the same catalog, to the nanometre.
 
 use std::collections::HashMap;
-use std::fs;
-use std::io::Write as _;
+use std::io::ErrorKind;
 use std::iter::once;
 use std::path::Path;
 
-use super::form::{Aspect, Form, column_name};
+use super::form::{Columns as _, Form};
 use super::holds::Holds;
+use super::reading_form::ReadingRow;
 use super::text::join;
 use super::{instrument_form, job_form, part_form, piece_form, reading_form};
-use crate::catalog::open::plain;
+use crate::catalog::disk::{Directories, Workshop, plain};
 use crate::error::{Error, Result};
 use crate::model::job::Job;
-use crate::model::kinds::{KindSpec, Kinds, Quantity};
+use crate::model::kinds::{KindSpec, Kinds};
 use crate::model::length::Unit;
 use crate::model::library::Library;
 use crate::model::part::Part;
@@ -75,42 +75,41 @@ pub fn export_one(
     files.pop().ok_or_else(|| Error::input(format!("`{name}` is no kind of part")))
 }
 
-/// Writes files into a directory, which is made if it is missing. A file without rows is written
-/// only over an older one of its name.
-///
-/// Returns the files written.
+/// The files that [`write_files`] would write: one without rows only over an older one of its name,
+/// unless `all` are wanted.
+pub fn to_write<'f>(files: &'f [CsvFile], directory: &Path, all: bool) -> Vec<&'f CsvFile> {
+    let wanted = |file: &&CsvFile| all || file.rows > 0 || directory.join(&file.name).exists();
+    files.iter().filter(wanted).collect()
+}
+
+/// Writes files into a directory, which is made if it is missing: all of them, in the place of what
+/// stood there, or none.
 ///
 /// # Errors
 ///
-/// A storage error where one cannot be written; each file is replaced as a whole.
-pub fn write_files<'f>(files: &'f [CsvFile], directory: &Path) -> Result<Vec<&'f CsvFile>> {
+/// A storage error where one cannot be written; then everything is as it was.
+pub fn write_files(files: &[&CsvFile], directory: &Path) -> Result<()> {
     let refuse = |path: &Path, error: &std::io::Error| {
-        Error::storage(format!("`{}` cannot be written: {}", path.display(), plain(error)))
+        let name = path.display();
+        Error::storage(format!("`{name}` cannot be written: {}", plain(error)))
+            .hint("no file was written")
     };
-    fs::create_dir_all(directory).map_err(|error| refuse(directory, &error))?;
-    let mut written = Vec::new();
     for file in files {
         let path = directory.join(&file.name);
-        if file.rows == 0 && !path.exists() {
-            continue;
+        if path.is_dir() {
+            return Err(refuse(&path, &ErrorKind::IsADirectory.into()));
         }
-        let write = || -> std::io::Result<()> {
-            let mut builder = tempfile::Builder::new();
-            builder.prefix(".bellstack-").suffix(".csv");
-            #[cfg(unix)]
-            {
-                use std::os::unix::fs::PermissionsExt as _;
-                builder.permissions(fs::Permissions::from_mode(0o666));
-            }
-            let mut new = builder.tempfile_in(directory)?;
-            new.write_all(file.text.as_bytes())?;
-            new.persist(&path).map_err(|error| error.error)?;
-            Ok(())
-        };
-        write().map_err(|error| refuse(&path, &error))?;
-        written.push(file);
     }
-    Ok(written)
+    let of_all = |error: std::io::Error| refuse(directory, &error);
+    let directories = Directories::make(directory).map_err(of_all)?;
+    let workshop = Workshop::in_directory(directory).map_err(of_all)?;
+    for file in files {
+        let written = workshop.write(&file.name, file.text.as_bytes());
+        written.map_err(|error| refuse(&directory.join(&file.name), &error))?;
+    }
+    workshop.place_all().map_err(of_all)?;
+    directories.keep();
+    Ok(())
 }
 
 /// The file of one kind.
@@ -119,16 +118,12 @@ pub(super) fn part_file<'p>(
     parts: impl Iterator<Item = &'p Part>,
     unit: Unit,
 ) -> CsvFile {
-    let form = part_form::form(kind);
-    let cell = |part: &&Part, what, aspect| part_form::cell(part, what, aspect, unit);
-    table(format!("{}.csv", kind.plural), &form, parts, cell)
+    table(&format!("{}.csv", kind.plural), &part_form::form(kind), parts, unit)
 }
 
 /// The file of the jobs.
 pub(super) fn job_file(kinds: Kinds, jobs: &[Job], unit: Unit) -> CsvFile {
-    let form = job_form::form(kinds);
-    let cell = |job: &&Job, what, aspect| job_form::cell(job, what, aspect, unit);
-    table("jobs.csv".into(), &form, jobs.iter(), cell)
+    table("jobs.csv", &job_form::form(kinds), jobs.iter(), unit)
 }
 
 /// The files of pieces, readings and instruments, with what each holds.
@@ -137,12 +132,7 @@ pub(super) fn measured_files(
     measured: &Measurements,
     unit: Unit,
 ) -> [(Holds, CsvFile); 3] {
-    let pieces = table(
-        "pieces.csv".into(),
-        &piece_form::form(),
-        measured.specimens.iter(),
-        |piece, what, _| piece_form::cell(piece, what),
-    );
+    let pieces = table("pieces.csv", &piece_form::form(), measured.specimens.iter(), unit);
     // In the order in which they were entered, so that they get the same numbers again.
     let mut sets: Vec<&ReadingSet> = measured.readings.iter().collect();
     sets.sort_by_key(|set| set.number);
@@ -153,21 +143,15 @@ pub(super) fn measured_files(
         .iter()
         .map(|piece| ((piece.part.as_str(), piece.label.as_str()), piece.condition))
         .collect();
-    let readings =
-        table("readings.csv".into(), &reading_form::form(), sets.into_iter(), |set, what, _| {
-            let condition = condition.get(&(set.part.as_str(), set.piece.as_str())).copied();
-            let kind = of_part.get(set.part.as_str());
-            let spec = kind.and_then(|kind| kind.dim(&set.dimension).ok());
-            let quantity = spec.map_or(Quantity::Length, |spec| spec.quantity);
-            let sides = spec.and_then(|spec| spec.sides);
-            reading_form::cell(set, (quantity, sides), condition.unwrap_or_default(), what, unit)
-        });
-    let instruments = table(
-        "instruments.csv".into(),
-        &instrument_form::form(),
-        measured.instruments.iter(),
-        |instrument, what, _| instrument_form::cell(instrument, what, unit),
-    );
+    let rows = sets.into_iter().filter_map(|set| {
+        let spec = of_part.get(set.part.as_str())?.dim(&set.dimension).ok()?;
+        let condition = condition.get(&(set.part.as_str(), set.piece.as_str())).copied();
+        Some(ReadingRow::new(set.clone(), spec, condition))
+    });
+    let rows: Vec<ReadingRow> = rows.collect();
+    let readings = table("readings.csv", &reading_form::form(), rows.iter(), unit);
+    let instruments =
+        table("instruments.csv", &instrument_form::form(), measured.instruments.iter(), unit);
     [(Holds::Pieces, pieces), (Holds::Readings, readings), (Holds::Instruments, instruments)]
 }
 
@@ -179,19 +163,16 @@ pub fn readings_file(part: &Part, piece: &Specimen, sets: &[ReadingSet], unit: U
     readings
 }
 
-fn table<T, W: Copy + PartialEq>(
-    name: String,
-    form: &Form<W>,
-    items: impl Iterator<Item = T>,
-    cell: impl Fn(&T, W, Aspect) -> String,
+fn table<'t, T: 't>(
+    name: &str,
+    form: &Form<T>,
+    things: impl Iterator<Item = &'t T>,
+    unit: Unit,
 ) -> CsvFile {
-    let row =
-        |item| form.columns().map(|(field, aspect)| cell(&item, field.what, aspect)).collect();
-    let rows: Vec<Vec<String>> = items.map(row).collect();
+    let rows: Vec<Vec<String>> = things.map(|thing| form.cells(thing, unit)).collect();
     let count = rows.len();
-    let is_bar: Vec<bool> = form.columns().map(|(_, aspect)| aspect == Aspect::Bar).collect();
-    let rows = without_empty_bars(form.header(), rows, &is_bar);
-    CsvFile { name, rows: count, text: join(rows) }
+    let rows = without_empty_bars(form.header(), rows, &form.bars());
+    CsvFile { name: name.into(), rows: count, text: join(rows) }
 }
 
 /// The header and the rows without the columns of bars in which nothing stands: most lengths are read
@@ -200,7 +181,7 @@ fn without_empty_bars(
     header: Vec<String>,
     rows: Vec<Vec<String>>,
     is_bar: &[bool],
-) -> impl Iterator<Item = Vec<String>> {
+) -> impl Iterator<Item = Vec<String>> + use<> {
     let stays: Vec<bool> = is_bar
         .iter()
         .enumerate()
@@ -216,34 +197,32 @@ fn without_empty_bars(
 
 /// Every part in one table: each kind's columns, those of one name in one place.
 fn all_parts(library: &Library, unit: Unit) -> CsvFile {
-    let mut columns: Vec<(&str, Aspect)> = Vec::new();
-    for kind in library.kinds.iter() {
-        for (field, aspect) in part_form::form(kind).columns() {
-            if !columns.contains(&(field.key, aspect)) {
-                columns.push((field.key, aspect));
-            }
-        }
+    let forms: Vec<(&KindSpec, Form<Part>)> =
+        library.kinds.iter().map(|kind| (kind, part_form::form(kind))).collect();
+    let mut header: Vec<String> = Vec::new();
+    let mut bars: Vec<bool> = Vec::new();
+    let mut at: HashMap<String, usize> = HashMap::new();
+    for (name, is_bar) in
+        forms.iter().flat_map(|(_, form)| form.header().into_iter().zip(form.bars()))
+    {
+        at.entry(name.clone()).or_insert_with(|| {
+            header.push(name);
+            bars.push(is_bar);
+            header.len() - 1
+        });
     }
-    let header = columns.iter().map(|(key, aspect)| column_name(key, *aspect)).collect();
-    let is_bar: Vec<bool> = columns.iter().map(|(_, aspect)| *aspect == Aspect::Bar).collect();
-    let mut records: Vec<Vec<String>> = Vec::new();
-    for kind in library.kinds.iter() {
-        let form = part_form::form(kind);
-        let fields: Vec<_> = columns
-            .iter()
-            .map(|(key, aspect)| {
-                let field = form.fields.iter().find(|field| field.key == *key);
-                field.map(|field| (field.what, *aspect))
-            })
-            .collect();
+    let width = header.len();
+    let mut records = Vec::new();
+    for (kind, form) in &forms {
+        let own: Vec<usize> = form.header().iter().map(|name| at[name]).collect();
         for part in library.of_kind(kind.key) {
-            let cell = |(what, aspect)| part_form::cell(part, what, aspect, unit);
-            records.push(fields.iter().map(|field| field.map(cell).unwrap_or_default()).collect());
+            let mut record = vec![String::new(); width];
+            for (at, cell) in own.iter().zip(form.cells(part, unit)) {
+                record[*at] = cell;
+            }
+            records.push(record);
         }
     }
-    CsvFile {
-        name: "parts.csv".into(),
-        text: join(without_empty_bars(header, records, &is_bar)),
-        rows: library.parts.len(),
-    }
+    let rows = without_empty_bars(header, records, &bars);
+    CsvFile { name: "parts.csv".into(), text: join(rows), rows: library.parts.len() }
 }

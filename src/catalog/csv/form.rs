@@ -1,85 +1,16 @@
-//! A form: the fields of one kind of part or of a job, and the columns that may fill them.
+//! A form: what is told of one kind of thing, field by field, each with its columns and with how it is
+//! read and written. Files, templates, help, edits by hand and history follow from these tables.
 
-use crate::model::kinds::nearest;
-use crate::model::length::Scale;
-use crate::model::sides::Sides;
+use itertools::Itertools as _;
 
-/// Which value of a field a column holds.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub(super) enum Aspect {
-    /// The value itself.
-    Value,
-    /// Its tolerance.
-    Tol,
-    /// The thickness of the bar or hub over which it was taken: taken off it.
-    Bar,
-}
-
-/// How a field is written.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub(super) enum Shape {
-    /// One cell of text.
-    Plain,
-    /// A bare number with a tolerance.
-    Number,
-    /// A length without a tolerance.
-    Edge,
-    /// A measured length with tolerance and bar.
-    Length,
-    /// The same, whose side may also be written in a word.
-    SidedLength(&'static Sides),
-}
-
-impl Shape {
-    fn allows(self, aspect: Aspect, scale: Option<Scale>) -> bool {
-        match self {
-            Self::Plain => false,
-            Self::Number => aspect == Aspect::Tol && scale.is_none(),
-            Self::Edge => aspect == Aspect::Value,
-            Self::Length | Self::SidedLength(_) => true,
-        }
-    }
-
-    /// Whether what is written under it is a length with its unit.
-    pub(super) fn is_length(self) -> bool {
-        matches!(self, Self::Edge | Self::Length | Self::SidedLength(_))
-    }
-
-    /// The shape of a measured length.
-    pub(super) fn length(sides: Option<&'static Sides>) -> Self {
-        sides.map_or(Self::Length, Self::SidedLength)
-    }
-
-    /// The words for its sides, if there are any.
-    pub(super) fn sides(self) -> Option<&'static Sides> {
-        match self {
-            Self::SidedLength(sides) => Some(sides),
-            Self::Plain | Self::Number | Self::Edge | Self::Length => None,
-        }
-    }
-
-    /// Whether it has a column of this aspect beside its own.
-    fn has_more(self, aspect: Aspect) -> bool {
-        self != Self::Edge && self.allows(aspect, None)
-    }
-}
-
-/// One thing that a row says.
-#[derive(Debug, Clone, Copy)]
-pub(super) struct Field<W> {
-    /// The column's name.
-    pub(super) key: &'static str,
-    /// What it is of the part or job.
-    pub(super) what: W,
-    /// How it is written.
-    pub(super) shape: Shape,
-    /// What it means, for help.
-    pub(super) about: &'static str,
-}
+use super::cells::Row;
+use super::field::{Aspect, Field};
+use crate::model::history::{Change as Difference, Held};
+use crate::model::length::{Scale, Unit};
 
 /// Where a column belongs.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub(super) struct Place {
+pub(super) struct ColumnRef {
     /// The field's position in its form.
     pub(super) field: usize,
     /// Which of its values.
@@ -100,55 +31,125 @@ const ENDINGS: &[(&str, Aspect, Option<Scale>)] = &[
     ("_mm", Aspect::Value, Some(Scale::Millimetre)),
 ];
 
-/// The fields of one kind of part, or of a job.
-#[derive(Debug, Clone)]
-pub(super) struct Form<W> {
-    /// The fields, in the order of the columns.
-    pub(super) fields: Vec<Field<W>>,
+/// The fields of one kind of thing, in the order of the columns.
+#[derive(Debug)]
+pub(in crate::catalog) struct Form<T> {
+    pub(super) fields: Vec<Field<T>>,
 }
 
-impl<W: Copy + PartialEq> Form<W> {
+impl<T> Form<T> {
+    /// Reads a row onto a thing: what has no column stays as it is. What is wrong is noted in the row.
+    pub(super) fn read(&self, row: &mut Row<'_>, thing: &mut T) {
+        for (at, field) in self.fields.iter().enumerate() {
+            if let Some(set) = &field.set {
+                set(thing, row, at);
+            }
+        }
+    }
+
+    /// The columns of a file: each field, and behind it its tolerance and its bar.
+    pub(super) fn columns(&self) -> impl Iterator<Item = (&Field<T>, Aspect)> {
+        self.fields
+            .iter()
+            .flat_map(|field| field.shape.aspects().map(move |aspect| (field, aspect)))
+    }
+
+    /// The cells of a thing under the [`Columns::header`].
+    pub(super) fn cells(&self, thing: &T, unit: Unit) -> Vec<String> {
+        self.columns().map(|(field, aspect)| (field.get)(thing, aspect, unit)).collect()
+    }
+
+    /// What differs between two states of a thing; without a `to` all that it held.
+    pub(in crate::catalog) fn differences(&self, from: &T, to: Option<&T>) -> Vec<Difference> {
+        let mut differences = Vec::new();
+        for (field, aspect) in self.columns().filter(|(field, _)| !field.is_name) {
+            let cell = |thing| (field.get)(thing, aspect, Unit::In);
+            let (from, to) = (cell(from), to.map(cell).unwrap_or_default());
+            if from != to {
+                let is_length = field.shape.is_length();
+                let (from, to) = (Held::of(from, is_length), Held::of(to, is_length));
+                differences.push(Difference { field: column_name(field.key, aspect), from, to });
+            }
+        }
+        differences
+    }
+
+    /// The filled columns of a thing but its name, with their cells.
+    pub(in crate::catalog) fn filled(&self, thing: &T) -> Vec<(String, String)> {
+        let columns = self.columns().filter(|(field, _)| !field.is_name);
+        let cells = columns.map(|(field, aspect)| {
+            (column_name(field.key, aspect), (field.get)(thing, aspect, Unit::In))
+        });
+        cells.filter(|(_, cell)| !cell.is_empty()).collect()
+    }
+}
+
+/// A key, the endings that make further columns of it, and its meaning.
+pub type ColumnHelp = (&'static str, String, &'static str);
+
+/// The columns of a form, whatever thing it is of.
+pub(super) trait Columns {
     /// Where a column of this name belongs.
-    pub(super) fn place(&self, name: &str) -> Option<Place> {
+    fn column(&self, name: &str) -> Option<ColumnRef>;
+
+    /// Every column name that is known.
+    fn names(&self) -> Vec<String>;
+
+    /// The columns of an exported file.
+    fn header(&self) -> Vec<String>;
+
+    /// Which of them hold bars.
+    fn bars(&self) -> Vec<bool>;
+
+    /// Each key with the endings behind it and what it means.
+    fn help(&self) -> Vec<ColumnHelp>;
+
+    /// Whether a field may be changed by an edit.
+    fn is_fixed(&self, at: usize) -> bool;
+}
+
+impl<T> Columns for Form<T> {
+    fn column(&self, name: &str) -> Option<ColumnRef> {
         let position = |key: &str| self.fields.iter().position(|field| field.key == key);
         if let Some(field) = position(name) {
-            return Some(Place { field, aspect: Aspect::Value, scale: None });
+            return Some(ColumnRef { field, aspect: Aspect::Value, scale: None });
         }
         ENDINGS.iter().find_map(|(ending, aspect, scale)| {
             let field = position(name.strip_suffix(ending)?)?;
             let allowed = self.fields[field].shape.allows(*aspect, *scale);
-            allowed.then_some(Place { field, aspect: *aspect, scale: *scale })
+            allowed.then_some(ColumnRef { field, aspect: *aspect, scale: *scale })
         })
     }
 
-    /// The name among all that this form knows that is nearest to `found`.
-    pub(super) fn nearest(&self, found: &str) -> Option<String> {
-        nearest_of(found, self.names())
-    }
-
-    /// Every column name that this form knows.
-    pub(super) fn names(&self) -> impl Iterator<Item = String> {
-        self.fields.iter().flat_map(|field| {
+    fn names(&self) -> Vec<String> {
+        let of = |field: &Field<T>| {
             let endings = ENDINGS
                 .iter()
                 .filter(|(_, aspect, scale)| field.shape.allows(*aspect, *scale))
                 .map(|(ending, ..)| format!("{}{ending}", field.key));
-            std::iter::once(field.key.to_string()).chain(endings)
-        })
+            std::iter::once(field.key.to_string()).chain(endings).collect::<Vec<_>>()
+        };
+        self.fields.iter().flat_map(of).collect()
     }
 
-    /// The columns of a file: each field, and behind it its tolerance and its bar.
-    pub(super) fn columns(&self) -> impl Iterator<Item = (&Field<W>, Aspect)> {
-        self.fields.iter().flat_map(|field| {
-            let more = |aspect| field.shape.has_more(aspect).then_some((field, aspect));
-            let more = [more(Aspect::Tol), more(Aspect::Bar)].into_iter().flatten();
-            std::iter::once((field, Aspect::Value)).chain(more)
-        })
-    }
-
-    /// The names of [`Form::columns`].
-    pub(super) fn header(&self) -> Vec<String> {
+    fn header(&self) -> Vec<String> {
         self.columns().map(|(field, aspect)| column_name(field.key, aspect)).collect()
+    }
+
+    fn bars(&self) -> Vec<bool> {
+        self.columns().map(|(_, aspect)| aspect == Aspect::Bar).collect()
+    }
+
+    fn help(&self) -> Vec<ColumnHelp> {
+        let endings = |field: &Field<T>| {
+            let endings = field.shape.aspects().map(|aspect| column_name("", aspect));
+            endings.filter(|ending| !ending.is_empty()).join(" ")
+        };
+        self.fields.iter().map(|field| (field.key, endings(field), field.about)).collect()
+    }
+
+    fn is_fixed(&self, at: usize) -> bool {
+        self.fields[at].set.is_none()
     }
 }
 
@@ -161,26 +162,14 @@ pub(super) fn column_name(key: &str, aspect: Aspect) -> String {
     }
 }
 
-/// The nearest of some names, where one is near at all.
-pub(super) fn nearest_of(found: &str, names: impl Iterator<Item = String>) -> Option<String> {
-    let names: Vec<String> = names.collect();
-    nearest(found, names.iter().map(String::as_str)).map(String::from)
-}
-
-/// A name as it is compared: small letters, and underscores for spaces and hyphens.
-pub(super) fn folded(name: &str) -> String {
-    name.trim()
-        .chars()
-        .map(|c| if c == ' ' || c == '-' { '_' } else { c.to_ascii_lowercase() })
-        .collect()
-}
-
 #[cfg(test)]
 mod tests {
+    use super::super::field::{Member, Shape, member};
     use super::*;
+    use crate::model::part::{Entry, Part};
 
-    fn form() -> Form<u8> {
-        let field = |key, shape| Field { key, what: 0, shape, about: "" };
+    fn form() -> Form<Option<Entry>> {
+        let field = |key, shape| Field { shape, ..Field::name(key, "", |_| String::new()) };
         Form {
             fields: vec![
                 field("id", Shape::Plain),
@@ -196,30 +185,45 @@ mod tests {
     #[test]
     fn a_column_is_found_by_key_and_ending() {
         let form = form();
-        let place = form.place("thickness_tol_mm").unwrap();
-        assert_eq!((place.field, place.aspect), (1, Aspect::Tol));
-        assert_eq!(place.scale, Some(Scale::Millimetre));
-        assert!(form.place("finger_ratio_tol").is_some());
-        assert!(form.place("preload_min_in").is_some());
+        let column = form.column("thickness_tol_mm").unwrap();
+        assert_eq!((column.field, column.aspect), (1, Aspect::Tol));
+        assert_eq!(column.scale, Some(Scale::Millimetre));
+        assert!(form.column("finger_ratio_tol").is_some());
+        assert!(form.column("preload_min_in").is_some());
         for unknown in ["id_in", "finger_ratio_in", "finger_ratio_bar", "preload_min_tol", "x"] {
-            assert!(form.place(unknown).is_none(), "{unknown}");
+            assert!(form.column(unknown).is_none(), "{unknown}");
         }
     }
 
     #[test]
     fn a_key_of_its_own_goes_before_a_key_with_an_ending() {
-        assert_eq!(form().place("depth_bar").unwrap().field, 5);
+        assert_eq!(form().column("depth_bar").unwrap().field, 5);
     }
 
     #[test]
-    fn the_nearest_column_is_named() {
-        assert_eq!(form().nearest("thicknes").as_deref(), Some("thickness"));
-        assert_eq!(form().nearest("thickness_tol_inch").as_deref(), Some("thickness_tol_in"));
-        assert_eq!(form().nearest("colour_of_paint"), None);
+    fn every_way_of_writing_a_column_has_a_name() {
+        let names = form().names();
+        for known in ["thickness", "thickness_tol_in", "finger_ratio_tol", "preload_min_mm"] {
+            assert!(names.iter().any(|name| name == known), "{known}");
+        }
+        assert!(!names.iter().any(|name| name == "finger_ratio_bar"));
     }
 
     #[test]
-    fn names_are_compared_without_case_spaces_and_hyphens() {
-        assert_eq!(folded(" Crank Protrusion-tol "), "crank_protrusion_tol");
+    fn a_text_is_written_and_differs_as_it_is() {
+        let kind = crate::model::kinds::Kinds::standard().get("disc").unwrap();
+        let form: Form<Part> = Form {
+            fields: vec![
+                Field::name("id", "", |part: &Part| part.id.clone()),
+                Field::text("maker", "", member!(Part, maker)),
+            ],
+        };
+        let (old, mut new) = (Part::new("D-1", kind), Part::new("D-2", kind));
+        new.maker = "Invented".into();
+        assert_eq!(form.cells(&new, Unit::In), ["D-2", "Invented"]);
+        let changes = form.differences(&old, Some(&new));
+        assert_eq!((changes.len(), changes[0].field.as_str()), (1, "maker"));
+        assert_eq!(changes[0].to, Held::Text("Invented".into()));
+        assert_eq!(form.filled(&new), [("maker".to_string(), "Invented".to_string())]);
     }
 }

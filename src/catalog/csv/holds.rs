@@ -1,27 +1,30 @@
 //! What a file can hold, and the form of each row that it may have.
 
-use super::form::{Form, Place, folded, nearest_of};
+use super::form::{Columns, Form};
+use super::reading_form::ReadingRow;
 use super::{instrument_form, job_form, part_form, piece_form, reading_form};
-use crate::error::{Error, Result};
-use crate::model::kinds::{KindSpec, Kinds};
+use crate::error::Result;
+use crate::model::job::Job;
+use crate::model::kinds::{KindSpec, Kinds, folded};
+use crate::model::part::Part;
+use crate::model::pieces::{Instrument, Specimen};
 
 /// The forms of everything that a file can hold.
 #[derive(Debug)]
 pub(super) struct Forms {
     pub(super) kinds: Kinds,
-    pub(super) parts: Vec<(&'static KindSpec, Form<part_form::Of>)>,
-    pub(super) job: Form<job_form::Of>,
-    pub(super) piece: Form<piece_form::Of>,
-    pub(super) reading: Form<reading_form::Of>,
-    pub(super) instrument: Form<instrument_form::Of>,
+    pub(super) parts: Vec<(&'static KindSpec, Form<Part>)>,
+    pub(super) job: Form<Job>,
+    pub(super) piece: Form<Specimen>,
+    pub(super) reading: Form<ReadingRow>,
+    pub(super) instrument: Form<Instrument>,
 }
 
 impl Forms {
     pub(super) fn new(kinds: Kinds) -> Self {
-        let parts = kinds.iter().map(|kind| (kind, part_form::form(kind))).collect();
         Self {
             kinds,
-            parts,
+            parts: kinds.iter().map(|kind| (kind, part_form::form(kind))).collect(),
             job: job_form::form(kinds),
             piece: piece_form::form(),
             reading: reading_form::form(),
@@ -29,23 +32,19 @@ impl Forms {
         }
     }
 
-    /// The position of a kind and its form.
-    pub(super) fn of(&self, kind: &KindSpec) -> Option<(usize, &Form<part_form::Of>)> {
-        let index = self.parts.iter().position(|(known, _)| known.key == kind.key)?;
-        Some((index, &self.parts[index].1))
+    /// The position of a kind's form.
+    pub(super) fn of_kind(&self, kind: &KindSpec) -> Option<usize> {
+        self.parts.iter().position(|(known, _)| known.key == kind.key)
     }
 
-    /// Where each column belongs, for every form that a row of the file may have.
-    pub(super) fn places(&self, holds: Holds, folds: &[String]) -> Vec<Vec<Option<Place>>> {
-        fn of<W: Copy + PartialEq>(form: &Form<W>, folds: &[String]) -> Vec<Option<Place>> {
-            folds.iter().map(|fold| form.place(fold)).collect()
-        }
+    /// The columns of every form that a row of the file may have.
+    pub(super) fn of(&self, holds: Holds) -> Vec<&dyn Columns> {
         match holds {
-            Holds::Parts(_) => self.parts.iter().map(|(_, form)| of(form, folds)).collect(),
-            Holds::Jobs => vec![of(&self.job, folds)],
-            Holds::Pieces => vec![of(&self.piece, folds)],
-            Holds::Readings => vec![of(&self.reading, folds)],
-            Holds::Instruments => vec![of(&self.instrument, folds)],
+            Holds::Parts(_) => self.parts.iter().map(|(_, form)| form as &dyn Columns).collect(),
+            Holds::Jobs => vec![&self.job],
+            Holds::Pieces => vec![&self.piece],
+            Holds::Readings => vec![&self.reading],
+            Holds::Instruments => vec![&self.instrument],
         }
     }
 }
@@ -90,16 +89,8 @@ impl Holds {
     ///
     /// Names the nearest kind.
     pub(crate) fn asked(kinds: Kinds, name: &str) -> Result<Self> {
-        Self::named(kinds, name).ok_or_else(|| {
-            let others = OTHERS.iter().map(|(_, many, _)| (*many).to_string());
-            match nearest_of(&folded(name), others) {
-                Some(near) if kinds_near(kinds, name).is_none() => {
-                    Error::input(format!("`{}` is no kind of part", name.trim()))
-                        .hint(format!("did you mean `{near}`?"))
-                }
-                _ => unknown_kind(kinds, name),
-            }
-        })
+        let others = OTHERS.iter().map(|(_, many, _)| *many);
+        Self::named(kinds, name).ok_or_else(|| kinds.no_kind(name, others))
     }
 
     /// What one of its rows is.
@@ -118,18 +109,4 @@ impl Holds {
             Self::Instruments => &["instrument"],
         }
     }
-}
-
-fn kinds_near(kinds: Kinds, name: &str) -> Option<String> {
-    nearest_of(&folded(name), kinds.iter().map(|kind| kind.key.to_string()))
-}
-
-/// The error for a kind that there is not.
-pub(super) fn unknown_kind(kinds: Kinds, name: &str) -> Error {
-    let error = Error::input(format!("`{}` is no kind of part", name.trim()));
-    if let Some(near) = kinds_near(kinds, name) {
-        return error.hint(format!("did you mean `{near}`?"));
-    }
-    let keys: Vec<&str> = kinds.iter().map(|kind| kind.key).collect();
-    error.hint(format!("kinds are {}", keys.join(", ")))
 }

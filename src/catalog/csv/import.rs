@@ -1,11 +1,13 @@
 //! Importing CSV files: all of it is good and stored, or nothing is.
 
+use std::path::Path;
+
 use super::holds::{Forms, Holds};
-use super::plan::{Action, Plan, Planned, Planner, Stored};
+use super::plan::{Action, Plan, Planned, Planner, Stored as Before};
 use super::plan_measured::Readings;
 use super::sheet::Sheet;
 use super::source::Source;
-use crate::catalog::{Catalog, Reader, Writer};
+use crate::catalog::{Catalog, Reader, Stored, Writer};
 use crate::error::Result;
 use crate::model::bars::Entered;
 use crate::model::history::Stamp;
@@ -26,6 +28,8 @@ pub struct Options<'a> {
     pub dry_run: bool,
     /// The values that are meant though they are unusual.
     pub meant: Meant,
+    /// A file that is not there yet, into which all that is wrong is written.
+    pub problems: Option<&'a Path>,
 }
 
 /// What became of the rows.
@@ -94,7 +98,11 @@ pub fn import(
         let mut planner = Planner::new(&forms, &names, options.replace, &options.meant);
         plan(library, jobs, sources, asked, &mut planner);
         let Planner { problems, plan, .. } = planner;
-        if problems.is_empty() { Ok(plan) } else { Err(problems.into_error(&names)) }
+        if problems.is_empty() {
+            Ok(plan)
+        } else {
+            Err(problems.into_error(&names, options.problems))
+        }
     };
     let before = |reader: &Reader<'_>| Ok((reader.load_library()?, reader.load_jobs()?));
     if options.dry_run {
@@ -104,7 +112,7 @@ pub fn import(
     catalog.write(stamp, |writer| {
         let (library, jobs) = before(writer.reader())?;
         let plan = plan(&library, &jobs)?;
-        store(writer, &plan, &Stored::new(&library, &jobs))?;
+        store(writer, &plan, &Before::new(&library, &jobs))?;
         Ok(told(&plan, &names))
     })
 }
@@ -123,7 +131,7 @@ fn plan(
         .map(|(file, source)| Sheet::read(source, file, asked, forms, &mut planner.problems))
         .collect();
     let lost = sheets.iter().any(Option::is_none);
-    let stored = Stored::new(library, jobs);
+    let stored = Before::new(library, jobs);
     let sheets_of = |wanted: fn(Holds) -> bool| {
         sheets.iter().flatten().filter(move |sheet| wanted(sheet.holds))
     };
@@ -150,52 +158,36 @@ fn plan(
 }
 
 /// Stores a plan. What a changed thing was before is at hand, so that nothing is read again.
-fn store(writer: &Writer<'_>, plan: &Plan, stored: &Stored<'_>) -> Result<()> {
-    each(
-        &plan.parts,
-        |part| writer.insert_part(part),
-        |part| match stored.parts.get(part.id.as_str()) {
-            Some(old) => writer.replace_part(old, part),
-            None => writer.update_part(part),
-        },
-    )?;
-    each(
-        &plan.pieces,
-        |piece| writer.insert_piece(piece),
-        |piece| match stored.pieces.get(&(piece.part.as_str(), piece.label.as_str())) {
-            Some(old) => writer.replace_piece(old, piece),
-            None => writer.update_piece(piece),
-        },
-    )?;
-    each(
-        &plan.instruments,
-        |instrument| writer.insert_instrument(instrument),
-        |instrument| writer.update_instrument(instrument),
-    )?;
-    each(
-        &plan.readings,
-        |set| writer.insert_reading(set).map(|_| ()),
-        |set| writer.strike_reading(set.number, set.struck.as_deref().unwrap_or_default()),
-    )?;
-    each(
-        &plan.jobs,
-        |job| writer.insert_job(job),
-        |job| match stored.jobs.get(job.id.as_str()) {
-            Some(old) => writer.replace_job(old, job),
-            None => writer.update_job(job),
-        },
-    )
+fn store(writer: &Writer<'_>, plan: &Plan, stored: &Before<'_>) -> Result<()> {
+    each(writer, &plan.parts, |part| stored.parts.get(part.id.as_str()).copied())?;
+    each(writer, &plan.pieces, |piece| {
+        stored.pieces.get(&(piece.part.as_str(), piece.label.as_str())).copied()
+    })?;
+    each(writer, &plan.instruments, |instrument| {
+        stored.measured.and_then(|measured| measured.instrument(&instrument.name))
+    })?;
+    for Planned { item: set, action, .. } in &plan.readings {
+        match action {
+            Action::Add => writer.insert_reading(set).map(|_| ())?,
+            Action::Update => {
+                writer.strike_reading(set.number, set.struck.as_deref().unwrap_or_default())?;
+            }
+            Action::Leave => {}
+        }
+    }
+    each(writer, &plan.jobs, |job| stored.jobs.get(job.id.as_str()).copied())
 }
 
-fn each<T>(
+fn each<'s, T: Stored + 's>(
+    writer: &Writer<'_>,
     planned: &[Planned<T>],
-    add: impl Fn(&T) -> Result<()>,
-    update: impl Fn(&T) -> Result<()>,
+    old: impl Fn(&T) -> Option<&'s T>,
 ) -> Result<()> {
-    planned.iter().try_for_each(|planned| match planned.action {
-        Action::Add => add(&planned.item),
-        Action::Update => update(&planned.item),
-        Action::Leave => Ok(()),
+    planned.iter().try_for_each(|planned| match (planned.action, old(&planned.item)) {
+        (Action::Leave, _) => Ok(()),
+        (Action::Update, Some(old)) => writer.replace(old, &planned.item),
+        (Action::Update, None) => writer.update(&planned.item),
+        (Action::Add, _) => writer.insert(&planned.item),
     })
 }
 
@@ -244,11 +236,11 @@ pub(crate) fn published_instruments() -> Result<Vec<Instrument>> {
     let meant = Meant::all();
     let mut planner = Planner::new(&forms, &names, false, &meant);
     if let Some(sheet) = Sheet::read(&source, 0, None, &forms, &mut planner.problems) {
-        planner.instruments(&sheet, &Stored::default());
+        planner.instruments(&sheet, &Before::default());
     }
     let Planner { problems, plan, .. } = planner;
     if !problems.is_empty() {
-        return Err(problems.into_error(&names));
+        return Err(problems.into_error(&names, None));
     }
     Ok(plan.instruments.into_iter().map(|planned| planned.item).collect())
 }

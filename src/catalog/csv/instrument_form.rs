@@ -1,74 +1,57 @@
-//! The columns of an instrument: read from a row, and written again.
+//! The columns of an instrument.
 
-use super::cells::{Change, Row, amount, pointed};
-use super::form::{Aspect, Field, Form, Shape};
+use super::cells::{Cell, amount, pointed};
+use super::field::{Field, Member, member};
+use super::form::Form;
 use crate::error::{Error, Result};
 use crate::model::length::{Length, Unit};
 use crate::model::pieces::{Instrument, LimitOfError, above_zero};
 
-/// What a field of an instrument is.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub(super) enum Of {
-    Name,
-    Description,
-    Resolution,
-    Limits,
-    Source,
-}
-
 /// The form of an instrument.
-pub(super) fn form() -> Form<Of> {
-    let plain = |key, what, about| Field { key, what, shape: Shape::Plain, about };
+pub(in crate::catalog) fn form() -> Form<Instrument> {
     Form {
         fields: vec![
-            plain("instrument", Of::Name, "the instrument's name"),
-            plain("description", Of::Description, "what it is"),
-            Field {
-                key: "resolution",
-                what: Of::Resolution,
-                shape: Shape::Edge,
-                about: "its smallest step",
-            },
-            plain(
+            Field::name("instrument", "the instrument's name", |instrument: &Instrument| {
+                instrument.name.clone()
+            }),
+            Field::text("description", "what it is", member!(Instrument, description)),
+            Field::optional(
+                "resolution",
+                "its smallest step",
+                member!(Instrument, resolution),
+                |cell, comma| above_zero(Length::from_nm(amount(cell, comma)?)),
+                Length::exact,
+            )
+            .edge(),
+            Field::or(
                 "limits",
-                Of::Limits,
                 "limits of error, plus or minus, each up to a length: `0.02 mm to 100 mm | 0.03 mm \
                  to 300 mm`",
+                member!(Instrument, limits),
+                Vec::new(),
+                limits,
+                |limits, unit| {
+                    let shown = limits.iter().map(|limit| shown(limit, unit));
+                    shown.collect::<Vec<_>>().join(" | ")
+                },
             ),
-            plain("source", Of::Source, "where the limits come from, with the edition"),
+            Field::text(
+                "source",
+                "where the limits come from, with the edition",
+                member!(Instrument, source),
+            ),
         ],
     }
 }
 
-/// Reads a row onto an instrument: columns that are not there leave it as it is.
-pub(super) fn read(form: &Form<Of>, row: &mut Row<'_>, instrument: &mut Instrument) {
-    for (index, field) in form.fields.iter().enumerate() {
-        match field.what {
-            // Which instrument it is was read before.
-            Of::Name => {}
-            Of::Description => row.text(index, &mut instrument.description),
-            Of::Resolution => row
-                .change(index, Aspect::Value, |item, comma| {
-                    above_zero(Length::from_nm(amount(item, comma)?))
-                })
-                .onto(&mut instrument.resolution),
-            Of::Limits => {
-                let read = |text: &str, comma| limits(text, comma);
-                if let Change::Set(limits) =
-                    row.change(index, Aspect::Value, |item, comma| read(item.text, comma))
-                {
-                    instrument.limits = limits.unwrap_or_default();
-                }
-            }
-            Of::Source => row.text(index, &mut instrument.source),
-        }
-    }
+fn shown(limit: &LimitOfError, unit: Unit) -> String {
+    format!("{} to {}", limit.limit.exact(unit), limit.up_to.exact(unit))
 }
 
-fn limits(text: &str, decimal_comma: bool) -> Result<Vec<LimitOfError>> {
+fn limits(cell: &Cell<'_>, decimal_comma: bool) -> Result<Vec<LimitOfError>> {
     let length = |text: &str| above_zero(Length::parse(&pointed(text.trim(), decimal_comma)?)?);
     let mut limits = Vec::new();
-    for range in text.split('|').filter(|range| !range.trim().is_empty()) {
+    for range in cell.text.split('|').filter(|range| !range.trim().is_empty()) {
         let Some((limit, up_to)) = range.split_once(" to ") else {
             return Err(Error::input(format!("`{}` is no limit of error", range.trim()))
                 .hint("write the limit and up to which length, such as `0.02 mm to 100 mm`"));
@@ -82,19 +65,5 @@ fn limits(text: &str, decimal_comma: bool) -> Result<Vec<LimitOfError>> {
             let up_to = pair[0].up_to.exact(Unit::Mm);
             Err(Error::input(format!("there are two limits up to {up_to}")))
         }
-    }
-}
-
-/// The cell of an instrument under one of the form's columns, lengths exactly and with their unit.
-pub(super) fn cell(instrument: &Instrument, what: Of, unit: Unit) -> String {
-    let limit = |limit: &LimitOfError| {
-        format!("{} to {}", limit.limit.exact(unit), limit.up_to.exact(unit))
-    };
-    match what {
-        Of::Name => instrument.name.clone(),
-        Of::Description => instrument.description.clone(),
-        Of::Resolution => instrument.resolution.map(|step| step.exact(unit)).unwrap_or_default(),
-        Of::Limits => instrument.limits.iter().map(limit).collect::<Vec<_>>().join(" | "),
-        Of::Source => instrument.source.clone(),
     }
 }

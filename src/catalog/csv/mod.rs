@@ -6,14 +6,14 @@
 
 mod asked;
 mod cells;
-mod differences;
 mod edit;
-mod edit_measured;
 mod export;
+mod field;
 mod form;
 mod holds;
 mod import;
 mod instrument_form;
+mod job_checker;
 mod job_form;
 mod part_form;
 mod piece_form;
@@ -22,22 +22,24 @@ mod plan_measured;
 mod problems;
 mod reading_form;
 mod sheet;
-mod shelf;
 mod shown;
 mod source;
 mod template;
 mod text;
 mod values;
 
-pub(super) use differences::{filled, of_house, of_instrument, of_job, of_part, of_piece};
-pub use edit::{Taken, add_job, add_part, edit_job, edit_part, quoted, tried_job};
-pub use edit_measured::{
-    add_instrument, add_piece, condition_named, day_named, edit_instrument, edit_piece,
-    piece_named, read_set,
+pub use edit::{
+    Taken, add_instrument, add_job, add_part, add_piece, condition_named, day_named,
+    edit_instrument, edit_job, edit_part, edit_piece, piece_named, quoted, read_set, tried_job,
 };
-pub use export::{CsvFile, export, export_one, readings_file, write_files};
+pub use export::{CsvFile, export, export_one, readings_file, to_write, write_files};
+pub use form::ColumnHelp;
 pub(super) use import::published_instruments;
 pub use import::{FileCount, Imported, Options, Tally, import};
+pub(super) use instrument_form::form as instrument_columns;
+pub(super) use job_form::form as job_columns;
+pub(super) use part_form::form as part_columns;
+pub(super) use piece_form::form as piece_columns;
 pub use shown::{CellOf, ShownCell, blank_cells, job_cells, part_cells};
 pub use source::Source;
-pub use template::{ColumnHelp, column_help, templates};
+pub use template::{column_help, templates};

@@ -1,70 +1,91 @@
-//! The columns of a part: read from a row, and written again.
+//! The columns of a part.
 
 use super::asked;
-use super::cells::{Change, Row, pointed};
-use super::form::{Aspect, Field, Form, Shape, folded};
-use crate::catalog::writer::check_id;
+use super::cells::{Cell, OverBar, Row, pointed};
+use super::field::{Aspect, Field, Member, member};
+use super::form::Form;
 use crate::error::{Error, Result};
-use crate::model::bars::as_read;
 use crate::model::faces::Names;
-use crate::model::kinds::{KindSpec, Quantity};
-use crate::model::length::Unit;
+use crate::model::kinds::{KindSpec, folded};
 use crate::model::money::Cents;
-use crate::model::part::{Part, show_value};
+use crate::model::part::Part;
 use crate::model::usual::Meant;
 
-/// What a field of a part is.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub(super) enum Of {
-    Id,
-    Kind,
-    Maker,
-    Description,
-    Price,
-    OnHand,
-    LeadDays,
-    Status,
-    Notes,
-    /// The dimension of this index.
-    Dim(usize),
-    /// The face of this index.
-    Face(usize),
-    /// The fact of this index.
-    Fact(usize),
+/// The form of a kind.
+pub(in crate::catalog) fn form(kind: &'static KindSpec) -> Form<Part> {
+    let mut fields = vec![
+        Field::name("id", "the shop's own part number", |part: &Part| part.id.clone()),
+        Field::fixed("kind", "what kind of part it is", |part: &Part| part.kind.key.into()),
+        Field::text("maker", "who makes it", member!(Part, maker)),
+        Field::text("description", "what it is", member!(Part, description)),
+        price(),
+        Field::or(
+            "on_hand",
+            "how many lie on the shelf; blank is none",
+            member!(Part, on_hand),
+            0,
+            whole,
+            |count, _| count.to_string(),
+        ),
+        Field::optional(
+            "lead_days",
+            "how many days one takes to come",
+            member!(Part, lead_days),
+            whole,
+            |days, _| days.to_string(),
+        ),
+        Field::or(
+            "status",
+            "`in use` or `retired`; blank is in use",
+            member!(Part, retired),
+            false,
+            is_retired,
+            |retired, _| if retired { "retired" } else { "in use" }.into(),
+        ),
+        Field::text("notes", "anything else", member!(Part, notes)),
+    ];
+    fields.extend(kind.dims.iter().enumerate().map(|(index, dim)| {
+        let get = move |part: &Part| OverBar { entry: part.dims[index], bar: part.bars.get(index) };
+        let put = move |part: &mut Part, new: OverBar| {
+            part.dims[index] = new.entry;
+            part.bars.set(index, new.bar);
+        };
+        // What a value may be is checked with the whole part.
+        Field::entry(dim.key, dim.about, (dim.quantity, dim.sides), get, put, |_| Ok(()))
+    }));
+    fields.extend(kind.faces.iter().enumerate().map(|(index, face)| {
+        let member = Member::new(
+            move |part: &Part| part.faces[index].clone(),
+            move |part: &mut Part| &mut part.faces[index],
+        );
+        let about = "names of its pattern, `A|B`; `*` fits all";
+        let read = |cell: &Cell<'_>, _| Ok(Names::parse(cell.text));
+        Field::or(face.key, about, member, Names::Unknown, read, |names, _| names.to_string())
+    }));
+    fields.extend(kind.facts.iter().enumerate().map(|(index, fact)| {
+        let member = Member::new(
+            move |part: &Part| part.facts[index].clone(),
+            move |part: &mut Part| &mut part.facts[index],
+        );
+        let read = |cell: &Cell<'_>, _| Ok(cell.text.trim().to_ascii_lowercase());
+        Field::optional(fact.key, fact.about, member, read, |word, _| word)
+    }));
+    Form { fields }
 }
 
-const COMMON: &[(&str, Of, &str)] = &[
-    ("id", Of::Id, "the shop's own part number"),
-    ("kind", Of::Kind, "what kind of part it is"),
-    ("maker", Of::Maker, "who makes it"),
-    ("description", Of::Description, "what it is"),
-    ("price", Of::Price, "what one costs, such as 129.50"),
-    ("on_hand", Of::OnHand, "how many lie on the shelf; blank is none"),
-    ("lead_days", Of::LeadDays, "how many days one takes to come"),
-    ("status", Of::Status, "`in use` or `retired`; blank is in use"),
-    ("notes", Of::Notes, "anything else"),
-];
-
-/// The form of a kind.
-pub(super) fn form(kind: &'static KindSpec) -> Form<Of> {
-    let plain = |key, what, about| Field { key, what, shape: Shape::Plain, about };
-    let common = COMMON.iter().map(|(key, what, about)| plain(*key, *what, *about));
-    let dims = kind.dims.iter().enumerate().map(|(index, dim)| {
-        let shape = match dim.quantity {
-            Quantity::Length => Shape::length(dim.sides),
-            Quantity::Ratio | Quantity::Count | Quantity::Torque => Shape::Number,
-        };
-        Field { key: dim.key, what: Of::Dim(index), shape, about: dim.about }
-    });
-    let faces = kind.faces.iter().enumerate().map(|(index, face)| {
-        plain(face.key, Of::Face(index), "names of its pattern, `A|B`; `*` fits all")
-    });
-    let words = kind
-        .facts
-        .iter()
-        .enumerate()
-        .map(|(index, fact)| plain(fact.key, Of::Fact(index), fact.about));
-    Form { fields: common.chain(dims).chain(faces).chain(words).collect() }
+/// What one costs, in the currency of the row's catalog.
+fn price() -> Field<Part> {
+    let shown = |part: &Part| part.price.as_ref().map(ToString::to_string).unwrap_or_default();
+    Field {
+        set: Some(Box::new(|part, row, at| {
+            let currency = row.currency;
+            row.change(at, Aspect::Value, |cell, comma| {
+                Cents::parse_in(&pointed(cell.text, comma)?, currency)
+            })
+            .onto(&mut part.price);
+        })),
+        ..Field::fixed("price", "what one costs, such as 129.50", shown)
+    }
 }
 
 /// What a row of a part is read by.
@@ -78,61 +99,16 @@ pub(super) struct Rules<'a> {
     pub(super) meant: &'a Meant,
 }
 
-/// Reads a row onto a part: columns that are not there leave it as it is. Returns warnings about
-/// values that are unusual; what is wrong is noted in the row.
-pub(super) fn read(
-    form: &Form<Of>,
-    row: &mut Row<'_>,
+/// Reads a row onto a part, and checks the part as a whole. Returns warnings about values that are
+/// unusual; what is wrong is noted in the row.
+pub(super) fn read<'a>(
+    form: &Form<Part>,
+    row: &mut Row<'a>,
     part: &mut Part,
-    rules: Rules<'_>,
+    rules: Rules<'a>,
 ) -> Vec<String> {
-    for (index, field) in form.fields.iter().enumerate() {
-        match field.what {
-            // Who the part is was read before, to find out which form is its own.
-            Of::Id | Of::Kind => {}
-            Of::Maker => row.text(index, &mut part.maker),
-            Of::Description => row.text(index, &mut part.description),
-            Of::Notes => row.text(index, &mut part.notes),
-            Of::Price => row
-                .change(index, Aspect::Value, |item, comma| {
-                    Cents::parse_in(&pointed(item.text, comma)?, rules.currency)
-                })
-                .onto(&mut part.price),
-            Of::OnHand => {
-                let change = row.change(index, Aspect::Value, |item, _| whole(item.text));
-                if let Change::Set(count) = change {
-                    part.on_hand = count.unwrap_or(0);
-                }
-            }
-            Of::LeadDays => row
-                .change(index, Aspect::Value, |item, _| whole(item.text))
-                .onto(&mut part.lead_days),
-            Of::Status => {
-                if let Change::Set(retired) =
-                    row.change(index, Aspect::Value, |item, _| status(item.text))
-                {
-                    part.retired = retired.unwrap_or(false);
-                }
-            }
-            Of::Dim(dim) => {
-                let quantity = part.kind.dims[dim].quantity;
-                let old = (part.dims[dim], part.bars.get(dim));
-                let (new, bar) = row.entry((index, field.key, field.shape), quantity, old);
-                part.dims[dim] = new;
-                part.bars.set(dim, bar);
-            }
-            Of::Face(face) => {
-                if let Change::Set(names) =
-                    row.change(index, Aspect::Value, |item, _| Ok(Names::parse(item.text)))
-                {
-                    part.faces[face] = names.unwrap_or_default();
-                }
-            }
-            Of::Fact(fact) => row
-                .change(index, Aspect::Value, |item, _| Ok(item.text.trim().to_ascii_lowercase()))
-                .onto(&mut part.facts[fact]),
-        }
-    }
+    row.currency = rules.currency;
+    form.read(row, part);
     match part.validate() {
         Ok(warnings) => {
             asked::of_part(row, part, rules.old, rules.meant);
@@ -149,55 +125,18 @@ pub(super) fn read(
     }
 }
 
-/// The name of a part or of a piece in a cell.
-pub(super) fn id(text: &str) -> Result<&str> {
-    let id = text.trim();
-    check_id(id)?;
-    Ok(id)
-}
-
-fn whole(text: &str) -> Result<u32> {
-    let text = text.trim();
+fn whole(cell: &Cell<'_>, _: bool) -> Result<u32> {
+    let text = cell.text.trim();
     text.parse().map_err(|_| {
         Error::input(format!("`{text}` is no whole number")).hint("write a count such as 0 or 12")
     })
 }
 
-fn status(text: &str) -> Result<bool> {
-    match folded(text).as_str() {
+fn is_retired(cell: &Cell<'_>, _: bool) -> Result<bool> {
+    match folded(cell.text).as_str() {
         "in_use" => Ok(false),
         "retired" => Ok(true),
-        _ => Err(Error::input(format!("`{}` is no status", text.trim()))
+        _ => Err(Error::input(format!("`{}` is no status", cell.text.trim()))
             .hint("write `in use` or `retired`")),
-    }
-}
-
-/// The cell of a part under one of the form's columns, lengths exactly and with their unit.
-pub(super) fn cell(part: &Part, what: Of, aspect: Aspect, unit: Unit) -> String {
-    match what {
-        Of::Id => part.id.clone(),
-        Of::Kind => part.kind.key.into(),
-        Of::Maker => part.maker.clone(),
-        Of::Description => part.description.clone(),
-        Of::Price => part.price.map(|price| price.to_string()).unwrap_or_default(),
-        Of::OnHand => part.on_hand.to_string(),
-        Of::LeadDays => part.lead_days.map(|days| days.to_string()).unwrap_or_default(),
-        Of::Status => if part.retired { "retired" } else { "in use" }.into(),
-        Of::Notes => part.notes.clone(),
-        Of::Dim(dim) => {
-            let Some(entry) = part.dims[dim] else { return String::new() };
-            let (spec, bar) = (&part.kind.dims[dim], part.bars.get(dim));
-            let shown = |value| show_value(spec.quantity, value, unit);
-            match aspect {
-                Aspect::Value if spec.quantity == Quantity::Length => {
-                    as_read(entry.as_length(), bar, spec.sides, unit)
-                }
-                Aspect::Value => shown(entry.value),
-                Aspect::Tol => entry.tol.map(shown).unwrap_or_default(),
-                Aspect::Bar => bar.map(|bar| bar.exact(unit)).unwrap_or_default(),
-            }
-        }
-        Of::Face(face) => part.faces[face].to_string(),
-        Of::Fact(fact) => part.facts[fact].clone().unwrap_or_default(),
     }
 }

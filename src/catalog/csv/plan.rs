@@ -3,14 +3,13 @@
 use std::collections::{BTreeMap, HashMap, HashSet};
 
 use super::cells::{Row, Wrongs};
-use super::holds::{Forms, Holds, unknown_kind};
-use super::job_form;
-use super::part_form;
+use super::holds::{Forms, Holds};
+use super::job_checker::{JobChecker, numbers};
 use super::problems::Problems;
 use super::sheet::Sheet;
-use super::shelf::{Shelf, numbers};
 use super::text::Record;
-use crate::catalog::writer::{check_id, check_part_id};
+use super::{job_form, part_form};
+use crate::catalog::names::{check_id, check_part_id};
 use crate::error::{Error, Result};
 use crate::model::bars::Entered;
 use crate::model::job::Job;
@@ -131,27 +130,22 @@ impl<'a> Planner<'a> {
                     continue;
                 }
             };
-            let Some((form_index, form)) = self.forms.of(kind) else { continue };
-            let (items, strange) = sheet.items(record, form_index);
-            let mut row = Row::new(items, sheet.decimal_comma);
+            let Some(at) = self.forms.of_kind(kind) else { continue };
+            let (cells, strange) = sheet.cells(record, at);
+            let mut row = Row::new(cells, sheet.decimal_comma);
             for column in strange {
                 row.wrong(column, Error::input(format!("a {} has no such column", kind.name)));
             }
-            let mut part = match old {
-                Some(old) if !self.replace => old.clone(),
-                _ => Part::new(id, kind),
-            };
+            let mut part = self.begun(old, || Part::new(id, kind));
             let rules = part_form::Rules { old, currency: stored.currency, meant: self.meant };
-            let warnings = part_form::read(form, &mut row, &mut part, rules);
+            let warnings = part_form::read(&self.forms.parts[at].1, &mut row, &mut part, rules);
+            self.warn(sheet, record, warnings);
             let entered = row.take_entered();
             self.wrongs(sheet, record, row.into_wrongs());
-            let place = self.place(sheet, record);
-            self.plan.warnings.extend(warnings.iter().map(|text| format!("{place}: {text}")));
-            let action = action(&part, old);
-            self.told_back(action, id, entered);
-            let (file, line) = (sheet.file, record.line);
-            self.part_places.insert(part.id.clone(), self.plan.parts.len());
-            self.plan.parts.push(Planned { item: part, action, file, line });
+            let planned = planned(part, old, sheet, record);
+            self.told_back(planned.action, id, entered);
+            self.part_places.insert(id.to_string(), self.plan.parts.len());
+            self.plan.parts.push(planned);
         }
     }
 
@@ -160,19 +154,14 @@ impl<'a> Planner<'a> {
         for record in &sheet.records {
             let Some(id) = self.start(sheet, record) else { continue };
             let old = stored.jobs.get(id).copied();
-            let (items, _) = sheet.items(record, 0);
-            let mut row = Row::new(items, sheet.decimal_comma);
-            let mut job = match old {
-                Some(old) if !self.replace => old.clone(),
-                _ => Job::new(id, self.forms.kinds),
-            };
+            let mut job = self.begun(old, || Job::new(id, self.forms.kinds));
+            let mut row = Row::new(sheet.cells(record, 0).0, sheet.decimal_comma);
             job_form::read(&self.forms.job, &mut row, &mut job, old, self.meant);
             let entered = row.take_entered();
             self.wrongs(sheet, record, row.into_wrongs());
-            let action = action(&job, old);
-            self.told_back(action, id, entered);
-            let (file, line) = (sheet.file, record.line);
-            self.plan.jobs.push(Planned { item: job, action, file, line });
+            let planned = planned(job, old, sheet, record);
+            self.told_back(planned.action, id, entered);
+            self.plan.jobs.push(planned);
         }
     }
 
@@ -183,18 +172,41 @@ impl<'a> Planner<'a> {
         }
     }
 
+    /// Plans the instruments of a sheet.
+    pub(super) fn instruments(&mut self, sheet: &Sheet, stored: &Stored<'_>) {
+        for record in &sheet.records {
+            let Some(name) = self.start(sheet, record) else { continue };
+            let old = stored.measured.and_then(|measured| measured.instrument(name));
+            let blank = || Instrument { name: name.into(), ..Instrument::default() };
+            let mut instrument = self.begun(old, blank);
+            let mut row = Row::new(sheet.cells(record, 0).0, sheet.decimal_comma);
+            self.forms.instrument.read(&mut row, &mut instrument);
+            self.wrongs(sheet, record, row.into_wrongs());
+            self.plan.instruments.push(planned(instrument, old, sheet, record));
+        }
+    }
+
+    /// The thing that a row is read onto: as it is stored, or blank where a row is all there is to know.
+    pub(super) fn begun<T: Clone>(&self, old: Option<&T>, blank: impl FnOnce() -> T) -> T {
+        match old {
+            Some(old) if !self.replace => old.clone(),
+            _ => blank(),
+        }
+    }
+
     /// Checks the planned jobs against the parts as they will be, and the stored ones that name
     /// a part which changes.
     pub(super) fn check_jobs(&mut self, stored: &Library, jobs: &[Job]) {
         let new = self.plan.parts.iter().map(|part| &part.item);
         let new_pieces = self.plan.pieces.iter().map(|piece| &piece.item);
-        let library = Shelf::new(
+        let checker = JobChecker::new(
             self.forms.kinds,
             stored.parts.iter().chain(new),
             stored.measured.specimens.iter().chain(new_pieces),
         );
         for planned in &self.plan.jobs {
-            for (column, error) in library.check(&planned.item).err().unwrap_or_default() {
+            let found = checker.check(&planned.item, self.problems.are_many());
+            for (column, error) in found.err().unwrap_or_default() {
                 self.problems.add(planned.file, planned.line, Some(column), error);
             }
         }
@@ -211,7 +223,8 @@ impl<'a> Planner<'a> {
             let Some((file, line)) = numbers(job).find_map(|id| changed.get(id)) else {
                 continue;
             };
-            for (column, error) in library.check(job).err().unwrap_or_default() {
+            let found = checker.check(job, self.problems.are_many());
+            for (column, error) in found.err().unwrap_or_default() {
                 let error =
                     error.at(format!("the job `{}` names this part, column {column}", job.id));
                 self.problems.add(*file, *line, None, error);
@@ -274,7 +287,7 @@ impl<'a> Planner<'a> {
         let given = match sheet.kind(record) {
             Some((column, name)) => {
                 let Some(Holds::Parts(Some(kind))) = Holds::named(kinds, name) else {
-                    return Err((Some(column), unknown_kind(kinds, name)));
+                    return Err((Some(column), kinds.no_kind(name, [])));
                 };
                 if default.is_some_and(|default| default != kind) {
                     let expected = default.map_or("", |default| default.key);
@@ -314,15 +327,29 @@ impl<'a> Planner<'a> {
         }
     }
 
-    pub(super) fn place(&self, sheet: &Sheet, record: &Record) -> String {
-        format!("{} line {}", self.files[sheet.file], record.line)
+    /// Notes what is unusual in a row.
+    pub(super) fn warn(
+        &mut self,
+        sheet: &Sheet,
+        record: &Record,
+        warnings: impl IntoIterator<Item = String>,
+    ) {
+        let place = format!("{} line {}", self.files[sheet.file], record.line);
+        self.plan.warnings.extend(warnings.into_iter().map(|text| format!("{place}: {text}")));
     }
 }
 
-pub(super) fn action<T: PartialEq>(new: &T, old: Option<&T>) -> Action {
-    match old {
+/// What happens to the thing of a row, of which this is stored.
+pub(super) fn planned<T: PartialEq>(
+    item: T,
+    old: Option<&T>,
+    sheet: &Sheet,
+    record: &Record,
+) -> Planned<T> {
+    let action = match old {
         None => Action::Add,
-        Some(old) if old == new => Action::Leave,
+        Some(old) if *old == item => Action::Leave,
         Some(_) => Action::Update,
-    }
+    };
+    Planned { item, action, file: sheet.file, line: record.line }
 }

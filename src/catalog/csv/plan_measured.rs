@@ -1,20 +1,21 @@
-//! What an import would do with pieces, readings and instruments.
+//! What an import would do with pieces and readings.
 
 use std::collections::HashMap;
 
 use super::asked;
 use super::cells::Row;
-use super::plan::{Action, Planned, Planner, Stored, action};
+use super::plan::{Action, Planned, Planner, Stored, planned};
+use super::reading_form::ReadingRow;
 use super::sheet::Sheet;
 use super::text::Record;
-use super::{instrument_form, piece_form, reading_form};
-use crate::catalog::writer::check_label;
+use super::{piece_form, reading_form};
+use crate::catalog::names::check_label;
 use crate::error::{Error, Result};
 use crate::measure::slips::{Expected, suspicion};
-use crate::model::kinds::{DimSpec, nearest};
+use crate::model::kinds::DimSpec;
 use crate::model::length::{Length, Unit, divide_half_away, narrowed};
 use crate::model::part::Part;
-use crate::model::pieces::{Condition, Instrument, Measurements, ReadingSet, Specimen};
+use crate::model::pieces::{Condition, Measurements, ReadingSet, Specimen};
 
 /// The sets of readings in the catalog that no row of this run has been found to be yet. Two rows
 /// that are alike are two sets, and each stored set answers for one row.
@@ -85,18 +86,13 @@ impl Planner<'_> {
                 continue;
             }
             let old = stored.pieces.get(&(part, label)).copied();
-            let mut piece = match old {
-                Some(old) if !self.replace => old.clone(),
-                // A condition is never blanked: there is none that could stand for unknown.
-                _ => Specimen::new(part, label, old.map(|old| old.condition).unwrap_or_default()),
-            };
-            let mut row = Row::new(sheet.items(record, 0).0, sheet.decimal_comma);
+            // A condition is never blanked: there is none that could stand for unknown.
+            let condition = old.map(|old| old.condition).unwrap_or_default();
+            let mut piece = self.begun(old, || Specimen::new(part, label, condition));
+            let mut row = Row::new(sheet.cells(record, 0).0, sheet.decimal_comma);
             piece_form::read(&self.forms.piece, &mut row, &mut piece, old.is_some());
             self.wrongs(sheet, record, row.into_wrongs());
-            if let Some(warning) = old.and_then(|old| recounted(old, &piece, stored.measured)) {
-                let place = self.place(sheet, record);
-                self.plan.warnings.push(format!("{place}: {warning}"));
-            }
+            self.warn(sheet, record, old.and_then(|old| recounted(old, &piece, stored.measured)));
             self.plan_piece(sheet, record, piece, old);
         }
     }
@@ -109,27 +105,7 @@ impl Planner<'_> {
         old: Option<&Specimen>,
     ) {
         self.conditions.insert((piece.part.clone(), piece.label.clone()), piece.condition);
-        let action = action(&piece, old);
-        let (file, line) = (sheet.file, record.line);
-        self.plan.pieces.push(Planned { item: piece, action, file, line });
-    }
-
-    /// Plans the instruments of a sheet.
-    pub(super) fn instruments(&mut self, sheet: &Sheet, stored: &Stored<'_>) {
-        for record in &sheet.records {
-            let Some(name) = self.start(sheet, record) else { continue };
-            let old = stored.measured.and_then(|measured| measured.instrument(name));
-            let mut instrument = match old {
-                Some(old) if !self.replace => old.clone(),
-                _ => Instrument { name: name.into(), ..Instrument::default() },
-            };
-            let mut row = Row::new(sheet.items(record, 0).0, sheet.decimal_comma);
-            instrument_form::read(&self.forms.instrument, &mut row, &mut instrument);
-            self.wrongs(sheet, record, row.into_wrongs());
-            let action = action(&instrument, old);
-            let (file, line) = (sheet.file, record.line);
-            self.plan.instruments.push(Planned { item: instrument, action, file, line });
-        }
+        self.plan.pieces.push(planned(piece, old, sheet, record));
     }
 
     /// Plans the readings of a sheet, whose pieces and instruments are planned by then.
@@ -153,14 +129,15 @@ impl Planner<'_> {
                     }
                 };
             let [part, label, dimension] = [0, 1, 2].map(|which| sheet.key(record, which).1);
-            let mut row = Row::new(sheet.items(record, 0).0, sheet.decimal_comma);
-            let told = reading_form::condition(&self.forms.reading, &mut row);
-            let made = self.piece_of(part, label, told, stored).unwrap_or_else(|(key, error)| {
-                row.wrong(key, error);
-                None
-            });
-            let mut set = ReadingSet::new(part, label, dimension);
-            let mut unusual = reading_form::read(&self.forms.reading, &mut row, spec, &mut set);
+            let mut row = Row::new(sheet.cells(record, 0).0, sheet.decimal_comma);
+            let mut read = ReadingRow::new(ReadingSet::new(part, label, dimension), spec, None);
+            let mut unusual = reading_form::read(&self.forms.reading, &mut row, &mut read);
+            let ReadingRow { mut set, condition, .. } = read;
+            let made =
+                self.piece_of(part, label, condition, stored).unwrap_or_else(|(key, error)| {
+                    row.wrong(key, error);
+                    None
+                });
             unusual.extend(listed.and_then(|at| suspicion(&set.values, &[at], &[], Unit::In)));
             if let Some(Err(error)) = set.instrument.as_deref().map(|name| self.known(name, stored))
             {
@@ -190,8 +167,7 @@ impl Planner<'_> {
             };
             if action == Action::Add {
                 there.add(&set);
-                let place = self.place(sheet, record);
-                self.plan.warnings.extend(unusual.iter().map(|text| format!("{place}: {text}")));
+                self.warn(sheet, record, unusual);
             }
             let (file, line) = (sheet.file, record.line);
             self.plan.readings.push(Planned { item: set, action, file, line });
@@ -219,14 +195,14 @@ impl Planner<'_> {
             return Ok(part);
         }
         let error = Error::input(format!("there is no part `{id}` in the catalog"));
+        if self.problems.are_many() {
+            return Err(error);
+        }
         let known = stored.parts.keys().copied();
         let mut known: Vec<&str> =
             known.chain(self.part_places.keys().map(String::as_str)).collect();
         known.sort_unstable();
-        Err(match nearest(id, known) {
-            Some(near) => error.hint(format!("did you mean `{near}`?")),
-            None => error.hint("add it, or name its file in the same import"),
-        })
+        Err(error.near(id, known, "add it, or name its file in the same import"))
     }
 
     /// Checks the piece of a row of readings; returns it where the row makes it.
@@ -268,10 +244,7 @@ impl Planner<'_> {
             return Ok(());
         }
         let error = Error::input(format!("there is no instrument `{name}` in the catalog"));
-        Err(match nearest(name, names) {
-            Some(near) => error.hint(format!("did you mean `{near}`?")),
-            None => error.hint("add it by `instruments.csv` or with `instrument add`"),
-        })
+        Err(error.near(name, names, "add it by `instruments.csv` or with `instrument add`"))
     }
 }
 

@@ -1,11 +1,29 @@
 //! Everything that is wrong in the files of one import, worded once at the end.
 
+use std::collections::HashSet;
 use std::fmt::Write as _;
+use std::iter::once;
+use std::path::Path;
 
-use crate::error::Error;
+use super::text::join;
+use crate::catalog::disk::{Workshop, around, plain};
+use crate::error::{Error, Result, cut};
+use crate::model::words::{count, plural};
 
-/// How many bad rows are reported in full.
-const IN_FULL: usize = 20;
+/// How many bad rows are told in full, and how much of each.
+const ROWS: usize = 20;
+const IN_A_ROW: usize = 5;
+
+/// How many characters of a problem are told, and of a column's name.
+const LONGEST: usize = 300;
+const LONGEST_NAME: usize = 60;
+
+/// How many problems are worked out, such as which name was meant. Whoever has more of them has
+/// another question.
+const WORKED_OUT: usize = 1000;
+
+/// How many problems are held; the rows beyond are counted.
+const HELD: usize = 100_000;
 
 /// One thing that is wrong.
 #[derive(Debug, Clone)]
@@ -18,54 +36,119 @@ struct Problem {
 
 /// What is wrong, by file and line.
 #[derive(Debug, Default)]
-pub(super) struct Problems(Vec<Problem>);
+pub(super) struct Problems {
+    held: Vec<Problem>,
+    rows: HashSet<(usize, usize)>,
+    more: usize,
+}
 
 impl Problems {
     /// Notes something wrong in a row.
     pub(super) fn add(&mut self, file: usize, line: usize, column: Option<&str>, error: Error) {
-        self.0.push(Problem { file, line, column: column.map(String::from), error });
+        self.rows.insert((file, line));
+        if self.held.len() == HELD {
+            self.more += 1;
+            return;
+        }
+        let column = column.map(|name| cut(name, LONGEST_NAME));
+        let error = error.map(|text| cut(&text, LONGEST));
+        self.held.push(Problem { file, line, column, error });
     }
 
     pub(super) fn is_empty(&self) -> bool {
-        self.0.is_empty()
+        self.rows.is_empty()
     }
 
-    /// One error for all of it: the first rows in full, then how many more there are.
-    pub(super) fn into_error(mut self, files: &[String]) -> Error {
-        self.0.sort_by_key(|problem| (problem.file, problem.line));
-        let mut rows: Vec<(usize, usize)> = self.0.iter().map(|p| (p.file, p.line)).collect();
-        rows.dedup();
-        let count = rows.len();
-        let noun = if count == 1 { "bad row" } else { "bad rows" };
+    /// Whether there are so many that what else is wrong is told without working out what was meant.
+    pub(super) fn are_many(&self) -> bool {
+        self.held.len() >= WORKED_OUT
+    }
+
+    /// One error for all of it: the first rows in full, then how many more there are. With `list` every
+    /// one that is held is written into that file.
+    pub(super) fn into_error(mut self, files: &[String], list: Option<&Path>) -> Error {
+        self.held.sort_by_key(|problem| (problem.file, problem.line));
+        let rows = self.rows.len();
         // A lone mistake is said in one line.
-        let alone = self.0.len() == 1;
+        let alone = self.held.len() == 1;
         let mut message = if alone {
             "nothing was stored:".to_string()
         } else {
-            format!("nothing was stored: {count} {noun}")
+            format!("nothing was stored: {}", count(rows as u128, "bad row"))
         };
         let before = if alone { " " } else { "\n  " };
-        let last = rows.get(IN_FULL - 1).or(rows.last()).copied().unwrap_or_default();
-        for problem in self.0.iter().take_while(|problem| (problem.file, problem.line) <= last) {
-            let name = files.get(problem.file).map_or("", String::as_str);
-            let column =
-                problem.column.as_ref().map(|name| format!(" column `{name}`")).unwrap_or_default();
-            let error = one_line(&problem.error);
-            // Writing to a string cannot fail.
-            let _ = write!(message, "{before}{name} line {}{column}: {error}", problem.line);
+        let of_rows = self.held.chunk_by(|a, b| (a.file, a.line) == (b.file, b.line));
+        for of_row in of_rows.take(ROWS) {
+            for problem in &of_row[..of_row.len().min(IN_A_ROW)] {
+                let name = problem.file(files);
+                let column = problem.column.as_ref().map(|name| format!(" column `{name}`"));
+                let (line, error) = (problem.line, problem.error.one_line());
+                let column = column.unwrap_or_default();
+                // Writing to a string cannot fail.
+                let _ = write!(message, "{before}{name} line {line}{column}: {error}");
+            }
+            if let Some(more @ 1..) = of_row.len().checked_sub(IN_A_ROW) {
+                let (name, line) = (of_row[0].file(files), of_row[0].line);
+                let _ = write!(message, "{before}{name} line {line}: and {more} more in this row");
+            }
         }
-        if count > IN_FULL {
-            let more = count - IN_FULL;
-            let noun = if more == 1 { "bad row" } else { "bad rows" };
-            let _ = write!(message, "\n  and {more} more {noun}");
+        if let Some(more @ 1..) = rows.checked_sub(ROWS) {
+            let _ = write!(message, "\n  and {more} more {}", plural(more as u128, "bad row"));
         }
-        Error::input(message)
+        let Some(list) = list else {
+            let error = Error::input(message);
+            let all = "`--problems FILE` writes all of them into a file";
+            return if rows > ROWS { error.hint(all) } else { error };
+        };
+        match self.write(files, list) {
+            Ok(()) => Error::input(message).hint(format!("all are listed in `{}`", list.display())),
+            Err(error) => {
+                let _ = write!(message, "\n  {}", error.one_line());
+                Error::input(message)
+            }
+        }
+    }
+
+    /// Writes a list of all that is held, as CSV.
+    fn write(&self, files: &[String], list: &Path) -> Result<()> {
+        let header = ["file", "line", "column", "problem", "hint"].map(String::from).to_vec();
+        let row = |problem: &Problem| {
+            vec![
+                problem.file(files).to_string(),
+                problem.line.to_string(),
+                problem.column.clone().unwrap_or_default(),
+                problem.error.message().to_string(),
+                problem.error.advice().unwrap_or_default().to_string(),
+            ]
+        };
+        let more = (self.more > 0).then(|| {
+            let more = format!("and {} more that are not listed", self.more);
+            vec![String::new(), String::new(), String::new(), more, String::new()]
+        });
+        let text = join(once(header).chain(self.held.iter().map(row)).chain(more));
+        let name = list.file_name().unwrap_or_default();
+        let put = || -> std::io::Result<bool> {
+            let workshop = Workshop::in_directory(around(list))?;
+            workshop.write(name, text.as_bytes())?;
+            workshop.place_if_free(Path::new(name), list)
+        };
+        let shown = list.display();
+        match put() {
+            Ok(true) => Ok(()),
+            Ok(false) => Err(Error::input(format!("`{shown}` is there already"))
+                .hint("no list was written: give another file")),
+            Err(error) => {
+                let why = plain(&error);
+                Err(Error::storage(format!("the list `{shown}` cannot be written: {why}")))
+            }
+        }
     }
 }
 
-/// An error with its hint behind it.
-pub(super) fn one_line(error: &Error) -> String {
-    error.to_string().replace("\n  hint: ", "; ")
+impl Problem {
+    fn file<'f>(&self, files: &'f [String]) -> &'f str {
+        files.get(self.file).map_or("", String::as_str)
+    }
 }
 
 #[cfg(test)]
@@ -79,10 +162,48 @@ mod tests {
             problems.add(0, line, Some("price"), Error::input("is wrong").hint("write it right"));
             problems.add(0, line, None, Error::input("is wrong too"));
         }
-        let text = problems.into_error(&["x.csv".into()]).to_string();
+        let text = problems.into_error(&["x.csv".into()], None).to_string();
         assert!(text.starts_with("nothing was stored: 23 bad rows\n"), "{text}");
         assert!(text.contains("x.csv line 2 column `price`: is wrong; write it right\n"), "{text}");
         assert!(text.contains("line 21: is wrong too") && !text.contains("line 22"), "{text}");
-        assert!(text.ends_with("and 3 more bad rows"), "{text}");
+        assert!(text.contains("\n  and 3 more bad rows\n  hint: `--problems FILE`"), "{text}");
+    }
+
+    #[test]
+    fn what_is_told_of_a_row_and_of_a_cell_has_an_end() {
+        let mut problems = Problems::default();
+        let long = "x".repeat(1000);
+        for _ in 0..100_001 {
+            problems.add(0, 2, Some(&long), Error::input(&long).hint(&long));
+        }
+        assert_eq!((problems.held.len(), problems.more), (HELD, 1));
+        let text = problems.into_error(&["x.csv".into()], None).to_string();
+        assert!(text.len() < 5000, "{}", text.len());
+        assert!(text.ends_with("line 2: and 99995 more in this row"), "{text}");
+    }
+
+    #[test]
+    fn all_problems_are_listed_in_a_file_where_asked() {
+        let dir = tempfile::tempdir().unwrap();
+        let list = dir.path().join("problems.csv");
+        let mut problems = Problems::default();
+        for line in 2..40 {
+            problems.add(
+                0,
+                line,
+                Some("price"),
+                Error::input("is \"wrong\"").hint("write it right"),
+            );
+        }
+        let error = problems.into_error(&["x.csv".into()], Some(&list));
+        assert!(error.advice().is_some_and(|hint| hint.contains("problems.csv")), "{error}");
+        let text = std::fs::read_to_string(&list).unwrap();
+        assert_eq!(text.lines().count(), 39);
+        assert!(text.contains("\nx.csv,39,price,\"is \"\"wrong\"\"\",write it right\n"), "{text}");
+        let mut problems = Problems::default();
+        problems.add(0, 2, None, Error::input("is wrong"));
+        let error = problems.into_error(&["x.csv".into()], Some(&list)).to_string();
+        assert!(error.contains("problems.csv` is there already"), "{error}");
+        assert_eq!(std::fs::read_to_string(&list).unwrap(), text);
     }
 }

@@ -2,14 +2,20 @@
 
 use std::collections::HashSet;
 
-use super::cells::Item;
-use super::form::{Place, folded, nearest_of};
+use super::cells::Cell;
+use super::form::ColumnRef;
 use super::holds::{Forms, Holds};
 use super::problems::Problems;
 use super::source::Source;
 use super::text::{Record, separator, split};
 use crate::error::{Error, Result};
-use crate::model::kinds::Kinds;
+use crate::model::kinds::{Kinds, folded};
+
+/// More columns than all kinds have in all their ways of writing them.
+const MOST_COLUMNS: usize = 5000;
+
+/// How many unknown columns are told with the one that was meant.
+const MOST_MEANT: usize = 50;
 
 /// A file's rows under its columns.
 #[derive(Debug)]
@@ -19,8 +25,8 @@ pub(super) struct Sheet {
     pub(super) decimal_comma: bool,
     pub(super) records: Vec<Record>,
     names: Vec<String>,
-    /// For each form (a kind's by its position, or the only one) the place of each column.
-    places: Vec<Vec<Option<Place>>>,
+    /// For each form (a kind's by its position, or the only one) where each column belongs.
+    columns: Vec<Vec<Option<ColumnRef>>>,
     keys: Vec<usize>,
     kind: Option<usize>,
 }
@@ -58,36 +64,52 @@ impl Sheet {
             problems.add(file, 1, None, error);
             return None;
         };
-        let names: Vec<String> = header.cells.iter().map(String::from).collect();
+        if header.cells.len() > MOST_COLUMNS {
+            let found = header.cells.len();
+            let error = Error::input(format!("the header has {found} columns"))
+                .hint(format!("a file may have {MOST_COLUMNS}; is the separator another one?"));
+            problems.add(file, header.line, None, error);
+            return None;
+        }
+        let names = header.cells;
         let folds: Vec<String> = names.iter().map(|name| folded(name)).collect();
         let mut refuse = |column, error| problems.add(file, header.line, column, error);
         let Some(holds) = asked.or_else(|| guess(source, &folds, forms.kinds)) else {
             refuse(None, untold(&names));
             return None;
         };
-        for (index, fold) in folds.iter().enumerate() {
-            if !fold.is_empty() && folds[..index].contains(fold) {
-                refuse(
-                    Some(names[index].as_str()),
-                    Error::input("there are two columns of this name"),
-                );
+        let mut seen = HashSet::new();
+        for (name, fold) in names.iter().zip(&folds) {
+            if !fold.is_empty() && !seen.insert(fold) {
+                refuse(Some(name.as_str()), Error::input("there are two columns of this name"));
             }
         }
         let of_parts = matches!(holds, Holds::Parts(_));
         let kind = folds.iter().position(|fold| fold == "kind").filter(|_| of_parts);
-        let places = forms.places(holds, &folds);
+        let columns: Vec<Vec<Option<ColumnRef>>> = forms
+            .of(holds)
+            .iter()
+            .map(|form| folds.iter().map(|fold| form.column(fold)).collect())
+            .collect();
         let scope = match holds {
             // Without a column of kinds every row is of the one kind that the file is named for.
-            Holds::Parts(Some(only)) if kind.is_none() => forms.of(only).map(|(index, _)| index),
+            Holds::Parts(Some(only)) if kind.is_none() => forms.of_kind(only),
             _ => None,
         };
+        let mut unknown = 0;
         for (index, fold) in folds.iter().enumerate() {
             let known = match scope {
-                Some(only) => places[only][index].is_some(),
-                None => places.iter().any(|form| form[index].is_some()),
+                Some(only) => columns[only][index].is_some(),
+                None => columns.iter().any(|form| form[index].is_some()),
             };
             if !known && !fold.is_empty() {
-                refuse(Some(names[index].as_str()), unknown_column(forms, holds, scope, fold));
+                unknown += 1;
+                let error = if unknown > MOST_MEANT {
+                    Error::input(NOT_KNOWN)
+                } else {
+                    unknown_column(forms, holds, scope, fold)
+                };
+                refuse(Some(names[index].as_str()), error);
             }
         }
         let mut keys = Vec::new();
@@ -100,9 +122,9 @@ impl Sheet {
             };
             keys.push(key);
         }
-        let decimal_comma = separator == b';';
+        let decimal_comma = separator == ';';
         let records = records.collect();
-        Some(Self { file, holds, decimal_comma, records, names, places, keys, kind })
+        Some(Self { file, holds, decimal_comma, records, names, columns, keys, kind })
     }
 
     /// The row's cells have as many columns as the header.
@@ -138,27 +160,27 @@ impl Sheet {
 
     /// The row's cells as the form of this position sees them, and the filled columns that it
     /// does not know though another form does.
-    pub(super) fn items<'r>(
+    pub(super) fn cells<'r>(
         &'r self,
         record: &'r Record,
         form: usize,
-    ) -> (Vec<Item<'r>>, Vec<&'r str>) {
-        let mut items = Vec::with_capacity(record.cells.len());
+    ) -> (Vec<Cell<'r>>, Vec<&'r str>) {
+        let mut cells = Vec::with_capacity(record.cells.len());
         let mut strange = Vec::new();
-        let places = &self.places[form];
+        let columns = &self.columns[form];
         for (index, text) in record.cells.iter().enumerate() {
             let column = self.names[index].as_str();
-            match places[index] {
-                Some(place) => items.push(Item { place, column, text }),
+            match columns[index] {
+                Some(at) => cells.push(Cell { at, column, text }),
                 None if text.trim().is_empty() => {}
-                None if self.places.iter().any(|form| form[index].is_some()) => {
+                None if self.columns.iter().any(|form| form[index].is_some()) => {
                     strange.push(column);
                 }
                 // Nobody knows it: the header's own line says so once.
                 None => {}
             }
         }
-        (items, strange)
+        (cells, strange)
     }
 }
 
@@ -194,36 +216,25 @@ fn untold(names: &[String]) -> Error {
     )
 }
 
+const NOT_KNOWN: &str = "this column is not known";
+
+/// The refusal of a column that no form of the file has, or not the one of the only kind in `scope`.
 fn unknown_column(forms: &Forms, holds: Holds, scope: Option<usize>, fold: &str) -> Error {
-    let error = Error::input("this column is not known");
-    let near = match (holds, scope) {
-        (Holds::Jobs, _) => forms.job.nearest(fold),
-        (Holds::Pieces, _) => forms.piece.nearest(fold),
-        (Holds::Readings, _) => forms.reading.nearest(fold),
-        (Holds::Instruments, _) => forms.instrument.nearest(fold),
-        (_, Some(only)) => {
-            let of_others: Vec<&str> = forms
-                .parts
-                .iter()
-                .filter(|(_, form)| form.place(fold).is_some())
-                .map(|(kind, _)| kind.key)
-                .collect();
-            if !of_others.is_empty() {
-                let own = forms.parts[only].0.key;
-                let others = of_others.join(", ");
-                return error.hint(format!("a {own} has none; it belongs to {others}"));
-            }
-            forms.parts[only].1.nearest(fold)
+    let error = Error::input(NOT_KNOWN);
+    let all = forms.of(holds);
+    if let Some(only) = scope {
+        let has = |form: &usize| all[*form].column(fold).is_some();
+        let of_others: Vec<&str> =
+            (0..all.len()).filter(has).map(|at| forms.parts[at].0.key).collect();
+        if !of_others.is_empty() {
+            let (own, others) = (forms.parts[only].0.key, of_others.join(", "));
+            return error.hint(format!("a {own} has none; it belongs to {others}"));
         }
-        (_, None) => {
-            // One name stands in many forms: each is offered once, in the forms' order.
-            let mut seen = HashSet::new();
-            let names = forms.parts.iter().flat_map(|(_, form)| form.names());
-            nearest_of(fold, names.filter(|name| seen.insert(name.clone())))
-        }
-    };
-    match near {
-        Some(near) => error.hint(format!("did you mean `{near}`?")),
-        None => error.hint("the templates list every column"),
     }
+    // One name stands in many forms: each is offered once, in the forms' order.
+    let mut seen = HashSet::new();
+    let in_scope = all.iter().enumerate().filter(|(at, _)| scope.is_none_or(|only| only == *at));
+    let names = in_scope.flat_map(|(_, form)| form.names());
+    let names: Vec<String> = names.filter(|name| seen.insert(name.clone())).collect();
+    error.near(fold, names.iter().map(String::as_str), "the templates list every column")
 }

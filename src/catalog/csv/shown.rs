@@ -1,6 +1,7 @@
 //! The cells of one thing as a page's form shows them, to be changed and sent back as pairs.
 
-use super::form::{Aspect, Form, column_name};
+use super::field::{Aspect, Field};
+use super::form::{Form, column_name};
 use super::{job_form, part_form};
 use crate::model::job::Job;
 use crate::model::kinds::{KindSpec, Kinds};
@@ -37,39 +38,31 @@ pub enum CellOf {
 
 /// The cells of a job but its name.
 pub fn job_cells(kinds: Kinds, job: &Job, unit: Unit) -> Vec<ShownCell> {
-    cells(
-        &job_form::form(kinds),
-        |what| what == job_form::Of::Id,
-        |what, aspect| job_form::cell(job, what, aspect, unit),
-    )
+    cells(&job_form::form(kinds), job, unit)
 }
 
 /// The cells of a part but its number and kind.
 pub fn part_cells(part: &Part, unit: Unit) -> Vec<ShownCell> {
-    let fixed = |what| matches!(what, part_form::Of::Id | part_form::Of::Kind);
-    cells(&part_form::form(part.kind), fixed, |what, aspect| {
-        part_form::cell(part, what, aspect, unit)
-    })
+    cells(&part_form::form(part.kind), part, unit)
 }
 
 /// The cells of a part of a kind of which nothing is known yet.
 pub fn blank_cells(kind: &'static KindSpec) -> Vec<ShownCell> {
     let mut cells = part_cells(&Part::new("", kind), Unit::In);
-    cells.iter_mut().for_each(|cell| cell.text.clear());
+    for cell in &mut cells {
+        cell.text.clear();
+    }
     cells
 }
 
-fn cells<W: Copy + PartialEq>(
-    form: &Form<W>,
-    fixed: impl Fn(W) -> bool,
-    text: impl Fn(W, Aspect) -> String,
-) -> Vec<ShownCell> {
-    let columns = form.columns().filter(|(field, _)| !fixed(field.what));
-    let cell = |(field, aspect): (&super::form::Field<W>, Aspect)| ShownCell {
+/// The cells that an edit may change.
+fn cells<T>(form: &Form<T>, thing: &T, unit: Unit) -> Vec<ShownCell> {
+    let columns = form.columns().filter(|(field, _)| field.set.is_some());
+    let cell = |(field, aspect): (&Field<T>, Aspect)| ShownCell {
         column: column_name(field.key, aspect),
         key: field.key,
         about: field.about,
-        text: text(field.what, aspect),
+        text: (field.get)(thing, aspect, unit),
         is_length: field.shape.is_length(),
         holds: match aspect {
             Aspect::Value => CellOf::Value,

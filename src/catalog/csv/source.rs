@@ -3,7 +3,7 @@
 use std::fs;
 use std::path::{Path, PathBuf};
 
-use crate::catalog::open::plain;
+use crate::catalog::disk::plain;
 use crate::error::{Error, Result};
 
 /// A CSV file's name and bytes.

@@ -1,11 +1,8 @@
 //! Empty files to fill in, and what their columns mean.
 
-use itertools::Itertools as _;
-
 use super::export::{CsvFile, job_file, measured_files, part_file};
-use super::form::{Field, Form, column_name};
+use super::form::ColumnHelp;
 use super::holds::{Forms, Holds};
-use super::part_form;
 use crate::error::Result;
 use crate::model::kinds::Kinds;
 use crate::model::length::Unit;
@@ -28,24 +25,8 @@ pub fn templates(kinds: Kinds) -> Vec<CsvFile> {
 /// An input error that names the nearest kind where there is none of this name.
 pub fn column_help(kinds: Kinds, kind: &str) -> Result<Vec<ColumnHelp>> {
     let forms = Forms::new(kinds);
-    Ok(match Holds::asked(kinds, kind)? {
-        Holds::Parts(Some(kind)) => help(&part_form::form(kind)),
-        Holds::Parts(None) => Vec::new(),
-        Holds::Jobs => help(&forms.job),
-        Holds::Pieces => help(&forms.piece),
-        Holds::Readings => help(&forms.reading),
-        Holds::Instruments => help(&forms.instrument),
-    })
-}
-
-/// A key, the endings behind it, and its meaning.
-pub type ColumnHelp = (&'static str, String, &'static str);
-
-fn help<W: Copy + PartialEq>(form: &Form<W>) -> Vec<ColumnHelp> {
-    let endings = |field: &Field<W>| {
-        let of_field = form.columns().filter(|(other, _)| other.key == field.key);
-        let endings = of_field.map(|(_, aspect)| column_name("", aspect));
-        endings.filter(|ending| !ending.is_empty()).join(" ")
-    };
-    form.fields.iter().map(|field| (field.key, endings(field), field.about)).collect()
+    let holds = Holds::asked(kinds, kind)?;
+    let at = if let Holds::Parts(Some(kind)) = holds { forms.of_kind(kind) } else { Some(0) };
+    let of = forms.of(holds);
+    Ok(at.and_then(|at| of.get(at)).map(|form| form.help()).unwrap_or_default())
 }

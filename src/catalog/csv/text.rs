@@ -1,10 +1,10 @@
-//! A CSV file's text as records of cells, and back.
+//! Splitting text into cells and writing it again.
 //!
-//! The `csv` crate does both. It forgives a quote that is never closed, which would swallow the
-//! rest of the file without a word, and text behind a closing quote; here both are errors. Nor does
-//! it tell which cells were quoted, and those keep the spaces around them.
+//! Reading follows RFC 4180 and forgives less than most readers do: a quote that is never closed would
+//! swallow the rest of the file without a word, and text behind a closing quote is a slip. A quoted cell
+//! is kept as it was quoted; around one without quotes, spaces mean nothing.
 
-use csv::{QuoteStyle, ReaderBuilder, StringRecord, WriterBuilder};
+use csv::{QuoteStyle, WriterBuilder};
 
 use crate::error::{Error, Result};
 
@@ -14,7 +14,7 @@ pub(super) struct Record {
     /// The line, from 1.
     pub(super) line: usize,
     /// The cells: as they were quoted, or without surrounding spaces where they were not.
-    pub(super) cells: StringRecord,
+    pub(super) cells: Vec<String>,
 }
 
 impl Record {
@@ -32,7 +32,7 @@ pub(super) struct Split {
 }
 
 /// The separator of a file: that of comma and semicolon which its first line has more of.
-pub(super) fn separator(text: &str) -> u8 {
+pub(super) fn separator(text: &str) -> char {
     let (mut commas, mut semicolons, mut quoted) = (0_usize, 0_usize, false);
     for byte in text.trim_start().bytes() {
         match byte {
@@ -43,34 +43,16 @@ pub(super) fn separator(text: &str) -> u8 {
             _ => {}
         }
     }
-    if semicolons > commas { b';' } else { b',' }
+    if semicolons > commas { ';' } else { ',' }
 }
 
 /// Splits a whole file, whose byte order mark is taken off already.
-pub(super) fn split(text: &str, separator: u8) -> Split {
-    let mut reader = ReaderBuilder::new()
-        .delimiter(separator)
-        .has_headers(false)
-        .flexible(true)
-        .from_reader(text.as_bytes());
+pub(super) fn split(text: &str, separator: char) -> Split {
+    let mut rest = Rest { text, line: 1, separator };
     let mut split = Split::default();
-    let (mut start, mut line) = (0, 1);
-    for read in reader.records() {
-        let cells = match read {
-            Ok(cells) => cells,
-            Err(error) => {
-                split.errors.push((line, Error::input(error.to_string())));
-                break;
-            }
-        };
-        let byte = cells.position().and_then(|position| usize::try_from(position.byte()).ok());
-        // The crate's position is where the record before ended, and its line counts no `\r`:
-        // the record itself begins behind the line ends that follow.
-        let raw = text[byte.unwrap_or(start)..].trim_start_matches(['\r', '\n']);
-        let begins = text.len() - raw.len();
-        line += line_ends(&text[start..begins]);
-        start = begins;
-        match strict(&cells, raw, line) {
+    while !rest.text.is_empty() {
+        let line = rest.line;
+        match rest.record() {
             Ok(cells) => split.records.push(Record { line, cells }),
             Err(error) => split.errors.push((line, error)),
         }
@@ -79,49 +61,76 @@ pub(super) fn split(text: &str, separator: u8) -> Split {
     split
 }
 
+/// What is inside a quoted cell.
+const HINT: &str = "inside a quoted cell a quote is written twice";
+
+/// What of a file is not read yet.
+struct Rest<'t> {
+    text: &'t str,
+    /// The line on which it begins.
+    line: usize,
+    separator: char,
+}
+
+impl<'t> Rest<'t> {
+    /// Reads one record and the end of its line.
+    fn record(&mut self) -> Result<Vec<String>> {
+        let mut cells = Vec::new();
+        let mut wrong = None;
+        loop {
+            if self.text.starts_with('"') {
+                cells.push(self.quoted()?);
+                let stray = self.plain();
+                if !stray.is_empty() && wrong.is_none() {
+                    let message = format!("`{stray}` stands behind a closing quote");
+                    wrong = Some(Error::input(message).hint(HINT));
+                }
+            } else {
+                cells.push(self.plain().to_string());
+            }
+            if let Some(rest) = self.text.strip_prefix(self.separator) {
+                self.text = rest;
+                continue;
+            }
+            let end = ["\r\n", "\r", "\n"].iter().find_map(|end| self.text.strip_prefix(*end));
+            if let Some(rest) = end {
+                self.text = rest;
+                self.line += 1;
+            }
+            return wrong.map_or(Ok(cells), Err);
+        }
+    }
+
+    /// Takes what stands before the next separator or line end.
+    fn plain(&mut self) -> &'t str {
+        let end = self.text.find([self.separator, '\r', '\n']).unwrap_or(self.text.len());
+        let (cell, rest) = self.text.split_at(end);
+        self.text = rest;
+        cell.trim()
+    }
+
+    /// Takes a quoted cell. One that is never closed takes the rest of the file.
+    fn quoted(&mut self) -> Result<String> {
+        let opened = self.line;
+        let mut cell = String::new();
+        let mut rest = &self.text[1..];
+        while let Some((part, behind)) = rest.split_once('"') {
+            cell.push_str(part);
+            self.line += line_ends(part);
+            let Some(doubled) = behind.strip_prefix('"') else {
+                self.text = behind;
+                return Ok(cell);
+            };
+            cell.push('"');
+            rest = doubled;
+        }
+        self.text = "";
+        Err(Error::input(format!("a quote opened on line {opened} is never closed")).hint(HINT))
+    }
+}
+
 fn line_ends(text: &str) -> usize {
     text.matches(['\r', '\n']).count() - text.matches("\r\n").count()
-}
-
-/// The cells of the record with which `raw` begins, on this line, as [`Record`] has them.
-fn strict(cells: &StringRecord, raw: &str, line: usize) -> Result<StringRecord> {
-    const HINT: &str = "inside a quoted cell a quote is written twice";
-    let mut strict = StringRecord::new();
-    let mut wrong = None;
-    let mut at = 0;
-    for cell in cells {
-        if let Some(body) = raw[at..].strip_prefix('"') {
-            let Some(length) = closing_quote(body) else {
-                let opened = line + line_ends(&raw[..at]);
-                let message = format!("a quote opened on line {opened} is never closed");
-                return Err(Error::input(message).hint(HINT));
-            };
-            let doubled = body[..length].matches("\"\"").count();
-            let (cell, stray) = cell.split_at(length - doubled);
-            if !stray.trim().is_empty() && wrong.is_none() {
-                let message = format!("`{}` stands behind a closing quote", stray.trim());
-                wrong = Some(Error::input(message).hint(HINT));
-            }
-            strict.push_field(cell);
-            at += 1 + length + 1 + stray.len();
-        } else {
-            strict.push_field(cell.trim());
-            at += cell.len();
-        }
-        at += 1;
-    }
-    wrong.map_or(Ok(strict), Err)
-}
-
-/// Where the first quote stands that is not doubled.
-fn closing_quote(body: &str) -> Option<usize> {
-    let mut quotes = body.match_indices('"').map(|(at, _)| at).peekable();
-    while let Some(at) = quotes.next() {
-        if quotes.next_if_eq(&(at + 1)).is_none() {
-            return Some(at);
-        }
-    }
-    None
 }
 
 /// A file's text, whose cells come back from [`split`] as they are.
@@ -146,8 +155,7 @@ mod tests {
     fn cells(text: &str) -> Vec<Vec<String>> {
         let split = split(text, separator(text));
         assert!(split.errors.is_empty(), "{:?}", split.errors);
-        let row = |record: &Record| record.cells.iter().map(String::from).collect();
-        split.records.iter().map(row).collect()
+        split.records.into_iter().map(|record| record.cells).collect()
     }
 
     #[test]
@@ -163,22 +171,22 @@ mod tests {
 
     #[test]
     fn a_record_keeps_the_line_on_which_it_begins() {
-        let split = split("a,b\n\n\"x\ny\",1\n2,3\n", b',');
+        let split = split("a,b\n\n\"x\ny\",1\n2,3\n", ',');
         let lines: Vec<usize> = split.records.iter().map(|record| record.line).collect();
         assert_eq!(lines, [1, 3, 5]);
-        let split = super::split("a,b\r\n\r\n\"x\r\ny\",1\r\n2,3\r4,5\r,\r6,7", b',');
+        let split = super::split("a,b\r\n\r\n\"x\r\ny\",1\r\n2,3\r4,5\r,\r6,7", ',');
         let lines: Vec<usize> = split.records.iter().map(|record| record.line).collect();
         assert_eq!(lines, [1, 3, 5, 6, 8]);
     }
 
     #[test]
     fn a_quote_that_is_never_closed_and_text_behind_one_are_errors() {
-        let open = split("a,b\n1,\"x\n2,y\n", b',');
+        let open = split("a,b\n1,\"x\n2,y\n", ',');
         assert!(open.errors[0].1.to_string().contains("line 2 is never closed"));
-        let later = split("a,b\n\"1\n2\",\"x\"\"\n2,y\n", b',');
+        let later = split("a,b\n\"1\n2\",\"x\"\"\n2,y\n", ',');
         assert_eq!((later.errors[0].0, later.records.len()), (2, 1));
         assert!(later.errors[0].1.to_string().contains("line 3 is never closed"));
-        let stray = split("a,b\n\"1/4\" in,x\n2,y\n", b',');
+        let stray = split("a,b\n\"1/4\" in,x\n2,y\n", ',');
         assert_eq!(stray.errors[0].0, 2);
         assert!(stray.errors[0].1.to_string().contains("`in` stands behind"));
         assert_eq!(stray.records.len(), 2);

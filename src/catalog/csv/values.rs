@@ -1,24 +1,25 @@
 //! Several readings in one cell, as somebody writes them down who reads one place after another.
 
-use super::cells::{Item, in_column, pointed};
-use super::form::Place;
+use super::cells::{Cell, in_column, pointed};
+use super::form::ColumnRef;
 use crate::error::{Error, Result};
 use crate::model::kinds::{DimSpec, Quantity};
 use crate::model::length::{Length, Scale, Unit, unit_start};
 use crate::model::number::is_bare_fraction;
 use crate::model::part::{read_plain, show_value};
-use crate::model::sides::{Side, Sides};
+use crate::model::pieces::ReadingSet;
+use crate::model::sides::Side;
 
 /// Reads one value or several. A unit counts for the numbers before it that have none of their own;
 /// in a column that names the unit the numbers are bare.
 pub(super) fn read_values(
     spec: &DimSpec,
-    item: &Item<'_>,
+    cell: &Cell<'_>,
     decimal_comma: bool,
 ) -> Result<(Vec<i64>, Side)> {
     let (text, side) = match spec.sides {
-        Some(sides) => sides.split(item.text)?,
-        None => (item.text, Side::Unsaid),
+        Some(sides) => sides.split(cell.text)?,
+        None => (cell.text, Side::Unsaid),
     };
     if side == Side::Zero && text.is_empty() {
         return Ok((vec![0], side));
@@ -36,7 +37,7 @@ pub(super) fn read_values(
             None => Length::parse(&number).map(|length| sign * length.nm()),
         }
     };
-    let Place { scale, .. } = item.place;
+    let ColumnRef { scale, .. } = cell.at;
     if spec.quantity != Quantity::Length && scale.is_some() {
         return Err(Error::input(format!("`{}` is no length", spec.key))
             .hint("write its readings into the column `value`"));
@@ -83,19 +84,16 @@ fn clear(words: &[&str]) -> Result<()> {
 
 /// Readings as [`read_values`] reads them: exactly, as they were read over their bar, with the unit
 /// once where all have the same.
-pub(super) fn show_values(
-    quantity: Quantity,
-    values: &[i64],
-    bar: Option<Length>,
-    sides: Option<&Sides>,
-    unit: Unit,
-) -> String {
+pub(super) fn show_values(spec: &DimSpec, set: &ReadingSet, unit: Unit) -> String {
     // The bar comes off the size, so that all of a set lie to the side that its word says.
-    let other_side = bar.and(sides).filter(|_| values.iter().any(|value| *value < 0));
-    let over = bar.map_or(0, Length::nm);
+    let other_side = set.bar.and(spec.sides).filter(|_| set.values.iter().any(|value| *value < 0));
+    let over = set.bar.map_or(0, Length::nm);
     let read = |value: &i64| over + if other_side.is_some() { value.abs() } else { *value };
-    let numbers = numbers(quantity, values.iter().map(read), unit);
-    other_side.map_or(numbers.clone(), |sides| format!("{numbers} {}", sides.minus[0]))
+    let numbers = numbers(spec.quantity, set.values.iter().map(read), unit);
+    match other_side {
+        Some(sides) => format!("{numbers} {}", sides.minus[0]),
+        None => numbers,
+    }
 }
 
 fn numbers(quantity: Quantity, values: impl Iterator<Item = i64>, unit: Unit) -> String {
@@ -114,15 +112,14 @@ fn numbers(quantity: Quantity, values: impl Iterator<Item = i64>, unit: Unit) ->
 
 #[cfg(test)]
 mod tests {
-    use super::super::form::Aspect;
+    use super::super::field::Aspect;
     use super::*;
     use crate::model::kinds::Kinds;
-    use crate::model::sides::CRANK;
 
     fn read(dimension: (&str, &str), text: &str, scale: Option<Scale>) -> Result<Vec<i64>> {
         let spec = Kinds::standard().get(dimension.0).unwrap().dim(dimension.1).unwrap();
-        let place = Place { field: 0, aspect: Aspect::Value, scale };
-        read_values(spec, &Item { place, column: "value", text }, false).map(|(values, _)| values)
+        let at = ColumnRef { field: 0, aspect: Aspect::Value, scale };
+        read_values(spec, &Cell { at, column: "value", text }, false).map(|(values, _)| values)
     }
 
     const THICKNESS: (&str, &str) = ("flywheel", "thickness");
@@ -166,24 +163,28 @@ mod tests {
         assert_eq!(read(crank, "0.020 0.021 in recessed", None).unwrap(), [-508_000, -533_400]);
     }
 
+    fn shown(dimension: (&str, &str), values: &[i64], bar: Option<Length>, unit: Unit) -> String {
+        let spec = Kinds::standard().get(dimension.0).unwrap().dim(dimension.1).unwrap();
+        let values = values.to_vec();
+        show_values(spec, &ReadingSet { values, bar, ..ReadingSet::new("x", "A", spec.key) }, unit)
+    }
+
     #[test]
     fn shown_readings_read_back() {
         for values in
             [vec![25_400_000, 25_425_400], vec![25_400_000, 1, 3], vec![7], vec![-508_000]]
         {
             for unit in [Unit::In, Unit::Mm] {
-                let text = show_values(Quantity::Length, &values, None, None, unit);
+                let text = shown(THICKNESS, &values, None, unit);
                 assert_eq!(read(THICKNESS, &text, None).unwrap(), values, "{text}");
             }
         }
         let bar = Some(Length::from_thou(250));
-        let shown = |values: &[i64], bar, sides| {
-            show_values(Quantity::Length, values, bar, sides, Unit::In)
-        };
-        assert_eq!(shown(&[25_400_000, 50_800_000], None, None), "1.000 2.000 in");
-        assert_eq!(shown(&[25_400_000, 50_800_000], bar, None), "1.250 2.250 in");
-        let crank = Some(&CRANK);
-        assert_eq!(shown(&[-508_000, -533_400], bar, crank), "0.270 0.271 in recessed");
-        assert_eq!(shown(&[508_000, 533_400], bar, crank), "0.270 0.271 in");
+        let inches = |dimension, values: &[i64], bar| shown(dimension, values, bar, Unit::In);
+        assert_eq!(inches(THICKNESS, &[25_400_000, 50_800_000], None), "1.000 2.000 in");
+        assert_eq!(inches(THICKNESS, &[25_400_000, 50_800_000], bar), "1.250 2.250 in");
+        let crank = ("engine", "crank_protrusion");
+        assert_eq!(inches(crank, &[-508_000, -533_400], bar), "0.270 0.271 in recessed");
+        assert_eq!(inches(crank, &[508_000, 533_400], bar), "0.270 0.271 in");
     }
 }

@@ -3,113 +3,96 @@
 use rusqlite::{Connection, OptionalExtension as _, params};
 
 use super::store::counted;
-use crate::catalog::Writer;
-use crate::catalog::csv::of_instrument;
+use crate::catalog::csv::instrument_columns;
 use crate::catalog::fault::Fault;
-use crate::catalog::history::Thing;
-use crate::catalog::writer::check_id;
+use crate::catalog::names::check_id;
+use crate::catalog::seal::{self, Sealed};
+use crate::catalog::{Reader, Stored, Writer};
 use crate::error::{Error, Result};
-use crate::model::history::Deed;
+use crate::model::history::{Change, Subject};
+use crate::model::kinds::Kinds;
 use crate::model::pieces::Instrument;
 
-fn instrument_number(conn: &Connection, name: &str) -> Result<Option<i64>, Fault> {
+pub(super) fn instrument_number(conn: &Connection, name: &str) -> Result<Option<i64>, Fault> {
     let mut query = conn.prepare_cached("SELECT number FROM instrument WHERE name = ?1")?;
     Ok(query.query_row([name], |row| row.get(0)).optional()?)
 }
 
 /// Puts instruments into a catalog that has none yet.
 pub(in crate::catalog) fn seed(conn: &Connection, instruments: &[Instrument]) -> Result<(), Fault> {
-    instruments.iter().try_for_each(|instrument| insert_instrument(conn, instrument))
+    instruments.iter().try_for_each(|instrument| write(conn, None, instrument).map(|_| ()))
 }
 
-fn insert_instrument(conn: &Connection, instrument: &Instrument) -> Result<(), Fault> {
-    let mut insert = conn.prepare_cached(
-        "INSERT INTO instrument (name, description, resolution, source) VALUES (?1, ?2, ?3, ?4)",
+/// Writes an instrument's rows; one that has a number keeps it, with its name.
+fn write(conn: &Connection, number: Option<i64>, instrument: &Instrument) -> Result<i64, Fault> {
+    let Instrument { name, description, resolution, source, limits } = instrument;
+    let mut write = conn.prepare_cached(
+        "INSERT INTO instrument (number, name, description, resolution, source) \
+         VALUES (?1, ?2, ?3, ?4, ?5) ON CONFLICT (number) DO UPDATE SET \
+         description = excluded.description, resolution = excluded.resolution, \
+         source = excluded.source",
     )?;
-    let Instrument { name, description, resolution, source, .. } = instrument;
-    insert.execute(params![name, description, resolution, source])?;
-    insert_limits(conn, conn.last_insert_rowid(), instrument)
-}
-
-fn insert_limits(conn: &Connection, number: i64, instrument: &Instrument) -> Result<(), Fault> {
+    write.execute(params![number, name, description, resolution, source])?;
+    let number = number.unwrap_or_else(|| conn.last_insert_rowid());
+    conn.prepare_cached("DELETE FROM instrument_limit WHERE instrument = ?1")?.execute([number])?;
     let mut insert = conn.prepare_cached("INSERT INTO instrument_limit VALUES (?1, ?2, ?3)")?;
-    for limit in &instrument.limits {
+    for limit in limits {
         insert.execute(params![number, limit.up_to, limit.limit])?;
     }
-    Ok(())
+    Ok(number)
 }
 
-fn update_instrument(conn: &Connection, number: i64, instrument: &Instrument) -> Result<(), Fault> {
-    let mut update = conn.prepare_cached(
-        "UPDATE instrument SET description = ?2, resolution = ?3, source = ?4 WHERE number = ?1",
-    )?;
-    let Instrument { description, resolution, source, .. } = instrument;
-    update.execute(params![number, description, resolution, source])?;
-    conn.prepare_cached("DELETE FROM instrument_limit WHERE instrument = ?1")?.execute([number])?;
-    insert_limits(conn, number, instrument)
-}
+impl Stored for Instrument {
+    const SUBJECT: Subject = Subject::Instrument;
 
-impl Writer<'_> {
-    pub(super) fn instrument(&self, name: &str) -> Result<i64> {
-        let number = self.told(instrument_number(self.conn(), name))?;
-        match number {
-            Some(number) => Ok(number),
-            None => Err(self.reader().no_instrument(name)),
-        }
+    const SEALED: &'static Sealed = &seal::INSTRUMENT;
+
+    fn called(&self) -> (String, Option<&str>) {
+        (self.name.clone(), None)
     }
 
-    /// Adds an instrument.
-    ///
-    /// # Errors
-    ///
-    /// Refuses a name that is taken or cannot be one.
-    pub fn insert_instrument(&self, instrument: &Instrument) -> Result<()> {
-        let name = &instrument.name;
-        check_id(name)?;
-        if self.told(instrument_number(self.conn(), name))?.is_some() {
-            return Err(Error::input(format!("there is an instrument `{name}` already"))
-                .hint("change it with `instrument set`, or give the new one another name"));
-        }
-        self.told(insert_instrument(self.conn(), instrument))?;
-        self.record(Thing::instrument(name), Deed::Added, &[])
+    fn number(&self, reader: &Reader<'_>) -> Result<Option<i64>> {
+        reader.told(instrument_number(reader.conn, &self.name))
     }
 
-    /// Replaces everything about an instrument but its name.
-    ///
-    /// # Errors
-    ///
-    /// Refuses a name that is not there.
-    pub fn update_instrument(&self, instrument: &Instrument) -> Result<()> {
-        let number = self.instrument(&instrument.name)?;
-        let old = self.stored_instrument(&instrument.name)?;
-        self.told(update_instrument(self.conn(), number, instrument))?;
-        let changes = of_instrument(&old, Some(instrument));
-        self.record(Thing::instrument(&instrument.name), Deed::Changed, &changes)
+    fn stored(&self, reader: &Reader<'_>) -> Result<Self> {
+        reader.load_instrument(&self.name)
     }
 
-    /// Takes an instrument out of the catalog.
-    ///
-    /// # Errors
-    ///
-    /// Refuses a name that is not there, and an instrument that something was read with.
-    pub fn remove_instrument(&self, name: &str) -> Result<()> {
-        let number = self.instrument(name)?;
+    fn check_name(&self) -> Result<()> {
+        check_id(&self.name)
+    }
+
+    fn check(&self, _: Option<&Self>) -> Result<()> {
+        Ok(())
+    }
+
+    fn taken(&self) -> Error {
+        Error::input(format!("there is an instrument `{}` already", self.name))
+            .hint("change it with `instrument set`, or give the new one another name")
+    }
+
+    fn write(&self, writer: &Writer<'_>, number: Option<i64>) -> Result<i64> {
+        writer.told(write(writer.conn(), number, self))
+    }
+
+    fn check_unused(&self, writer: &Writer<'_>, number: i64) -> Result<()> {
         let sql = "SELECT count(*) FROM reading WHERE instrument = ?1";
-        let used = self.told(counted(self.conn(), sql, number))?;
-        if used > 0 {
-            let noun = if used == 1 { "reading was" } else { "readings were" };
-            return Err(Error::input(format!("{used} {noun} taken with `{name}`"))
-                .hint("it stays with them; change it with `instrument set`"));
+        let used = writer.told(counted(writer.conn(), sql, number))?;
+        if used == 0 {
+            return Ok(());
         }
-        let old = self.stored_instrument(name)?;
-        let removed = self.conn().execute("DELETE FROM instrument WHERE number = ?1", [number]);
-        self.told(removed.map_err(Fault::from))?;
-        self.record(Thing::instrument(name), Deed::Removed, &of_instrument(&old, None))
+        let noun = if used == 1 { "reading was" } else { "readings were" };
+        Err(Error::input(format!("{used} {noun} taken with `{}`", self.name))
+            .hint("it stays with them; change it with `instrument set`"))
     }
 
-    fn stored_instrument(&self, name: &str) -> Result<Instrument> {
-        let instruments = self.reader().load_measured()?.instruments;
-        let found = instruments.into_iter().find(|instrument| instrument.name == name);
-        found.ok_or_else(|| self.reader().no_instrument(name))
+    fn delete(&self, writer: &Writer<'_>, number: i64) -> Result<()> {
+        writer.execute("DELETE FROM instrument WHERE number = ?1", [number])?;
+        Ok(())
+    }
+
+    fn differences(&self, _: Kinds, to: Option<&Self>) -> Vec<Change> {
+        instrument_columns().differences(self, to)
     }
 }

@@ -17,18 +17,23 @@ use crate::model::pieces::{
 /// Loads pieces, readings and instruments.
 pub(in crate::catalog) fn load(conn: &Connection, kinds: Kinds) -> Result<Measurements, Fault> {
     Ok(Measurements {
-        specimens: specimens(conn)?,
+        specimens: load_pieces(conn, None)?,
         readings: readings(conn, kinds)?,
-        instruments: instruments(conn)?,
+        instruments: load_instruments(conn, None)?,
     })
 }
 
-fn specimens(conn: &Connection) -> Result<Vec<Specimen>, Fault> {
+/// Loads the pieces, or those of one part.
+pub(in crate::catalog) fn load_pieces(
+    conn: &Connection,
+    part: Option<&str>,
+) -> Result<Vec<Specimen>, Fault> {
     let mut query = conn.prepare_cached(
         "SELECT id, label, condition, in_hand, piece.notes, piece.number FROM piece \
-         LEFT JOIN part ON part.number = piece.part ORDER BY id, label",
+         LEFT JOIN part ON part.number = piece.part WHERE ?1 IS NULL OR id = ?1 \
+         ORDER BY id, label",
     )?;
-    let mut rows = query.query([])?;
+    let mut rows = query.query([part])?;
     let mut specimens = Vec::new();
     while let Some(row) = rows.next()? {
         specimens.push(believed("piece", row, || named(row, 5), || specimen(row))?);
@@ -130,12 +135,17 @@ fn reading(
     })
 }
 
-fn instruments(conn: &Connection) -> Result<Vec<Instrument>, Fault> {
+/// Loads the instruments, or the one of this name.
+pub(in crate::catalog) fn load_instruments(
+    conn: &Connection,
+    name: Option<&str>,
+) -> Result<Vec<Instrument>, Fault> {
     let mut query = conn.prepare_cached(
         "SELECT name, description, resolution, source, up_to, error FROM instrument \
-         LEFT JOIN instrument_limit ON instrument = number ORDER BY name, up_to",
+         LEFT JOIN instrument_limit ON instrument = number WHERE ?1 IS NULL OR name = ?1 \
+         ORDER BY name, up_to",
     )?;
-    let mut rows = query.query([])?;
+    let mut rows = query.query([name])?;
     let mut instruments: Vec<Instrument> = Vec::new();
     while let Some(row) = rows.next()? {
         let name: String = row.get(0)?;

@@ -5,5 +5,5 @@ mod load;
 mod store;
 
 pub(super) use instruments::seed;
-pub(super) use load::load;
+pub(super) use load::{load, load_instruments, load_pieces};
 pub(super) use store::piece_number;

@@ -2,17 +2,19 @@
 
 use rusqlite::{Connection, OptionalExtension as _, Row, params};
 
-use crate::catalog::Writer;
-use crate::catalog::csv::of_piece;
+use super::instruments::instrument_number;
+use crate::catalog::csv::piece_columns;
 use crate::catalog::fault::Fault;
-use crate::catalog::history::Thing;
-use crate::catalog::parts::unknown;
-use crate::catalog::writer::{check_label, some_of};
+use crate::catalog::names::check_label;
+use crate::catalog::parts::{self, unknown};
+use crate::catalog::seal::{self, Sealed};
+use crate::catalog::{Reader, Stored, Writer};
 use crate::error::{Error, Result};
-use crate::model::history::{Change, Deed, Held};
-use crate::model::kinds::KindSpec;
+use crate::model::history::{Change, Deed, Held, Subject};
+use crate::model::kinds::{KindSpec, Kinds};
 use crate::model::part::{Entry, check_value};
 use crate::model::pieces::{PIECE_MARK, ReadingSet, Specimen};
+use crate::model::words::{plural, quoted};
 
 /// The row's number of a piece.
 pub(in crate::catalog) fn piece_number(
@@ -57,15 +59,87 @@ pub(super) fn counted(conn: &Connection, sql: &str, number: i64) -> Result<i64, 
     Ok(conn.prepare_cached(sql)?.query_row([number], |row| row.get(0))?)
 }
 
-impl Writer<'_> {
-    fn piece(&self, part: &str, label: &str) -> Result<i64> {
-        let number = self.told(piece_number(self.conn(), part, label))?;
-        match number {
-            Some(number) => Ok(number),
-            None => Err(self.reader().no_piece(part, label)),
-        }
+/// A piece that was never measured can be taken out; what was read on one stays.
+impl Stored for Specimen {
+    const SUBJECT: Subject = Subject::Piece;
+
+    const SEALED: &'static Sealed = &seal::PIECE;
+
+    fn called(&self) -> (String, Option<&str>) {
+        (self.id(), Some(&self.part))
     }
 
+    fn number(&self, reader: &Reader<'_>) -> Result<Option<i64>> {
+        reader.told(piece_number(reader.conn, &self.part, &self.label))
+    }
+
+    fn stored(&self, reader: &Reader<'_>) -> Result<Self> {
+        reader.load_piece(&self.part, &self.label)
+    }
+
+    fn check_name(&self) -> Result<()> {
+        check_label(&self.label)
+    }
+
+    fn check(&self, _: Option<&Self>) -> Result<()> {
+        Ok(())
+    }
+
+    fn taken(&self) -> Error {
+        Error::input(format!("there is a piece `{}` already", self.id()))
+            .hint("change it with `piece edit`, or give the new one another label")
+    }
+
+    fn write(&self, writer: &Writer<'_>, number: Option<i64>) -> Result<i64> {
+        let reader = writer.reader();
+        let part = writer.told(parts::number(reader.conn, &self.part))?;
+        let part = part.ok_or_else(|| reader.no_part(&self.part))?;
+        let Self { label, condition, in_hand, notes, .. } = self;
+        writer.execute(
+            "INSERT INTO piece (number, part, label, condition, in_hand, notes) \
+             VALUES (?1, ?2, ?3, ?4, ?5, ?6) ON CONFLICT (number) DO UPDATE SET \
+             condition = excluded.condition, in_hand = excluded.in_hand, notes = excluded.notes",
+            params![number, part, label, condition, in_hand, notes],
+        )?;
+        Ok(number.unwrap_or_else(|| writer.conn().last_insert_rowid()))
+    }
+
+    fn check_unused(&self, writer: &Writer<'_>, number: i64) -> Result<()> {
+        let name = self.id();
+        let sql = "SELECT count(*) FROM reading WHERE piece = ?1";
+        if writer.told(counted(writer.conn(), sql, number))? > 0 {
+            return Err(Error::input(format!("`{name}` was measured"))
+                .hint("readings are kept: use `piece gone`, and strike out what is wrong"));
+        }
+        let jobs = writer.told(jobs_of_piece(writer.conn(), number))?;
+        if jobs.is_empty() {
+            return Ok(());
+        }
+        let (noun, jobs) = (plural(jobs.len() as u128, "job"), quoted(&jobs));
+        Err(Error::input(format!("`{name}` is named by the {noun} {jobs}"))
+            .hint("edit the job first"))
+    }
+
+    fn delete(&self, writer: &Writer<'_>, number: i64) -> Result<()> {
+        writer.execute("DELETE FROM piece WHERE number = ?1", [number])?;
+        Ok(())
+    }
+
+    fn differences(&self, _: Kinds, to: Option<&Self>) -> Vec<Change> {
+        piece_columns().differences(self, to)
+    }
+}
+
+fn jobs_of_piece(conn: &Connection, number: i64) -> Result<Vec<String>, Fault> {
+    let mut query = conn.prepare_cached(
+        "SELECT DISTINCT id FROM job_part JOIN job ON job.number = job_part.job \
+         WHERE piece = ?1 ORDER BY id",
+    )?;
+    let rows = query.query_map([number], |row| row.get(0))?;
+    Ok(rows.collect::<rusqlite::Result<_>>()?)
+}
+
+impl Writer<'_> {
     fn kind_of_piece(&self, piece: i64) -> Result<&'static KindSpec> {
         let find = || -> Result<&'static KindSpec, Fault> {
             let mut query = self.conn().prepare_cached(
@@ -79,116 +153,14 @@ impl Writer<'_> {
         self.told(find())
     }
 
-    /// Adds a piece of a part.
-    ///
-    /// # Errors
-    ///
-    /// Refuses an unknown part, and a label that is taken or cannot be one.
-    pub fn insert_piece(&self, piece: &Specimen) -> Result<()> {
-        check_label(&piece.label)?;
-        let part = self.part_number(&piece.part)?;
-        if self.told(piece_number(self.conn(), &piece.part, &piece.label))?.is_some() {
-            return Err(Error::input(format!("there is a piece `{}` already", piece.id()))
-                .hint("change it with `piece edit`, or give the new one another label"));
-        }
-        let insert = || -> Result<(), Fault> {
-            let mut insert = self.conn().prepare_cached(
-                "INSERT INTO piece (part, label, condition, in_hand, notes) \
-                 VALUES (?1, ?2, ?3, ?4, ?5)",
-            )?;
-            let Specimen { label, condition, in_hand, notes, .. } = piece;
-            insert.execute(params![part, label, condition, in_hand, notes])?;
-            Ok(())
-        };
-        self.told(insert())?;
-        self.record_piece(piece, Deed::Added, &[])
-    }
-
-    /// Writes down what became of a piece.
-    pub(in crate::catalog) fn record_piece(
-        &self,
-        piece: &Specimen,
-        deed: Deed,
-        changes: &[Change],
-    ) -> Result<()> {
-        self.record(Thing::piece(&piece.id(), &piece.part), deed, changes)
-    }
-
-    /// The pieces of a part as they are stored.
-    pub(in crate::catalog) fn pieces_of(&self, part: &str) -> Result<Vec<Specimen>> {
-        let specimens = self.reader().load_measured()?.specimens;
-        Ok(specimens.into_iter().filter(|piece| piece.part == part).collect())
-    }
-
-    fn stored_piece(&self, part: &str, label: &str) -> Result<Specimen> {
-        let found = self.pieces_of(part)?.into_iter().find(|piece| piece.label == label);
-        found.ok_or_else(|| self.reader().no_piece(part, label))
-    }
-
-    /// Replaces everything about a piece but its name.
-    ///
-    /// # Errors
-    ///
-    /// Refuses a piece that is not there.
-    pub fn update_piece(&self, piece: &Specimen) -> Result<()> {
-        let old = self.stored_piece(&piece.part, &piece.label)?;
-        self.replace_piece(&old, piece)
-    }
-
-    /// The same where the piece as it is stored is at hand.
-    pub(in crate::catalog) fn replace_piece(&self, old: &Specimen, piece: &Specimen) -> Result<()> {
-        let number = self.piece(&piece.part, &piece.label)?;
-        let update = || -> Result<(), Fault> {
-            let mut update = self.conn().prepare_cached(
-                "UPDATE piece SET condition = ?2, in_hand = ?3, notes = ?4 WHERE number = ?1",
-            )?;
-            update.execute(params![number, piece.condition, piece.in_hand, piece.notes])?;
-            Ok(())
-        };
-        self.told(update())?;
-        self.record_piece(piece, Deed::Changed, &of_piece(old, Some(piece)))
-    }
-
-    /// Takes a piece out of the catalog that was entered by mistake.
-    ///
-    /// # Errors
-    ///
-    /// Refuses a piece that is not there, was measured, or is named by a job.
-    pub fn remove_piece(&self, part: &str, label: &str) -> Result<()> {
-        let number = self.piece(part, label)?;
-        let sql = "SELECT count(*) FROM reading WHERE piece = ?1";
-        if self.told(counted(self.conn(), sql, number))? > 0 {
-            return Err(Error::input(format!("`{part}#{label}` was measured"))
-                .hint("readings are kept: use `piece gone`, and strike out what is wrong"));
-        }
-        let jobs = self.told(self.jobs_of_piece(number))?;
-        if !jobs.is_empty() {
-            let list = some_of(&jobs);
-            return Err(Error::input(format!("`{part}#{label}` is named by the job {list}"))
-                .hint("edit the job first"));
-        }
-        let old = self.stored_piece(part, label)?;
-        let removed = self.conn().execute("DELETE FROM piece WHERE number = ?1", [number]);
-        self.told(removed.map_err(Fault::from))?;
-        self.record_piece(&old, Deed::Removed, &of_piece(&old, None))
-    }
-
-    fn jobs_of_piece(&self, number: i64) -> Result<Vec<String>, Fault> {
-        let mut query = self.conn().prepare_cached(
-            "SELECT DISTINCT id FROM job_part JOIN job ON job.number = job_part.job \
-             WHERE piece = ?1 ORDER BY id",
-        )?;
-        let rows = query.query_map([number], |row| row.get(0))?;
-        Ok(rows.collect::<rusqlite::Result<_>>()?)
-    }
-
     /// Adds a set of readings, and returns the number by which the catalog knows it.
     ///
     /// # Errors
     ///
     /// Refuses a piece, dimension or instrument that is not there, and values that cannot be.
     pub fn insert_reading(&self, set: &ReadingSet) -> Result<i64> {
-        let piece = self.piece(&set.part, &set.piece)?;
+        let piece = self.told(piece_number(self.conn(), &set.part, &set.piece))?;
+        let piece = piece.ok_or_else(|| self.reader().no_piece(&set.part, &set.piece))?;
         let spec = self.kind_of_piece(piece)?.dim(&set.dimension)?;
         if set.values.is_empty() {
             return Err(Error::input(format!("there is no reading of `{}`", spec.key)));
@@ -198,12 +170,16 @@ impl Writer<'_> {
                 .map_err(|error| error.at(format!("`{}` {}", set.piece_id(), spec.key)))?;
         }
         let instrument = match &set.instrument {
-            Some(name) => Some(self.instrument(name)?),
+            Some(name) => {
+                let number = self.told(instrument_number(self.conn(), name))?;
+                Some(number.ok_or_else(|| self.reader().no_instrument(name))?)
+            }
             None => None,
         };
         let number = self.told(insert_reading(self.conn(), piece, instrument, set))?;
+        self.seal(&seal::READING, number)?;
         let name = reading_name(number, &set.piece_id(), &set.dimension);
-        self.record(Thing::reading(&name, &set.part), Deed::Added, &[])?;
+        self.record_as(Subject::Reading, &name, Some(&set.part), Deed::Added, &[])?;
         Ok(number)
     }
 
@@ -239,11 +215,12 @@ impl Writer<'_> {
             }
             Some((None, part, name)) => {
                 let sql = "UPDATE reading SET struck = ?2 WHERE number = ?1";
-                let struck = self.conn().execute(sql, params![number, reason]);
-                self.told(struck.map_err(Fault::from))?;
+                self.execute(sql, params![number, reason])?;
+                self.seal(&seal::READING, number)?;
                 let (field, to) = ("struck".to_string(), Held::Text(reason.into()));
                 let change = Change { field, from: Held::Blank, to };
-                self.record(Thing::reading(&name, &part), Deed::Changed, &[change])
+                let part = Some(part.as_str());
+                self.record_as(Subject::Reading, &name, part, Deed::Changed, &[change])
             }
         }
     }

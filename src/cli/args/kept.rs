@@ -65,6 +65,9 @@ pub(in crate::cli) struct Keep {
         "show_failed",
     ])]
     pub(in crate::cli) fit: bool,
+    /// Keep the changes that `cure` finds instead of a ranking
+    #[arg(long, conflicts_with = "fit")]
+    pub(in crate::cli) cure: bool,
     #[command(flatten)]
     pub(in crate::cli) search: Search,
 }

@@ -2,9 +2,11 @@
 
 use std::path::PathBuf;
 
+use clap::builder::{PossibleValuesParser, TypedValueParser};
 use clap::{Args as ClapArgs, Parser, Subcommand, ValueEnum};
 
 use crate::model::length::Unit;
+use crate::report;
 use crate::solve::ask::Order;
 use crate::stack::grade::Grade;
 
@@ -31,26 +33,19 @@ pub(in crate::cli) struct Common {
     #[arg(long, global = true, value_name = "FILE", display_order = 100)]
     pub(in crate::cli) catalog: Option<PathBuf>,
     /// The unit that people read; what is stored does not change
-    #[arg(long, global = true, value_enum, default_value_t = Units::In, display_order = 101)]
-    pub(in crate::cli) units: Units,
+    #[arg(
+        long, global = true, value_parser = word(&[Unit::In, Unit::Mm], Unit::name),
+        default_value = "in", display_order = 101
+    )]
+    pub(in crate::cli) units: Unit,
+    /// How many columns wide answers are [default: COLUMNS, else the terminal's own width up to 100,
+    /// else 80]
+    #[arg(long, global = true, value_name = "N", display_order = 102,
+        value_parser = clap::value_parser!(u16).range(40..=1000))]
+    pub(in crate::cli) width: Option<u16>,
     /// What was typed, without the program's name.
     #[arg(skip)]
     pub(in crate::cli) words: Vec<String>,
-}
-
-#[derive(Debug, Clone, Copy, ValueEnum)]
-pub(in crate::cli) enum Units {
-    In,
-    Mm,
-}
-
-impl Units {
-    pub(in crate::cli) fn unit(self) -> Unit {
-        match self {
-            Self::In => Unit::In,
-            Self::Mm => Unit::Mm,
-        }
-    }
 }
 
 #[derive(Debug, Subcommand)]
@@ -98,6 +93,9 @@ pub(in crate::cli) enum Command {
     Serve(Serve),
     /// Look through the library and its jobs for what cannot be, what is doubtful and what is missing
     Check(Check),
+    /// What the grades mean
+    #[command(long_about = report::GRADES)]
+    Grades,
 }
 
 #[derive(Debug, ClapArgs)]
@@ -114,6 +112,9 @@ pub(in crate::cli) struct Import {
     /// A row is all there is to know: what it has no column for is blanked
     #[arg(long)]
     pub(in crate::cli) replace: bool,
+    /// Where rows are bad, write all of them with the reasons into this file, as CSV
+    #[arg(long, value_name = "FILE")]
+    pub(in crate::cli) problems: Option<PathBuf>,
     #[command(flatten)]
     pub(in crate::cli) unusual: Unusual,
 }
@@ -137,6 +138,9 @@ pub(in crate::cli) struct Export {
     /// Header rows only: templates to fill in
     #[arg(long)]
     pub(in crate::cli) templates: bool,
+    /// Replace files that are there already without asking
+    #[arg(long, requires = "out")]
+    pub(in crate::cli) force: bool,
 }
 
 #[derive(Debug, Subcommand)]
@@ -231,6 +235,8 @@ pub(in crate::cli) enum Job {
         #[command(flatten)]
         unusual: Unusual,
     },
+    /// Put a row of an answer on a job: its parts become the fitted ones
+    Take(Take),
     /// Take jobs out of the catalog; their parts stay
     Remove {
         /// The jobs' names
@@ -239,6 +245,27 @@ pub(in crate::cli) enum Job {
     },
     /// List the columns of a job with what they mean
     Keys,
+}
+
+#[derive(Debug, ClapArgs)]
+#[group(id = "of", required = true, args = ["row", "cure"])]
+pub(in crate::cli) struct Take {
+    /// The job's name
+    pub(in crate::cli) job: String,
+    /// The row of `recommend`, asked with the same flags
+    #[arg(long, value_name = "N", value_parser = clap::value_parser!(u32).range(1..=10_000))]
+    pub(in crate::cli) row: Option<u32>,
+    /// The row of `cure`, asked with the same flags
+    #[arg(long, value_name = "N", value_parser = clap::value_parser!(u32).range(1..=10_000))]
+    pub(in crate::cli) cure: Option<u32>,
+    /// The job's readings were taken with the new parts already: none of them is blanked
+    #[arg(long)]
+    pub(in crate::cli) built: bool,
+    /// Show what would change, and store nothing
+    #[arg(long)]
+    pub(in crate::cli) dry_run: bool,
+    #[command(flatten)]
+    pub(in crate::cli) search: Search,
 }
 
 #[derive(Debug, Subcommand)]
@@ -392,11 +419,14 @@ pub(in crate::cli) struct Search {
     #[arg(long, value_name = "AMOUNT")]
     pub(in crate::cli) budget: Option<String>,
     /// The lowest grade that is wanted
-    #[arg(long, value_enum, value_name = "GRADE", default_value_t = AtLeast::Marginal)]
-    pub(in crate::cli) at_least: AtLeast,
+    #[arg(
+        long, value_name = "GRADE", value_parser = word(WANTED, Grade::word),
+        default_value = "marginal"
+    )]
+    pub(in crate::cli) at_least: Grade,
     /// By what answers are ranked first [default: grade, and for cure: changes]
-    #[arg(long, value_enum)]
-    pub(in crate::cli) order: Option<By>,
+    #[arg(long, value_parser = word(&Order::ALL, Order::word))]
+    pub(in crate::cli) order: Option<Order>,
     /// Show stacks that fail a check beside the window too
     #[arg(long)]
     pub(in crate::cli) show_failed: bool,
@@ -418,40 +448,17 @@ pub(in crate::cli) enum FitFormat {
     Svg,
 }
 
-#[derive(Debug, Clone, Copy, ValueEnum)]
-pub(in crate::cli) enum AtLeast {
-    Sure,
-    Likely,
-    Marginal,
+/// Reads one of these values by its word.
+fn word<V: Copy + Send + Sync + 'static>(
+    values: &'static [V],
+    word: fn(V) -> &'static str,
+) -> impl TypedValueParser<Value = V> {
+    let words = PossibleValuesParser::new(values.iter().map(|value| word(*value)));
+    words.try_map(move |found| {
+        let found = values.iter().find(|value| word(**value) == found);
+        found.copied().ok_or("it is none of the words")
+    })
 }
 
-impl AtLeast {
-    pub(in crate::cli) fn grade(self) -> Grade {
-        match self {
-            Self::Sure => Grade::Sure,
-            Self::Likely => Grade::Likely,
-            Self::Marginal => Grade::Marginal,
-        }
-    }
-}
-
-#[derive(Debug, Clone, Copy, ValueEnum)]
-pub(in crate::cli) enum By {
-    Grade,
-    Price,
-    Room,
-    Chance,
-    Changes,
-}
-
-impl By {
-    pub(in crate::cli) fn order(self) -> Order {
-        match self {
-            Self::Grade => Order::Grade,
-            Self::Price => Order::Price,
-            Self::Room => Order::Room,
-            Self::Chance => Order::Chance,
-            Self::Changes => Order::Changes,
-        }
-    }
-}
+/// The grades that may be wanted: those of a stack in its window.
+const WANTED: &[Grade] = &[Grade::Sure, Grade::Likely, Grade::Marginal];

@@ -267,10 +267,8 @@ impl KindSpec {
             return Ok(dim);
         }
         let error = Error::input(format!("`{key}` is no dimension of a {}", self.name));
-        Err(match nearest(key, self.dims.iter().map(|dim| dim.key)) {
-            Some(near) => error.hint(format!("did you mean `{near}`?")),
-            None => error.hint(format!("`part keys {}` lists them", self.key)),
-        })
+        let known = self.dims.iter().map(|dim| dim.key);
+        Err(error.near(key, known, format!("`part keys {}` lists them", self.key)))
     }
 
     /// Whether its two ends stand apart in the sum: it is a bearing, which travels between them.
@@ -334,6 +332,23 @@ impl Kinds {
         })
     }
 
+    /// The kind of this name, plural or slot, however it is written.
+    ///
+    /// # Errors
+    ///
+    /// Names the nearest kind where there is none of this name.
+    pub fn named(self, name: &str) -> Result<&'static KindSpec> {
+        self.find(&folded(name)).ok_or_else(|| self.no_kind(name, []))
+    }
+
+    /// The refusal of a kind that there is not, where these names would do as well.
+    pub fn no_kind<'a>(self, name: &str, others: impl IntoIterator<Item = &'a str>) -> Error {
+        let keys = || self.iter().map(|kind| kind.key);
+        let all = format!("kinds are {}", keys().collect::<Vec<_>>().join(", "));
+        let error = Error::input(format!("`{}` is no kind of part", name.trim()));
+        error.near(&folded(name), keys().chain(others), all)
+    }
+
     /// The kinds that have a slot, in slot order: the position is the slot's index everywhere.
     pub fn slots(self) -> impl Iterator<Item = (&'static KindSpec, &'static SlotSpec)> {
         self.0.iter().filter_map(|kind| kind.slot.as_ref().map(|slot| (kind, slot)))
@@ -366,16 +381,38 @@ impl Kinds {
     }
 }
 
+/// A name as it is compared: small letters, and underscores for spaces and hyphens.
+pub fn folded(name: &str) -> String {
+    name.trim()
+        .chars()
+        .map(|c| if c == ' ' || c == '-' { '_' } else { c.to_ascii_lowercase() })
+        .collect()
+}
+
 /// The name among `known` that is nearest to `found`, where one is near at all.
 pub fn nearest<'a>(found: &str, known: impl IntoIterator<Item = &'a str>) -> Option<&'a str> {
-    let distance = |name: &str| damerau_levenshtein(found, name);
-    let best = known.into_iter().min_by_key(|name| distance(name))?;
-    (distance(best) <= 2 + found.len() / 3).then_some(best)
+    /// No name that anybody means is longer, and comparing takes time with the length.
+    const LONGEST_NAME: usize = 100;
+    if found.len() > LONGEST_NAME {
+        return None;
+    }
+    let most = 2 + found.len() / 3;
+    let is_as_long = |name: &&str| name.len().abs_diff(found.len()) <= 4 * most;
+    let near = known.into_iter().filter(is_as_long);
+    let near = near.map(|name| (damerau_levenshtein(found, name), name));
+    // Of two that are as near the first one, as they stand.
+    let (distance, name) = near.min_by_key(|(distance, _)| *distance)?;
+    (distance <= most).then_some(name)
 }
 
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    #[test]
+    fn names_are_compared_without_case_spaces_and_hyphens() {
+        assert_eq!(folded(" Crank Protrusion-tol "), "crank_protrusion_tol");
+    }
 
     #[test]
     fn keys_are_unique_within_a_kind_and_names_within_the_table() {

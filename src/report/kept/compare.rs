@@ -44,7 +44,7 @@ pub struct Comparison<'a> {
 impl Comparison<'_> {
     /// Whether its stacks were ranked, rather than one being the fitted one.
     fn is_ranked(&self) -> bool {
-        self.kept.stacks.kind == Kind::Ranking
+        self.kept.stacks.kind != Kind::Fit
     }
 
     /// Whether the best stack of that day holds today.
@@ -55,7 +55,8 @@ impl Comparison<'_> {
     /// The place among the kept stacks of the one that is best today.
     fn place_of_best(&self) -> Option<usize> {
         let best = stack_then(self.kinds, &self.best.as_ref().ok()?.as_ref()?.fit);
-        self.stacks.iter().position(|stack| stack.then.parts == best.parts)
+        let same = |then: &StackThen| (&then.parts, then.cut) == (&best.parts, best.cut);
+        self.stacks.iter().position(|stack| same(&stack.then))
     }
 }
 
@@ -77,7 +78,7 @@ pub(in crate::report) fn page(setup: &Setup<'_>, told: &Comparison<'_>, view: Vi
     page.line(opening(told.kept));
     let then: Vec<StackThen> = told.stacks.iter().map(|stack| stack.then.clone()).collect();
     if !then.is_empty() {
-        let common = in_every_row(setup.library.kinds, &then);
+        let common = in_every_row(setup.library.kinds, &then, view.unit);
         if !common.is_empty() {
             page.line(format!("In every row: {common}"));
         }
@@ -140,7 +141,14 @@ fn best(setup: &Setup<'_>, told: &Comparison<'_>, say: Units) -> String {
             found.grade.word(),
             say.length(found.room)
         ),
-        Some(place) => format!("The best today is number {} of that day.", place + 1),
+        Some(place) => {
+            let others = cells::others(setup, found).join(", ");
+            let bought = match others.as_str() {
+                "" => String::new(),
+                others => format!(", with another {others} than the piece in hand"),
+            };
+            format!("The best today is number {} of that day{bought}.", place + 1)
+        }
         None => format!(
             "The best today is none of that day: {}, {} with {} of room.",
             cells::chosen(setup, found, say),
@@ -172,7 +180,7 @@ fn grid(setup: &Setup<'_>, told: &Comparison<'_>, then: &[StackThen], unit: Unit
             let shown = |length: Length| length.digits(unit, false);
             row.extend([shown(then), now.map_or_else(|| "-".into(), shown)]);
         }
-        row.push(differing(setup.library.kinds, then, &stack.then));
+        row.push(differing(setup.library.kinds, then, &stack.then, unit));
         grid.row(row);
     }
     grid
@@ -182,7 +190,7 @@ fn grid(setup: &Setup<'_>, told: &Comparison<'_>, then: &[StackThen], unit: Unit
 fn remarks(stack: &Today<'_>) -> Vec<String> {
     let now = match &stack.now {
         Ok(now) => now,
-        Err(error) => return vec![error.to_string().lines().next().unwrap_or_default().into()],
+        Err(error) => return vec![error.message().to_string()],
     };
     let pieces = now.choice.fills.iter().flat_map(|fill| &fill.parts);
     let pieces = pieces.filter(|part| part.piece_of.is_some()).map(|part| part.id.as_str());

@@ -14,13 +14,16 @@ use super::history::{StampRow, by};
 use super::json;
 use super::page::{Grid, Page};
 use super::shop::pair;
-use super::units::count;
 use crate::error::{Error, Result};
 use crate::model::house::House;
 use crate::model::kept::{KeptAnswer, StackThen};
 use crate::model::kinds::Kinds;
 use crate::model::length::{Length, Unit};
+use crate::model::words::count;
 use crate::stack::fit::Fit;
+
+/// The slot of the part that can be machined.
+const FLYWHEEL: &str = "flywheel";
 
 /// A stack as it will be read back.
 pub fn stack_then(kinds: Kinds, fit: &Fit<'_>) -> StackThen {
@@ -32,6 +35,13 @@ pub fn stack_then(kinds: Kinds, fit: &Fit<'_>) -> StackThen {
         parts: filled
             .map(|(key, ids)| (key, ids.into_iter().map(String::from).collect()))
             .collect(),
+        cut: fit
+            .choice
+            .fills
+            .iter()
+            .map(|fill| fill.cut)
+            .find(|cut| *cut != Length::ZERO)
+            .unwrap_or(Length::ZERO),
         preload: fit.preload,
         reserve: fit.reserve,
         room: fit.room,
@@ -92,7 +102,7 @@ pub fn show(kept: &KeptAnswer, kinds: Kinds, view: View) -> String {
     } else if !then.landed {
         page.line("Nothing landed in the window. The nearest:");
     }
-    let in_every_row = in_every_row(kinds, &then.stacks);
+    let in_every_row = in_every_row(kinds, &then.stacks, view.unit);
     if !then.stacks.is_empty() {
         if !in_every_row.is_empty() {
             page.line(format!("In every row: {in_every_row}"));
@@ -143,7 +153,7 @@ fn stacks(kinds: Kinds, stacks: &[StackThen], unit: Unit) -> Grid {
         grid.row([
             (index + 1).to_string(),
             stack.grade.clone(),
-            differing(kinds, stacks, stack),
+            differing(kinds, stacks, stack, unit),
             preload,
             reserve,
             room,
@@ -155,25 +165,42 @@ fn stacks(kinds: Kinds, stacks: &[StackThen], unit: Unit) -> Grid {
 
 /// Whether every stack has the same in a slot.
 fn is_common(stacks: &[StackThen], slot: &str) -> bool {
-    stacks.windows(2).all(|two| two[0].in_slot(slot) == two[1].in_slot(slot))
+    let same = |a: &StackThen, b: &StackThen| {
+        a.in_slot(slot) == b.in_slot(slot) && (slot != FLYWHEEL || a.cut == b.cut)
+    };
+    stacks.windows(2).all(|two| same(&two[0], &two[1]))
 }
 
 /// The parts that all stacks have, with their slots.
-fn in_every_row(kinds: Kinds, stacks: &[StackThen]) -> String {
+fn in_every_row(kinds: Kinds, stacks: &[StackThen], unit: Unit) -> String {
     let Some(first) = stacks.first() else { return String::new() };
-    named(kinds, first, |slot| is_common(stacks, slot)).join(", ")
+    named(kinds, first, unit, |slot| is_common(stacks, slot)).join(", ")
 }
 
 /// The parts by which a stack differs from the others.
-fn differing(kinds: Kinds, stacks: &[StackThen], stack: &StackThen) -> String {
-    named(kinds, stack, |slot| !is_common(stacks, slot)).join(" + ")
+fn differing(kinds: Kinds, stacks: &[StackThen], stack: &StackThen, unit: Unit) -> String {
+    named(kinds, stack, unit, |slot| !is_common(stacks, slot)).join(" + ")
 }
 
 /// The filled slots among the wanted ones, with their parts.
-fn named(kinds: Kinds, stack: &StackThen, wanted: impl Fn(&str) -> bool) -> Vec<String> {
+fn named(
+    kinds: Kinds,
+    stack: &StackThen,
+    unit: Unit,
+    wanted: impl Fn(&str) -> bool,
+) -> Vec<String> {
     let keys = kinds.slots().map(|(_, slot)| slot.key);
     let filled = keys.filter(|key| !stack.in_slot(key).is_empty() && wanted(key));
-    filled.map(|key| format!("{key} {}", stack.in_slot(key).join("|"))).collect()
+    let named = |key: &str| {
+        let ids = stack.in_slot(key).join("|");
+        match stack.cut {
+            cut if key == FLYWHEEL && cut != Length::ZERO => {
+                format!("{key} {ids} with {} machined off", cut.show(unit))
+            }
+            _ => format!("{key} {ids}"),
+        }
+    };
+    filled.map(named).collect()
 }
 
 /// Answers in JSON without the answers themselves.

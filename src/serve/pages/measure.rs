@@ -219,7 +219,7 @@ pub(super) fn store(visit: &Visit) -> Result<Reply> {
             let stored = visit.write(command, |writer| {
                 let known = writer.reader().load_measured()?;
                 if known.piece(&piece.part, &piece.label).is_none() {
-                    writer.insert_piece(&piece)?;
+                    writer.insert(&piece)?;
                 }
                 sets.iter().try_for_each(|set| writer.insert_reading(set).map(|_| ()))
             });

@@ -12,13 +12,13 @@ use crate::model::pieces::{Measurements, Specimen, part_and_label};
 
 /// The parts and pieces that a job may name.
 #[derive(Debug)]
-pub(super) struct Shelf<'a> {
+pub(super) struct JobChecker<'a> {
     kinds: Kinds,
     parts: HashMap<&'a str, &'a Part>,
     pieces: HashMap<&'a str, Vec<&'a Specimen>>,
 }
 
-impl<'a> Shelf<'a> {
+impl<'a> JobChecker<'a> {
     /// These parts and pieces; of two parts with one number the later one counts.
     pub(super) fn new(
         kinds: Kinds,
@@ -33,13 +33,15 @@ impl<'a> Shelf<'a> {
         Self { kinds, parts, pieces: of_part }
     }
 
-    /// What [`Library::check_job`] says about a job.
-    pub(super) fn check(&self, job: &Job) -> Result<(), Vec<(&'static str, Error)>> {
+    /// What [`Library::check_job`] says about a job; where it is only looked at `briefly`, without
+    /// the names that were perhaps meant.
+    pub(super) fn check(&self, job: &Job, briefly: bool) -> Result<(), Vec<(&'static str, Error)>> {
         let own = numbers(job).filter_map(|id| self.parts.get(id).copied());
         // The check walks the whole library for each name, so it is given the job's own parts
         // first; only to word a refusal it needs all of them.
-        if self.library(own).check_job(job).is_ok() {
-            return Ok(());
+        let checked = self.library(own).check_job(job);
+        if briefly || checked.is_ok() {
+            return checked;
         }
         self.library(self.parts.values().copied()).check_job(job)
     }

@@ -1,0 +1,308 @@
+//! One field of a form: how it is called, read and written.
+
+use std::fmt;
+
+use super::cells::{Cell, Change, OverBar, Row};
+use crate::error::{Error, Result};
+use crate::model::bars::as_read;
+use crate::model::job::Word;
+use crate::model::kinds::Quantity;
+use crate::model::length::{Scale, Unit};
+use crate::model::part::{Entry, show_value};
+use crate::model::sides::Sides;
+
+/// Which value of a field a column holds.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(super) enum Aspect {
+    /// The value itself.
+    Value,
+    /// Its tolerance.
+    Tol,
+    /// The thickness of the bar or hub over which it was taken: taken off it.
+    Bar,
+}
+
+/// How a field is written.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(super) enum Shape {
+    /// One cell of text.
+    Plain,
+    /// A bare number with a tolerance.
+    Number,
+    /// A length without a tolerance.
+    Edge,
+    /// A measured length with tolerance and bar.
+    Length,
+    /// The same, whose side may also be written in a word.
+    SidedLength(&'static Sides),
+}
+
+impl Shape {
+    /// The shape of a measured value.
+    pub(super) fn of(quantity: Quantity, sides: Option<&'static Sides>) -> Self {
+        match quantity {
+            Quantity::Length => sides.map_or(Self::Length, Self::SidedLength),
+            Quantity::Ratio | Quantity::Count | Quantity::Torque => Self::Number,
+        }
+    }
+
+    pub(super) fn allows(self, aspect: Aspect, scale: Option<Scale>) -> bool {
+        match self {
+            Self::Plain => false,
+            Self::Number => aspect == Aspect::Tol && scale.is_none(),
+            Self::Edge => aspect == Aspect::Value,
+            Self::Length | Self::SidedLength(_) => true,
+        }
+    }
+
+    /// Whether what is written under it is a length with its unit.
+    pub(super) fn is_length(self) -> bool {
+        matches!(self, Self::Edge | Self::Length | Self::SidedLength(_))
+    }
+
+    /// The words for its sides, if there are any.
+    pub(super) fn sides(self) -> Option<&'static Sides> {
+        match self {
+            Self::SidedLength(sides) => Some(sides),
+            Self::Plain | Self::Number | Self::Edge | Self::Length => None,
+        }
+    }
+
+    /// Which values have columns of a file: the value itself, and behind it its tolerance and its bar.
+    pub(super) fn aspects(self) -> impl Iterator<Item = Aspect> {
+        let has = move |aspect: &Aspect| {
+            *aspect == Aspect::Value || self != Self::Edge && self.allows(*aspect, None)
+        };
+        [Aspect::Value, Aspect::Tol, Aspect::Bar].into_iter().filter(has)
+    }
+}
+
+/// A value of a thing, to be read and to be changed.
+pub(super) struct Member<T, V> {
+    get: Box<dyn Fn(&T) -> V>,
+    get_mut: Box<dyn Fn(&mut T) -> &mut V>,
+}
+
+impl<T: 'static, V: 'static> Member<T, V> {
+    pub(super) fn new(
+        get: impl Fn(&T) -> V + 'static,
+        get_mut: impl Fn(&mut T) -> &mut V + 'static,
+    ) -> Self {
+        Self { get: Box::new(get), get_mut: Box::new(get_mut) }
+    }
+}
+
+/// A member by its name, as in `member!(Part, maker)`.
+macro_rules! member {
+    ($thing:ty, $($name:tt)+) => {
+        Member::new(|thing: &$thing| thing.$($name)+.clone(), |thing: &mut $thing| &mut thing.$($name)+)
+    };
+}
+pub(super) use member;
+
+type Get<T> = Box<dyn Fn(&T, Aspect, Unit) -> String>;
+type Set<T> = Box<dyn Fn(&mut T, &mut Row<'_>, usize)>;
+
+/// One thing that a row says.
+pub(super) struct Field<T> {
+    /// The column's name.
+    pub(super) key: &'static str,
+    pub(super) shape: Shape,
+    /// What it means, for help.
+    pub(super) about: &'static str,
+    /// Whether it names the thing, and is no difference between two states of it.
+    pub(super) is_name: bool,
+    /// Writes a cell: lengths exactly and with their unit, blank where nothing is known.
+    pub(super) get: Get<T>,
+    /// Reads the cells of the field at this position of the form; none where nothing changes it.
+    pub(super) set: Option<Set<T>>,
+}
+
+impl<T: 'static> Field<T> {
+    /// What says which thing a row is about.
+    pub(super) fn name(
+        key: &'static str,
+        about: &'static str,
+        get: impl Fn(&T) -> String + 'static,
+    ) -> Self {
+        Self { is_name: true, ..Self::fixed(key, about, get) }
+    }
+
+    /// What is said with the first row and never changed.
+    pub(super) fn fixed(
+        key: &'static str,
+        about: &'static str,
+        get: impl Fn(&T) -> String + 'static,
+    ) -> Self {
+        let get: Get<T> = Box::new(move |thing, _, _| get(thing));
+        Self { key, shape: Shape::Plain, about, is_name: false, get, set: None }
+    }
+
+    /// Text as it was quoted.
+    pub(super) fn text(key: &'static str, about: &'static str, member: Member<T, String>) -> Self {
+        let read = |cell: &Cell<'_>, _| Ok(cell.text.to_string());
+        Self::or(key, about, member, String::new(), read, |text, _| text)
+    }
+
+    /// A value that may be unknown.
+    pub(super) fn optional<V: 'static>(
+        key: &'static str,
+        about: &'static str,
+        member: Member<T, Option<V>>,
+        read: impl Fn(&Cell<'_>, bool) -> Result<V> + 'static,
+        show: impl Fn(V, Unit) -> String + 'static,
+    ) -> Self {
+        let Member { get, get_mut } = member;
+        Self {
+            key,
+            shape: Shape::Plain,
+            about,
+            is_name: false,
+            get: Box::new(move |thing, _, unit| {
+                get(thing).map(|value| show(value, unit)).unwrap_or_default()
+            }),
+            set: Some(Box::new(move |thing, row, at| {
+                row.change(at, Aspect::Value, &read).onto(get_mut(thing));
+            })),
+        }
+    }
+
+    /// A value for which a blank cell stands, too.
+    pub(super) fn or<V: Clone + 'static>(
+        key: &'static str,
+        about: &'static str,
+        member: Member<T, V>,
+        blank: V,
+        read: impl Fn(&Cell<'_>, bool) -> Result<V> + 'static,
+        show: impl Fn(V, Unit) -> String + 'static,
+    ) -> Self {
+        let Member { get, get_mut } = member;
+        Self {
+            key,
+            shape: Shape::Plain,
+            about,
+            is_name: false,
+            get: Box::new(move |thing, _, unit| show(get(thing), unit)),
+            set: Some(Box::new(move |thing, row, at| {
+                if let Change::Set(value) = row.change(at, Aspect::Value, &read) {
+                    *get_mut(thing) = value.unwrap_or_else(|| blank.clone());
+                }
+            })),
+        }
+    }
+
+    /// A value that a blank cell leaves as it is, since nothing could stand for unknown.
+    pub(super) fn kept<V: 'static>(
+        key: &'static str,
+        about: &'static str,
+        member: Member<T, V>,
+        read: impl Fn(&Cell<'_>, bool) -> Result<V> + 'static,
+        show: impl Fn(V, Unit) -> String + 'static,
+    ) -> Self {
+        let Member { get, get_mut } = member;
+        Self {
+            key,
+            shape: Shape::Plain,
+            about,
+            is_name: false,
+            get: Box::new(move |thing, _, unit| show(get(thing), unit)),
+            set: Some(Box::new(move |thing, row, at| {
+                if let Change::Set(Some(value)) = row.change(at, Aspect::Value, &read) {
+                    *get_mut(thing) = value;
+                }
+            })),
+        }
+    }
+
+    /// A value that is read and written by what else the thing says.
+    pub(super) fn of_many<V: Default + 'static>(
+        key: &'static str,
+        about: &'static str,
+        member: Member<T, V>,
+        read: impl Fn(&T, &Cell<'_>, bool) -> Result<V> + 'static,
+        show: impl Fn(&T, Unit) -> String + 'static,
+    ) -> Self {
+        let get_mut = member.get_mut;
+        Self {
+            key,
+            shape: Shape::Plain,
+            about,
+            is_name: false,
+            get: Box::new(move |thing, _, unit| show(thing, unit)),
+            set: Some(Box::new(move |thing, row, at| {
+                let change = row.change(at, Aspect::Value, |cell, comma| read(thing, cell, comma));
+                if let Change::Set(value) = change {
+                    *get_mut(thing) = value.unwrap_or_default();
+                }
+            })),
+        }
+    }
+
+    /// A word of a closed list; a blank cell is its default.
+    pub(super) fn word<W: Word>(
+        key: &'static str,
+        about: &'static str,
+        member: Member<T, W>,
+    ) -> Self {
+        let read = |cell: &Cell<'_>, _: bool| {
+            let word = cell.text.trim();
+            W::from_word(&word.to_ascii_lowercase()).ok_or_else(|| {
+                let known: Vec<String> =
+                    W::WORDS.iter().map(|(word, _)| format!("`{word}`")).collect();
+                Error::input(format!("`{word}` is not known here"))
+                    .hint(format!("write {} or leave it blank", known.join(", ")))
+            })
+        };
+        Self::or(key, about, member, W::default(), read, |word, _| word.word().into())
+    }
+
+    /// A measured value with its tolerance and bar, refused by `check` where it cannot be.
+    pub(super) fn entry(
+        key: &'static str,
+        about: &'static str,
+        (quantity, sides): (Quantity, Option<&'static Sides>),
+        get: impl Fn(&T) -> OverBar + Clone + 'static,
+        put: impl Fn(&mut T, OverBar) + 'static,
+        check: impl Fn(Entry) -> Result<()> + 'static,
+    ) -> Self {
+        let shape = Shape::of(quantity, sides);
+        let known = get.clone();
+        Self {
+            key,
+            shape,
+            about,
+            is_name: false,
+            get: Box::new(move |thing, aspect, unit| {
+                let OverBar { entry: Some(entry), bar } = get(thing) else { return String::new() };
+                let shown = |value| show_value(quantity, value, unit);
+                match aspect {
+                    Aspect::Value if quantity == Quantity::Length => {
+                        as_read(entry.as_length(), bar, sides, unit)
+                    }
+                    Aspect::Value => shown(entry.value),
+                    Aspect::Tol => entry.tol.map(shown).unwrap_or_default(),
+                    Aspect::Bar => bar.map(|bar| bar.exact(unit)).unwrap_or_default(),
+                }
+            }),
+            set: Some(Box::new(move |thing, row, at| {
+                let new = row.entry((at, key, shape), quantity, known(thing));
+                put(thing, new);
+                if let Some(Err(error)) = new.entry.map(&check) {
+                    let column = row.column_of(at, key);
+                    row.wrong(column, error);
+                }
+            })),
+        }
+    }
+
+    /// Written as a length without a tolerance.
+    pub(super) fn edge(self) -> Self {
+        Self { shape: Shape::Edge, ..self }
+    }
+}
+
+impl<T> fmt::Debug for Field<T> {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        f.debug_struct("Field").field("key", &self.key).finish_non_exhaustive()
+    }
+}

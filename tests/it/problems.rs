@@ -1,0 +1,76 @@
+//! However much is wrong with a file, what is told of it has an end, and comes.
+
+use crate::program::Program;
+
+#[test]
+fn a_million_columns_are_one_mistake() {
+    let program = Program::new();
+    let header: Vec<String> = (0..1_000_000).map(|column| format!("column {column}")).collect();
+    let file = program.file("flywheels.csv", &(header.join(",") + "\n"));
+    let ran = program.run_args(&["import", &file]);
+    assert_eq!(ran.status, 2);
+    let told = format!(
+        "error: nothing was stored: {file} line 1: the header has 1000000 columns; a file may have \
+         5000; is the separator another one?\n"
+    );
+    assert_eq!(ran.err, told);
+}
+
+#[test]
+fn thousands_of_unknown_columns_are_told_in_a_few_lines() {
+    let program = Program::new();
+    let header: Vec<String> = (0..4000).map(|column| format!("thicknes {column}")).collect();
+    let file = program.file("flywheels.csv", &format!("id,{}\n", header.join(",")));
+    let ran = program.run_args(&["import", &file]);
+    assert_eq!((ran.status, ran.err.lines().count()), (2, 7), "{}", ran.err);
+    assert!(
+        ran.err.contains("column `thicknes 0`: this column is not known; did you mean `thickness")
+    );
+    assert!(ran.err.trim_end().ends_with("line 1: and 3995 more in this row"), "{}", ran.err);
+}
+
+#[test]
+fn a_cell_of_a_megabyte_is_quoted_by_its_ends() {
+    let program = Program::new();
+    let cell = format!("begin{}end", "x".repeat(1_000_000));
+    let file = program.file("flywheels.csv", &format!("id,thickness\nF-1,{cell}\n"));
+    let ran = program.run_args(&["import", &file]);
+    assert_eq!(ran.status, 2);
+    assert!(ran.err.len() < 1500, "{}", ran.err.len());
+    assert!(ran.err.contains("`begin") && ran.err.contains(" characters) ..."), "{}", ran.err);
+    // The same where nobody wrote a file: a command line says it too.
+    let ran = program.run_args(&["part", "add", "flywheel", "F-1", &format!("thickness={cell}")]);
+    assert!(ran.status == 2 && ran.err.len() < 2500, "{}", ran.err.len());
+    let ran = program.run_args(&["part", "show", &cell]);
+    assert!(ran.status == 3 && ran.err.len() < 1500, "{}", ran.err.len());
+    program.answer("part add flywheel F-1");
+    let ran = program.run_args(&["part", "show", &cell]);
+    assert!(ran.status == 2 && ran.err.len() < 1500, "{}", ran.err.len());
+}
+
+#[test]
+fn every_bad_row_is_counted_and_listed_where_asked() {
+    let program = Program::new();
+    let parts: Vec<String> = (0..3000).map(|number| format!("F-{number}\n")).collect();
+    let parts = program.file("flywheels.csv", &("id\n".to_string() + &parts.concat()));
+    assert_eq!(program.run_args(&["import", &parts]).status, 0);
+    let jobs: Vec<String> = (0..3000).map(|number| format!("J-{number},G-{number}\n")).collect();
+    let jobs = program.file("jobs.csv", &("job,flywheel\n".to_string() + &jobs.concat()));
+    let list = program.dir().join("wrong.csv").display().to_string();
+    let ran = program.run_args(&["import", &jobs, "--problems", &list]);
+    assert_eq!(ran.status, 2);
+    assert!(ran.err.starts_with("error: nothing was stored: 3000 bad rows\n"), "{}", ran.err);
+    assert!(ran.err.contains("there is no flywheel `G-0` in the catalog; did you mean `F-0`?"));
+    let told = format!("  and 2980 more bad rows\n  hint: all are listed in `{list}`\n");
+    assert!(ran.err.ends_with(&told), "{}", ran.err);
+    let text = std::fs::read_to_string(&list).unwrap();
+    assert_eq!(text.lines().count(), 3001);
+    assert!(text.starts_with("file,line,column,problem,hint\n"), "{text}");
+    let ending = format!("{jobs},3001,flywheel,there is no flywheel `G-2999` in the catalog,\n");
+    assert!(text.ends_with(&ending), "{}", &text[text.len() - 200..]);
+    assert!(program.answer("job list").contains("no job"));
+
+    let ran = program.run_args(&["import", &jobs, "--problems", &list]);
+    assert!(ran.err.contains("wrong.csv` is there already"), "{}", ran.err);
+    assert_eq!(std::fs::read_to_string(&list).unwrap(), text);
+}
