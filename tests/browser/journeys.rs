@@ -99,7 +99,8 @@ fn entry() {
                 let here = eyes.client.current_url().await.unwrap();
                 eyes.open("/").await;
                 eyes.client.goto(here.as_str()).await.unwrap();
-                let typed = "return document.querySelector('main [name=bearing_depth_retracted]').value";
+                let typed =
+                    "return document.querySelector('main [name=bearing_depth_retracted]').value";
                 assert_eq!(eyes.ask(typed).await, "3.15");
             }
             eyes.tap_named("Store and go on").await;
