@@ -198,6 +198,15 @@ impl OpenFinger {
         self.with(flywheel, disc).map(|finger| (finger.sum.at, finger.float))
     }
 
+    /// The same by every route.
+    pub(crate) fn positions(
+        &self,
+        flywheel: &Bundle,
+        disc: &Bundle,
+    ) -> impl Iterator<Item = (i64, FloatAllowance)> {
+        self.routes.iter().map(|route| (route.position(flywheel, disc), route.float))
+    }
+
     /// Whether some route works.
     pub(crate) fn works(&self) -> bool {
         !self.routes.is_empty()
