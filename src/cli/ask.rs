@@ -7,14 +7,37 @@ use crate::model::library::Library;
 use crate::model::money::Cents;
 use crate::solve::ask::{Ask, Order};
 
-/// What the flags ask of a search in this library.
+/// What the flags ask of a search in this library, by this order where none is asked for. Of a cure,
+/// which is by changes then, `--only` may name slots alone.
 pub(super) fn ask(search: &Search, library: &Library, order: Order) -> Result<Ask> {
     let kinds = library.kinds;
+    let cures = order == Order::Changes;
     let slots = |names: &[String], flag: &str| -> Result<Vec<usize>> {
         names.iter().map(|name| slot(kinds, name).map_err(|error| error.at(flag))).collect()
     };
+    let (slots_alone, with_parts): (Vec<&String>, Vec<&String>) =
+        search.only.iter().partition(|text| !text.contains('='));
+    let changing = match (cures && !slots_alone.is_empty(), with_parts.is_empty()) {
+        (false, _) => None,
+        (true, true) => {
+            let names: Vec<String> = slots_alone
+                .iter()
+                .flat_map(|text| text.split(','))
+                .map(|name| name.trim().to_string())
+                .filter(|name| !name.is_empty())
+                .collect();
+            Some(slots(&names, "`--only`")?)
+        }
+        (true, false) => {
+            let found = "`--only` names slots to change and parts for a slot at once";
+            return Err(Error::input(found).hint(
+                "`--only SLOT,SLOT` changes these slots alone; `--only SLOT=ID,ID` offers a slot \
+                 these parts alone",
+            ));
+        }
+    };
     let mut only: Vec<(usize, Vec<String>)> = Vec::new();
-    for text in &search.only {
+    for text in search.only.iter().filter(|_| changing.is_none()) {
         let (slot, ids) =
             slot_pair(kinds, text, "--only SLOT=ID,ID").map_err(|e| e.at("`--only`"))?;
         let ids = ids.split(',').map(str::trim).filter(|id| !id.is_empty()).map(String::from);
@@ -40,6 +63,7 @@ pub(super) fn ask(search: &Search, library: &Library, order: Order) -> Result<As
         top: usize::try_from(search.top).unwrap_or(usize::MAX),
         keep: slots(&search.keep, "`--keep`")?,
         only,
+        changing,
         without: slots(&search.without, "`--without`")?,
         skip: search.skip.clone(),
         open: slots(&search.open, "`--open`")?,

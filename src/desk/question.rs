@@ -71,6 +71,7 @@ pub fn asked(question: &Question, library: &Library) -> Result<Ask> {
     Ok(Ask {
         top: question.top,
         keep: slots(&question.keep)?,
+        changing: None,
         only: only.collect::<Result<_>>()?,
         without: slots(&question.without)?,
         skip: skip.cloned().collect(),

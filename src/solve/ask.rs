@@ -55,6 +55,8 @@ pub struct Ask {
     pub keep: Vec<usize>,
     /// Slots that take only these parts.
     pub only: Vec<(usize, Vec<String>)>,
+    /// The only slots that may change, where a cure is asked for these alone.
+    pub changing: Option<Vec<usize>>,
     /// Slots that stay empty.
     pub without: Vec<usize>,
     /// Parts that are not wanted.
@@ -83,6 +85,7 @@ impl Default for Ask {
             top: 10,
             keep: Vec::new(),
             only: Vec::new(),
+            changing: None,
             without: Vec::new(),
             skip: Vec::new(),
             open: Vec::new(),

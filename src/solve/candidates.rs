@@ -69,6 +69,15 @@ fn check(setup: &Setup<'_>, ask: &Ask) -> Result<()> {
             setup.library.part_of_kind(id, kind).map_err(|error| error.at("`--only`"))?;
         }
     }
+    for slot in ask.changing.iter().flatten() {
+        let fixed = kinds.slots().nth(*slot).is_some_and(|(_, spec)| spec.fixed);
+        if (fixed || setup.fitted[*slot].on_bench) && !ask.open.contains(slot) {
+            let key = kinds.slot_key(*slot);
+            let found =
+                format!("`--only {key}`: the job's {} stays as it is", key.replace('_', " "));
+            return Err(Error::input(found).hint(format!("add `--open {key}` to let it change")));
+        }
+    }
     for slot in &ask.keep {
         let named = |list: &[usize]| list.contains(slot);
         if named(&ask.without) || named(&ask.open) || ask.only.iter().any(|(only, _)| only == slot)
@@ -93,6 +102,9 @@ struct Slot<'b, 'a> {
 impl<'a> Slot<'_, 'a> {
     fn fills(&self, left_out: &mut Vec<LeftOut>) -> Result<Vec<Fill<'a>>> {
         let fitted = &self.setup.fitted[self.index];
+        if self.ask.changing.as_ref().is_some_and(|slots| !slots.contains(&self.index)) {
+            return Ok(vec![fitted.clone()]);
+        }
         let blank = fitted.parts.is_empty();
         let only = self.ask.only.iter().find(|(slot, _)| *slot == self.index).map(|(_, ids)| ids);
         if self.ask.without.contains(&self.index) {

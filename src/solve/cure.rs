@@ -7,9 +7,12 @@ use crate::model::entry::Entry;
 use crate::model::length::{Length, NM_PER_IN};
 use crate::solve::ask::{Ask, LeftOut, Order, Watch};
 use crate::solve::candidates::{Candidates, candidates, shims_within};
+use crate::solve::change::Changes;
 use crate::solve::lookfor::look_for;
+use crate::solve::numbers::{Numbers, Picks};
 use crate::solve::rank::rank;
 use crate::solve::recommend::{empty_window, forbidding, wanted};
+use crate::solve::search::key::Layout;
 pub use crate::stack::answer::{Change, Cure, Remedy, Trouble};
 use crate::stack::choice::{Choice, Facings, Fill, Setup};
 use crate::stack::fit::{Fit, evaluate, evaluate_as_it_stands};
@@ -24,16 +27,31 @@ use crate::stack::window::wear_bought;
 ///
 /// Refuses a job whose fitted parts are not all named, or whose sum lacks a dimension.
 pub fn cure<'a>(setup: &Setup<'a>, ask: &Ask, watch: &Watch) -> Result<Cure<Fit<'a>>> {
-    cure_by_walking(setup, ask, watch)
+    cure_with(setup, ask, |now, candidates| match found(setup, ask, now, candidates, watch)? {
+        Some(found) => Ok(found),
+        None => walked(setup, ask, now, candidates, watch),
+    })
 }
 
 /// The same by walking every single change and every pair, one by one: slow and simple, and the
-/// tests hold the search for pairs against it.
+/// tests hold the other against it.
 ///
 /// # Errors
 ///
 /// As [`cure`].
 pub fn cure_by_walking<'a>(setup: &Setup<'a>, ask: &Ask, watch: &Watch) -> Result<Cure<Fit<'a>>> {
+    cure_with(setup, ask, |now, candidates| walked(setup, ask, now, candidates, watch))
+}
+
+/// The remedies of a job, the best first; with how many single changes can be judged, and how many of
+/// them are in their window and fail no check.
+type Remedies<'a> = (Vec<Fit<'a>>, u128, u128);
+
+fn cure_with<'a>(
+    setup: &Setup<'a>,
+    ask: &Ask,
+    remedies: impl FnOnce(&Fit<'a>, &Candidates<'a>) -> Result<Remedies<'a>>,
+) -> Result<Cure<Fit<'a>>> {
     let fitted = setup.fitted_choice()?;
     let now = evaluate(setup, &fitted).map_err(|lack| lacks(setup, &lack))?;
     let as_it_stands = if setup.facings() == Facings::Replaced && setup.job.measures_clutch() {
@@ -46,18 +64,10 @@ pub fn cure_by_walking<'a>(setup: &Setup<'a>, ask: &Ask, watch: &Watch) -> Resul
     let left_out = std::mem::take(&mut candidates.left_out);
     stay(setup, &mut candidates);
     machine(setup, ask, &now, &mut candidates);
-    let mut search = Changes {
-        setup,
-        ask,
-        watch,
-        candidates: &candidates,
-        now: &now,
-        base: fitted_picks(setup, &candidates),
-        tried: 0,
-        good: 0,
+    let (fits, considered, in_window) = match trouble {
+        Trouble::Nothing => (Vec::new(), 0, 0),
+        _ => remedies(&now, &candidates)?,
     };
-    let fits = if trouble == Trouble::Nothing { Vec::new() } else { search.remedies()? };
-    let (considered, in_window) = (search.tried, search.good);
     let look_for = look_for(setup, ask, &now);
     let forbidden = if look_for.is_empty() { forbidding(setup, &now) } else { None };
     let remedies =
@@ -73,6 +83,53 @@ pub fn cure_by_walking<'a>(setup: &Setup<'a>, ask: &Ask, watch: &Watch) -> Resul
         look_for,
         forbidden,
     })
+}
+
+/// The remedies by numbers; none where the stacks cannot be added up.
+fn found<'a>(
+    setup: &Setup<'a>,
+    ask: &Ask,
+    now: &Fit<'a>,
+    candidates: &Candidates<'a>,
+    watch: &Watch,
+) -> Result<Option<Remedies<'a>>> {
+    let mut candidates = candidates.clone();
+    let disc = setup.slot("disc").unwrap_or_default();
+    // A matched set empties the disc's slot, whatever was asked of it.
+    if !candidates.slots[disc].iter().any(Fill::is_empty) {
+        candidates.slots[disc].insert(0, Fill::empty());
+    }
+    let Some(numbers) = Numbers::new(setup, &candidates) else { return Ok(None) };
+    let Some(layout) = Layout::new(&numbers, ask.order, None) else { return Ok(None) };
+    let no_disc = candidates.slots[disc].iter().position(Fill::is_empty);
+    let changes = Changes {
+        numbers: &numbers,
+        ask,
+        base: fitted_picks(setup, &candidates),
+        no_disc: no_disc.map(|at| at as u32),
+        now: (now.grade, now.fails()),
+        watch,
+    };
+    let found = changes.best(&layout)?;
+    if numbers.are_unsupported() {
+        return Ok(None);
+    }
+    let stack = |picks: &Picks| evaluate(setup, &candidates.choice(picks)).ok();
+    let fits = found.best.iter().filter_map(stack).collect();
+    Ok(Some((rank(setup, fits, ask.order, ask.top), found.tried, found.good)))
+}
+
+fn walked<'a>(
+    setup: &Setup<'a>,
+    ask: &Ask,
+    now: &Fit<'a>,
+    candidates: &Candidates<'a>,
+    watch: &Watch,
+) -> Result<Remedies<'a>> {
+    let base = fitted_picks(setup, candidates);
+    let mut walk = Walk { setup, ask, watch, candidates, now, base, tried: 0, good: 0 };
+    let fits = walk.walked()?;
+    Ok((rank(setup, fits, ask.order, ask.top), walk.tried, walk.good))
 }
 
 /// The refusal for a stack whose sum lacks a dimension.
@@ -168,7 +225,7 @@ fn fitted_picks(setup: &Setup<'_>, candidates: &Candidates<'_>) -> Vec<u32> {
     at.map(|at| at.map_or(u32::MAX, |at| at as u32)).collect()
 }
 
-struct Changes<'b, 'a> {
+struct Walk<'b, 'a> {
     setup: &'b Setup<'a>,
     ask: &'b Ask,
     watch: &'b Watch,
@@ -187,19 +244,13 @@ struct Swap {
     pick: u32,
 }
 
-impl<'a> Changes<'_, 'a> {
-    /// Single changes; then, where they do not fill the list, pairs in which neither alone would do.
-    fn remedies(&mut self) -> Result<Vec<Fit<'a>>> {
-        let fits = self.walked()?;
-        Ok(rank(self.setup, fits, self.ask.order, self.ask.top))
-    }
-
+impl<'a> Walk<'_, 'a> {
     /// Whether pairs may still find their way into an answer.
     fn asks_for_pairs(&self, singles: usize) -> bool {
         self.ask.order != Order::Changes || singles < self.ask.top
     }
 
-    /// The same one by one.
+    /// Single changes; then, where they do not fill the list, pairs in which neither alone would do.
     fn walked(&mut self) -> Result<Vec<Fit<'a>>> {
         let (mut fits, mut others) = (Vec::new(), Vec::new());
         for swap in self.swaps() {

@@ -11,6 +11,7 @@
 
 pub mod ask;
 pub mod candidates;
+pub(crate) mod change;
 pub mod count;
 pub mod cure;
 pub mod in_hand;

@@ -26,8 +26,17 @@ pub struct Merits {
     pub parts: usize,
     /// How many slots differ from what is fitted.
     pub changes: usize,
-    /// Chance in thousandths, where the order asks for it; below zero where none can be given.
+    /// Chance in thousandths, where the order asks for it; below zero where none can be given. It is
+    /// good to a thousandth, so that all from [`SURE_ENOUGH`] on counts as equal.
     pub chance: i64,
+}
+
+/// The chance from which on stacks are ranked by the rest alone, in thousandths.
+pub const SURE_ENOUGH: i64 = 999;
+
+/// The chance of a stack as it counts in the ranking, in thousandths.
+pub fn chance_in_rank(fit: &Fit<'_>) -> i64 {
+    chance_of(fit).thousandths().min(SURE_ENOUGH)
 }
 
 /// A place in the ranking but for ids: the smaller the better.
@@ -51,7 +60,7 @@ impl Place {
 impl Merits {
     /// The merits of a stack that was worked out in full.
     pub fn of(fit: &Fit<'_>, order: Order) -> Self {
-        let chance = if order == Order::Chance { chance_of(fit).thousandths() } else { 0 };
+        let chance = if order == Order::Chance { chance_in_rank(fit) } else { 0 };
         Self {
             grade: fit.grade,
             not_verified: fit.joints.not_verified_count(),

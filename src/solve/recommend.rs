@@ -1,6 +1,8 @@
 //! Every combination, ranked: which parts land the bearing in its window.
 
-use crate::error::Result;
+use std::cell::RefCell;
+
+use crate::error::{Error, Result};
 use crate::model::edge::Edge;
 use crate::model::length::Length;
 use crate::solve::ask::{Answer, Ask, Forbidden, Order, Watch};
@@ -8,9 +10,10 @@ use crate::solve::candidates::{Candidates, candidates};
 use crate::solve::count::count_in;
 use crate::solve::numbers::{Numbers, Picks};
 use crate::solve::product::recommend_by_product;
-use crate::solve::rank::rank_nearest;
+use crate::solve::rank::{SURE_ENOUGH, chance_in_rank, rank, rank_nearest};
 use crate::solve::search;
 use crate::solve::search::key::Layout;
+use crate::solve::search::lists::Lists;
 use crate::stack::choice::Setup;
 use crate::stack::fit::{Fit, evaluate};
 use crate::stack::window::{Empty, SetBy};
@@ -18,7 +21,7 @@ use crate::stack::window::{Empty, SetBy};
 /// How many near misses are shown where nothing lands.
 pub const NEAREST: usize = 3;
 
-/// How many stacks are worked out at most to rank them by chance.
+/// How many stacks that are not as good as certain are worked out at most to rank them by chance.
 pub const MOST_CHANCES: usize = 20_000;
 
 /// Ranks every combination of the candidates.
@@ -59,14 +62,19 @@ fn by_search<'a>(
         return Ok(None);
     }
     let Some(numbers) = Numbers::new(setup, candidates) else { return Ok(None) };
-    let layout = |order| Layout::new(&numbers, order, numbers.span_before());
-    let (Some(keys), Some(by_room)) = (layout(ask.order), layout(Order::Room)) else {
+    let keys = Layout::new(&numbers, ask.order, ask.budget);
+    let by_room = Layout::new(&numbers, Order::Room, None);
+    let (Some(keys), Some(by_room)) = (keys, by_room) else {
         return Ok(None);
     };
     let lists = search::lay_out(&numbers, &keys);
     let stack = |picks: &Picks| evaluate(setup, &candidates.choice(picks)).ok();
-    let found = search::wanted(&numbers, &lists, ask, watch)?;
-    let stacks: Vec<Fit<'a>> = found.iter().filter_map(stack).collect();
+    let stacks: Vec<Fit<'a>> = if ask.order == Order::Chance {
+        by_chance(setup, &numbers, &lists, ask, watch)?
+    } else {
+        let found = search::wanted(&numbers, &lists, ask, &|_| Ok(true), watch)?;
+        found.iter().filter_map(stack).collect()
+    };
     let mut nearest = Vec::new();
     if stacks.is_empty() {
         let lists = search::lay_out(&numbers, &by_room);
@@ -89,6 +97,45 @@ fn by_search<'a>(
     let forbidden = forbidden(setup, candidates, considered, &stacks, &nearest);
     let left_out = candidates.left_out.clone();
     Ok(Some(Answer { considered, in_window, sieves, left_out, stacks, nearest, forbidden }))
+}
+
+/// The stacks that are likeliest in their windows. A chance cannot be bounded by parts of a stack: where
+/// enough stacks are as good as certain, they are the first of them in the default order, else all are
+/// worked out.
+fn by_chance<'a>(
+    setup: &Setup<'a>,
+    numbers: &Numbers<'_, 'a>,
+    lists: &[Lists<'_, '_, 'a>],
+    ask: &Ask,
+    watch: &Watch,
+) -> Result<Vec<Fit<'a>>> {
+    let stack = |picks: &Picks| evaluate(setup, &numbers.candidates.choice(picks)).ok();
+    let others = RefCell::new(Vec::new());
+    let is_certain = |picks: &Picks| {
+        let Some(fit) = stack(picks) else { return Ok(false) };
+        let certain = chance_in_rank(&fit) >= SURE_ENOUGH;
+        let mut others = others.borrow_mut();
+        if !certain {
+            others.push(picks.clone());
+        }
+        if others.len() < MOST_CHANCES {
+            return Ok(certain);
+        }
+        let found = format!(
+            "`--order chance`: fewer than {} stacks are as good as certain, and there are more than \
+             {MOST_CHANCES} others",
+            ask.top
+        );
+        let hint = "ask for fewer with `--top`, or narrow the question with `--keep`, `--only`, \
+                    `--on-hand` or `--at-least`";
+        Err(Error::input(found).hint(hint))
+    };
+    let found = search::wanted(numbers, lists, ask, &is_certain, watch)?;
+    let mut fits: Vec<Fit<'a>> = found.iter().filter_map(stack).collect();
+    if fits.len() < ask.top {
+        fits.extend(others.borrow().iter().filter_map(stack));
+    }
+    Ok(rank(setup, fits, ask.order, ask.top))
 }
 
 /// Whether a stack is one that was asked for.

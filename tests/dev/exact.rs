@@ -61,7 +61,7 @@ fn order() -> Vec<(u64, Order)> {
     let only: Option<usize> = std::env::var("ORDER").ok().map(|s| s.parse().unwrap());
     match only {
         Some(one) => vec![all[one]],
-        None => all[..4].to_vec(),
+        None => all.to_vec(),
     }
 }
 #[test]
@@ -129,4 +129,65 @@ fn exact() {
     }
     println!("shops {shops} found {found} near {near}");
     assert!(failed.is_empty(), "{} failed: {:?}", failed.len(), &failed[..failed.len().min(20)]);
+}
+
+fn fit_all(shop: &mut Shop) {
+    use bellstack::model::kinds::Takes;
+    let plate = shop.library.kinds.slot_of("pressure_plate").unwrap();
+    for (index, (kind, slot)) in shop.library.kinds.slots().enumerate() {
+        let first = shop.library.of_kind(kind.key).next().map(|part| part.id.clone());
+        let needed = !matches!(slot.takes, Takes::Optional | Takes::UpToTwo);
+        if needed && shop.job.fitted[index].is_empty() {
+            shop.job.fitted[index].extend(first);
+        }
+    }
+    let plate = shop.library.find(&shop.job.fitted[plate][0]).unwrap();
+    if plate.is_matched_set() {
+        let disc = shop.library.kinds.slot_of("disc").unwrap();
+        shop.job.fitted[disc].clear();
+    }
+}
+#[test]
+fn cures() {
+    use bellstack::solve::cure::{Cure, cure, cure_by_walking};
+    let many: u64 = std::env::var("SHOPS").map_or(1000, |s| s.parse().unwrap());
+    let first: u64 = std::env::var("FIRST").map_or(30_000, |s| s.parse().unwrap());
+    let (mut singles, mut pairs) = (0, 0);
+    for seed in first..first + many {
+        let mut shop = crate::random::shop(seed, 3);
+        fit_all(&mut shop);
+        let setup = Setup::new(&shop.library, &shop.job).unwrap();
+        let mut dice = Dice::new(seed);
+        let order = *dice.pick(&[
+            Order::Changes,
+            Order::Changes,
+            Order::Grade,
+            Order::Price,
+            Order::Room,
+            Order::Chance,
+        ]);
+        let mut ask = ask(&mut dice, &shop, order);
+        if dice.chance(20) && ask.only.is_empty() {
+            let kinds = shop.library.kinds;
+            let slots = (0..kinds.slot_count()).filter(|_| dice.chance(40));
+            ask.changing = Some(slots.collect());
+        }
+        let watch = Watch::default();
+        let Ok(slow) = cure_by_walking(&setup, &ask, &watch) else {
+            assert!(cure(&setup, &ask, &watch).is_err(), "seed {seed}");
+            continue;
+        };
+        let fast = cure(&setup, &ask, &watch).unwrap();
+        let cured = |cure: &Cure<Fit<'_>>| {
+            let all = cure.remedies.iter();
+            all.map(|one| (one.changes.clone(), row(&one.fit))).collect::<Vec<_>>()
+        };
+        assert_eq!(cured(&fast), cured(&slow), "seed {seed} {ask:?}");
+        let counts = |cure: &Cure<Fit<'_>>| (cure.considered, cure.in_window);
+        assert_eq!(counts(&fast), counts(&slow), "seed {seed}");
+        singles += slow.remedies.iter().filter(|remedy| remedy.changes.len() == 1).count();
+        pairs += slow.remedies.iter().filter(|remedy| remedy.changes.len() == 2).count();
+    }
+    println!("\ncured by one {singles} by two {pairs}");
+    assert!(singles > 50 && pairs > 100, "{singles} {pairs}");
 }

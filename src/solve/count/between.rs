@@ -11,9 +11,41 @@ use itertools::Itertools as _;
 use crate::error::Result;
 use crate::solve::ask::Watch;
 use crate::solve::count::mass::{Masses, Totals, grid};
+use crate::solve::count::query::Question;
+use crate::solve::search::lists::Bearing;
 
-/// Ranges of positions that are asked for, both ends included, nm.
-pub(super) type Asked = Vec<(i64, i64)>;
+/// Ranges of positions that are asked for: of questions with the bearings that each may have.
+pub(super) struct Asked<'q> {
+    pub(super) questions: &'q [Question],
+    /// By the question's list of bearings.
+    pub(super) bearings: &'q [Vec<&'q Bearing>],
+    pub(super) watch: &'q Watch,
+}
+
+impl Asked<'_> {
+    fn bearings(&self, question: &Question) -> &[&Bearing] {
+        &self.bearings[question.bearings]
+    }
+
+    /// How many ranges there are at most.
+    fn len(&self) -> usize {
+        self.questions.iter().map(|question| self.bearings(question).len()).sum()
+    }
+
+    /// Every range that is not empty, both ends included, nm.
+    fn each(&self, mut each: impl FnMut(i64, i64) -> Result<()>) -> Result<()> {
+        for question in self.questions {
+            self.watch.step(1)?;
+            for bearing in self.bearings(question) {
+                let (least, most) = question.with(bearing);
+                if least <= most {
+                    each(least, most)?;
+                }
+            }
+        }
+        Ok(())
+    }
+}
 
 /// Plates and spacers, and the flywheels that may stand with all of them. They take away.
 #[derive(Clone)]
@@ -47,39 +79,49 @@ enum Way {
 }
 
 /// How many sums of some piles lie in ranges, all ranges together.
-pub(super) fn count(all: &[Between<'_>], asked: &Asked, watch: &Watch) -> Result<i128> {
-    if asked.is_empty() {
+pub(super) fn count(all: &[Between<'_>], asked: &Asked<'_>) -> Result<i128> {
+    let len = asked.len();
+    if len == 0 {
         return Ok(0);
     }
     let alone = |one: &Between<'_>| {
-        [Way::OnGrid, Way::ByThings]
-            .map(|way| (one.cost(way, asked.len()), way))
-            .into_iter()
-            .min_by(|a, b| a.0.total_cmp(&b.0))
-            .unwrap_or((f64::INFINITY, Way::ByThings))
+        let [on_grid, by_things] = [Way::OnGrid, Way::ByThings].map(|way| one.cost(way, len));
+        if on_grid <= by_things { (on_grid, Way::OnGrid) } else { (by_things, Way::ByThings) }
     };
     // Totals of the ranges serve all piles, and are laid out once.
-    let lay_out = 80.0 * asked.len() as f64;
-    let saved = |one: &Between<'_>| alone(one).0 - one.cost(Way::ByQuestions, asked.len());
-    let totals = all.iter().map(|one| saved(one).max(0.0)).sum::<f64>() > lay_out;
+    let lay_out = 80.0 * len as f64;
+    let saved = |one: &Between<'_>| alone(one).0 - one.cost(Way::ByQuestions, len);
+    let worth = all.iter().map(|one| saved(one).max(0.0)).sum::<f64>() > lay_out;
     let (mut sum, mut left) = (0, Vec::new());
     for one in all {
         match alone(one).1 {
-            _ if totals && saved(one) > 0.0 => left.push(one),
-            Way::OnGrid => sum += one.on_grid(asked, watch)?,
-            _ => sum += one.by_things(asked, watch)?,
+            _ if worth && saved(one) > 0.0 => left.push(one),
+            Way::OnGrid => sum += one.on_grid(asked)?,
+            _ => sum += one.by_things(asked)?,
         }
     }
-    for block in asked.chunks(if left.is_empty() { asked.len() } else { MOST_LAID_OUT / 2 }) {
-        if left.is_empty() {
-            break;
-        }
-        let ends = block.iter().flat_map(|(least, most)| [(*least, 1), (most + 1, -1)]);
-        let totals = Totals::new(&mut ends.collect::<Vec<_>>());
-        for one in &left {
-            sum += one.look_up(one.shims, watch, |at| totals.up_to(at))?;
-        }
+    if !left.is_empty() {
+        sum += by_questions(&left, asked)?;
     }
+    Ok(sum)
+}
+
+/// Totals of the ranges, and a look-up for each sum.
+fn by_questions(all: &[&Between<'_>], asked: &Asked<'_>) -> Result<i128> {
+    let (mut sum, mut ends) = (0, Vec::new());
+    let mut answer = |ends: &mut Vec<(i64, i64)>| {
+        let totals = Totals::new(ends);
+        ends.clear();
+        for one in all {
+            sum += one.look_up(one.shims, asked.watch, |at| totals.up_to(at))?;
+        }
+        Ok(())
+    };
+    asked.each(|least, most| {
+        ends.extend([(least, 1), (most + 1, -1)]);
+        if ends.len() < MOST_LAID_OUT { Ok(()) } else { answer(&mut ends) }
+    })?;
+    answer(&mut ends)?;
     Ok(sum)
 }
 
@@ -153,18 +195,17 @@ impl<'m> Between<'m> {
     }
 
     /// How many ranges hold each cell of the grid; then a look-up for each sum.
-    fn on_grid(&self, asked: &Asked, watch: &Watch) -> Result<i128> {
+    fn on_grid(&self, asked: &Asked<'_>) -> Result<i128> {
         let (first, count, grid) = (self.ends.0, self.cells(), self.grid.unwrap_or(1));
         let mut cells = vec![0_i32; count + 1];
         let end = first + count as i64 * grid;
         let cell = |at: i64| ((at.clamp(first, end) - first + grid - 1) / grid) as usize;
-        for block in asked.chunks(1 << 18) {
-            watch.step(1)?;
-            for (least, most) in block {
-                cells[cell(*least)] += 1;
-                cells[cell(most + 1)] -= 1;
-            }
-        }
+        asked.each(|least, most| {
+            cells[cell(least)] += 1;
+            cells[cell(most + 1)] -= 1;
+            Ok(())
+        })?;
+        let watch = asked.watch;
         let mut sum = 0;
         for own in &mut cells {
             sum += *own;
@@ -202,7 +243,8 @@ impl<'m> Between<'m> {
         Ok(total)
     }
 
-    fn by_things(&self, asked: &Asked, watch: &Watch) -> Result<i128> {
+    /// Totals of plates, spacers and shims, and look-ups for each range and flywheel.
+    fn by_things(&self, asked: &Asked<'_>) -> Result<i128> {
         let mut sum = 0;
         for pile in &self.piles {
             for block in pile.spacers.chunks((MOST_LAID_OUT / self.shims.len()).max(1)) {
@@ -211,16 +253,14 @@ impl<'m> Between<'m> {
                     self.shims.iter().map(move |(shim, m)| (at + shim, (n * m) as i64))
                 };
                 let totals = Totals::new(&mut block.iter().flat_map(pair).collect::<Vec<_>>());
-                for ((flywheel, times), part) in
-                    itertools::iproduct!(&pile.flywheels, asked.chunks(1 << 16))
-                {
-                    watch.step(1)?;
-                    let inside = |(least, most): &(i64, i64)| {
-                        totals.up_to(most + flywheel) - totals.up_to(least + flywheel - 1)
-                    };
-                    let own: i128 = part.iter().map(|range| i128::from(inside(range))).sum();
-                    sum += own * i128::from(*times);
-                }
+                asked.each(|least, most| {
+                    for (flywheel, times) in &pile.flywheels {
+                        let below = totals.up_to(least + flywheel - 1);
+                        let inside = totals.up_to(most + flywheel) - below;
+                        sum += i128::from(inside) * i128::from(*times);
+                    }
+                    Ok(())
+                })?;
             }
         }
         Ok(sum)

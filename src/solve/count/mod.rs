@@ -38,7 +38,7 @@ pub struct Tally {
 ///
 /// Only that the work was interrupted.
 pub fn count(numbers: &Numbers<'_, '_>, watch: &Watch) -> Result<Option<Tally>> {
-    let Some(layout) = Layout::new(numbers, Order::Grade, numbers.span_before()) else {
+    let Some(layout) = Layout::new(numbers, Order::Grade, None) else {
         return Ok(None);
     };
     let tally = count_in(&lay_out(numbers, &layout), watch)?;
@@ -108,9 +108,6 @@ struct Seats<'l> {
     /// By the bearings' places in the list of all.
     all: FxHashMap<u32, &'l Bearing>,
 }
-
-/// How many ranges are held at a time.
-const MANY: usize = 1 << 20;
 
 impl<'l> InWindow<'l, '_, '_, '_> {
     fn count(&self) -> Result<u128> {
@@ -193,28 +190,10 @@ impl<'l> InWindow<'l, '_, '_, '_> {
             let own = questions.partition_point(|one| one.clear >= clear);
             let piles = piles(spacers, &flywheels[fewer..clear]);
             let between = Between::all(&seat.shims, &piles);
-            let mut asked: Asked = Vec::new();
-            for question in &questions[..own] {
-                for bearing in &bearings[question.bearings] {
-                    let (least, most) = question.with(bearing);
-                    if least <= most {
-                        asked.push((least, most));
-                    }
-                }
-                if asked.len() > MANY {
-                    sum += self.answer(&between, &asked)?;
-                    asked.clear();
-                }
-            }
-            sum += self.answer(&between, &asked)?;
+            let asked = Asked { questions: &questions[..own], bearings, watch: self.watch };
+            sum += count_between(&between, &asked)?;
         }
         Ok(sum)
-    }
-
-    /// How many sums of what stands between lie in some ranges.
-    fn answer(&self, between: &[Between<'_>], asked: &Asked) -> Result<i128> {
-        self.watch.step(1)?;
-        count_between(between, asked, self.watch)
     }
 }
 

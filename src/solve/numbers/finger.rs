@@ -74,6 +74,8 @@ pub(crate) struct Finger {
     /// The room that some edges need for a grade better than marginal, nm.
     pub(crate) if_worn: Option<i64>,
     pub(crate) float: FloatAllowance,
+    /// The diaphragm works outside its range.
+    pub(crate) outside: bool,
 }
 
 impl Finger {
@@ -113,6 +115,7 @@ impl Span {
             cap: own.cap.min(more.cap),
             if_worn: own.if_worn.min(more.if_worn),
             float,
+            outside: false,
         };
         Self { low: self.low.min(other.low), high: self.high.max(other.high), finger }
     }
@@ -183,7 +186,7 @@ impl OpenFinger {
         let cap = route.cap.unwrap_or(Grade::Sure);
         let outside = self.is_outside(flywheel, disc);
         let cap = if outside { cap.max(Grade::Marginal) } else { cap };
-        Some(Finger { sum, cap, if_worn: route.if_worn, float: route.float })
+        Some(Finger { sum, cap, if_worn: route.if_worn, float: route.float, outside })
     }
 
     /// Where the finger tips stand with a flywheel's step and a disc's thickness, nm, and what end float
@@ -193,6 +196,15 @@ impl OpenFinger {
             return Some((only.position(flywheel, disc), only.float));
         }
         self.with(flywheel, disc).map(|finger| (finger.sum.at, finger.float))
+    }
+
+    /// The same by every route.
+    pub(crate) fn positions(
+        &self,
+        flywheel: &Bundle,
+        disc: &Bundle,
+    ) -> impl Iterator<Item = (i64, FloatAllowance)> {
+        self.routes.iter().map(|route| (route.position(flywheel, disc), route.float))
     }
 
     /// Whether some route works.
@@ -211,6 +223,7 @@ impl OpenFinger {
                 cap: route.cap.unwrap_or(Grade::Sure),
                 if_worn: route.if_worn,
                 float: route.float,
+                outside: false,
             };
             Span { low: one.min(two), high: one.max(two), finger }
         });

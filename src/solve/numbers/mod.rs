@@ -589,7 +589,7 @@ impl Numbers<'_, '_> {
     }
 
     /// Whether some check beside the window fails.
-    fn fails(&self, picks: &[u32], preload: i64) -> bool {
+    pub(crate) fn fails(&self, picks: &[u32], preload: i64) -> bool {
         let all: Vec<(usize, u32)> = picks.iter().copied().enumerate().collect();
         let crank = self.crank(picks[self.slots.engine], picks[self.slots.block_plate]);
         let mut values = self.checks.values(&all);

@@ -7,6 +7,7 @@
 use std::ops::Add;
 
 use crate::model::house::Number;
+use crate::model::money::Cents;
 use crate::solve::ask::Order;
 use crate::solve::numbers::{Numbers, Worth};
 use crate::stack::grade::Grade;
@@ -64,15 +65,25 @@ pub(crate) struct Layout {
     pub(crate) by_room: bool,
     /// Room beyond this counts as equal, nm.
     pub(crate) enough: i64,
+    /// The most that may be spent, cents, where unpriced parts are not wanted and the order does not
+    /// put the cheap first.
+    budget: Option<u128>,
+    /// How wide the fields of costs are, in bits.
+    unpriced_width: u32,
+    cents_width: u32,
 }
 
 /// Rooms lie between minus and plus this, nm: sums of some dozens of lengths within 100 in.
 pub(crate) const WIDEST: i64 = 1 << 37;
 
 impl Layout {
-    /// None where a place does not fit into a key. `span` is how far apart positions of one list may
-    /// lie, nm.
-    pub(crate) fn new(numbers: &Numbers<'_, '_>, order: Order, span: i64) -> Option<Self> {
+    /// None where a place does not fit into a key.
+    pub(crate) fn new(
+        numbers: &Numbers<'_, '_>,
+        order: Order,
+        budget: Option<Cents>,
+    ) -> Option<Self> {
+        let span = numbers.span_before();
         let most = |of: fn(&Worth) -> u64| -> u64 {
             numbers.worth.iter().map(|list| list.iter().map(of).max().unwrap_or(0)).sum()
         };
@@ -90,6 +101,9 @@ impl Layout {
             ids: vec![Field::default(); numbers.worth.len()],
             by_room: order == Order::Room,
             enough,
+            budget: None,
+            unpriced_width: 0,
+            cents_width: 0,
         };
         let unpriced = bits(most(|worth| u64::from(worth.to_buy.unpriced)));
         let cents = bits(most(|worth| worth.to_buy.amount.get().unsigned_abs()));
@@ -123,6 +137,9 @@ impl Layout {
             left -= width;
             *field = Field { shift: left, low };
         }
+        (layout.unpriced_width, layout.cents_width) = (unpriced, cents);
+        layout.budget =
+            budget.filter(|_| !layout.cents.low).map(|budget| budget.get().max(0) as u128);
         Some(layout)
     }
 
@@ -133,6 +150,27 @@ impl Layout {
             + self.parts.of(u64::from(worth.parts))
             + self.changes.of(u64::from(worth.changed && self.changes.shift > 0))
             + self.ids[slot].of(u64::from(pick))
+    }
+
+    /// What of a key ranks before the cost, where costs are limited: things that are alike in it are in
+    /// the order of their costs.
+    pub(crate) fn lead(&self, high: u128) -> u128 {
+        self.budget.map_or(0, |_| high >> (self.cents.shift + self.cents_width))
+    }
+
+    /// The cost in a key, cents, where costs are limited; more than any budget where a price is unknown.
+    pub(crate) fn cost(&self, high: u128) -> u128 {
+        let field = |field: Field, width: u32| high >> field.shift & ((1 << width) - 1);
+        match self.budget {
+            Some(_) if field(self.unpriced, self.unpriced_width) > 0 => u128::MAX,
+            Some(_) => field(self.cents, self.cents_width),
+            None => 0,
+        }
+    }
+
+    /// What is left of the budget once the cost of a key is spent, cents; none where it does not do.
+    pub(crate) fn left(&self, high: u128) -> Option<u128> {
+        self.budget.map_or(Some(u128::MAX), |most| most.checked_sub(self.cost(high)))
     }
 
     pub(crate) fn unverified(&self, joints: u32) -> Key {

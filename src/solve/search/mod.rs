@@ -32,7 +32,7 @@ pub(crate) fn lay_out<'n, 'b, 'a>(
     frames.filter_map(|frame| Lists::new(numbers, layout, frame)).collect()
 }
 
-/// The best stacks that an ask wants, the best first.
+/// The best stacks that an ask wants and that are wanted for another reason too, the best first.
 ///
 /// # Errors
 ///
@@ -41,18 +41,20 @@ pub(crate) fn wanted(
     numbers: &Numbers<'_, '_>,
     lists: &[Lists<'_, '_, '_>],
     ask: &Ask,
+    also: &dyn Fn(&Picks) -> Result<bool>,
     watch: &Watch,
 ) -> Result<Vec<Picks>> {
     let grades = [Grade::Sure, Grade::Likely, Grade::Marginal];
     let aims: Vec<Aim> =
         grades.into_iter().filter(|grade| *grade <= ask.at_least).map(Aim::Grade).collect();
-    let affordable = |picks: &Picks, _: &Judged| {
-        ask.budget.is_none_or(|budget| {
+    let accepts = |picks: &Picks, _: &Judged| {
+        let affordable = ask.budget.is_none_or(|budget| {
             let to_buy = to_buy(numbers, picks);
             to_buy.unpriced == 0 && to_buy.amount <= budget
-        })
+        });
+        if affordable { also(picks) } else { Ok(false) }
     };
-    find(lists, &aims, !ask.show_failed, &affordable, ask.top, watch)
+    find(lists, &aims, !ask.show_failed, &accepts, ask.top, watch)
 }
 
 /// The stacks nearest to their windows, the nearest first; those that fail a check where `failing`, else
@@ -69,7 +71,7 @@ pub(crate) fn nearest(
     watch: &Watch,
 ) -> Result<Vec<Picks>> {
     let fails = |picks: &Picks, _: &Judged| {
-        !failing || numbers.judge(picks).is_some_and(|(_, fails)| fails)
+        Ok(!failing || numbers.judge(picks).is_some_and(|(_, fails)| fails))
     };
     find(lists, &[Aim::Anywhere], !failing, &fails, top, watch)
 }

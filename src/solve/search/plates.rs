@@ -27,6 +27,8 @@ pub(crate) struct PlateFacts<'n, 'b, 'a> {
     /// The least preload at which no check fails, nm.
     pub(crate) least_preload: Option<i64>,
     pub(crate) least_disc: Key,
+    /// The least key of a disc that costs as much as the cheapest.
+    pub(crate) cheapest_disc: u128,
     pub(crate) least_flywheel: Key,
 }
 
@@ -38,6 +40,8 @@ impl<'n, 'b, 'a> PlateFacts<'n, 'b, 'a> {
         let (clutch, discs) = (lists.clutch(pick), lists.discs(pick));
         let engine = lists.frame[0];
         let least_disc = discs.first()?.key;
+        let highs = discs.iter().map(|disc| disc.key.high);
+        let cheapest_disc = highs.min_by_key(|high| lists.layout.cost(*high))?;
         let least_flywheel = clutch.classes.first()?.flywheels[0].item.key;
         let finger = |class: usize, disc: Sort| {
             let class = &clutch.classes[class];
@@ -84,6 +88,7 @@ impl<'n, 'b, 'a> PlateFacts<'n, 'b, 'a> {
             limits,
             least_preload,
             least_disc,
+            cheapest_disc,
             least_flywheel,
         })
     }
@@ -150,12 +155,13 @@ impl<'n, 'b, 'a> Tier<'_, 'n, 'b, 'a> {
         settled.interval(self.aim, rest)
     }
 
-    /// The least key that flywheel, plates, spacers and shims add with a plate and a bearing, and the most
-    /// room that a stack of them may have.
+    /// The least key that flywheel, plates, spacers and shims add with a plate and a bearing for no more
+    /// than `left` cents, and the most room that a stack of them may have.
     pub(crate) fn best_with(
         &self,
         facts: &PlateFacts<'n, 'b, 'a>,
         bearing: &Bearing,
+        left: Option<u128>,
     ) -> Option<(u128, i64)> {
         let mut best: Option<(u128, i64)> = None;
         for (class, span) in facts.spans.iter().enumerate() {
@@ -167,7 +173,7 @@ impl<'n, 'b, 'a> Tier<'_, 'n, 'b, 'a> {
                 continue;
             }
             let both = Interval { high: high.high, edge_high: high.edge_high, ..low };
-            if let Some((key, room)) = reach.best(&both, self.by_room) {
+            if let Some((key, room)) = reach.best(&both, self.lists.layout, left) {
                 let room = room.min(low.most_room());
                 let (known, most) = best.unwrap_or((key, room));
                 best = Some((key.min(known), room.max(most)));

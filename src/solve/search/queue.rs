@@ -79,7 +79,7 @@ struct Entry {
 }
 
 /// Whether a stack is one that was asked for.
-pub(crate) type Accepts<'t> = dyn Fn(&Picks, &Judged) -> bool + 't;
+pub(crate) type Accepts<'t> = dyn Fn(&Picks, &Judged) -> Result<bool> + 't;
 
 /// Looks for the best stacks in the lists of some tiers.
 pub(crate) struct Queue<'t, 'l, 'n, 'b, 'a> {
@@ -152,7 +152,7 @@ impl<'t, 'l, 'n, 'b, 'a> Queue<'t, 'l, 'n, 'b, 'a> {
                 Step::Flywheels(next) => self.flywheels(&entry, next),
                 Step::Behind(next) => self.behind(&entry, next),
                 Step::Shims(next) => self.shims(&entry, next),
-                Step::Take(stretch) => found.extend(self.take(&entry, stretch)),
+                Step::Take(stretch) => found.extend(self.take(&entry, stretch)?),
                 Step::Found { leaf, shim, place } => {
                     found.push(self.picks(&entry.path, leaf, shim, place));
                 }
@@ -163,6 +163,11 @@ impl<'t, 'l, 'n, 'b, 'a> Queue<'t, 'l, 'n, 'b, 'a> {
 
     fn tier(&self, path: &Path) -> &'t Tier<'l, 'n, 'b, 'a> {
         &self.tiers[path.tier as usize]
+    }
+
+    /// What is left of the budget once something more is picked, cents.
+    fn left(&self, entry: &Entry, key: Key) -> Option<u128> {
+        self.tier(&entry.path).lists.layout.left(entry.key.high + key.high)
     }
 
     fn push(&mut self, entry: Entry) {
@@ -250,7 +255,10 @@ impl<'t, 'l, 'n, 'b, 'a> Queue<'t, 'l, 'n, 'b, 'a> {
             |queue, index, bearing| {
                 let Some(met) = tier.plate_meets(facts.pick, bearing) else { return };
                 let path = Path { bearing: index, ..entry.path };
-                let best = tier.best_with(&facts, bearing);
+                let spent = entry.key + met + bearing.key;
+                let spent = spent.high + facts.cheapest_disc;
+                let left = tier.lists.layout.left(spent);
+                let best = tier.best_with(&facts, bearing, left);
                 let best = best.map(|(key, room)| (key + facts.least_disc.high, room));
                 queue.offer(entry, path, met + bearing.key, best, Step::Discs(0));
             },
@@ -271,7 +279,7 @@ impl<'t, 'l, 'n, 'b, 'a> Queue<'t, 'l, 'n, 'b, 'a> {
                 let clutched = Clutched { plate, bearing, disc: *disc, finger };
                 let reach = tier.whole(&facts.clutch, class, bearing);
                 let interval = clutched.interval(tier.aim, reach.error);
-                let best = reach.best(&interval, tier.by_room);
+                let best = reach.best(&interval, tier.lists.layout, queue.left(entry, disc.key));
                 let path = Path { disc: index, class: class as u32, ..entry.path };
                 queue.offer(entry, path, disc.key, best, Step::Flywheels(0));
             }
@@ -309,7 +317,9 @@ impl<'t, 'l, 'n, 'b, 'a> Queue<'t, 'l, 'n, 'b, 'a> {
                 }
                 let reach = tier.rest((class.block_plate, one.bound, behind, shims));
                 let interval = clutched.interval(tier.aim, reach.error.plus(one.item.error));
-                let best = reach.best(&interval.less(-one.item.sum.at), tier.by_room);
+                let left = queue.left(entry, one.item.key);
+                let interval = interval.less(-one.item.sum.at);
+                let best = reach.best(&interval, tier.lists.layout, left);
                 let path = Path { flywheel: index, ..entry.path };
                 queue.offer(entry, path, one.item.key, best, Step::Behind(0));
             },
@@ -321,14 +331,15 @@ impl<'t, 'l, 'n, 'b, 'a> Queue<'t, 'l, 'n, 'b, 'a> {
         let Some(clutched) = self.clutched(&entry.path) else { return };
         let (class, flywheel) = (clutched.class(&entry.path), clutched.flywheel(&entry.path));
         let reach = tier.under_shims(class.block_plate, flywheel.bound, clutched.bearing.shims);
-        let rest = Key { high: reach.table.least_of_all(), low: 0 };
+        let rest = Key { high: reach.least_of_all(), low: 0 };
         let list = (tier.behind[clutched.bearing.behind].as_slice(), next);
         let key = |one: &Behind| one.item.key;
         self.go_through(entry, list, (key, rest), Step::Behind, |queue, index, one| {
             let error = reach.error.plus(flywheel.item.error).plus(one.item.error);
             let interval = clutched.interval(tier.aim, error);
             let interval = interval.less(one.item.sum.at - flywheel.item.sum.at);
-            let best = reach.best(&interval, tier.by_room);
+            let left = queue.left(entry, one.item.key);
+            let best = reach.best(&interval, tier.lists.layout, left);
             let path = Path { behind: index, ..entry.path };
             queue.offer(entry, path, one.item.key, best, Step::Shims(0));
         });
@@ -362,19 +373,30 @@ impl<'t, 'l, 'n, 'b, 'a> Queue<'t, 'l, 'n, 'b, 'a> {
         };
         let Some(shim) = last.shims.items.get(stretch.shim as usize) else { return };
         let at = last.leaf.ranked.at[best as usize];
-        let room = self.tier(&path).lists.layout.room(last.interval.room(at));
+        let layout = self.tier(&path).lists.layout;
+        let room = layout.room(last.interval.room(at));
         let bound = entry.key + shim.key + last.leaf.ranked.key[best as usize] + room;
+        // All that is left of the stretch costs as much.
+        if !layout.by_room && layout.left(bound.high).is_none() {
+            if stretch.fresh {
+                let next = Stretch { shim: stretch.shim + 1, ..stretch };
+                self.offer_stretch(entry, path, last, next);
+            }
+            return;
+        }
         self.push(Entry { bound, step: Step::Take(stretch), path, ..*entry });
     }
 
     /// Takes the best out of a stretch, and gives it back where it is a stack that was asked for.
-    fn take(&mut self, entry: &Entry, stretch: Stretch) -> Option<Picks> {
+    fn take(&mut self, entry: &Entry, stretch: Stretch) -> Result<Option<Picks>> {
         let (tier, path) = (self.tier(&entry.path), entry.path);
-        let clutched = self.clutched(&path)?;
+        let Some(clutched) = self.clutched(&path) else { return Ok(None) };
         let sort = clutched.class(&path).block_plate;
-        let leaf = &tier.leaves.get(&sort)?[stretch.leaf as usize];
+        let leaf = &tier.leaves[&sort][stretch.leaf as usize];
         let last = Last::of(tier, &clutched, &path, leaf);
-        let place = leaf.ranked.best(stretch.by, (stretch.first, stretch.end))?;
+        let Some(place) = leaf.ranked.best(stretch.by, (stretch.first, stretch.end)) else {
+            return Ok(None);
+        };
         self.offer_stretch(entry, path, &last, Stretch { end: place, fresh: false, ..stretch });
         let behind = Stretch { first: place + 1, fresh: false, ..stretch };
         self.offer_stretch(entry, path, &last, behind);
@@ -385,15 +407,15 @@ impl<'t, 'l, 'n, 'b, 'a> Queue<'t, 'l, 'n, 'b, 'a> {
         let judged = Self::judge(&clutched, &last, &path, place);
         let picks = self.picks(&path, stretch.leaf, stretch.shim, place);
         match tier.aim {
-            Aim::Grade(grade) if judged.grade != grade => None,
-            _ if !(self.accepts)(&picks, &judged) => None,
-            Aim::Grade(_) => Some(picks),
+            Aim::Grade(grade) if judged.grade != grade => Ok(None),
+            _ if !(self.accepts)(&picks, &judged)? => Ok(None),
+            Aim::Grade(_) => Ok(Some(picks)),
             Aim::Anywhere => {
                 // Its grade was not counted yet.
                 let bound = entry.bound + tier.lists.layout.grade(judged.grade);
                 let (leaf, shim) = (stretch.leaf, stretch.shim);
                 self.push(Entry { bound, step: Step::Found { leaf, shim, place }, ..*entry });
-                None
+                Ok(None)
             }
         }
     }

@@ -2,6 +2,7 @@
 //! keys, and the interval that a plate, a disc and a bearing leave to all that stands between.
 
 use std::cell::RefCell;
+use std::collections::BTreeMap;
 use std::rc::Rc;
 
 use itertools::Itertools as _;
@@ -12,7 +13,7 @@ use crate::solve::numbers::checks::Starter;
 use crate::solve::numbers::finger::Finger;
 use crate::solve::numbers::{Limits, Sort};
 use crate::solve::search::error::Error;
-use crate::solve::search::key::Key;
+use crate::solve::search::key::{Key, Layout};
 use crate::solve::search::lists::{
     ANYWHERE, Bearing, Behind, Class, Clutch, FAR, Flywheel, Item, Lists,
 };
@@ -189,49 +190,66 @@ pub(crate) struct ShimGroup {
 /// Least keys by position, where anything stands, and the least errors.
 #[derive(Clone, Default)]
 pub(crate) struct Reach {
-    pub(crate) table: Table,
+    /// By what ranks before the cost where costs are limited, the best first; else one.
+    tables: Vec<(u128, Table)>,
     pub(crate) places: Places,
     pub(crate) error: Error,
 }
 
 impl Reach {
-    fn sums(parts: &[ReachPart<'_>], by_room: bool) -> Self {
-        let tables: Vec<Part<'_>> = parts
-            .iter()
-            .map(|part| Part {
-                table: &part.reach.table,
-                between: part.between,
-                at: part.at,
-                key: part.key.high,
-            })
-            .collect();
+    fn sums(parts: &[ReachPart<'_>], layout: &Layout) -> Self {
+        let mut by_lead: BTreeMap<u128, Vec<Part<'_>>> = BTreeMap::new();
+        for part in parts {
+            for (lead, table) in &part.reach.tables {
+                by_lead.entry(lead + layout.lead(part.key.high)).or_default().push(Part {
+                    table,
+                    between: part.between,
+                    at: part.at,
+                    key: part.key.high,
+                });
+            }
+        }
         let places = parts.iter().map(|part| (&part.reach.places, part.between, part.at));
         let errors = parts.iter().map(|part| part.reach.error.plus(part.error));
         Self {
-            table: Table::sums(&tables),
-            places: if by_room { Places::sums(places) } else { Places::default() },
+            tables: by_lead.iter().map(|(lead, parts)| (*lead, Table::sums(parts))).collect(),
+            places: if layout.by_room { Places::sums(places) } else { Places::default() },
             error: Error::least_of(errors),
         }
     }
 
-    /// The least key of anything in an interval and the most room that it may have; none where nothing
-    /// is in it.
-    pub(crate) fn best(&self, interval: &Interval, by_room: bool) -> Option<(u128, i64)> {
+    /// The least key of anything in an interval that costs no more than `left` cents, and the most room
+    /// that it may have; none where nothing is in it.
+    pub(crate) fn best(
+        &self,
+        interval: &Interval,
+        layout: &Layout,
+        left: Option<u128>,
+    ) -> Option<(u128, i64)> {
         if interval.is_empty() {
             return None;
         }
+        let left = left?;
+        let least = |low: i64, high: i64| {
+            let keys = self.tables.iter().map(|(_, table)| table.least(low, high));
+            let mut keys = keys.filter(|key| *key < Key::NONE);
+            keys.find(|key| layout.cost(*key) <= left)
+        };
         let mut room = interval.most_room();
-        let mut key = Key::NONE;
-        if by_room {
+        let mut key = None;
+        if layout.by_room {
             let nearest = self.places.nearest(interval.middle(), interval.low, interval.high)?;
             room = room.min(room - nearest + 1);
             let (low, high) = interval.with_room(room);
-            key = self.table.least(low, high);
+            key = least(low, high);
         }
-        if key >= Key::NONE {
-            key = self.table.least(interval.low, interval.high);
-        }
-        (key < Key::NONE).then_some((key, room))
+        let key = key.or_else(|| least(interval.low, interval.high))?;
+        Some((key, room))
+    }
+
+    /// The least key of anything.
+    pub(crate) fn least_of_all(&self) -> u128 {
+        self.tables.iter().map(|(_, table)| table.least_of_all()).min().unwrap_or(Key::NONE)
     }
 }
 
@@ -282,7 +300,11 @@ pub(crate) struct Least {
 
 impl<'l, 'n, 'b, 'a> Tier<'l, 'n, 'b, 'a> {
     pub(crate) fn new(lists: &'l Lists<'n, 'b, 'a>, aim: Aim, checked: bool) -> Self {
-        let admits = |item: &Item| aim.admits(item.is_assumed()) && !(checked && item.fails);
+        let layout = lists.layout;
+        let admits = |item: &Item| {
+            let affords = layout.left(item.key.high).is_some();
+            affords && aim.admits(item.is_assumed()) && !(checked && item.fails)
+        };
         let behind: Vec<Vec<Behind>> = lists
             .behind
             .iter()
@@ -301,7 +323,7 @@ impl<'l, 'n, 'b, 'a> Tier<'l, 'n, 'b, 'a> {
             lists,
             aim,
             checked,
-            by_room: lists.layout.by_room,
+            by_room: layout.by_room,
             plates: plates.map(|(pick, key, _)| (pick, key)).collect(),
             facts: RefCell::default(),
             leaves: FxHashMap::default(),
@@ -332,7 +354,8 @@ impl<'l, 'n, 'b, 'a> Tier<'l, 'n, 'b, 'a> {
         let layout = self.lists.layout;
         for (strand, list) in self.lists.strands.iter().enumerate() {
             let items = (0..).zip(&list.items).filter(|(_, one)| self.admits(one));
-            let classes = items.into_group_map_by(|(_, one)| self.aim.class(one.error));
+            let class = |one: &Item| (layout.lead(one.key.high), self.aim.class(one.error));
+            let classes = items.into_group_map_by(|(_, one)| class(one));
             for (_, class) in classes.into_iter().sorted_unstable_by_key(|(class, _)| *class) {
                 let keys: Vec<(i64, Key)> =
                     class.iter().map(|(_, one)| (one.sum.at, one.key)).collect();
@@ -356,13 +379,16 @@ impl<'l, 'n, 'b, 'a> Tier<'l, 'n, 'b, 'a> {
         let (low, high) = self.within_starter(strand, self.lists.starters[bound]);
         let leaves = self.leaves.get(&list.block_plate).into_iter().flatten();
         let leaves: Vec<&Leaf> = leaves.filter(|leaf| leaf.strand == strand).collect();
+        let layout = self.lists.layout;
         let items = leaves.iter().flat_map(|leaf| leaf.ranked.at.iter().zip(&leaf.ranked.key));
         let items = items.filter(|(at, _)| low <= **at && **at <= high);
-        let table = Table::of(items.clone().map(|(at, key)| (*at, key.high)));
+        let by_lead = items.clone().map(|(at, key)| (layout.lead(key.high), (*at, key.high)));
+        let by_lead = by_lead.into_group_map().into_iter().sorted_unstable_by_key(|one| one.0);
+        let tables = by_lead.map(|(lead, items)| (lead, Table::of(items.into_iter()))).collect();
         let places =
-            if self.by_room { Places::of(items.map(|(at, _)| *at)) } else { Places::default() };
+            if layout.by_room { Places::of(items.map(|(at, _)| *at)) } else { Places::default() };
         let error = Error::least_of(leaves.iter().map(|leaf| leaf.error));
-        let reach = Rc::new(Reach { table, places, error });
+        let reach = Rc::new(Reach { tables, places, error });
         self.strands.borrow_mut().insert((strand, bound), Rc::clone(&reach));
         reach
     }
@@ -389,7 +415,7 @@ impl<'l, 'n, 'b, 'a> Tier<'l, 'n, 'b, 'a> {
                 parts.push(ReachPart { reach, between, at, key, error });
             }
         }
-        let spacers = Reach::sums(&parts, self.by_room);
+        let spacers = Reach::sums(&parts, self.lists.layout);
         let reach = Rc::new(self.with_shims(&spacers, shims));
         self.rests.borrow_mut().insert(key, Rc::clone(&reach));
         reach
@@ -398,15 +424,19 @@ impl<'l, 'n, 'b, 'a> Tier<'l, 'n, 'b, 'a> {
     fn with_shims(&self, reach: &Reach, shims: usize) -> Reach {
         let parts: Vec<ReachPart<'_>> = self.shims[shims]
             .iter()
-            .map(|group| ReachPart {
-                reach,
-                between: ANYWHERE,
-                at: group.at,
-                key: group.items[0].key,
-                error: group.error,
+            .flat_map(|group| {
+                let layout = self.lists.layout;
+                let best = group.items.iter().unique_by(|item| layout.lead(item.key.high));
+                best.map(|item| ReachPart {
+                    reach,
+                    between: ANYWHERE,
+                    at: group.at,
+                    key: item.key,
+                    error: group.error,
+                })
             })
             .collect();
-        Reach::sums(&parts, self.by_room)
+        Reach::sums(&parts, self.lists.layout)
     }
 
     /// What is left once all but shims and what stands before the bell is picked.
@@ -424,7 +454,7 @@ impl<'l, 'n, 'b, 'a> Tier<'l, 'n, 'b, 'a> {
             error: Error::default(),
         };
         let parts: Vec<_> = strands.iter().map(|(_, reach)| part(&**reach)).collect();
-        let before = Reach::sums(&parts, self.by_room);
+        let before = Reach::sums(&parts, self.lists.layout);
         let reach = Rc::new(self.with_shims(&before, shims));
         self.under_shims.borrow_mut().insert(key, Rc::clone(&reach));
         reach
@@ -459,13 +489,14 @@ impl<'l, 'n, 'b, 'a> Tier<'l, 'n, 'b, 'a> {
                 error: *error,
             })
             .collect();
-        let reach = Rc::new(Reach::sums(&parts, self.by_room));
+        let reach = Rc::new(Reach::sums(&parts, self.lists.layout));
         self.wholes.borrow_mut().insert(key, Rc::clone(&reach));
         reach
     }
 
     fn admits(&self, item: &Item) -> bool {
-        self.aim.admits(item.is_assumed()) && !(self.checked && item.fails)
+        let affords = self.lists.layout.left(item.key.high).is_some();
+        affords && self.aim.admits(item.is_assumed()) && !(self.checked && item.fails)
     }
 
     /// The positions of a strand at which the starter meets a flywheel's ring gear.
