@@ -124,7 +124,7 @@ async fn admitted(server: &Server, request: Request) -> Result<Request, No> {
     let host = text(request.headers(), &header::HOST).unwrap_or_default();
     let is_own = |name: &str| server.hosts.iter().any(|own| own.eq_ignore_ascii_case(name));
     // A request line may name a host of its own, as one to a proxy does.
-    let named = request.uri().authority().map(|authority| authority.as_str());
+    let named = request.uri().authority().map(axum::http::uri::Authority::as_str);
     if !is_own(host) || named.is_some_and(|named| !is_own(named)) {
         return Err(OTHER_HOST);
     }

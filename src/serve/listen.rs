@@ -108,14 +108,14 @@ pub(super) fn run(
         .thread_name("bench-page")
         .build()
         .map_err(failed)?;
-    let (stop, stopping) = watch::channel(false);
+    let (stop, ends) = watch::channel(false);
     let permits = Arc::new(Semaphore::new(limits.connections));
     for listener in listeners {
         let _entered = runtime.enter();
         let listener = tokio::net::TcpListener::from_std(listener).map_err(failed)?;
-        runtime.spawn(take(listener, app.clone(), limits, permits.clone(), stopping.clone()));
+        runtime.spawn(take(listener, app.clone(), limits, permits.clone(), ends.clone()));
     }
-    drop(stopping);
+    drop(ends);
     Ok(Running { runtime, stop, devices, work, here, invited })
 }
 

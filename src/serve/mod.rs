@@ -107,7 +107,7 @@ impl Default for Limits {
             body: Duration::from_secs(10),
             body_bytes: 256 * 1024,
             answer: Duration::from_secs(120),
-            connection: Duration::from_mins(5),
+            connection: Duration::from_secs(5 * 60),
         }
     }
 }

@@ -26,6 +26,7 @@ pub(crate) const TESTS: &[Test] = &[
 ];
 
 /// Goes through a journey at every width, with scripts and without, each time in a shop of its own.
+#[expect(clippy::needless_pass_by_value, reason = "a journey is written where it is gone")]
 fn each(shop: fn() -> Program, journey: impl AsyncFn(&Eyes, &Served)) {
     for script in [true, false] {
         with_scripts(script, async |client: Client| {
@@ -99,7 +100,8 @@ fn entry() {
                 let here = eyes.client.current_url().await.unwrap();
                 eyes.open("/").await;
                 eyes.client.goto(here.as_str()).await.unwrap();
-                let typed = "return document.querySelector('main [name=bearing_depth_retracted]').value";
+                let typed =
+                    "return document.querySelector('main [name=bearing_depth_retracted]').value";
                 assert_eq!(eyes.ask(typed).await, "3.15");
             }
             eyes.tap_named("Store and go on").await;

@@ -7,12 +7,8 @@ use crate::program::{demo_files, words};
 
 /// Command lines that are shown and not run here: they build or install the program itself, or run until
 /// somebody ends them, as `tests/serve/process.rs` does.
-const NOT_RUN: &[&str] = &[
-    "cargo build --release",
-    "cargo install --path .",
-    "cargo test",
-    "bellstack serve --browser",
-];
+const NOT_RUN: &[&str] =
+    &["cargo build --release", "cargo install --path .", "cargo test", "bellstack serve --browser"];
 
 /// A command line of a console block with what the block shows of its answer.
 struct Shown {

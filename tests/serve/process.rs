@@ -28,7 +28,8 @@ impl Process {
         let mut lines = BufReader::new(child.stdout.take().unwrap());
         let mut line = String::new();
         lines.read_line(&mut line).unwrap();
-        let begins = format!("The catalog {} is open to a browser at ", program.catalog().display());
+        let begins =
+            format!("The catalog {} is open to a browser at ", program.catalog().display());
         assert!(line.starts_with(&begins), "{line}");
         let url = loop {
             line.clear();
