@@ -108,7 +108,7 @@ pub(super) fn run(
         .thread_name("bench-page")
         .build()
         .map_err(failed)?;
-    let (stop, ends) = watch::channel(false);
+    let (ending, ends) = watch::channel(false);
     let permits = Arc::new(Semaphore::new(limits.connections));
     for listener in listeners {
         let _entered = runtime.enter();
@@ -116,7 +116,7 @@ pub(super) fn run(
         runtime.spawn(take(listener, app.clone(), limits, permits.clone(), ends.clone()));
     }
     drop(ends);
-    Ok(Running { runtime, stop, devices, work, here, invited })
+    Ok(Running { runtime, stop: ending, devices, work, here, invited })
 }
 
 /// Takes connections one after another, while there is room for them.
