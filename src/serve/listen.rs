@@ -108,15 +108,15 @@ pub(super) fn run(
         .thread_name("bench-page")
         .build()
         .map_err(failed)?;
-    let (stop, stopping) = watch::channel(false);
+    let (ending, ends) = watch::channel(false);
     let permits = Arc::new(Semaphore::new(limits.connections));
     for listener in listeners {
         let _entered = runtime.enter();
         let listener = tokio::net::TcpListener::from_std(listener).map_err(failed)?;
-        runtime.spawn(take(listener, app.clone(), limits, permits.clone(), stopping.clone()));
+        runtime.spawn(take(listener, app.clone(), limits, permits.clone(), ends.clone()));
     }
-    drop(stopping);
-    Ok(Running { runtime, stop, devices, work, here, invited })
+    drop(ends);
+    Ok(Running { runtime, stop: ending, devices, work, here, invited })
 }
 
 /// Takes connections one after another, while there is room for them.

@@ -57,7 +57,8 @@ impl Question<'_> {
     pub(super) fn fields(&self, visit: &Visit, has_bar: bool) -> Markup {
         let key = self.key;
         let typed = |name: &str, known: &str| {
-            if visit.form.has(name) { visit.form.text(name) } else { known }.to_string()
+            let shown = if visit.form.has(name) { visit.form.text(name) } else { known };
+            shown.to_string()
         };
         let (bar, tol, side) = (format!("{key}_bar"), format!("{key}_tol"), format!("{key}_side"));
         let named = self.side_of_known();

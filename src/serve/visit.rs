@@ -57,6 +57,7 @@ pub(super) enum Reply {
 
 impl Reply {
     /// A page with its title.
+    #[expect(clippy::unnecessary_wraps, reason = "a page ends with it")]
     pub(super) fn page(title: impl Into<String>, body: Markup) -> Result<Self> {
         Ok(Self::Page(title.into(), body))
     }

@@ -26,7 +26,7 @@ pub(crate) const TESTS: &[Test] = &[
 ];
 
 /// Goes through a journey at every width, with scripts and without, each time in a shop of its own.
-#[allow(clippy::needless_pass_by_value, reason = "a journey is a function")]
+#[expect(clippy::needless_pass_by_value, reason = "a journey is written where it is gone")]
 fn each(shop: fn() -> Program, journey: impl AsyncFn(&Eyes, &Served)) {
     for script in [true, false] {
         with_scripts(script, async |client: Client| {

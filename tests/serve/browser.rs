@@ -219,5 +219,9 @@ impl Browser {
 
 /// A text as it stands in a form or an address.
 pub(crate) fn coded(text: &str) -> String {
-    text.bytes().flat_map(|byte| format!("%{byte:02X}").into_bytes()).map(char::from).collect()
+    text.bytes().flat_map(|byte| ['%', digit(byte >> 4), digit(byte & 15)]).collect()
+}
+
+fn digit(value: u8) -> char {
+    char::from_digit(u32::from(value), 16).unwrap().to_ascii_uppercase()
 }

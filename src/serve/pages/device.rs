@@ -101,6 +101,7 @@ pub(super) fn unit(visit: &Visit) -> Result<Reply> {
 }
 
 /// Remembers who writes.
+#[expect(clippy::unnecessary_wraps, reason = "every page is asked alike")]
 pub(super) fn who(visit: &Visit) -> Result<Reply> {
     let by: String = visit.form.text("by").chars().take(LONGEST).collect();
     visit.devices.change(&visit.device.key, |device| device.by = by);

@@ -233,7 +233,7 @@ pub(super) fn answer(visit: &Visit, bench: &Bench, step: Step) -> Result<Answer>
     let (form, unit) = (&visit.form, question::unit(visit));
     let length = |key: &str| format!("{key}={}", with_unit(form.text(key), unit));
     Ok(Answer::of(match step {
-        Step::Plate => return plate_of(visit, bench),
+        Step::Plate => return Ok(plate_of(visit, bench)),
         Step::Read(reading) => {
             let spec = reading.spec();
             if form.one(spec.key).is_none() && bench.job.reading(reading).is_none() {
@@ -257,7 +257,7 @@ pub(super) fn answer(visit: &Visit, bench: &Bench, step: Step) -> Result<Answer>
     }))
 }
 
-fn plate_of(visit: &Visit, bench: &Bench) -> Result<Answer> {
+fn plate_of(visit: &Visit, bench: &Bench) -> Answer {
     let (form, unit) = (&visit.form, question::unit(visit));
     let chosen = form.text("plate");
     if chosen == NO_PLATE || chosen.is_empty() {
@@ -265,10 +265,10 @@ fn plate_of(visit: &Visit, bench: &Bench) -> Result<Answer> {
         // Without a plate nothing was read over one.
         let keys = ["crank_protrusion_over_plate", "finger_depth_over_plate"];
         pairs.extend(keys.map(|key| format!("{key}=no")));
-        return Ok(Answer::of(pairs));
+        return Answer::of(pairs);
     }
     if chosen != OTHER_PLATE {
-        return Ok(Answer::of(vec![format!("block_plate={chosen}")]));
+        return Answer::of(vec![format!("block_plate={chosen}")]);
     }
     let base = format!("{} plate", bench.job.id.replace(['|', '#'], " "));
     let mut number = base.trim().to_string();
@@ -279,5 +279,5 @@ fn plate_of(visit: &Visit, bench: &Bench) -> Result<Answer> {
     }
     let thickness = format!("thickness={}", with_unit(form.text("thickness"), unit));
     let of_plate = vec![thickness, format!("description=fitted in {}", bench.job.id)];
-    Ok(Answer { pairs: vec![format!("block_plate={number}")], plate: Some((number, of_plate)) })
+    Answer { pairs: vec![format!("block_plate={number}")], plate: Some((number, of_plate)) }
 }

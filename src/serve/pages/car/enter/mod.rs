@@ -52,6 +52,7 @@ fn begin(visit: &Visit, error: Option<&Error>) -> Markup {
 }
 
 /// Adds the car.
+#[expect(clippy::unnecessary_wraps, reason = "every page is asked alike")]
 pub(in crate::serve::pages) fn add(visit: &Visit) -> Result<Reply> {
     let id = visit.form.text("job");
     let pairs = [format!("description={}", visit.form.text("description"))];
