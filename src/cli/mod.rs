@@ -26,6 +26,7 @@ mod history;
 mod import;
 mod instrument;
 mod job;
+mod list;
 mod measure;
 mod names;
 mod part;

@@ -15,6 +15,7 @@ mod inspection;
 mod json;
 mod kept;
 mod lessons;
+mod lists;
 mod measuring;
 mod page;
 mod recommend;
@@ -41,6 +42,10 @@ pub use kept::{
     list_json as answer_list_json, show as answer_show, show_json as answer_show_json, stack_then,
 };
 pub use lessons::lessons;
+pub use lists::{
+    PartList, Standing, job_list, job_list_csv, job_list_json, part_list, part_list_csv,
+    part_list_json,
+};
 pub use page::wrapped;
 pub use recommend::table as recommend_table;
 pub use records::{instrument_list, instrument_show, measured, piece_list, reading_list, set_line};
@@ -48,8 +53,7 @@ pub use rows::{cure as cure_csv, fit as fit_csv, recommend as recommend_csv};
 pub use sentences::GRADES;
 pub use sheet::{blank as blank_sheet, sheet};
 pub use shop::{
-    columns as key_list, entered, entered_of, job_list, job_show, kinds, part_list, part_show,
-    settings, window,
+    columns as key_list, entered, entered_of, job_show, kinds, part_show, settings, window,
 };
 pub use take::taken;
 pub use travel::Signs;

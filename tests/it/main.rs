@@ -21,6 +21,7 @@ mod escapes;
 // mod exact;
 mod extra_kind;
 mod flags;
+mod found;
 mod history;
 mod judged;
 mod kept;

@@ -11,9 +11,11 @@ use crate::solve::ask::Order;
 use crate::stack::grade::Grade;
 
 mod kept;
+mod lists;
 mod measured;
 
 pub(in crate::cli) use kept::{Answer, History, Keep, Shape};
+pub(in crate::cli) use lists::{JobList, PartList};
 pub(in crate::cli) use measured::{AddReading, Instrument, Measure, Piece, Reading, Taken};
 
 /// Finds the combinations of driveline parts that land a concentric hydraulic release bearing in
@@ -145,15 +147,8 @@ pub(in crate::cli) struct Export {
 
 #[derive(Debug, Subcommand)]
 pub(in crate::cli) enum Part {
-    /// List the parts
-    List {
-        /// Only this kind
-        #[arg(long)]
-        kind: Option<String>,
-        /// Only retired parts
-        #[arg(long)]
-        retired: bool,
-    },
+    /// List the parts, or those that are sought
+    List(PartList),
     /// Show everything about a part
     Show {
         /// The part's number
@@ -208,8 +203,8 @@ pub(in crate::cli) enum Part {
 
 #[derive(Debug, Subcommand)]
 pub(in crate::cli) enum Job {
-    /// List the jobs
-    List,
+    /// List the jobs, or those that are sought, each with where it stands
+    List(JobList),
     /// Show everything about a job
     Show {
         /// The job's name
