@@ -31,6 +31,7 @@ mod parts;
 mod reader;
 mod schema;
 mod seal;
+mod undo;
 mod values;
 mod writer;
 
@@ -42,6 +43,7 @@ use open::Found;
 pub use parts::Wanted;
 pub use reader::Reader;
 use schema::Schema;
+pub use undo::TakenBack;
 pub use writer::{Stored, Writer};
 
 /// What a command wants with the catalog.

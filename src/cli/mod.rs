@@ -38,6 +38,7 @@ mod recommend;
 mod serve;
 mod sheet;
 mod take;
+mod undo;
 mod window;
 
 pub use env::Env;
@@ -115,6 +116,7 @@ fn dispatch(args: Args, env: &mut Env<'_>) -> Result<Reply> {
         Command::Instrument(args) => instrument::run(&common, args, env),
         Command::Measure(args) => measure::run(&common, &args, env),
         Command::History(args) => history::run(&common, &args, env),
+        Command::Undo(args) => undo::run(&common, &args, env),
         Command::Answer(args) => answer::run(&common, args, env),
         Command::Fit(args) => fit::run(&common, &args, env),
         Command::Sheet(args) => sheet::run(&common, &args, env),

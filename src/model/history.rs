@@ -121,6 +121,10 @@ pub struct Change {
 pub struct Event {
     /// By which the catalog knows it; later ones have higher numbers.
     pub number: i64,
+    /// The number of its command.
+    pub command: i64,
+    /// The number of the command that took its command back, where one did.
+    pub taken_back_by: Option<i64>,
     /// Who, when, and with which command.
     pub stamp: Stamp,
     /// The kind of thing.

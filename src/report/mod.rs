@@ -32,7 +32,9 @@ mod visible;
 pub use cure::{brief as cure_brief, table as cure_table};
 pub use drawing::{Sketch, reading as reading_sketch, small_bar, svg as fit_svg};
 pub use fit::table as fit_table;
-pub use history::{csv as history_csv, json as history_json, table as history_table};
+pub use history::{
+    TakenBack, csv as history_csv, json as history_json, table as history_table, taken_back,
+};
 pub use inspection::{csv as inspection_csv, json as inspection_json, table as inspection_table};
 pub use json::{
     cure as cure_json, cures as cures_json, fit as fit_json, recommend as recommend_json,

@@ -14,7 +14,7 @@ mod kept;
 mod lists;
 mod measured;
 
-pub(in crate::cli) use kept::{Answer, History, Keep, Shape};
+pub(in crate::cli) use kept::{Answer, History, Keep, Shape, Undo};
 pub(in crate::cli) use lists::{JobList, PartList};
 pub(in crate::cli) use measured::{AddReading, Instrument, Measure, Piece, Reading, Taken};
 
@@ -80,6 +80,8 @@ pub(in crate::cli) enum Command {
     Measure(Measure),
     /// Who changed what and when
     History(History),
+    /// Take a command back, the last one where none is named; `history` numbers them
+    Undo(Undo),
     /// Answers that are kept, to be compared with today's
     #[command(subcommand)]
     Answer(Answer),
