@@ -148,13 +148,21 @@ impl Writer<'_> {
                 }));
                 for job in reader.jobs_naming(part)? {
                     let of_job = of_thing.get(&(Subject::Job.word(), job.as_str()));
-                    let names = reader.load_job(&job)?;
-                    let named = names.fitted.iter().flatten().chain(&names.master_cylinder);
-                    if event.subject == Subject::Part || named.into_iter().any(|n| *n == event.name)
-                    {
+                    let job = reader.load_job(&job)?;
+                    let mut named = job.fitted.iter().flatten().chain(&job.master_cylinder);
+                    if event.subject == Subject::Part || named.any(|name| *name == event.name) {
                         rests_on.extend(of_job.into_iter().flatten());
                     }
                 }
+            }
+            if event.subject == Subject::Instrument {
+                let sets = self.sets()?;
+                let with_it = |later: &&Event| {
+                    let set = reading_number(&later.name).and_then(|number| sets.get(&number));
+                    set.is_some_and(|set| set.instrument.as_ref() == Some(&event.name))
+                };
+                let readings = later.iter().filter(|later| later.subject == Subject::Reading);
+                rests_on.extend(readings.filter(with_it));
             }
             standing.extend(rests_on.into_iter().map(|later| (later.command, later)));
         }
@@ -196,8 +204,8 @@ impl Writer<'_> {
                         Some(sets) => sets,
                         None => sets.insert(self.sets()?),
                     };
-                    let number = event.name.split(' ').next().and_then(|n| n.parse().ok());
-                    let set = number.and_then(|number: i64| sets.remove(&number));
+                    let number = reading_number(&event.name);
+                    let set = number.and_then(|number| sets.remove(&number));
                     let gone = || Error::input(format!("the reading {} is gone", event.name));
                     self.take_reading_out(&set.ok_or_else(gone)?)
                 }
@@ -264,6 +272,11 @@ impl Writer<'_> {
         }
         Ok(())
     }
+}
+
+/// The number of a set of readings as the history calls it.
+fn reading_number(name: &str) -> Option<i64> {
+    name.split(' ').next().and_then(|number| number.parse().ok())
 }
 
 /// Whether a later change of the same thing stands on an earlier one: any does, but one of other

@@ -40,8 +40,8 @@ impl Figure {
         if let Some(dim) = dims().find(|dim| dim.key == wanted) {
             return Ok(Self::Dim(dim.key, dim.quantity));
         }
-        let of = kind.map_or("a part".into(), |kind| format!("a {}", kind.name));
-        let error = Error::input(format!("`{}` is no number of {of}", key.trim()));
+        let whose = kind.map_or("a part".into(), |kind| format!("the kind `{}`", kind.key));
+        let error = Error::input(format!("`{}` is no number that {whose} has", key.trim()));
         let known = OF_ALL.iter().map(|(key, _)| *key).chain(dims().map(|dim| dim.key));
         Err(error.near(&wanted, known, "`part keys KIND` lists the dimensions of a kind"))
     }

@@ -44,5 +44,6 @@ mod support;
 mod trade;
 mod trusted;
 mod typed;
+mod undo;
 mod unusual;
 mod walls;
