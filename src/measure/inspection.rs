@@ -216,7 +216,8 @@ fn unusual(part: &Part, alike: &Alike, say: &mut impl FnMut(Topic, Vec<&'static 
     let lengths = lengths.filter(|(spec, _)| spec.quantity == Quantity::Length);
     for (spec, entry) in lengths.filter_map(|(spec, entry)| Some((spec, (*entry)?))) {
         let length = entry.as_length();
-        if let Some(usual) = spec.usual.filter(|usual| !usual.holds(length)) {
+        let slipped = alike.in_the_other_unit(part.kind.key, spec.key, entry.value).is_some();
+        if let Some(usual) = spec.usual.filter(|usual| !slipped && !usual.holds(length)) {
             say(Topic::Unusual, vec![spec.key], Found::Unusual(length, usual));
         }
         let tol = entry.tol.map(Length::from_nm).filter(|tol| *tol > WIDEST_TOLERANCE);

@@ -61,7 +61,7 @@ pub struct StackThen {
     /// The part numbers in each slot that is not empty, by the slot's key.
     pub parts: BTreeMap<String, Vec<String>>,
     /// What was to be machined off its flywheel; zero where nothing was.
-    #[serde(with = "nanometres", default)]
+    #[serde(with = "nanometres", default, skip_serializing_if = "is_zero")]
     pub cut: Length,
     /// How far the fingers push the bearing back at rest.
     #[serde(with = "nanometres")]
@@ -115,6 +115,11 @@ pub struct KeptAnswer {
     pub stacks: StacksThen,
     /// The answer in JSON, as it was given.
     pub given: String,
+}
+
+#[allow(clippy::trivially_copy_pass_by_ref, reason = "serde gives a reference")]
+fn is_zero(length: &Length) -> bool {
+    *length == Length::ZERO
 }
 
 /// Lengths of a stack as whole nanometres, within what any sum of parts can be.

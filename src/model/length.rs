@@ -306,6 +306,12 @@ impl Ratio {
     /// The ratio times a length, rounded once, half away from zero.
     #[must_use]
     pub fn times(self, length: Length) -> Length {
+        // Nearly all products fit 64 bits, where a division is quick.
+        if let Some(product) = self.0.checked_mul(length.nm()) {
+            let (whole, left) = (product / Self::ONE, product % Self::ONE);
+            let up = i64::from(2 * left.abs() >= Self::ONE) * product.signum();
+            return Length::from_nm(whole + up);
+        }
         let product = i128::from(self.0) * i128::from(length.nm());
         let nm = divide_half_away(product, i128::from(Self::ONE));
         Length::from_nm(narrowed(nm))

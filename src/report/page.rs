@@ -198,23 +198,25 @@ impl Grid {
     /// Whether it can be a table of this width. On a narrow page a row whose cells would be wrapped is
     /// easier read as a block; on any, no word and no number is broken.
     fn stands_in(&self, width: usize) -> bool {
-        let wide = |text: &str| text.lines().map(|line| line.chars().count()).max().unwrap_or(0);
-        let needs = |measure: &dyn Fn(&str) -> usize| -> usize {
-            let of_column = |index: usize| {
-                let cells = self.rows.iter().filter_map(|row| row.get(index));
-                let head = self.columns.get(index).map_or("", |(head, _)| head.as_str());
-                cells.map(|cell| measure(cell)).chain([wide(head)]).max().unwrap_or(0) + 1
-            };
-            (0..self.columns.len()).map(of_column).sum::<usize>().saturating_sub(1)
-        };
         let longest_word = |text: &str| {
-            words(&text.replace('\n', " "))
-                .iter()
-                .map(|word| word.chars().count())
-                .max()
-                .unwrap_or(0)
+            let words = text.lines().flat_map(words).map(|word| word.chars().count());
+            words.max().unwrap_or_default()
         };
-        needs(&wide) <= width || (width >= ROOMY && needs(&longest_word) <= width)
+        self.natural_width() <= width || (width >= ROOMY && self.needs(longest_word) <= width)
+    }
+
+    /// How many columns of text it takes where no cell is wrapped.
+    fn natural_width(&self) -> usize {
+        self.needs(|text| text.lines().map(|line| line.chars().count()).max().unwrap_or_default())
+    }
+
+    /// How many columns of text it takes where each cell takes as many as it is said to.
+    fn needs(&self, cell_takes: impl Fn(&str) -> usize) -> usize {
+        let of_column = |(index, (head, _)): (usize, &(String, CellAlignment))| {
+            let cells = self.rows.iter().filter_map(|row| row.get(index)).chain([head]);
+            cells.map(|cell| cell_takes(cell)).max().unwrap_or_default() + 2
+        };
+        self.columns.iter().enumerate().map(of_column).sum::<usize>().saturating_sub(2)
     }
 
     /// The heads in one line each. One that begins with an empty line goes on under the head before.
@@ -234,6 +236,10 @@ impl Grid {
     }
 
     fn lay_out(self, width: usize) -> Table {
+        // What fits is left alone.
+        let fits = self.natural_width() <= width;
+        let arrangement =
+            if fits { ContentArrangement::Disabled } else { ContentArrangement::Dynamic };
         let mut table = Table::new();
         table
             .load_style(
@@ -242,15 +248,15 @@ impl Grid {
                     .header_separator(LineStyle::none().fill('-').junction(' '))
                     .content_lines(ContentLineStyle::none().junction(' ')),
             )
-            .set_content_arrangement(ContentArrangement::Dynamic)
+            .set_content_arrangement(arrangement)
             .set_width(u16::try_from(width).unwrap_or(u16::MAX));
         table.set_header(self.columns.iter().map(|(name, _)| name));
         // A word or a number in two lines is another one.
         let longest = |index: usize| {
-            let cells =
-                self.rows.iter().filter_map(|row| row.get(index)).flat_map(|cell| cell.lines());
-            let words = cells.flat_map(words).map(|word| word.chars().count());
-            words.max().unwrap_or_default()
+            let head = self.columns.get(index).map(|(head, _)| head);
+            let cells = self.rows.iter().filter_map(|row| row.get(index));
+            let words = cells.chain(head).flat_map(|cell| cell.lines()).flat_map(words);
+            words.map(|word| word.chars().count()).max().unwrap_or_default()
         };
         let longest: Vec<usize> = (0..self.columns.len()).map(longest).collect();
         table.add_rows(self.rows);

@@ -240,9 +240,13 @@ pub(super) fn dimension(kind: &str, part: Option<&str>, dim: &str) -> String {
 
 /// What has to be found out before any reading decides a stack.
 pub(super) fn find_out(next: &Next) -> Option<String> {
-    let Next::FindOut { kind, part, key } = next else { return None };
+    let Next::FindOut { kind, part, key, again } = next else { return None };
     let what = dimension(kind, part.as_deref(), key);
-    Some(format!("measure {what}: the grade is held back for want of it"))
+    Some(if *again {
+        format!("measure {what} again: another way to the same length disagrees with it")
+    } else {
+        format!("measure {what}: the grade is held back for want of it")
+    })
 }
 
 /// The chance that preload and reserve are both inside, with what it rests on.

@@ -3,13 +3,14 @@
 use crate::error::Result;
 use crate::model::edge::Edge;
 use crate::model::length::Length;
-use crate::solve::ask::{Answer, Ask, Forbidden, Watch};
+use crate::solve::ask::{Answer, Ask, Forbidden, Order, Watch};
 use crate::solve::candidates::{Candidates, candidates};
-use crate::solve::count::count;
+use crate::solve::count::count_in;
 use crate::solve::numbers::{Numbers, Picks};
 use crate::solve::product::recommend_by_product;
 use crate::solve::rank::rank_nearest;
 use crate::solve::search;
+use crate::solve::search::key::Layout;
 use crate::stack::choice::Setup;
 use crate::stack::fit::{Fit, evaluate};
 use crate::stack::window::{Empty, SetBy};
@@ -58,27 +59,30 @@ fn by_search<'a>(
         return Ok(None);
     }
     let Some(numbers) = Numbers::new(setup, candidates) else { return Ok(None) };
+    let layout = |order| Layout::new(&numbers, order, numbers.span_before());
+    let (Some(keys), Some(by_room)) = (layout(ask.order), layout(Order::Room)) else {
+        return Ok(None);
+    };
+    let lists = search::lay_out(&numbers, &keys);
     let stack = |picks: &Picks| evaluate(setup, &candidates.choice(picks)).ok();
-    let Some(found) = search::wanted(&numbers, ask, watch)? else { return Ok(None) };
+    let found = search::wanted(&numbers, &lists, ask, watch)?;
     let stacks: Vec<Fit<'a>> = found.iter().filter_map(stack).collect();
     let mut nearest = Vec::new();
     if stacks.is_empty() {
+        let lists = search::lay_out(&numbers, &by_room);
         for failing in [false, true] {
             let top = NEAREST - nearest.len();
-            let Some(found) = search::nearest(&numbers, failing, top, watch)? else {
-                return Ok(None);
-            };
+            let found = search::nearest(&numbers, &lists, failing, top, watch)?;
             nearest.extend(found.iter().filter_map(stack));
         }
         nearest = rank_nearest(setup, nearest, NEAREST);
     }
     // Where nothing at all was found, only the count tells whether anything mates.
-    let tally = if ask.counts || (stacks.is_empty() && nearest.is_empty()) {
-        let Some(tally) = count(&numbers, watch)? else { return Ok(None) };
-        Some(tally)
-    } else {
-        None
-    };
+    let counted = ask.counts || (stacks.is_empty() && nearest.is_empty());
+    let tally = if counted { Some(count_in(&lists, watch)?) } else { None };
+    if numbers.are_unsupported() {
+        return Ok(None);
+    }
     let considered = tally.map(|tally| tally.considered);
     let in_window = tally.map(|tally| tally.in_window);
     let sieves = if ask.explain { candidates.sieves.clone() } else { Vec::new() };

@@ -94,6 +94,8 @@ pub enum Next {
         part: Option<String>,
         /// The dimension's key.
         key: &'static str,
+        /// Whether it was read, and another way to the same length disagrees.
+        again: bool,
     },
 }
 
@@ -156,8 +158,9 @@ fn held_back(setup: &Setup<'_>, fit: &Fit<'_>) -> Option<Next> {
         kind: "pressure_plate",
         part: setup.part(&fit.choice, "pressure_plate").map(|plate| plate.id.clone()),
         key,
+        again: false,
     };
-    let of_job = |key| Next::FindOut { kind: "job", part: None, key };
+    let of_job = |key| Next::FindOut { kind: "job", part: None, key, again: false };
     // Readings that disagree come first, whether or not the room alone would allow more.
     let disagree = fit.caps.iter().find(|one| one.applies && one.cap.is_cross_check());
     match fit.because.or(disagree.map(|one| one.cap))? {
@@ -171,7 +174,13 @@ fn held_back(setup: &Setup<'_>, fit: &Fit<'_>) -> Option<Next> {
         Cap::Contradiction | Cap::CatalogContradicted | Cap::Doubt | Cap::CatalogDoubted => {
             let apart = setup.cross_checks().apart();
             let reading = apart.first().and_then(|check| check.readings.first())?;
-            Some(of_job(reading.spec().key))
+            let key = reading.spec().key;
+            Some(Next::FindOut {
+                kind: "job",
+                part: None,
+                key,
+                again: setup.job.reading(*reading).is_some(),
+            })
         }
     }
 }
@@ -183,7 +192,7 @@ fn unknown(dim: Dim<'_>) -> Option<Next> {
         key @ ("set_gap" | "finger_ratio") => key,
         _ => return None,
     };
-    Some(Next::FindOut { kind: dim.kind, part: part_of(dim.source), key })
+    Some(Next::FindOut { kind: dim.kind, part: part_of(dim.source), key, again: false })
 }
 
 /// The sum that an edge bounds.

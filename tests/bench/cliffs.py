@@ -123,7 +123,7 @@ def arguments():
     parser.add_argument("--clock", choices=["wall", "cpu"], default="wall", help="cpu where others work too")
     parser.add_argument("--wide", action="store_true", help="shares drawn far and wide")
     parser.add_argument("--off-grid", action="store_true", help="sizes with no common grid")
-    parser.add_argument("--binary", type=Path, default=BINARY)
+    parser.add_argument("--binary", type=Path, default=BINARY, help="a program that is there already")
     parser.add_argument("--keep-going", action="store_true", help="ask on after a stop")
     parser.add_argument("--dir", type=Path, help="keep the shops here and use them again")
     return parser.parse_args()
@@ -140,8 +140,9 @@ def shop(folder, n, seed, args):
 
 def main():
     args = arguments()
-    build = ["cargo", "build", "--quiet", "--release", "--bins", "--examples"]
-    subprocess.run(build, cwd=ROOT, check=True)
+    if args.binary == BINARY:
+        build = ["cargo", "build", "--quiet", "--release", "--bins", "--examples"]
+        subprocess.run(build, cwd=ROOT, check=True)
     with tempfile.TemporaryDirectory() as folder:
         folder = args.dir or Path(folder)
         folder.mkdir(parents=True, exist_ok=True)

@@ -55,6 +55,9 @@ fn hostile_shop() -> Program {
 /// Command lines; `{H}` stands for hostile text and `{T}` for a hostile name.
 const LINES: &[&str] = &[
     "demo",
+    "grades",
+    "job take {T} --row 1 --dry-run",
+    "job take {T} --cure 1",
     "import {H}.csv",
     "import bad.csv",
     "import bad.csv --kind {H}",
@@ -207,6 +210,8 @@ fn no_command_passes_on_what_a_terminal_would_obey() {
     let mut all = BTreeSet::new();
     commands(&program, "", &mut all);
     assert!(all.len() > 30, "{all:?}");
+    // The page's own tests feed it names that a browser would obey.
+    all.remove("serve");
     for command in &all {
         assert!(
             LINES.iter().any(|line| line.starts_with(command.as_str())),

@@ -74,7 +74,8 @@ impl Program {
         let (mut out, mut err) = (Vec::new(), Vec::new());
         let catalog = self.catalog().into_os_string();
         let var = |name: &str| (name == "BELLSTACK_CATALOG").then(|| catalog.clone());
-        let mut env = Env { kinds: self.kinds, ..Env::new(&mut out, &mut err, &var) };
+        let mut env =
+            Env { kinds: self.kinds, width: Some(100), ..Env::new(&mut out, &mut err, &var) };
         change(&mut env);
         let args = ["bellstack"].iter().chain(args).map(OsString::from);
         let status = run(args, &mut env);

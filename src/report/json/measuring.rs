@@ -74,16 +74,17 @@ pub(super) enum NextRow {
     /// The one reading that would decide it.
     Decides(Box<Decides>),
     /// What has to be known before any reading decides.
-    FindOut { dimension: String, part: String },
+    FindOut { dimension: String, part: String, again: bool },
 }
 
 impl NextRow {
     pub(super) fn of(next: &Next) -> Self {
         match next {
             Next::Read(decision) => Self::Decides(Box::new(decides(decision))),
-            Next::FindOut { kind, part, key } => Self::FindOut {
+            Next::FindOut { kind, part, key, again } => Self::FindOut {
                 dimension: format!("{kind}.{key}"),
                 part: part.clone().unwrap_or_else(|| "job".into()),
+                again: *again,
             },
         }
     }

@@ -1,4 +1,4 @@
-//! How many things stand at or below a position.
+//! Things by position, and how many of them lie up to one.
 
 use itertools::Itertools as _;
 
@@ -16,13 +16,23 @@ pub(crate) fn collected(mut masses: Masses) -> Masses {
     masses
 }
 
-/// All sums of one thing out of each of two lists.
-pub(crate) fn sums(one: &Masses, two: &Masses) -> Masses {
-    let pairs = one.iter().flat_map(|(a, n)| two.iter().map(move |(b, m)| (a + b, n * m)));
-    collected(pairs.collect())
+/// The largest step that all positions have in common; none where they are all one.
+pub(crate) fn grid(positions: impl Iterator<Item = i64>) -> Option<i64> {
+    let gcd = |mut a: i64, mut b: i64| {
+        while b != 0 {
+            (a, b) = (b, a % b);
+        }
+        a.abs()
+    };
+    let steps = positions.tuple_windows().map(|(a, b)| b - a);
+    steps.fold(None, |grid, step| match grid {
+        _ if step == 0 => grid,
+        Some(grid) => Some(gcd(grid, step)),
+        None => Some(step.abs()),
+    })
 }
 
-/// Counts things below positions: in narrow cells, and in one cell by looking at each.
+/// Counts few things: in narrow cells, and within a cell by looking at each.
 pub(crate) struct Ranks {
     start: i64,
     /// The width of a cell is two to this, nm.
@@ -38,7 +48,9 @@ impl Ranks {
         let all =
             || parts.iter().flat_map(|(list, to)| list.iter().map(move |(at, n)| (at + to, *n)));
         let ends = all().map(|(at, _)| at).minmax().into_option();
-        let Some((start, last)) = ends else { return Self::none() };
+        let Some((start, last)) = ends else {
+            return Self { start: 0, shift: 0, cells: vec![(0, 0)], things: Vec::new() };
+        };
         let count: usize = parts.iter().map(|(list, _)| list.len()).sum();
         // About one thing a cell.
         let shift = ((last - start) as u64 / count as u64 + 1).next_power_of_two().ilog2();
@@ -60,10 +72,6 @@ impl Ranks {
             *place += 1;
         }
         Self { start, shift, cells, things }
-    }
-
-    fn none() -> Self {
-        Self { start: 0, shift: 0, cells: vec![(0, 0)], things: Vec::new() }
     }
 
     /// How many stand at a position or below it.

@@ -69,12 +69,10 @@ impl<'b, 'a> Checks<'b, 'a> {
         }
     }
 
-    /// Adds inputs that are worked out of a choice.
-    pub(crate) fn work_out(&self, values: &mut Values, choice: &Choice<'a>, inputs: &[Input]) {
+    /// An input that is worked out of a choice.
+    pub(crate) fn read(&self, choice: &Choice<'a>, input: Input) -> Option<i64> {
         let reader = Reader { setup: self.setup, choice, crank: None, preload: None };
-        for input in inputs {
-            values.set(*input, reader.value(*input).ok());
-        }
+        reader.value(input).ok()
     }
 
     fn rules(scope: Scope) -> impl Iterator<Item = &'static Rule> {
@@ -109,7 +107,9 @@ impl<'b, 'a> Checks<'b, 'a> {
     /// Where the starter lets a flywheel be; `choice` has it with its engine.
     pub(crate) fn starter(&self, choice: &Choice<'a>) -> Starter {
         let mut values = Values::default();
-        self.work_out(&mut values, choice, &[Input::TeethNew, Input::TeethOld, Input::RingShift]);
+        for input in [Input::TeethNew, Input::TeethOld, Input::RingShift] {
+            values.set(input, self.read(choice, input));
+        }
         let starter_on = self.setup.job.starter_on;
         let passes = |plates: Option<i64>| {
             let mut values = values;

@@ -186,6 +186,15 @@ impl OpenFinger {
         Some(Finger { sum, cap, if_worn: route.if_worn, float: route.float })
     }
 
+    /// Where the finger tips stand with a flywheel's step and a disc's thickness, nm, and what end float
+    /// takes off then.
+    pub(crate) fn stands(&self, flywheel: &Bundle, disc: &Bundle) -> Option<(i64, FloatAllowance)> {
+        if let [only] = self.routes.as_slice() {
+            return Some((only.position(flywheel, disc), only.float));
+        }
+        self.with(flywheel, disc).map(|finger| (finger.sum.at, finger.float))
+    }
+
     /// Whether some route works.
     pub(crate) fn works(&self) -> bool {
         !self.routes.is_empty()
@@ -219,6 +228,19 @@ impl OpenFinger {
 }
 
 impl OpenRoute {
+    /// Where the finger tips stand, nm.
+    fn position(&self, flywheel: &Bundle, disc: &Bundle) -> i64 {
+        let mut at = self.fixed.at;
+        at += self.flywheel.alone * flywheel.value + self.disc.alone * disc.value;
+        for (index, product) in self.products.iter().enumerate() {
+            let Some(product) = product else { continue };
+            let own = self.flywheel.gaps[index] * flywheel.value;
+            let gap = product.gap.value + own + self.disc.gaps[index] * disc.value;
+            at += product.sign * product.ratio.times(Length::from_nm(gap)).nm();
+        }
+        at
+    }
+
     fn with(&self, flywheel: &Bundle, disc: &Bundle) -> Sum {
         let mut sum = self.fixed;
         sum.at += self.flywheel.alone * flywheel.value + self.disc.alone * disc.value;

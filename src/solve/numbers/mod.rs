@@ -19,7 +19,7 @@ use crate::model::edge::{Edge, PerEdge};
 use crate::model::kinds::{Enters, Inside, Joint, KindSpec, SlotSpec, Takes};
 use crate::model::length::Length;
 use crate::solve::candidates::Candidates;
-use crate::stack::checks::inputs::{Input, Values};
+use crate::stack::checks::inputs::Input;
 use crate::stack::checks::rules::RULES;
 use crate::stack::choice::{Choice, Fill, Setup};
 use crate::stack::cost::{ToBuy, is_changed, parts_in, to_buy_in};
@@ -274,9 +274,7 @@ impl<'b, 'a> Numbers<'b, 'a> {
         let mut choice = Choice { fills: setup.fitted.clone() };
         let total = |fill: &Fill<'a>| {
             choice.fills[slots.shims].clone_from(fill);
-            let mut values = Values::default();
-            checks.work_out(&mut values, &choice, &[Input::ShimTotal]);
-            values.get(Input::ShimTotal)
+            checks.read(&choice, Input::ShimTotal)
         };
         let shim_totals = candidates.slots[slots.shims].iter().map(total).collect();
         let plates = candidates.slots[slots.plate].iter().map(|fill| plate(setup, fill)).collect();
@@ -595,7 +593,10 @@ impl Numbers<'_, '_> {
         let all: Vec<(usize, u32)> = picks.iter().copied().enumerate().collect();
         let crank = self.crank(picks[self.slots.engine], picks[self.slots.block_plate]);
         let mut values = self.checks.values(&all);
-        self.checks.work_out(&mut values, &self.choice(&all), &WORKED_OUT);
+        let choice = self.choice(&all);
+        for input in WORKED_OUT {
+            values.set(input, self.checks.read(&choice, input));
+        }
         values.set(Input::Crank, crank);
         values.set(Input::Preload, Some(preload));
         RULES.iter().any(|rule| rule.fails(&values, &self.setup.library.house))

@@ -12,50 +12,11 @@ use crate::solve::numbers::bearing::Ends;
 use crate::solve::numbers::checks::Starter;
 use crate::solve::numbers::sum::{Bundle, Sum};
 use crate::solve::numbers::{Numbers, Sort};
+use crate::solve::search::error::Error;
 use crate::solve::search::key::{Key, Layout};
 use crate::stack::checks::inputs::{Input, Values};
 use crate::stack::checks::rules::Scope;
-use crate::stack::form::{MICRO, Spread};
-
-/// Error limits as bounds need them: never more than they are.
-#[derive(Debug, Clone, Copy, PartialEq, PartialOrd, Default)]
-pub(crate) struct Error {
-    /// Every tolerance at its limit, nm.
-    pub(crate) worst_case: i64,
-    /// Three times the variance, nm^2.
-    pub(crate) three_u_squared: f64,
-}
-
-impl Error {
-    pub(crate) fn of(spread: &Spread) -> Self {
-        let micro = MICRO as f64;
-        Self {
-            worst_case: (spread.worst_case / MICRO) as i64,
-            three_u_squared: spread.three_u_squared as f64 / (micro * micro),
-        }
-    }
-
-    #[must_use]
-    pub(crate) fn plus(self, other: Self) -> Self {
-        Self {
-            worst_case: self.worst_case + other.worst_case,
-            three_u_squared: self.three_u_squared + other.three_u_squared,
-        }
-    }
-
-    #[must_use]
-    pub(crate) fn least(self, other: Self) -> Self {
-        Self {
-            worst_case: self.worst_case.min(other.worst_case),
-            three_u_squared: self.three_u_squared.min(other.three_u_squared),
-        }
-    }
-
-    /// The least of several.
-    pub(crate) fn least_of(all: impl Iterator<Item = Self>) -> Self {
-        all.reduce(Self::least).unwrap_or_default()
-    }
-}
+use crate::stack::choice::{Choice, Fill};
 
 /// What one list holds: a candidate, or several that are picked together.
 #[derive(Debug, Clone, Copy)]
@@ -66,11 +27,13 @@ pub(crate) struct Item {
     pub(crate) key: Key,
     /// The candidate, or the place of the candidates that are picked together.
     pub(crate) pick: u32,
+    /// It fails a check wherever it stands.
+    pub(crate) fails: bool,
 }
 
 impl Item {
-    fn new(sum: Sum, key: Key, pick: u32) -> Self {
-        Self { sum, error: Error::of(&sum.spread), key, pick }
+    fn new(sum: Sum, key: Key, pick: u32, fails: bool) -> Self {
+        Self { sum, error: Error::of(&sum.spread), key, pick, fails }
     }
 
     /// Whether it has a tolerance that was assumed.
@@ -78,6 +41,12 @@ impl Item {
         self.sum.spread.assumed
     }
 }
+
+/// Beyond any position, nm.
+pub(crate) const FAR: i64 = 1 << 42;
+
+/// Where anything may stand, nm.
+pub(crate) const ANYWHERE: (i64, i64) = (-FAR, FAR);
 
 /// What stands between block and bell, in the order of its thickness. Of all in a strand the shaft and
 /// the starter stand alike to the position.
@@ -97,23 +66,18 @@ impl Strand {
         match (starter, self.to_shift) {
             (Starter::Between(least, most), Some(to)) => (least + to, most + to),
             (Starter::Nowhere, _) => (0, -1),
-            (Starter::Anywhere, _) | (_, None) => (-FAR, FAR),
+            (Starter::Anywhere, _) | (_, None) => ANYWHERE,
         }
     }
 
     /// The positions at which the shaft reaches its pilot, with something between bell and gearbox.
     pub(crate) fn within_shaft(&self, shaft: (i64, i64), behind: &Behind) -> (i64, i64) {
         match (self.to_shaft, behind.shaft) {
-            (Some(to), Some(shifts)) => {
-                (shaft.0.saturating_add(to - shifts), shaft.1.saturating_add(to - shifts))
-            }
-            _ => (-FAR, FAR),
+            (Some(to), Some(shifts)) => (shaft.0 + to - shifts, shaft.1 + to - shifts),
+            _ => ANYWHERE,
         }
     }
 }
-
-/// Beyond any position, nm.
-pub(crate) const FAR: i64 = 1 << 42;
 
 /// What stands between bell and gearbox.
 #[derive(Debug, Clone, Copy)]
@@ -133,6 +97,15 @@ pub(crate) struct Bearing {
     pub(crate) ends: Ends,
     pub(crate) errors: [Error; 2],
     pub(crate) key: Key,
+    /// What plates tell apart in it.
+    kind: usize,
+}
+
+impl Bearing {
+    /// Preload and reserve together, nm.
+    pub(crate) fn travel(&self) -> i64 {
+        self.ends.retracted.at - self.ends.extended.at
+    }
 }
 
 /// A disc, or none.
@@ -172,15 +145,19 @@ pub(crate) struct Clutch {
     pub(crate) classes: Vec<Class>,
 }
 
+/// What a plate's meeting with a bearing of one kind adds to the key, and whether a check fails; none
+/// where they do not mate.
+type Meeting = Option<(Key, bool)>;
+
 /// The lists of one frame.
 pub(crate) struct Lists<'n, 'b, 'a> {
     pub(crate) numbers: &'n Numbers<'b, 'a>,
     pub(crate) layout: &'n Layout,
-    /// Whether what fails a check is left out.
-    pub(crate) checked: bool,
     /// Engine, bell housing and gearbox.
     pub(crate) frame: [u32; 3],
     pub(crate) key: Key,
+    /// Whether a check of the engine alone fails.
+    pub(crate) fails: bool,
     pub(crate) strands: Vec<Strand>,
     /// By what stays fitted of it.
     pub(crate) behind: Vec<Vec<Behind>>,
@@ -188,56 +165,63 @@ pub(crate) struct Lists<'n, 'b, 'a> {
     pub(crate) shims: Vec<Vec<Item>>,
     /// By key.
     pub(crate) bearings: Vec<Bearing>,
+    /// A bearing of each kind that plates tell apart.
+    bearing_kinds: Vec<u32>,
     /// Where the starter may let a flywheel be, rounded outward; the first is anywhere.
     pub(crate) starters: Vec<Starter>,
     /// The candidates of the slots before and behind the bell that are picked together.
     tuples: Vec<Vec<u32>>,
-    /// By block plate: where the shaft's tip may stand to the crank, nm.
-    shaft: (i64, i64),
+    /// Where the shaft's tip may stand to the crank, nm.
+    pub(crate) shaft: (i64, i64),
     pub(crate) flywheels: Vec<Flywheel>,
     clutches: RefCell<FxHashMap<u32, Rc<Clutch>>>,
     discs: RefCell<FxHashMap<(u32, bool), Rc<Vec<Disc>>>>,
-    meets: RefCell<FxHashMap<(u32, u32), Option<Key>>>,
+    meetings: RefCell<FxHashMap<(u32, usize), Meeting>>,
 }
 
+/// What faces that meet add to a key, by looks; none where they clash.
+type Met = FxHashMap<u128, Option<Key>>;
+
 impl<'n, 'b, 'a> Lists<'n, 'b, 'a> {
-    /// None where the frame's own faces clash, or nothing can stand in one of its slots.
+    /// None where the frame's own faces clash.
     pub(crate) fn new(
         numbers: &'n Numbers<'b, 'a>,
         layout: &'n Layout,
         frame: [u32; 3],
-        checked: bool,
     ) -> Option<Self> {
         let mut lists = Self {
             numbers,
             layout,
-            checked,
             frame,
             key: Key::default(),
+            fails: false,
             strands: Vec::new(),
             behind: Vec::new(),
             shims: Vec::new(),
             bearings: Vec::new(),
+            bearing_kinds: Vec::new(),
             starters: vec![Starter::Anywhere],
             tuples: Vec::new(),
-            shaft: (-FAR, FAR),
+            shaft: (0, -1),
             flywheels: Vec::new(),
             clutches: RefCell::default(),
             discs: RefCell::default(),
-            meets: RefCell::default(),
+            meetings: RefCell::default(),
         };
-        let frame = lists.frame_picks();
+        let picks = lists.frame_picks();
         lists.key = lists.meet(&[], &numbers.joints.frame)?;
-        for (slot, pick) in &frame {
+        for (slot, pick) in &picks {
             lists.key = lists.key + lists.candidate(*slot, *pick);
         }
-        let values = numbers.checks.values(&frame);
-        if checked && numbers.checks.fail(Scope::Engine, &values) {
-            return None;
+        let values = numbers.checks.values(&picks);
+        lists.fails = numbers.checks.fail(Scope::Engine, &values);
+        let mut at_crank = values;
+        at_crank.set(Input::Crank, Some(0));
+        if let Some(range) = numbers.checks.range(Scope::Shaft, Input::Tip, &at_crank) {
+            lists.shaft = range;
         }
-        lists.lay_out_shaft(&values);
-        let base = lists.lay_out_behind();
-        lists.lay_out_before(&values, &base);
+        lists.lay_out_behind();
+        lists.lay_out_before(&values);
         lists.lay_out_bearings();
         lists.lay_out_flywheels();
         Some(lists)
@@ -252,102 +236,40 @@ impl<'n, 'b, 'a> Lists<'n, 'b, 'a> {
         self.layout.candidate(slot, pick, &self.numbers.worth[slot][pick as usize])
     }
 
+    /// What several candidates add to a key.
+    fn candidates(&self, picks: &[(usize, u32)]) -> Key {
+        picks.iter().fold(Key::default(), |key, (slot, pick)| key + self.candidate(*slot, *pick))
+    }
+
     /// What unverified faces of some candidates and the frame add, none where they clash.
     fn meet(&self, picks: &[(usize, u32)], joints: &[Joint]) -> Option<Key> {
         let faces = &self.numbers.faces;
-        let mut looks: Vec<(usize, u32)> = self
-            .frame_picks()
-            .iter()
-            .chain(picks)
-            .map(|(slot, pick)| (*slot, faces.look(*slot, *pick)))
-            .collect();
-        looks.sort_unstable();
+        let frame = self.frame_picks();
+        let all = frame.iter().chain(picks).map(|(slot, pick)| (*slot, faces.look(*slot, *pick)));
+        let looks: Vec<(usize, u32)> = all.sorted_unstable().collect();
         let unverified = faces.meet_all(&looks, joints)?;
         Some(self.layout.unverified(unverified))
     }
 
     /// The same, each set of looks once.
-    fn meet_once(
-        &self,
-        known: &mut FxHashMap<Vec<u32>, Option<Key>>,
-        picks: &[(usize, u32)],
-        joints: &[Joint],
-    ) -> Option<Key> {
+    fn meet_once(&self, known: &mut Met, picks: &[(usize, u32)], joints: &[Joint]) -> Option<Key> {
         let faces = &self.numbers.faces;
-        let looks = picks.iter().map(|(slot, pick)| faces.look(*slot, *pick)).collect();
+        let looks = picks.iter().fold(0, |all, (slot, pick)| {
+            // Looks of a slot are fewer than its candidates, which are counted in 32 bits.
+            all << 32 | u128::from(faces.look(*slot, *pick))
+        });
+        if picks.len() > 4 {
+            return self.meet(picks, joints);
+        }
         *known.entry(looks).or_insert_with(|| self.meet(picks, joints))
     }
 
     /// Every way to fill some slots.
     fn ways(&self, slots: &[usize]) -> impl Iterator<Item = Vec<(usize, u32)>> + use<'n, 'b, 'a> {
         let counts = slots.iter().map(|slot| self.numbers.candidates.slots[*slot].len() as u32);
-        let slots = slots.to_vec();
         let all = counts.map(|count| 0..count).multi_cartesian_product();
-        // A product of no list at all has one way: nothing.
-        let nothing = slots.is_empty().then(Vec::new);
-        nothing
-            .into_iter()
-            .chain(all.filter(|picks| !picks.is_empty()))
-            .map(move |picks| slots.iter().copied().zip(picks).collect())
-    }
-
-    fn lay_out_shaft(&mut self, values: &Values) {
-        if self.checked {
-            let mut values = *values;
-            values.set(Input::Crank, Some(0));
-            // Where no shaft reaches, what cannot be checked still passes.
-            self.shaft =
-                self.numbers.checks.range(Scope::Shaft, Input::Tip, &values).unwrap_or((0, -1));
-        }
-    }
-
-    /// `base` is the way between bell and gearbox from which the shaft's tip is counted.
-    fn lay_out_before(&mut self, values: &Values, base: &[(usize, u32)]) {
-        let numbers = self.numbers;
-        let slots = &numbers.slots;
-        let mut strands: FxHashMap<(Sort, Option<i64>, Option<i64>), Vec<Item>> =
-            FxHashMap::default();
-        let mut met = FxHashMap::default();
-        let mut cranks: FxHashMap<u32, Option<i64>> = FxHashMap::default();
-        for picks in self.ways(&slots.before) {
-            let Some(key) = self.meet_once(&mut met, &picks, &numbers.joints.before) else {
-                continue;
-            };
-            let Some(sum) = self.sum(&picks) else { continue };
-            let plate = picks.iter().find(|(slot, _)| *slot == slots.block_plate);
-            let Some(sort) = plate.and_then(|(_, pick)| numbers.block_plate_sort(*pick)) else {
-                continue;
-            };
-            let (mut to_shaft, mut to_shift) = (None, None);
-            if self.checked {
-                let mut values = *values;
-                let all: Vec<(usize, u32)> =
-                    self.frame_picks().iter().chain(&picks).chain(base).copied().collect();
-                let inputs = [Input::Plates, Input::PlatesShift, Input::Tip];
-                numbers.checks.work_out(&mut values, &numbers.choice(&all), &inputs);
-                if numbers.checks.fail(Scope::Plates, &values) {
-                    continue;
-                }
-                let pick = plate.map_or(0, |(_, pick)| *pick);
-                let crank =
-                    *cranks.entry(pick).or_insert_with(|| numbers.crank(self.frame[0], pick));
-                let tip = values.get(Input::Tip);
-                to_shaft = tip.zip(crank).map(|(tip, crank)| sum.at - (tip - crank));
-                to_shift = values.get(Input::PlatesShift).map(|shift| sum.at - shift);
-            }
-            let key =
-                picks.iter().fold(key, |key, (slot, pick)| key + self.candidate(*slot, *pick));
-            let tuple = self.tuples.len() as u32;
-            self.tuples.push(picks.iter().map(|(_, pick)| *pick).collect());
-            strands.entry((sort, to_shaft, to_shift)).or_default().push(Item::new(sum, key, tuple));
-        }
-        let strands = strands.into_iter().sorted_unstable_by_key(|(key, _)| *key);
-        self.strands = strands
-            .map(|((block_plate, to_shaft, to_shift), mut items)| {
-                items.sort_unstable_by_key(|item| (item.sum.at, item.key));
-                Strand { block_plate, to_shaft, to_shift, items }
-            })
-            .collect();
+        let slots = slots.to_vec();
+        all.map(move |picks| slots.iter().copied().zip(picks).collect())
     }
 
     /// What some spacers add together.
@@ -359,36 +281,36 @@ impl<'n, 'b, 'a> Lists<'n, 'b, 'a> {
         Some(sum)
     }
 
-    /// Gives back the way from which the shaft's tip is counted.
-    fn lay_out_behind(&mut self) -> Vec<(usize, u32)> {
+    fn keep_tuple(&mut self, picks: &[(usize, u32)]) -> u32 {
+        self.tuples.push(picks.iter().map(|(_, pick)| *pick).collect());
+        self.tuples.len() as u32 - 1
+    }
+
+    /// A choice of the frame with nothing in the slots before and behind the bell.
+    fn bare(&self) -> Choice<'a> {
+        let slots = &self.numbers.slots;
+        let mut choice = self.numbers.choice(&self.frame_picks());
+        for slot in slots.before.iter().chain(&slots.behind) {
+            choice.fills[*slot] = Fill::empty();
+        }
+        choice
+    }
+
+    fn lay_out_behind(&mut self) {
         let numbers = self.numbers;
         let slots = &numbers.slots;
-        let mut met = FxHashMap::default();
+        let mut met = Met::default();
         let mut sets: FxHashMap<u64, Vec<Behind>> = FxHashMap::default();
-        let known = |slot: &usize| {
-            let pick = numbers.spacers[*slot].iter().position(Option::is_some);
-            (*slot, pick.unwrap_or(0) as u32)
-        };
-        let before: Vec<(usize, u32)> = slots.before.iter().map(known).collect();
-        let mut base: Option<(i64, Vec<(usize, u32)>)> = None;
+        let tip = Apart::new(numbers, self.bare(), &slots.behind, Input::Tip);
         for picks in self.ways(&slots.behind) {
             let Some(key) = self.meet_once(&mut met, &picks, &numbers.joints.behind) else {
                 continue;
             };
             let Some(sum) = self.sum(&picks) else { continue };
             let Some(stays) = numbers.stays_behind(picks.iter().copied()) else { continue };
-            let all: Vec<(usize, u32)> =
-                self.frame_picks().iter().chain(&before).chain(&picks).copied().collect();
-            let mut values = Values::default();
-            numbers.checks.work_out(&mut values, &numbers.choice(&all), &[Input::Tip]);
-            let tip = values.get(Input::Tip);
-            let shaft = tip.map(|tip| tip - base.get_or_insert((tip, picks.clone())).0);
-            let key =
-                picks.iter().fold(key, |key, (slot, pick)| key + self.candidate(*slot, *pick));
-            let tuple = self.tuples.len() as u32;
-            self.tuples.push(picks.iter().map(|(_, pick)| *pick).collect());
-            let behind = Behind { item: Item::new(sum, key, tuple), shaft };
-            sets.entry(stays).or_default().push(behind);
+            let key = key + self.candidates(&picks);
+            let item = Item::new(sum, key, self.keep_tuple(&picks), false);
+            sets.entry(stays).or_default().push(Behind { item, shaft: tip.more(&picks) });
         }
         let sets = sets.into_iter().sorted_unstable_by_key(|(stays, _)| *stays);
         self.behind = sets
@@ -397,7 +319,50 @@ impl<'n, 'b, 'a> Lists<'n, 'b, 'a> {
                 list
             })
             .collect();
-        base.map(|(_, picks)| picks).unwrap_or_default()
+    }
+
+    fn lay_out_before(&mut self, values: &Values) {
+        let numbers = self.numbers;
+        let slots = &numbers.slots;
+        let apart = |choice, input| Apart::new(numbers, choice, &slots.before, input);
+        let (plates, tip) = (apart(self.bare(), Input::Plates), apart(self.bare(), Input::Tip));
+        // What stays has not moved, whether it is known or not.
+        let shift = apart(numbers.choice(&self.frame_picks()), Input::PlatesShift);
+        let crank = |pick: u32| numbers.crank(self.frame[0], pick);
+        let cranks: Vec<Option<i64>> =
+            (0..numbers.spacers[slots.block_plate].len() as u32).map(crank).collect();
+        let place = slots.before.iter().position(|slot| *slot == slots.block_plate);
+        let mut strands: FxHashMap<(Sort, Option<i64>, Option<i64>), Vec<Item>> =
+            FxHashMap::default();
+        let mut met = Met::default();
+        let mut fail: FxHashMap<Option<i64>, bool> = FxHashMap::default();
+        for picks in self.ways(&slots.before) {
+            let Some(key) = self.meet_once(&mut met, &picks, &numbers.joints.before) else {
+                continue;
+            };
+            let Some(sum) = self.sum(&picks) else { continue };
+            let block_plate = place.map_or(0, |place| picks[place].1);
+            let Some(sort) = numbers.block_plate_sort(block_plate) else { continue };
+            let plates = plates.with(&picks);
+            let fails = *fail.entry(plates).or_insert_with(|| {
+                let mut values = *values;
+                values.set(Input::Plates, plates);
+                numbers.checks.fail(Scope::Plates, &values)
+            });
+            let to_shaft = tip.with(&picks).zip(cranks[block_plate as usize]);
+            let to_shaft = to_shaft.map(|(tip, crank)| sum.at - (tip - crank));
+            let to_shift = shift.with(&picks).map(|shift| sum.at - shift);
+            let key = key + self.candidates(&picks);
+            let item = Item::new(sum, key, self.keep_tuple(&picks), fails);
+            strands.entry((sort, to_shaft, to_shift)).or_default().push(item);
+        }
+        let strands = strands.into_iter().sorted_unstable_by_key(|(key, _)| *key);
+        self.strands = strands
+            .map(|((block_plate, to_shaft, to_shift), mut items)| {
+                items.sort_unstable_by_key(|item| (item.sum.at, item.key));
+                Strand { block_plate, to_shaft, to_shift, items }
+            })
+            .collect();
     }
 
     fn lay_out_bearings(&mut self) {
@@ -405,37 +370,38 @@ impl<'n, 'b, 'a> Lists<'n, 'b, 'a> {
         let slots = &numbers.slots;
         // Shims that go with a bearing, by its look and the shims it takes, and by what stays of them.
         let mut known: FxHashMap<(u32, Option<i64>), Vec<(u32, usize)>> = FxHashMap::default();
+        let mut kinds: FxHashMap<(u32, Values), usize> = FxHashMap::default();
         let between = slots.before.iter().filter(|slot| **slot != slots.block_plate);
-        let mut open: Vec<(usize, u32)> = Vec::new();
-        for slot in between {
-            let known = numbers.spacers[*slot].iter().position(Option::is_some);
-            let Some(pick) = known else { return };
-            open.push((*slot, pick as u32));
-        }
+        let summed = |slot: &usize| {
+            let pick = numbers.spacers[*slot].iter().position(Option::is_some);
+            pick.map(|pick| (*slot, pick as u32))
+        };
+        let Some(between) = between.map(summed).collect::<Option<Vec<_>>>() else { return };
         for pick in 0..numbers.candidates.slots[slots.bearing].len() as u32 {
             let values = numbers.checks.values(&[(slots.bearing, pick)]);
             let look = numbers.faces.look(slots.bearing, pick);
+            let kind = *kinds.entry((look, values)).or_insert_with(|| {
+                self.bearing_kinds.push(pick);
+                self.bearing_kinds.len() - 1
+            });
             let key = (look, values.get(Input::MaxShim));
-            let sets = match known.get(&key) {
-                Some(sets) => sets.clone(),
-                None => {
-                    let sets = self.shim_sets(pick, &values);
-                    known.insert(key, sets.clone());
-                    sets
-                }
-            };
-            for (shim, shims) in sets {
-                for behind in 0..self.behind.len() {
-                    let mut open = open.clone();
-                    let tuple = &self.tuples[self.behind[behind][0].item.pick as usize];
-                    open.extend(slots.behind.iter().copied().zip(tuple.iter().copied()));
-                    open.push((slots.shims, shim));
-                    let [_, bell, gearbox] = self.frame;
-                    let Some(ends) = numbers.ends([bell, gearbox, pick], &open) else { continue };
-                    let errors = [ends.extended, ends.retracted].map(|end| Error::of(&end.spread));
-                    let key = self.candidate(slots.bearing, pick);
-                    self.bearings.push(Bearing { pick, behind, shims, ends, errors, key });
-                }
+            if !known.contains_key(&key) {
+                let sets = self.shim_sets(pick, &values);
+                known.insert(key, sets);
+            }
+            for ((shim, shims), behind) in known[&key]
+                .iter()
+                .flat_map(|set| (0..self.behind.len()).map(move |one| (*set, one)))
+            {
+                let tuple = &self.tuples[self.behind[behind][0].item.pick as usize];
+                let mut open = between.clone();
+                open.extend(slots.behind.iter().copied().zip(tuple.iter().copied()));
+                open.push((slots.shims, shim));
+                let [_, bell, gearbox] = self.frame;
+                let Some(ends) = numbers.ends([bell, gearbox, pick], &open) else { continue };
+                let errors = [ends.extended, ends.retracted].map(|end| Error::of(&end.spread));
+                let key = self.candidate(slots.bearing, pick);
+                self.bearings.push(Bearing { pick, behind, shims, ends, errors, key, kind });
             }
         }
         self.bearings.sort_by_key(|bearing| bearing.key);
@@ -447,12 +413,13 @@ impl<'n, 'b, 'a> Lists<'n, 'b, 'a> {
         let numbers = self.numbers;
         let slots = &numbers.slots;
         let mut sets: FxHashMap<u64, Vec<Item>> = FxHashMap::default();
-        let mut met = FxHashMap::default();
+        let mut met = Met::default();
         for (pick, spacer) in (0..).zip(&numbers.spacers[slots.shims]) {
             let picks = [(slots.bearing, bearing), (slots.shims, pick)];
             let Some(spacer) = spacer else { continue };
             let mut values = *values;
             values.set(Input::ShimTotal, numbers.shim_totals[pick as usize]);
+            // More shims than a bearing takes are no combination at all.
             if numbers.checks.fail(Scope::BearingAndShims, &values) {
                 continue;
             }
@@ -460,7 +427,7 @@ impl<'n, 'b, 'a> Lists<'n, 'b, 'a> {
                 continue;
             };
             let key = key + self.candidate(slots.shims, pick);
-            let item = Item::new(spacer.sum, key, pick);
+            let item = Item::new(spacer.sum, key, pick, false);
             sets.entry(spacer.stays.bits()).or_default().push(item);
         }
         let mut found = Vec::new();
@@ -483,30 +450,26 @@ impl<'n, 'b, 'a> Lists<'n, 'b, 'a> {
     fn lay_out_flywheels(&mut self) {
         let numbers = self.numbers;
         let slots = &numbers.slots;
-        let mut met = FxHashMap::default();
+        let mut met = Met::default();
+        let mut choice = numbers.choice(&self.frame_picks());
         for (pick, part) in (0..).zip(&numbers.flywheels) {
-            let picks = [(slots.flywheel, pick)];
+            let picks = [(slots.engine, self.frame[0]), (slots.flywheel, pick)];
             let Some(part) = part else { continue };
-            let Some(key) = self.meet_once(&mut met, &picks, &numbers.joints.flywheel) else {
+            let Some(key) = self.meet_once(&mut met, &picks[1..], &numbers.joints.flywheel) else {
                 continue;
             };
-            let mut starter = Starter::Anywhere;
-            if self.checked {
-                let choice = numbers.choice(&[(slots.engine, self.frame[0]), picks[0]]);
-                let mut values = numbers.checks.values(&picks);
-                numbers.checks.work_out(&mut values, &choice, &[Input::Cut, Input::FlywheelLeft]);
-                starter = numbers.checks.starter(&choice);
-                if starter == Starter::Nowhere || numbers.checks.fail(Scope::Flywheel, &values) {
-                    continue;
-                }
+            let mut values = numbers.checks.values(&picks);
+            choice.fills[slots.flywheel].clone_from(numbers.fill(slots.flywheel, pick));
+            for input in [Input::Cut, Input::FlywheelLeft] {
+                values.set(input, numbers.checks.read(&choice, input));
             }
+            let starter = numbers.checks.starter(&choice);
+            let fails =
+                starter == Starter::Nowhere || numbers.checks.fail(Scope::Flywheel, &values);
             let bound = self.bound(starter);
             let key = key + self.candidate(slots.flywheel, pick);
-            self.flywheels.push(Flywheel {
-                item: Item::new(part.alone, key, pick),
-                starter,
-                bound,
-            });
+            let item = Item::new(part.alone, key, pick, fails);
+            self.flywheels.push(Flywheel { item, starter, bound });
         }
     }
 
@@ -531,20 +494,21 @@ impl<'n, 'b, 'a> Lists<'n, 'b, 'a> {
         &self.tuples[place as usize]
     }
 
-    /// Where the shaft's tip may stand to the crank.
-    pub(crate) fn shaft(&self) -> (i64, i64) {
-        self.shaft
+    /// The block plates' sorts, each once.
+    pub(crate) fn block_plates(&self) -> Vec<Sort> {
+        self.strands.iter().map(|strand| strand.block_plate).dedup().collect()
     }
 
-    /// The plates whose own checks pass, by key.
-    pub(crate) fn plates(&self) -> Vec<(u32, Key)> {
+    /// Every plate, by key, and whether its own checks fail.
+    pub(crate) fn plates(&self) -> Vec<(u32, Key, bool)> {
         let slot = self.numbers.slots.plate;
-        let passes = |pick: &u32| {
-            let values = || self.numbers.checks.values(&[(slot, *pick)]);
-            !self.checked || !self.numbers.checks.fail(Scope::Plate, &values())
+        let plate = |pick: u32| {
+            let values = self.numbers.checks.values(&[(slot, pick)]);
+            let fails = self.numbers.checks.fail(Scope::Plate, &values);
+            (pick, self.candidate(slot, pick), fails)
         };
-        let all = (0..self.numbers.plates.len() as u32).filter(passes);
-        all.map(|pick| (pick, self.candidate(slot, pick))).sorted_by_key(|(_, key)| *key).collect()
+        let all = (0..self.numbers.plates.len() as u32).map(plate);
+        all.sorted_by_key(|(_, key, _)| *key).collect()
     }
 
     /// The least that any disc adds to a key.
@@ -554,33 +518,30 @@ impl<'n, 'b, 'a> Lists<'n, 'b, 'a> {
         all.map(|pick| self.candidate(slot, pick)).min().unwrap_or_default()
     }
 
-    /// The least preload at which no check fails, nm.
+    /// The least preload at which no check of a plate fails, nm.
     pub(crate) fn least_preload(&self, plate: u32) -> Option<i64> {
         let values = self.numbers.checks.values(&[(self.numbers.slots.plate, plate)]);
         let range = self.numbers.checks.range(Scope::Preload, Input::Preload, &values);
-        range.filter(|_| self.checked).map(|(least, _)| least)
+        range.map(|(least, _)| least)
     }
 
-    /// What the faces of a plate and a bearing add; none where they clash or fail a check.
-    pub(crate) fn plate_meets(&self, plate: u32, bearing: u32) -> Option<Key> {
-        let numbers = self.numbers;
-        let picks = [(numbers.slots.plate, plate), (numbers.slots.bearing, bearing)];
-        let looks = picks.map(|(slot, pick)| numbers.faces.look(slot, pick));
-        let known = self.meets.borrow().get(&(looks[0], looks[1])).copied();
-        let key = known.unwrap_or_else(|| {
-            let key = self.meet(&picks, &numbers.joints.bearing);
-            self.meets.borrow_mut().insert((looks[0], looks[1]), key);
-            key
-        })?;
-        let values = || numbers.checks.values(&picks);
-        (!self.checked || !numbers.checks.fail(Scope::PlateAndBearing, &values())).then_some(key)
+    /// What a plate's meeting with a bearing adds; none where they do not mate.
+    pub(crate) fn plate_meets(&self, plate: u32, bearing: &Bearing) -> Meeting {
+        let known = self.meetings.borrow().get(&(plate, bearing.kind)).copied();
+        known.unwrap_or_else(|| {
+            let (numbers, slots) = (self.numbers, &self.numbers.slots);
+            let picks = [(slots.plate, plate), (slots.bearing, self.bearing_kinds[bearing.kind])];
+            let meeting = self.meet(&picks, &numbers.joints.bearing).map(|key| {
+                let values = numbers.checks.values(&picks);
+                (key, numbers.checks.fail(Scope::PlateAndBearing, &values))
+            });
+            self.meetings.borrow_mut().insert((plate, bearing.kind), meeting);
+            meeting
+        })
     }
 
-    /// Whether the checks of a flywheel with disc and plate pass.
-    pub(crate) fn hub_clears(&self, flywheel: u32, disc: u32, plate: u32) -> bool {
-        if !self.checked {
-            return true;
-        }
+    /// Whether a check of a flywheel with disc and plate fails.
+    pub(crate) fn hub_fails(&self, flywheel: u32, disc: u32, plate: u32) -> bool {
         let numbers = self.numbers;
         let slots = &numbers.slots;
         let picks = [(slots.flywheel, flywheel), (slots.disc, disc), (slots.plate, plate)];
@@ -589,7 +550,15 @@ impl<'n, 'b, 'a> Lists<'n, 'b, 'a> {
         let own = numbers.discs[disc as usize].and_then(|disc| disc.wear);
         let of_plate = numbers.plates[plate as usize].facts.wear.map(|wear| wear.nm());
         numbers.checks.set_wear(&mut values, own.max(of_plate));
-        !numbers.checks.fail(Scope::FlywheelAndDisc, &values)
+        numbers.checks.fail(Scope::FlywheelAndDisc, &values)
+    }
+
+    /// The room that a flywheel leaves a disc's hub, nm; none where nobody knows it.
+    pub(crate) fn hub_room(&self, flywheel: u32) -> Option<i64> {
+        let slot = self.numbers.slots.flywheel;
+        let values = self.numbers.checks.values(&[(slot, flywheel)]);
+        let bolts = values.get(Input::BoltClearance);
+        bolts.map(|bolts| bolts - self.numbers.fill(slot, flywheel).cut.nm())
     }
 
     /// The discs that go with a plate, by key.
@@ -601,7 +570,7 @@ impl<'n, 'b, 'a> Lists<'n, 'b, 'a> {
         if let Some(known) = self.discs.borrow().get(&look) {
             return Rc::clone(known);
         }
-        let mut met = FxHashMap::default();
+        let mut met = Met::default();
         let mut discs = Vec::new();
         for (pick, part) in (0..).zip(&numbers.discs) {
             let Some(part) = part else { continue };
@@ -629,7 +598,7 @@ impl<'n, 'b, 'a> Lists<'n, 'b, 'a> {
         if let Some(known) = self.clutches.borrow().get(&look) {
             return Rc::clone(known);
         }
-        let mut met = FxHashMap::default();
+        let mut met = Met::default();
         let mut classes: FxHashMap<(Sort, Bundle), Vec<Flywheel>> = FxHashMap::default();
         for flywheel in &self.flywheels {
             let pick = flywheel.item.pick;
@@ -641,16 +610,14 @@ impl<'n, 'b, 'a> Lists<'n, 'b, 'a> {
             let item = Item { key: key + flywheel.item.key, ..flywheel.item };
             classes.entry((part.sort, part.gap)).or_default().push(Flywheel { item, ..*flywheel });
         }
-        let sorts: Vec<Sort> =
-            self.strands.iter().map(|strand| strand.block_plate).dedup().collect();
         let mut all = Vec::new();
         for ((sort, gap), mut flywheels) in classes {
             flywheels.sort_by_key(|flywheel| flywheel.item.key);
             let flywheels = Rc::new(flywheels);
-            all.extend(sorts.iter().map(|block_plate| Class {
+            all.extend(self.block_plates().into_iter().map(|block_plate| Class {
                 sort,
                 gap,
-                block_plate: *block_plate,
+                block_plate,
                 flywheels: Rc::clone(&flywheels),
             }));
         }
@@ -663,14 +630,59 @@ impl<'n, 'b, 'a> Lists<'n, 'b, 'a> {
             known.classes.iter().map(of).eq(all.iter().map(of))
         };
         let mut clutches = self.clutches.borrow_mut();
-        let clutch = match clutches.values().find(same) {
-            Some(known) => Rc::clone(known),
-            None => {
-                let number = clutches.values().map(|known| known.number + 1).max().unwrap_or(0);
-                Rc::new(Clutch { number, classes: all })
-            }
-        };
+        let known = clutches.values().find(same).map(Rc::clone);
+        let clutch = known.unwrap_or_else(|| {
+            let number = clutches.values().map(|known| known.number + 1).max().unwrap_or(0);
+            Rc::new(Clutch { number, classes: all })
+        });
         clutches.insert(look, Rc::clone(&clutch));
         clutch
+    }
+}
+
+/// An input of checks that adds up over some slots.
+struct Apart {
+    /// With what stands there in a choice to begin with; none where that is not known.
+    base: Option<i64>,
+    /// By slot and candidate, what it adds to that; none where it is not known.
+    more: Vec<(usize, Vec<Option<i64>>)>,
+}
+
+impl Apart {
+    fn new<'a>(
+        numbers: &Numbers<'_, 'a>,
+        mut choice: Choice<'a>,
+        slots: &[usize],
+        input: Input,
+    ) -> Self {
+        let base = numbers.checks.read(&choice, input);
+        let mut more = Vec::new();
+        for slot in slots {
+            let first = choice.fills[*slot].clone();
+            let mut own = Vec::new();
+            for fill in &numbers.candidates.slots[*slot] {
+                choice.fills[*slot].clone_from(fill);
+                let with = numbers.checks.read(&choice, input);
+                own.push(with.zip(base).map(|(with, base)| with - base));
+            }
+            choice.fills[*slot] = first;
+            more.push((*slot, own));
+        }
+        Self { base, more }
+    }
+
+    /// What some candidates add.
+    fn more(&self, picks: &[(usize, u32)]) -> Option<i64> {
+        let mut more = 0;
+        for ((slot, pick), (own, list)) in picks.iter().zip(&self.more) {
+            debug_assert_eq!(slot, own, "slots come in one order");
+            more += list[*pick as usize]?;
+        }
+        Some(more)
+    }
+
+    /// The input with some candidates.
+    fn with(&self, picks: &[(usize, u32)]) -> Option<i64> {
+        Some(self.base? + self.more(picks)?)
     }
 }

@@ -1,5 +1,6 @@
 //! The search: every combination of the candidates, the best first, without walking them all.
 
+pub(crate) mod error;
 pub(crate) mod key;
 pub(crate) mod lists;
 pub(crate) mod places;
@@ -11,25 +12,37 @@ pub(crate) mod tier;
 use itertools::iproduct;
 
 use crate::error::Result;
-use crate::solve::ask::{Ask, Order, Watch};
+use crate::solve::ask::{Ask, Watch};
 use crate::solve::numbers::{Judged, Numbers, Picks};
 use crate::stack::cost::ToBuy;
 use crate::stack::grade::Grade;
 use key::Layout;
 use lists::Lists;
-use queue::Queue;
+use queue::{Accepts, Queue};
 use tier::{Aim, Tier};
 
-/// The best stacks that an ask wants, the best first; none where no key is wide enough for them.
+/// Every frame with its lists.
+pub(crate) fn lay_out<'n, 'b, 'a>(
+    numbers: &'n Numbers<'b, 'a>,
+    layout: &'n Layout,
+) -> Vec<Lists<'n, 'b, 'a>> {
+    let slots = numbers.slots.frame().map(|slot| 0..numbers.candidates.slots[slot].len() as u32);
+    let [engines, bells, gearboxes] = slots;
+    let frames = iproduct!(engines, bells, gearboxes).map(|(e, b, g)| [e, b, g]);
+    frames.filter_map(|frame| Lists::new(numbers, layout, frame)).collect()
+}
+
+/// The best stacks that an ask wants, the best first.
 ///
 /// # Errors
 ///
 /// Only that the search was interrupted.
 pub(crate) fn wanted(
     numbers: &Numbers<'_, '_>,
+    lists: &[Lists<'_, '_, '_>],
     ask: &Ask,
     watch: &Watch,
-) -> Result<Option<Vec<Picks>>> {
+) -> Result<Vec<Picks>> {
     let grades = [Grade::Sure, Grade::Likely, Grade::Marginal];
     let aims: Vec<Aim> =
         grades.into_iter().filter(|grade| *grade <= ask.at_least).map(Aim::Grade).collect();
@@ -39,25 +52,26 @@ pub(crate) fn wanted(
             to_buy.unpriced == 0 && to_buy.amount <= budget
         })
     };
-    find(numbers, ask.order, &aims, !ask.show_failed, &affordable, ask.top, watch)
+    find(lists, &aims, !ask.show_failed, &affordable, ask.top, watch)
 }
 
 /// The stacks nearest to their windows, the nearest first; those that fail a check where `failing`, else
-/// those that do not.
+/// those that do not. The lists are by room.
 ///
 /// # Errors
 ///
 /// Only that the search was interrupted.
 pub(crate) fn nearest(
     numbers: &Numbers<'_, '_>,
+    lists: &[Lists<'_, '_, '_>],
     failing: bool,
     top: usize,
     watch: &Watch,
-) -> Result<Option<Vec<Picks>>> {
+) -> Result<Vec<Picks>> {
     let fails = |picks: &Picks, _: &Judged| {
         !failing || numbers.judge(picks).is_some_and(|(_, fails)| fails)
     };
-    find(numbers, Order::Room, &[Aim::Anywhere], !failing, &fails, top, watch)
+    find(lists, &[Aim::Anywhere], !failing, &fails, top, watch)
 }
 
 /// What is still to be bought of a stack.
@@ -67,24 +81,14 @@ fn to_buy(numbers: &Numbers<'_, '_>, picks: &[u32]) -> ToBuy {
 }
 
 fn find(
-    numbers: &Numbers<'_, '_>,
-    order: Order,
+    lists: &[Lists<'_, '_, '_>],
     aims: &[Aim],
     checked: bool,
-    accepts: &dyn Fn(&Picks, &Judged) -> bool,
+    accepts: &Accepts<'_>,
     top: usize,
     watch: &Watch,
-) -> Result<Option<Vec<Picks>>> {
-    let Some(layout) = Layout::new(numbers, order, numbers.span_before()) else {
-        return Ok(None);
-    };
-    let slots = numbers.slots.frame().map(|slot| 0..numbers.candidates.slots[slot].len() as u32);
-    let [engines, bells, gearboxes] = slots;
-    let frames = iproduct!(engines, bells, gearboxes).map(|(e, b, g)| [e, b, g]);
-    let lists: Vec<Lists<'_, '_, '_>> =
-        frames.filter_map(|frame| Lists::new(numbers, &layout, frame, checked)).collect();
+) -> Result<Vec<Picks>> {
     let tiers: Vec<Tier<'_, '_, '_, '_>> =
-        iproduct!(&lists, aims).map(|(lists, aim)| Tier::new(lists, *aim)).collect();
-    let found = Queue::new(&tiers, watch, accepts).best(top)?;
-    Ok((!numbers.are_unsupported()).then_some(found))
+        iproduct!(lists, aims).map(|(lists, aim)| Tier::new(lists, *aim, checked)).collect();
+    Queue::new(&tiers, watch, accepts).best(top)
 }

@@ -7,8 +7,9 @@ use crate::model::edge::PerEdge;
 use crate::solve::numbers::finger::{Finger, OpenFinger, Span};
 use crate::solve::numbers::sum::Bundle;
 use crate::solve::numbers::{COMMON, Limits, Numbers, Sort};
+use crate::solve::search::error::Error;
 use crate::solve::search::key::{Key, WIDEST};
-use crate::solve::search::lists::{Bearing, Clutch, Disc, Error};
+use crate::solve::search::lists::{Bearing, Clutch, Disc};
 use crate::solve::search::tier::{Interval, Settled, Tier};
 
 /// A plate with what goes with it.
@@ -64,7 +65,7 @@ impl<'n, 'b, 'a> PlateFacts<'n, 'b, 'a> {
             Some(Span { low: all.low + low - 1, high: all.high + high + 1, ..all })
         };
         let spans = classes.map(span).collect();
-        let least_preload = lists.least_preload(pick);
+        let least_preload = tier.least_preload(pick);
         // A disc's own wear may ask for less than what stands in where no wear is known.
         let wear = |disc: &&Disc| numbers.discs[disc.pick as usize].and_then(|disc| disc.wear);
         let ends = [

@@ -14,8 +14,9 @@ use crate::error::Result;
 use crate::solve::ask::Watch;
 use crate::solve::numbers::finger::Finger;
 use crate::solve::numbers::{Judged, Picks, judge};
+use crate::solve::search::error::Error;
 use crate::solve::search::key::{Key, WIDEST};
-use crate::solve::search::lists::{Bearing, Behind, Class, Disc, Error, Flywheel, Strand};
+use crate::solve::search::lists::{Bearing, Behind, Class, Disc, Flywheel, Strand};
 use crate::solve::search::plates::PlateFacts;
 use crate::solve::search::table::Choice;
 use crate::solve::search::tier::{Aim, Interval, Leaf, Settled, ShimGroup, Tier};
@@ -247,7 +248,7 @@ impl<'t, 'l, 'n, 'b, 'a> Queue<'t, 'l, 'n, 'b, 'a> {
             (|one| one.key, rest),
             Step::Bearings,
             |queue, index, bearing| {
-                let Some(met) = tier.lists.plate_meets(facts.pick, bearing.pick) else { return };
+                let Some(met) = tier.plate_meets(facts.pick, bearing) else { return };
                 let path = Path { bearing: index, ..entry.path };
                 let best = tier.best_with(&facts, bearing);
                 let best = best.map(|(key, room)| (key + facts.least_disc.high, room));
@@ -302,8 +303,7 @@ impl<'t, 'l, 'n, 'b, 'a> Queue<'t, 'l, 'n, 'b, 'a> {
             (key, tier.least.rest),
             Step::Flywheels,
             |queue, index, one| {
-                if !tier.admits_flywheel(class, one)
-                    || !tier.lists.hub_clears(one.item.pick, disc, plate)
+                if !tier.admits_flywheel(class, one) || !tier.hub_clears(one.item.pick, disc, plate)
                 {
                     return;
                 }
@@ -467,8 +467,8 @@ impl<'q> Last<'q> {
         let error = leaf.error.plus(shims.error).plus(behind.item.error).plus(flywheel.item.error);
         let interval = clutched.interval(tier.aim, error);
         let interval = interval.less(shims.at + behind.item.sum.at - flywheel.item.sum.at);
-        let starter = strand.within_starter(flywheel.starter);
-        let shaft = strand.within_shaft(tier.lists.shaft(), behind);
+        let starter = tier.within_starter(leaf.strand, flywheel.starter);
+        let shaft = tier.within_shaft(leaf.strand, behind);
         let within = (starter.0.max(shaft.0), starter.1.min(shaft.1));
         Self { leaf, strand, behind, shims, interval, within }
     }

@@ -8,11 +8,13 @@ use itertools::Itertools as _;
 use rustc_hash::FxHashMap;
 
 use crate::model::edge::Edge;
+use crate::solve::numbers::checks::Starter;
 use crate::solve::numbers::finger::Finger;
 use crate::solve::numbers::{Limits, Sort};
+use crate::solve::search::error::Error;
 use crate::solve::search::key::Key;
 use crate::solve::search::lists::{
-    Bearing, Behind, Class, Clutch, Error, FAR, Flywheel, Item, Lists,
+    ANYWHERE, Bearing, Behind, Class, Clutch, FAR, Flywheel, Item, Lists,
 };
 use crate::solve::search::places::Places;
 use crate::solve::search::plates::PlateFacts;
@@ -241,8 +243,6 @@ struct ReachPart<'r> {
     error: Error,
 }
 
-const ANYWHERE: (i64, i64) = (-FAR, FAR);
-
 /// Where the rest of a stack may stand: block plate's sort, bound of the starter, list behind the bell,
 /// list of shims.
 type RestKey = (Sort, usize, usize, usize);
@@ -251,6 +251,8 @@ type RestKey = (Sort, usize, usize, usize);
 pub(crate) struct Tier<'l, 'n, 'b, 'a> {
     pub(crate) lists: &'l Lists<'n, 'b, 'a>,
     pub(crate) aim: Aim,
+    /// Whether what fails a check is left out.
+    pub(crate) checked: bool,
     pub(crate) by_room: bool,
     /// The plates that pass their checks, by key.
     pub(crate) plates: Vec<(u32, Key)>,
@@ -279,8 +281,8 @@ pub(crate) struct Least {
 }
 
 impl<'l, 'n, 'b, 'a> Tier<'l, 'n, 'b, 'a> {
-    pub(crate) fn new(lists: &'l Lists<'n, 'b, 'a>, aim: Aim) -> Self {
-        let admits = |item: &Item| aim.admits(item.is_assumed());
+    pub(crate) fn new(lists: &'l Lists<'n, 'b, 'a>, aim: Aim, checked: bool) -> Self {
+        let admits = |item: &Item| aim.admits(item.is_assumed()) && !(checked && item.fails);
         let behind: Vec<Vec<Behind>> = lists
             .behind
             .iter()
@@ -292,11 +294,15 @@ impl<'l, 'n, 'b, 'a> Tier<'l, 'n, 'b, 'a> {
             aim.admits(assumed.iter().any(|end| end.spread.assumed))
                 && aim.reaches(bearing.ends.cap)
         });
+        // Where a check of the engine alone fails, no plate helps.
+        let plates = lists.plates().into_iter().filter(|_| !(checked && lists.fails));
+        let plates = plates.filter(|(_, _, fails)| !(checked && *fails));
         let mut tier = Self {
             lists,
             aim,
+            checked,
             by_room: lists.layout.by_room,
-            plates: lists.plates(),
+            plates: plates.map(|(pick, key, _)| (pick, key)).collect(),
             facts: RefCell::default(),
             leaves: FxHashMap::default(),
             behind,
@@ -325,7 +331,7 @@ impl<'l, 'n, 'b, 'a> Tier<'l, 'n, 'b, 'a> {
     fn lay_out_leaves(&mut self) {
         let layout = self.lists.layout;
         for (strand, list) in self.lists.strands.iter().enumerate() {
-            let items = (0..).zip(&list.items).filter(|(_, one)| self.aim.admits(one.is_assumed()));
+            let items = (0..).zip(&list.items).filter(|(_, one)| self.admits(one));
             let classes = items.into_group_map_by(|(_, one)| self.aim.class(one.error));
             for (_, class) in classes.into_iter().sorted_unstable_by_key(|(class, _)| *class) {
                 let keys: Vec<(i64, Key)> =
@@ -347,7 +353,7 @@ impl<'l, 'n, 'b, 'a> Tier<'l, 'n, 'b, 'a> {
             return Rc::clone(known);
         }
         let list = &self.lists.strands[strand];
-        let (low, high) = list.within_starter(self.lists.starters[bound]);
+        let (low, high) = self.within_starter(strand, self.lists.starters[bound]);
         let leaves = self.leaves.get(&list.block_plate).into_iter().flatten();
         let leaves: Vec<&Leaf> = leaves.filter(|leaf| leaf.strand == strand).collect();
         let items = leaves.iter().flat_map(|leaf| leaf.ranked.at.iter().zip(&leaf.ranked.key));
@@ -378,7 +384,7 @@ impl<'l, 'n, 'b, 'a> Tier<'l, 'n, 'b, 'a> {
         let mut parts = Vec::new();
         for (strand, reach) in &strands {
             for one in &self.behind[behind] {
-                let between = self.lists.strands[*strand].within_shaft(self.lists.shaft(), one);
+                let between = self.within_shaft(*strand, one);
                 let (at, key, error) = (one.item.sum.at, one.item.key, one.item.error);
                 parts.push(ReachPart { reach, between, at, key, error });
             }
@@ -458,10 +464,44 @@ impl<'l, 'n, 'b, 'a> Tier<'l, 'n, 'b, 'a> {
         reach
     }
 
+    fn admits(&self, item: &Item) -> bool {
+        self.aim.admits(item.is_assumed()) && !(self.checked && item.fails)
+    }
+
+    /// The positions of a strand at which the starter meets a flywheel's ring gear.
+    pub(crate) fn within_starter(&self, strand: usize, starter: Starter) -> (i64, i64) {
+        let strand = &self.lists.strands[strand];
+        if self.checked { strand.within_starter(starter) } else { ANYWHERE }
+    }
+
+    /// The positions of a strand at which the shaft reaches its pilot.
+    pub(crate) fn within_shaft(&self, strand: usize, behind: &Behind) -> (i64, i64) {
+        let strand = &self.lists.strands[strand];
+        if self.checked { strand.within_shaft(self.lists.shaft, behind) } else { ANYWHERE }
+    }
+
+    /// The least preload at which no check of a plate fails, nm.
+    pub(crate) fn least_preload(&self, plate: u32) -> Option<i64> {
+        if self.checked { self.lists.least_preload(plate) } else { None }
+    }
+
+    /// What a plate's meeting with a bearing adds to the key; none where no stack may have both.
+    pub(crate) fn plate_meets(&self, plate: u32, bearing: &Bearing) -> Option<Key> {
+        let (key, fails) = self.lists.plate_meets(plate, bearing)?;
+        (!(self.checked && fails)).then_some(key)
+    }
+
+    /// Whether a flywheel may stand with a disc and a plate.
+    pub(crate) fn hub_clears(&self, flywheel: u32, disc: u32, plate: u32) -> bool {
+        !(self.checked && self.lists.hub_fails(flywheel, disc, plate))
+    }
+
     /// Whether a flywheel may be part of such a stack: of one whose form is its own all is settled there.
     pub(crate) fn admits_flywheel(&self, class: &Class, flywheel: &Flywheel) -> bool {
         let own = matches!(class.sort, Sort::Own(_));
-        self.aim.admits(!own && (flywheel.item.is_assumed() || class.gap.assumed))
+        let fails = self.checked && flywheel.item.fails;
+        let assumed = flywheel.item.is_assumed() || class.gap.assumed;
+        !fails && self.aim.admits(!own && assumed)
     }
 
     /// Whether the finger tips of a plate, a disc and a class may be those of such a stack.

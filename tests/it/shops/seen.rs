@@ -87,7 +87,7 @@ const FEATURES: &[Feature] = &[
     }),
     ("a part that lacks what a stack needs", 150, |s| any(s, |p| !p.missing().is_empty())),
     ("a blank face", 400, |s| any(s, |part| part.faces.contains(&Names::Unknown))),
-    ("no price at all", 150, |s| !any(s, |part| part.price.is_some())),
+    ("no price at all", 130, |s| !any(s, |part| part.price.is_some())),
     ("no tolerance missing", 100, |s| {
         let engine = |part: &&Part| part.kind.key == "bearing";
         let dims = s.library.parts.iter().filter(engine).flat_map(|part| &part.dims[..2]);
