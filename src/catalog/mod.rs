@@ -16,6 +16,7 @@ use crate::model::part::Part;
 
 mod answers;
 mod believed;
+mod copies;
 pub mod csv;
 mod disk;
 mod fault;
@@ -36,6 +37,7 @@ mod values;
 mod writer;
 
 pub use answers::Named as NamedAnswer;
+pub use copies::{Copied, Restored};
 pub use disk::plain;
 use fault::Fault;
 use migrations::MIGRATIONS;

@@ -196,6 +196,8 @@ impl Writer<'_> {
             Subject::Piece => self.take_back_thing::<Specimen>(event),
             Subject::Instrument => self.take_back_thing::<Instrument>(event),
             Subject::House => self.take_back_numbers(event),
+            Subject::Catalog => Err(Error::input("it changed the catalog as a whole")
+                .hint("`restore` it from the copy that was kept beside it")),
             Subject::Reading => match event.deed {
                 Deed::Removed => self.put_reading_back(event),
                 Deed::Changed => self.restrike_reading(event),

@@ -15,6 +15,7 @@ use crate::report::{GRADES, visible};
 mod answer;
 mod args;
 mod ask;
+mod backup;
 mod check;
 mod compare;
 mod cure;
@@ -108,6 +109,8 @@ fn dispatch(args: Args, env: &mut Env<'_>) -> Result<Reply> {
         Command::Demo => demo::run(&common, env),
         Command::Import(args) => import::run(&common, &args, env),
         Command::Export(args) => export::run(&common, &args, env),
+        Command::Backup(args) => backup::backup(&common, &args, env),
+        Command::Restore(args) => backup::restore(&common, &args, env),
         Command::Part(args) => part::run(&common, args, env),
         Command::Job(args) => job::run(&common, args, env),
         Command::Window(args) => window::run(&common, args, env),

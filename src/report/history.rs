@@ -79,6 +79,7 @@ pub(super) fn by(stamp: &Stamp) -> &str {
 pub(super) fn words(kinds: Kinds, event: &Event, unit: Unit) -> String {
     let thing = match event.subject {
         Subject::House => "house numbers".into(),
+        Subject::Catalog => "the catalog".into(),
         subject => format!("{} {}", subject.word(), event.name),
     };
     let fields = event.changes.iter().map(|Change { field, from, to }| {

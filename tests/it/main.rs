@@ -14,6 +14,7 @@ mod believed;
 mod catalog;
 mod catalog_file;
 mod checker;
+mod copies;
 mod csv;
 mod csv_out;
 mod durable;

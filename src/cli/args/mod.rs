@@ -58,6 +58,10 @@ pub(in crate::cli) enum Command {
     Import(Import),
     /// Give them back as CSV
     Export(Export),
+    /// Write everything that the catalog holds into a file of its own, while others go on working
+    Backup(Backup),
+    /// Put what a copy holds in the place of what the catalog holds
+    Restore(Restore),
     /// The library of parts by hand
     #[command(subcommand)]
     Part(Part),
@@ -121,6 +125,24 @@ pub(in crate::cli) struct Import {
     pub(in crate::cli) problems: Option<PathBuf>,
     #[command(flatten)]
     pub(in crate::cli) unusual: Unusual,
+}
+
+#[derive(Debug, ClapArgs)]
+pub(in crate::cli) struct Backup {
+    /// The copy
+    pub(in crate::cli) file: PathBuf,
+    /// Replace a file that is there already without asking
+    #[arg(long)]
+    pub(in crate::cli) force: bool,
+}
+
+#[derive(Debug, ClapArgs)]
+pub(in crate::cli) struct Restore {
+    /// The copy, as `backup` makes one, or as it is kept beside the catalog
+    pub(in crate::cli) file: PathBuf,
+    /// Replace a catalog that is there without asking
+    #[arg(long)]
+    pub(in crate::cli) force: bool,
 }
 
 /// What is meant though it is unusual.
