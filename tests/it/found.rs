@@ -179,3 +179,25 @@ fn jobs_are_found_and_sorted_by_where_they_stand() {
     assert!(csv.contains("\ntight-slate,Too tight: reserve too small,out,0.8350,0.1150,"), "{csv}");
     assert_eq!(program.answer("job list nowhere"), "No job is listed.\n");
 }
+
+#[test]
+fn a_cure_names_the_parts_that_lie_in_the_range_to_look_for() {
+    let program = Program::demo();
+    let cure = program.json("cure tight-slate --format json");
+    for row in cure["look_for"].as_array().unwrap() {
+        let parts = row["parts"].as_array().unwrap();
+        assert_eq!(row["in_catalog"], parts.len(), "{row}");
+        for id in parts {
+            let list = program.json(&format!("part list {} --format json", id.as_str().unwrap()));
+            let part = list["parts"].as_array().unwrap().iter().find(|part| part["id"] == *id);
+            let key = row["dimension"].as_str().unwrap();
+            let Some(value) = part.unwrap()["dimensions"][key]["value"]["nm"].as_i64() else {
+                continue;
+            };
+            assert!(row["from"]["nm"].as_i64().is_none_or(|from| value >= from), "{row}");
+            assert!(row["to"]["nm"].as_i64().is_none_or(|to| value <= to), "{row}");
+        }
+    }
+    let table = program.answer("cure tight-slate");
+    assert!(table.contains("\n  flywheel in the catalog: FW-S0900\n"), "{table}");
+}

@@ -19,24 +19,25 @@ impl Planner<'_> {
                 continue;
             }
             let before = self.plan.house.take().or_else(|| stored.house.cloned());
-            let mut house = before.unwrap_or_default();
+            let before = before.unwrap_or_default();
             let held = |house: &House| {
                 let settings = house.settings(kinds, Unit::In);
                 settings.into_iter().find(|setting| setting.key == key).map(|found| found.value)
             };
-            let old = held(&house);
-            match house.set(kinds, key, value) {
-                Ok(()) if held(&house) == old => {
-                    self.plan.numbers.unchanged += 1;
-                }
+            let mut house = before.clone();
+            let set = house.set(kinds, key, value);
+            // A default that is written down is none that the shop set.
+            let is_same = held(&house) == held(&before);
+            match set {
+                Ok(()) if is_same => self.plan.numbers.unchanged += 1,
                 Ok(()) => self.plan.numbers.updated += 1,
                 Err(error) => {
-                    let known = held(&house).is_some();
-                    let column = if known { value_column } else { column };
+                    let is_known = held(&before).is_some();
+                    let column = if is_known { value_column } else { column };
                     self.problems.add(sheet.file, record.line, Some(column), error);
                 }
             }
-            self.plan.house = Some(house);
+            self.plan.house = Some(if is_same { before } else { house });
         }
     }
 }

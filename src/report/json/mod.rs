@@ -164,14 +164,15 @@ fn change(kinds: Kinds, change: &Change) -> ChangeRow {
     }
 }
 
-fn look_for(kinds: Kinds, row: &LookFor) -> LookRow {
+fn look_for(kinds: Kinds, row: &LookFor) -> LookRow<'_> {
     LookRow {
         slot: kinds.slot_key(row.slot),
         dimension: row.dimension,
         from: row.range.from.map(L::from),
         to: row.range.to.map(L::from),
         fitted: row.fitted.into(),
-        in_catalog: row.in_catalog,
+        in_catalog: row.parts.len(),
+        parts: &row.parts,
     }
 }
 

@@ -71,8 +71,9 @@ fn shown<'c>(list: &'c PartList<'_>, unit: Unit) -> Vec<Column<'c, Row<'c>>> {
         let head = figure.key().replace('_', "\n");
         let head = if figure.is_length() { format!("{head}\n{}", unit.name()) } else { head };
         let sides = list.kinds.sides(figure.key());
-        columns.push(Column::number(head, move |part: &Row<'_>| {
-            unknown(figure.shown(part, sides, unit))
+        columns.push(Column::number(head, move |part: &Row<'_>| match figure {
+            Figure::Dim(key, _) if part.kind.dim_index(key).is_none() => "-".into(),
+            _ => unknown(figure.shown(part, sides, unit)),
         }));
     }
     columns.extend([price, on_hand]);
