@@ -63,7 +63,7 @@ impl Uncertainty {
     }
 }
 
-/// Student's factor: how many u to each side hold this probability. Below [`SERIES_FROM`] degrees of
+/// Student's factor: how many u to each side hold this probability. Below `SERIES_FROM` degrees of
 /// freedom that are no whole number are truncated.
 pub fn coverage_factor(probability: f64, nu: f64) -> f64 {
     let upper = f64::midpoint(1.0, probability);

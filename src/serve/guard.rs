@@ -19,6 +19,7 @@ use super::form::Fields;
 use super::pairing::same;
 use super::routes::Server;
 use super::shell;
+use crate::report::html::words;
 
 /// The longest address that is asked for: a what-if with every slot changed is well below it.
 const LONGEST_ADDRESS: usize = 4096;
@@ -37,7 +38,7 @@ struct No(StatusCode, &'static str, &'static str);
 impl No {
     fn page(&self) -> Response {
         let Self(status, found, hint) = self;
-        let body = html! { h1 { (found) } p { (hint) } };
+        let body = html! { h1 { (found) } p { (words(hint)) } };
         (*status, shell::bare(found, &body)).into_response()
     }
 }
@@ -123,7 +124,7 @@ async fn admitted(server: &Server, request: Request) -> Result<Request, No> {
     let host = text(request.headers(), &header::HOST).unwrap_or_default();
     let is_own = |name: &str| server.hosts.iter().any(|own| own.eq_ignore_ascii_case(name));
     // A request line may name a host of its own, as one to a proxy does.
-    let named = request.uri().authority().map(|authority| authority.as_str());
+    let named = request.uri().authority().map(axum::http::uri::Authority::as_str);
     if !is_own(host) || named.is_some_and(|named| !is_own(named)) {
         return Err(OTHER_HOST);
     }

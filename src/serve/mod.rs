@@ -3,7 +3,7 @@
 //! [`start`] listens, [`Running`] is what listens until it is stopped. What a page shows comes from the
 //! desk and is written by `report`; here is only how it is asked for, who may ask, and how much.
 //!
-//! A request goes through [`guard`] first: host, origin, size, device and token. Then a page answers it
+//! A request goes through `guard` first: host, origin, size, device and token. Then a page answers it
 //! on a thread of its own, since a catalog is read and written by blocking calls.
 
 mod assets;
@@ -106,7 +106,7 @@ impl Default for Limits {
             head: Duration::from_secs(8),
             body: Duration::from_secs(10),
             body_bytes: 256 * 1024,
-            answer: Duration::from_secs(120),
+            answer: Duration::from_mins(2),
             connection: Duration::from_mins(5),
         }
     }

@@ -56,9 +56,8 @@ impl Question<'_> {
     /// A big field for the reading, and small ones for what it was taken over and how close it is.
     pub(super) fn fields(&self, visit: &Visit, has_bar: bool) -> Markup {
         let key = self.key;
-        let typed = |name: &str, known: &str| match visit.form.has(name) {
-            true => visit.form.text(name).to_string(),
-            false => known.to_string(),
+        let typed = |name: &str, known: &str| {
+            if visit.form.has(name) { visit.form.text(name) } else { known }.to_string()
         };
         let (bar, tol, side) = (format!("{key}_bar"), format!("{key}_tol"), format!("{key}_side"));
         let named = self.side_of_known();

@@ -57,12 +57,16 @@
   // A what-if: its answer is put in place as soon as something else is chosen.
   for (const form of document.querySelectorAll("form[data-answer]")) {
     const place = document.getElementById(form.dataset.answer);
+    const said = form.querySelector(".said");
     const answer = async () => {
       const pairs = fields(form);
       const page = `${form.action}?${pairs}`;
       pairs.set("piece", "1");
       await put(place, `${form.action}?${pairs}`);
       laterPieces(place);
+      const told = [...place.querySelectorAll(".verdict > .word, .verdict .ends strong, .refused p")];
+      said.textContent = told.slice(0, 2).map((one) => one.textContent).join(": ");
+      said.hidden = !told.length;
       history.replaceState(null, "", page);
       // The unit's button comes back to what is tried.
       for (const back of document.querySelectorAll('input[name="back"]')) {
@@ -81,8 +85,9 @@
     const common = place.closest("form").querySelector("[data-common]");
     const tell = later(() => {
       const pairs = fields(place);
-      for (const [name, value] of fields(common)) pairs.append(name, value);
-      put(output, `${place.dataset.told}?${pairs}`);
+      if (common) for (const [name, value] of fields(common)) pairs.append(name, value);
+      pairs.append("piece", "1");
+      put(output, place.dataset.told + (place.dataset.told.includes("?") ? "&" : "?") + pairs);
     }, 400);
     place.addEventListener("input", tell);
   }

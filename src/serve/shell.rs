@@ -173,11 +173,16 @@ pub(super) fn refusal(error: &Error) -> Markup {
 /// The same within a page, above the form that it is about.
 pub(super) fn wrong(error: &Error) -> Markup {
     html! {
-        div.refused role="alert" {
-            @for line in error.message().lines() { p { (words(without_flag(line).trim())) } }
-            @let hint = error.advice().map(without_flag).unwrap_or_default();
-            @if !hint.is_empty() { p { (words(&hint)) } }
-        }
+        div.refused role="alert" { (said(error)) }
+    }
+}
+
+/// What is wrong and what to do, without what is typed on a command line alone.
+pub(super) fn said(error: &Error) -> Markup {
+    html! {
+        @for line in error.message().lines() { p { (words(without_flag(line).trim())) } }
+        @let hint = error.advice().map(without_flag).unwrap_or_default();
+        @if !hint.is_empty() { p { (words(&hint)) } }
     }
 }
 

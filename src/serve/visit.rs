@@ -19,7 +19,7 @@ use crate::solve::ask::Watch;
 pub(super) const UNUSUAL: &str = "unusual";
 
 /// One request.
-#[derive(Debug)]
+#[derive(Debug, Clone)]
 pub(super) struct Visit {
     /// The catalog that is asked.
     pub(super) shop: Arc<Shop>,
@@ -63,6 +63,11 @@ impl Reply {
 }
 
 impl Visit {
+    /// The same with what stands in the address as if it had been typed into the form.
+    pub(super) fn typed(&self) -> Self {
+        Self { form: self.query.clone(), ..self.clone() }
+    }
+
     /// The address that was asked for, with its question.
     pub(super) fn here(&self) -> String {
         asked(self.path, self.query.iter())

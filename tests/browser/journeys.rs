@@ -9,6 +9,7 @@ use fantoccini::wd::PrintSize;
 use crate::Test;
 use crate::browser::with_scripts;
 use crate::eyes::{Eyes, WIDTHS};
+use crate::pages::{looked_at, rules};
 use crate::program::Program;
 use crate::served::Served;
 use crate::sheets::sides;
@@ -25,6 +26,7 @@ pub(crate) const TESTS: &[Test] = &[
 ];
 
 /// Goes through a journey at every width, with scripts and without, each time in a shop of its own.
+#[allow(clippy::needless_pass_by_value, reason = "a journey is a function")]
 fn each(shop: fn() -> Program, journey: impl AsyncFn(&Eyes, &Served)) {
     for script in [true, false] {
         with_scripts(script, async |client: Client| {
@@ -37,8 +39,12 @@ fn each(shop: fn() -> Program, journey: impl AsyncFn(&Eyes, &Served)) {
     }
 }
 
-fn name(eyes: &Eyes, what: &str) -> String {
-    format!("{what}{}", if eyes.script { "" } else { "-noscript" })
+/// A screenshot of where a journey is, and a look at it by all rules for pages.
+async fn shot(eyes: &Eyes, what: &str) {
+    let name = format!("{what}{}", if eyes.script { "" } else { "-noscript" });
+    eyes.shot(&name).await;
+    let wrong = looked_at(eyes, &rules()).await;
+    assert!(wrong.is_empty(), "{name} at {}:\n{}", eyes.width, wrong.join("\n"));
 }
 
 fn entry() {
@@ -63,7 +69,7 @@ fn entry() {
             eyes.see("On the car").await;
             eyes.type_in("finger_depth", "3.195").await;
             eyes.type_in("finger_depth_bar", "1/4").await;
-            eyes.shot(&name(eyes, "entry-reading")).await;
+            shot(eyes, "entry-reading").await;
             eyes.tap_named("Store and go on").await;
             eyes.see("Is the disc that is fitted worn?").await;
             eyes.choose("fitted_disc_state", "new").await;
@@ -71,9 +77,13 @@ fn entry() {
             eyes.see("Bearing depth extended").await;
             // A slip: the depth in millimetres among inches.
             eyes.type_in("bearing_depth_extended", "55.88").await;
+            if eyes.script {
+                // At once, before it is sent.
+                eyes.see("55.88 mm is").await;
+            }
             eyes.tap_named("Store and go on").await;
             eyes.see("55.88 mm is").await;
-            eyes.shot(&name(eyes, "entry-slip")).await;
+            shot(eyes, "entry-slip").await;
             eyes.type_in("bearing_depth_extended", "2.2").await;
             eyes.tap_named("Store and go on").await;
             eyes.see("Preload 0.745 in: 0.145 in over the least 0.600 in.").await;
@@ -84,6 +94,16 @@ fn entry() {
             eyes.at("/car/enter").await;
             eyes.see("Bearing depth retracted").await;
             eyes.type_in("bearing_depth_retracted", "3.15").await;
+            if eyes.script {
+                eyes.see("With it: Likely, preload 0.745 in, reserve 0.205 in").await;
+                // Away without sending it, and back: what was typed is there.
+                let here = eyes.client.current_url().await.unwrap();
+                eyes.open("/").await;
+                eyes.client.goto(here.as_str()).await.unwrap();
+                let typed =
+                    "return document.querySelector('main [name=bearing_depth_retracted]').value";
+                assert_eq!(eyes.ask(typed).await, "3.15");
+            }
             eyes.tap_named("Store and go on").await;
             eyes.see("reserve 0.205 in").await;
             eyes.choose("crank_pushed", "front").await;
@@ -91,7 +111,7 @@ fn entry() {
             eyes.see("What does the clutch ask for?").await;
             eyes.tap_named("Pass over").await;
             eyes.see("In its window").await;
-            eyes.shot(&name(eyes, "entry-verdict")).await;
+            shot(eyes, "entry-verdict").await;
             assert!(served.says("fit 'Grey coupe'").contains("Preload 0.745 in"));
         },
     );
@@ -105,18 +125,18 @@ fn cure() {
             eyes.tap_named("Find the smallest changes").await;
         }
         eyes.see("block_plate: none -> BP-S125").await;
-        eyes.shot(&name(eyes, "cures")).await;
+        shot(eyes, "cures").await;
         eyes.tap("ol.offers a.try").await;
         eyes.see("Tried, not stored: block plate BP-S125").await;
         eyes.see("In its window: sure").await;
-        eyes.shot(&name(eyes, "tried")).await;
+        shot(eyes, "tried").await;
         assert!(
             served.says("job show tight-slate").contains("block_plate                 (blank)")
         );
         eyes.tap_named("Keep on this job").await;
         eyes.see("What changes").await;
         eyes.sign().await;
-        eyes.shot(&name(eyes, "keep")).await;
+        shot(eyes, "keep").await;
         eyes.tap("form.keep button").await;
         eyes.at("/car").await;
         eyes.see("In its window: sure").await;
@@ -157,7 +177,7 @@ fn found() {
         eyes.tap_named("find the flywheel").await;
         eyes.see("To be tried on tight-slate").await;
         eyes.see("FW-S0900").await;
-        eyes.shot(&name(eyes, "found")).await;
+        shot(eyes, "found").await;
         eyes.tap_named("Try FW-S0900").await;
         eyes.see("In its window: sure").await;
         // The same by hand, from the list of all parts.
@@ -197,14 +217,14 @@ fn measured() {
         eyes.tap("form.bench > button").await;
         eyes.see("Nothing is stored yet").await;
         eyes.see("a tenth of an inch off").await;
-        eyes.shot(&name(eyes, "measure-slip")).await;
+        shot(eyes, "measure-slip").await;
         assert!(served.says("reading list").contains("No reading is listed."));
         eyes.type_in("thickness", "1.001 1.0005 1.002").await;
         eyes.tap("form.bench > button").await;
         eyes.at("/part").await;
         eyes.see("As it measured").await;
         eyes.see("A (new)").await;
-        eyes.shot(&name(eyes, "measured")).await;
+        shot(eyes, "measured").await;
         assert!(served.says("reading list").contains("1.0012"));
     });
 }
@@ -241,7 +261,7 @@ fn two() {
         eyes.see("Changed in the meantime").await;
         eyes.see("Comes back on Friday").await;
         eyes.see("torque: 600").await;
-        eyes.shot(&name(eyes, "two-tablets")).await;
+        shot(eyes, "two-tablets").await;
         eyes.tap_named("Look at yours again").await;
         eyes.see("Numbers are in").await;
         let typed = eyes.ask("return document.querySelector('main [name=torque]').value").await;

@@ -40,7 +40,7 @@ type Test = (&'static str, fn());
 const TESTS: &[(&[Test], &[&str])] = &[
     (drawings::TESTS, &["chromium", "chromedriver"]),
     (sheets::TESTS, &["chromium", "chromedriver", "pdftoppm"]),
-    (journeys::TESTS, &["chromium", "chromedriver", "pdftoppm"]),
+    (journeys::TESTS, &["chromium", "chromedriver", "pdftoppm", browser::AXE]),
     (pages::TESTS, &["chromium", "chromedriver", browser::AXE]),
 ];
 

@@ -5,7 +5,7 @@ use bellstack::serve::Limits;
 use fantoccini::Client;
 
 use crate::Test;
-use crate::browser::{AXE, program, with_scripts};
+use crate::browser::{AXE, program, with_scripts, written};
 use crate::eyes::{Eyes, WIDTHS};
 use crate::program::Program;
 use crate::served::Served;
@@ -14,6 +14,7 @@ pub(crate) const TESTS: &[Test] = &[
     ("every_page_is_accessible_and_fits_its_screen", with_script),
     ("every_page_fits_its_screen_without_scripts_too", without_script),
     ("the_way_in_is_accessible", way_in),
+    ("a_page_framed_from_elsewhere_stays_blank", framed),
 ];
 
 /// Every page, each with a name for its screenshot and with what it shows.
@@ -86,8 +87,13 @@ const RULES: &str = r"
         .catch(error => done(['axe failed: ' + error]));
 ";
 
+/// The rules of accessibility, as a script.
+pub(crate) fn rules() -> String {
+    std::fs::read_to_string(program(AXE)).unwrap()
+}
+
 /// Says everything that is wrong with the page. The rules need a script to look at it.
-async fn looked_at(eyes: &Eyes, rules: &str) -> Vec<String> {
+pub(crate) async fn looked_at(eyes: &Eyes, rules: &str) -> Vec<String> {
     let mut found = vec![eyes.ask(MEASURE).await];
     if eyes.script {
         eyes.ask(rules).await;
@@ -112,7 +118,7 @@ fn shop() -> Program {
 }
 
 fn every(script: bool) {
-    let rules = std::fs::read_to_string(program(AXE)).unwrap();
+    let rules = rules();
     let served = Served::with(shop(), Limits::default());
     let mut wrong = Vec::new();
     with_scripts(script, async |client: Client| {
@@ -157,34 +163,63 @@ fn without_script() {
 }
 
 fn way_in() {
-    let rules = std::fs::read_to_string(program(AXE)).unwrap();
-    let served = Served::with(Program::demo(), Limits::default());
+    let rules = rules();
     let mut wrong = Vec::new();
     with_scripts(true, async |client: Client| {
-        let code = served.code();
-        let (eyes, other) = {
-            let mut eyes = Eyes::let_in(&client, &served, WIDTHS[0], true).await;
-            eyes.width = 800;
-            (eyes, code)
-        };
-        eyes.open("/devices").await;
-        eyes.tap_named("Let another device in").await;
-        eyes.see("It lets one device in, once.").await;
-        wrong.extend(looked_at(&eyes, &rules).await);
-        eyes.shot("page-invited").await;
-        client.delete_all_cookies().await.unwrap();
-        for (name, path, shows) in [
-            ("outside", "/", "This device is not let in yet"),
-            ("knock", &format!("/in/{other}"), "Let this device in"),
-        ] {
-            eyes.open(path).await;
-            eyes.see(shows).await;
-            wrong.extend(looked_at(&eyes, &rules).await);
-            eyes.shot(&format!("page-{name}")).await;
+        for (width, scheme) in WIDTHS.iter().flat_map(|width| [(*width, "light"), (*width, "dark")])
+        {
+            let served = Served::with(Program::demo(), Limits::default());
+            let code = served.code();
+            let eyes = Eyes::let_in(&client, &served, width, true).await;
+            eyes.screen(scheme).await;
+            let mut look = async |name: &str| {
+                let found = looked_at(&eyes, &rules).await;
+                wrong.extend(found.iter().map(|one| format!("{name} at {width}, {scheme}: {one}")));
+                eyes.shot(&format!("page-{name}-{scheme}")).await;
+            };
+            eyes.open("/devices").await;
+            eyes.tap_named("Let another device in").await;
+            eyes.see("It lets one device in, once.").await;
+            look("invited").await;
+            client.delete_all_cookies().await.unwrap();
+            eyes.open("/").await;
+            eyes.see("This device is not let in yet").await;
+            look("outside").await;
+            eyes.open(&format!("/in/{code}")).await;
+            eyes.see("Let this device in").await;
+            look("knock").await;
+            eyes.tap("button").await;
+            eyes.see("used already").await;
+            look("void").await;
         }
-        eyes.tap("button").await;
-        eyes.see("used already").await;
-        wrong.extend(looked_at(&eyes, &rules).await);
     });
-    assert!(wrong.is_empty(), "{}", wrong.join("\n"));
+    assert!(wrong.is_empty(), "{} findings:\n{}", wrong.len(), wrong.join("\n"));
+}
+
+/// A page of another origin that frames one of the shop's is shown nothing of it.
+fn framed() {
+    let served = Served::with(Program::demo(), Limits::default());
+    with_scripts(true, async |client: Client| {
+        let eyes = Eyes::let_in(&client, &served, WIDTHS[1], true).await;
+        let outer = |inner: &str| {
+            let page = format!("<title>other</title><iframe src=\"{inner}\"></iframe>");
+            written("framing.html", &page)
+        };
+        let inside = async |address: &str| {
+            client.goto(&outer(address)).await.unwrap();
+            client.clone().enter_frame(0).await.unwrap();
+            let text = eyes.text().await;
+            client.clone().enter_parent_frame().await.unwrap();
+            text
+        };
+        // A page that may be framed is seen in the frame, so that this test can fail.
+        let plain = written("framed.html", "<p>Today</p>");
+        assert!(inside(&plain).await.contains("Today"));
+        for path in ["/", "/car?job=tight-slate", "/in/abcd"] {
+            let seen = inside(&format!("http://{}{path}", served.at)).await;
+            for word in ["Today", "tight-slate", "Too tight", "Let this device in"] {
+                assert!(!seen.contains(word), "{path}: {seen}");
+            }
+        }
+    });
 }

@@ -4,6 +4,10 @@
     clippy::unwrap_used,
     clippy::panic,
     clippy::format_push_string,
+    clippy::needless_pass_by_value,
+    clippy::option_option,
+    clippy::unused_self,
+    clippy::wrong_self_convention,
     reason = "a test stops where its premise fails"
 )]
 
@@ -13,13 +17,20 @@ mod bars;
 mod believed;
 mod catalog;
 mod catalog_file;
+#[allow(
+    clippy::cast_precision_loss,
+    clippy::cast_possible_truncation,
+    clippy::cast_sign_loss,
+    clippy::many_single_char_names,
+    clippy::manual_midpoint,
+    reason = "the judge works chances out in floats, by the letters of its formulas"
+)]
 mod checker;
 mod copies;
 mod csv;
 mod csv_out;
 mod durable;
 mod escapes;
-// mod exact;
 mod extra_kind;
 mod flags;
 mod found;
@@ -27,16 +38,13 @@ mod history;
 mod judged;
 mod kept;
 mod kills;
-// mod outside_optimum;
-// mod outside_solver;
 mod pieces;
 mod problems;
 mod program;
-// mod properties;
+mod properties;
 mod random;
 mod readings;
 mod readme;
-// mod search;
 mod shop;
 mod shops;
 mod statuses;

@@ -5,8 +5,10 @@ use std::process::Command;
 
 use crate::program::{demo_files, words};
 
-/// Command lines that are shown and not run here: they build or install the program itself.
-const NOT_RUN: &[&str] = &["cargo build --release", "cargo install --path .", "cargo test"];
+/// Command lines that are shown and not run here: they build or install the program itself, or run until
+/// somebody ends them, as `tests/serve/process.rs` does.
+const NOT_RUN: &[&str] =
+    &["cargo build --release", "cargo install --path .", "cargo test", "bellstack serve --browser"];
 
 /// A command line of a console block with what the block shows of its answer.
 struct Shown {
@@ -85,6 +87,8 @@ fn every_command_line_of_the_readme_runs_and_says_what_is_shown() {
             .env("HOME", home.path())
             .env_remove("XDG_DATA_HOME")
             .env("LC_ALL", "C.UTF-8")
+            // As wide as the page shows it.
+            .env("COLUMNS", "100")
             .output()
             .unwrap()
     };

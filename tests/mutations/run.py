@@ -10,7 +10,8 @@ A list (all *.txt beside this file, where none is named) holds blocks:
     - a piece of the file, as it stands
     + what stands there instead
 
-Several lines of - and + make one piece each; they are compared without their indentation. A piece has to
+before them, perhaps, a line `% --test NAME` with what `cargo test` is to run instead of the judge. Several
+lines of - and + make one piece each; they are compared without their indentation. A piece has to
 stand in its file exactly once: a list that the source has outgrown says so and fails.
 
 The repository is copied to target/mutations and built there, with a test crate that holds the independent
@@ -85,8 +86,14 @@ def copy():
         write(SCRATCH / path, content)
 
 
-def run(jobs, build_only=False):
-    command = ["cargo", "test", "--quiet", "-j", str(jobs), "--test", "judged"]
+def asks(path):
+    """What is run for a list."""
+    told = [line[2:].split() for line in path.read_text().splitlines() if line.startswith("% ")]
+    return told[0] if told else ["--test", "judged"]
+
+
+def run(jobs, tests, build_only=False):
+    command = ["cargo", "test", "--quiet", "-j", str(jobs), *tests]
     command += ["--no-run"] if build_only else []
     # Dependencies that are built already serve the copy, too.
     environment = {**os.environ, "CARGO_TARGET_DIR": str(REPO / "target")}
@@ -108,11 +115,12 @@ def main():
         late = [f"{stem}: {title}: {problem}" for stem, title, problem in found if problem]
         sys.exit("\n".join(late) if late else 0)
     copy()
-    plain = run(asked.jobs)
-    if plain.returncode:
-        sys.exit(f"the tests are red before anything is broken\n{plain.stdout[-3000:]}{plain.stderr[-3000:]}")
     bad = []
     for path in lists:
+        tests = asks(path)
+        plain = run(asked.jobs, tests)
+        if plain.returncode:
+            sys.exit(f"the tests are red before anything is broken\n{plain.stdout[-3000:]}{plain.stderr[-3000:]}")
         for number, (title, where, old, new) in enumerate(blocks(path), 1):
             if asked.only not in title or number < asked.first:
                 continue
@@ -120,9 +128,9 @@ def main():
             text, problem = mutated(source, old, new)
             if not problem:
                 (SCRATCH / where).write_text(text)
-                built = run(asked.jobs, build_only=True)
+                built = run(asked.jobs, tests, build_only=True)
                 problem = "it does not compile:\n" + built.stderr[-1500:] if built.returncode else None
-                if not problem and run(asked.jobs).returncode == 0:
+                if not problem and run(asked.jobs, tests).returncode == 0:
                     problem = "NOT NOTICED"
                 (SCRATCH / where).write_text(source)
             print(f"{path.stem} {number}: {title}: {problem or 'noticed'}", flush=True)

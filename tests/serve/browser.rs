@@ -198,7 +198,7 @@ impl Browser {
 
     fn try_ask(&self, request: &str) -> Option<Said> {
         let mut stream = TcpStream::connect(self.at).ok()?;
-        stream.set_read_timeout(Some(Duration::from_secs(60))).unwrap();
+        stream.set_read_timeout(Some(Duration::from_mins(1))).unwrap();
         // A server that refuses a large head closes before it has read all of it.
         let _ = stream.write_all(request.as_bytes());
         let mut bytes = Vec::new();
@@ -219,5 +219,5 @@ impl Browser {
 
 /// A text as it stands in a form or an address.
 pub(crate) fn coded(text: &str) -> String {
-    text.bytes().map(|byte| format!("%{byte:02X}")).collect()
+    text.bytes().flat_map(|byte| format!("%{byte:02X}").into_bytes()).map(char::from).collect()
 }

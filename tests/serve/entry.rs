@@ -116,6 +116,30 @@ fn a_slip_is_questioned_at_once_and_kept_only_where_it_is_meant() {
 }
 
 #[test]
+fn while_a_reading_is_typed_a_slip_is_questioned_and_the_verdict_foretold_and_nothing_is_stored() {
+    let served = empty();
+    let device = served.device();
+    device.form("/new", &[("job", "coupe")]);
+    answer(&device, "coupe", "finger_depth", &[("finger_depth", "2.945 in")]);
+    let told = |step: &str, typed: &str| {
+        let path = format!("/car/enter?job=coupe&step={step}&piece=1&in_unit=in&{step}={typed}");
+        device.page(&path).body
+    };
+    let slip = told("bearing_depth_extended", "55.88");
+    assert!(slip.contains("55.88 mm is") && slip.contains("doubt"), "{slip}");
+    assert!(!slip.contains("--unusual") && !slip.contains("<html"), "{slip}");
+    let half = told("bearing_depth_extended", "2.2");
+    assert!(half.contains("Preload 0.745 in</strong>: 0.145 in over the least 0.600 in"), "{half}");
+    assert!(told("bearing_depth_extended", "2.2x").contains("doubt"));
+    assert_eq!(told("bearing_depth_extended", ""), "");
+    assert!(served.says("job show coupe").contains("bearing_depth_extended      not measured"));
+    answer(&device, "coupe", "bearing_depth_extended", &[("bearing_depth_extended", "2.2 in")]);
+    let whole = told("bearing_depth_retracted", "3.15");
+    assert!(whole.contains("preload 0.745 in, reserve 0.205 in"), "{whole}");
+    assert!(served.says("job show coupe").contains("bearing_depth_retracted     not measured"));
+}
+
+#[test]
 fn what_cannot_be_read_says_why_and_stores_nothing() {
     let served = empty();
     let device = served.device();
@@ -163,6 +187,14 @@ fn two_tablets_in_one_question_overwrite_nothing_unseen() {
         assert!(said.body.contains(both), "{both}: {}", said.body);
     }
     assert!(served.says("job show coupe").contains("2.950 in"));
+    // What was typed is still there, over theirs, and may be stored now.
+    let again = said.body.split("href=\"/car/enter?").nth(1).unwrap().split('"').next().unwrap();
+    let page = first.page(&format!("/car/enter?{}", again.replace("&amp;", "&")));
+    assert!(page.body.contains("name=\"finger_depth\" value=\"2.945\""), "{}", page.body);
+    let seen = page.field("seen");
+    let mine = [("job", "coupe"), ("seen", seen.as_str()), ("finger_depth", "2.945")];
+    assert_eq!(first.form("/car/enter?step=finger_depth", &mine).status, 303);
+    assert!(served.says("job show coupe").contains("2.945 in"));
 }
 
 #[test]
@@ -184,7 +216,7 @@ fn the_whole_form_of_a_car_stores_what_was_changed_in_it_and_no_more() {
     ];
     let said = device.form("/car/edit", &fields);
     assert_eq!(said.status, 303, "{}", said.body);
-    let record = served.says("history --job tight-slate");
+    let record = served.says("history --job tight-slate --width 400");
     let last = record.lines().last().unwrap();
     assert!(last.contains("torque: 550 -> 600") && last.contains("clutch_height_tol"), "{record}");
     assert!(!last.contains("clutch_height:"), "{record}");

@@ -11,5 +11,6 @@ mod cars;
 mod entry;
 mod load;
 mod parts;
+mod process;
 mod record;
 mod safety;

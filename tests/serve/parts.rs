@@ -136,7 +136,7 @@ fn a_piece_is_measured_with_mean_and_scatter_as_they_come() {
     ];
     let stored = device.form("/measure", &fields);
     assert_eq!(stored.status, 303, "{}", stored.body);
-    let list = served.says("reading list FW-S1000");
+    let list = served.says("reading list FW-S1000 --width 400");
     assert!(list.contains("1.0012") && list.contains("2026-03-31, Kim,"), "{list}");
     let part = device.page("/part?id=FW-S1000").body;
     for word in ["class=\"plot\"", "A (new)", "Piece by piece", "A: mean", "1.0012"] {

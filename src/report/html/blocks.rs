@@ -68,7 +68,7 @@ pub(super) fn table_with(
     let last = grid.rows().len();
     html! {
         div.wide role="region" aria-label=(about) tabindex="0" {
-            table {
+            table class=[has_sum.then_some("sum")] {
                 thead {
                     tr {
                         @for (head, number) in &heads { th scope="col" class=[class(*number)] { (head) } }

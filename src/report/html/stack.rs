@@ -64,14 +64,16 @@ pub fn in_words(fit: &Fit<'_>) -> &'static str {
     }
 }
 
-/// The travel bar: both numbers above it, its ends and where the stack stands beneath.
+/// The travel bar: both numbers above it, its ends and where the stack stands beneath. A telephone is
+/// shown a shorter one of the same height.
 pub fn bar(fit: &Fit<'_>, view: View, id: &str) -> Markup {
     let travel = Travel::of(fit);
     let number = |preload| travel::number(&travel, preload, view.unit, "\u{b1}");
     html! {
         figure.travel {
             div.ends { span { (number(true)) } span { (number(false)) } }
-            (drawing::strip(&travel, view.unit, id, 900.0))
+            div.long { (drawing::strip(&travel, view.unit, id, 900.0)) }
+            div.slim { (drawing::strip(&travel, view.unit, &format!("{id}-slim"), 330.0)) }
             div.ends.beneath {
                 span { "fully out" }
                 strong { (travel::stands(&travel, Units::One(view.unit))) }

@@ -4,7 +4,7 @@ use maud::{Markup, html};
 
 use crate::error::{Error, Result};
 use crate::model::length::Unit;
-use crate::report::html::text;
+use crate::report::html::{text, words};
 use crate::serve::form::own;
 use crate::serve::pairing::{Address, squares};
 use crate::serve::shell::token;
@@ -17,7 +17,7 @@ const LONGEST: usize = 60;
 pub(in crate::serve) fn knock(code: &str) -> Markup {
     html! {
         h1 { "Let this device in" }
-        p { "It then sees and changes the shop's catalog until `bellstack serve` ends. The code works once." }
+        p { (words("It then sees and changes the shop's catalog until `bellstack serve` ends. The code works once.")) }
         form method="post" action="/in" {
             input type="hidden" name="code" value=(code);
             button.main { "Let this device in" }
@@ -47,7 +47,7 @@ fn body(visit: &Visit, invited: Option<&[Address]>) -> Markup {
         }
         section {
             h2 { "Another device" }
-            p { (visit.devices.count()) " in. All of them are out again when `bellstack serve` ends." }
+            p { (visit.devices.count()) " in. " (words("All of them are out again when `bellstack serve` ends.")) }
             @if let Some(addresses) = invited {
                 @for address in addresses { (invitation(address)) }
             } @else {

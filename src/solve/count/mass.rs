@@ -1,8 +1,8 @@
-//! Things by position, and how many of them lie up to one.
+//! Things by position, the grid they stand on, and totals of weights up to a position.
 
 use itertools::Itertools as _;
 
-/// Things by position, each position once, in order.
+/// Things by position, nm, each position once, in order, and how many stand there.
 pub(crate) type Masses = Vec<(i64, u64)>;
 
 /// Brings positions into order and counts equal ones together.
@@ -16,7 +16,7 @@ pub(crate) fn collected(mut masses: Masses) -> Masses {
     masses
 }
 
-/// The largest step that all positions have in common; none where they are all one.
+/// The largest step that all positions have in common, nm; none where they are all one.
 pub(crate) fn grid(positions: impl Iterator<Item = i64>) -> Option<i64> {
     let gcd = |mut a: i64, mut b: i64| {
         while b != 0 {
@@ -32,58 +32,53 @@ pub(crate) fn grid(positions: impl Iterator<Item = i64>) -> Option<i64> {
     })
 }
 
-/// Counts few things: in narrow cells, and within a cell by looking at each.
-pub(crate) struct Ranks {
+/// Weights at positions: their total up to any position.
+pub(crate) struct Totals {
     start: i64,
     /// The width of a cell is two to this, nm.
     shift: u32,
-    /// Where each cell's things begin, and how many stand before it.
-    cells: Vec<(u32, u64)>,
-    things: Masses,
+    /// Where the entries of each cell begin.
+    cells: Vec<u32>,
+    at: Vec<i64>,
+    /// The total up to each entry, and nothing before the first.
+    sums: Vec<i64>,
 }
 
-impl Ranks {
-    /// Of lists, each moved to a place.
-    pub(crate) fn new(parts: &[(&Masses, i64)]) -> Self {
-        let all =
-            || parts.iter().flat_map(|(list, to)| list.iter().map(move |(at, n)| (at + to, *n)));
-        let ends = all().map(|(at, _)| at).minmax().into_option();
-        let Some((start, last)) = ends else {
-            return Self { start: 0, shift: 0, cells: vec![(0, 0)], things: Vec::new() };
-        };
-        let count: usize = parts.iter().map(|(list, _)| list.len()).sum();
-        // About one thing a cell.
-        let shift = ((last - start) as u64 / count as u64 + 1).next_power_of_two().ilog2();
-        let cell = |at: i64| ((at - start) >> shift) as usize;
-        let mut cells = vec![(0_u32, 0_u64); cell(last) + 2];
-        for (at, n) in all() {
-            let next = &mut cells[cell(at) + 1];
-            *next = (next.0 + 1, next.1 + n);
+impl Totals {
+    /// Of weights in any order.
+    pub(crate) fn new(weights: &mut [(i64, i64)]) -> Self {
+        weights.sort_unstable_by_key(|(at, _)| *at);
+        let at: Vec<i64> = weights.iter().map(|(at, _)| *at).collect();
+        let mut sums = Vec::with_capacity(at.len() + 1);
+        sums.push(0);
+        sums.extend(weights.iter().scan(0, |sum, (_, weight)| {
+            *sum += weight;
+            Some(*sum)
+        }));
+        let (start, last) = (at.first().copied().unwrap_or(0), at.last().copied().unwrap_or(0));
+        // About one entry a cell.
+        let width = (last - start) as u64 / (at.len() as u64 + 1) + 1;
+        let shift = width.next_power_of_two().ilog2();
+        let mut cells = vec![0; ((last - start) >> shift) as usize + 2];
+        for at in &at {
+            cells[((at - start) >> shift) as usize + 1] += 1;
         }
         for index in 1..cells.len() {
-            cells[index].0 += cells[index - 1].0;
-            cells[index].1 += cells[index - 1].1;
+            cells[index] += cells[index - 1];
         }
-        let mut filled: Vec<u32> = cells.iter().map(|(first, _)| *first).collect();
-        let mut things = vec![(0, 0); count];
-        for (at, n) in all() {
-            let place = &mut filled[cell(at)];
-            things[*place as usize] = (at, n);
-            *place += 1;
-        }
-        Self { start, shift, cells, things }
+        Self { start, shift, cells, at, sums }
     }
 
-    /// How many stand at a position or below it.
-    pub(crate) fn up_to(&self, at: i64) -> u64 {
+    /// The total of all weights at a position or below it.
+    pub(crate) fn up_to(&self, at: i64) -> i64 {
         if at < self.start {
             return 0;
         }
         let cell = ((at - self.start) >> self.shift) as usize;
-        let Some([(first, before), (end, _)]) = self.cells.get(cell..cell + 2) else {
-            return self.cells.last().map_or(0, |(_, all)| *all);
+        let Some([first, end]) = self.cells.get(cell..cell + 2) else {
+            return self.sums[self.sums.len() - 1];
         };
-        let inside = self.things[*first as usize..*end as usize].iter();
-        before + inside.map(|(own, n)| if *own <= at { *n } else { 0 }).sum::<u64>()
+        let (first, end) = (*first as usize, *end as usize);
+        self.sums[first + self.at[first..end].partition_point(|own| *own <= at)]
     }
 }

@@ -1,20 +1,22 @@
 //! Both counts, exactly, without walking the combinations.
 //!
-//! Everything that stands between (plates, spacers, shims) is counted by position, moved to each bearing.
-//! Then every plate, disc and flywheel asks how many of it lie up to an end of its interval.
+//! A plate and a disc with a bearing ask how many sums of what stands between (plates, spacers and
+//! shims, less the flywheel) lie in a range of positions.
 
-mod cells;
+mod between;
 mod mass;
 mod query;
 
-use itertools::{Itertools as _, iproduct};
+use std::rc::Rc;
+
+use itertools::Itertools as _;
 use rustc_hash::FxHashMap;
 
 use crate::error::Result;
 use crate::solve::ask::{Order, Watch};
-use crate::solve::count::cells::{Asked, Cells, Moved, Number, Offsets};
-use crate::solve::count::mass::{Masses, Ranks, collected, grid};
-use crate::solve::count::query::{EndOf, Group, Question};
+use crate::solve::count::between::{Asked, Between, Pile, count as count_between};
+use crate::solve::count::mass::{Masses, collected};
+use crate::solve::count::query::{Group, Question, meetings, questions};
 use crate::solve::numbers::checks::Starter;
 use crate::solve::numbers::{COMMON, Numbers, Sort};
 use crate::solve::search::key::Layout;
@@ -100,196 +102,129 @@ struct InWindow<'l, 'n, 'b, 'a> {
     watch: &'l Watch,
 }
 
-/// What stands between by position, by list behind the bell and list of shims.
-type Rests = FxHashMap<(usize, usize), Rest>;
-
-/// What stands between by position: plates and spacers, and the shims that are added to them.
-struct Rest {
-    spacers: Masses,
+/// Bearings that go with one list of what stands behind the bell and with one list of shims.
+struct Seats<'l> {
     shims: Masses,
+    /// By the bearings' places in the list of all.
+    all: FxHashMap<u32, &'l Bearing>,
 }
 
-impl Rest {
-    /// How many pairs of both there are.
-    fn len(&self) -> usize {
-        self.spacers.len() * self.shims.len()
-    }
-}
+/// How many ranges are held at a time.
+const MANY: usize = 1 << 20;
 
-/// How many things are counted one by one at most.
-const FEW: usize = 400_000;
-
-/// How many questions are held at a time.
-const MANY: usize = 400_000;
-
-impl InWindow<'_, '_, '_, '_> {
+impl<'l> InWindow<'l, '_, '_, '_> {
     fn count(&self) -> Result<u128> {
-        let starters = self.lists.flywheels.iter().filter(|flywheel| !flywheel.item.fails);
-        let starters = starters.map(|flywheel| flywheel.starter).sorted_unstable().dedup();
-        let groups = Group::all(self.lists);
+        let (plates, met) = meetings(self.lists);
         let mut sum = 0;
-        for (sort, starter) in iproduct!(self.lists.block_plates(), starters) {
-            let rests = self.rests(sort, starter);
-            for group in &groups {
-                sum += self.count_group(group, &rests, sort, starter)?;
+        for sort in self.lists.block_plates() {
+            let groups = Group::all(self.lists, sort);
+            for behind in 0..self.lists.behind.len() {
+                let spacers = self.spacers(sort, behind);
+                let seats = self.seats(behind);
+                for group in &groups {
+                    self.watch.step(1)?;
+                    let all = questions(self.lists, group, &plates);
+                    for seat in &seats {
+                        let bearings: Vec<Vec<&Bearing>> = met
+                            .iter()
+                            .map(|met| {
+                                met.iter().filter_map(|one| seat.all.get(one)).copied().collect()
+                            })
+                            .collect();
+                        sum +=
+                            self.count_seat(seat, &spacers, &group.flywheels, &all, &bearings)?;
+                    }
+                }
             }
         }
         Ok(sum.unsigned_abs())
     }
 
-    /// What stands between but for the flywheel.
-    fn rests(&self, sort: Sort, starter: Starter) -> Rests {
+    /// Plates and spacers by position, by where the starter lets the flywheel be.
+    fn spacers(&self, sort: Sort, behind: usize) -> FxHashMap<Starter, Rc<Masses>> {
         let lists = self.lists;
-        let keys = lists.bearings.iter().map(|one| (one.behind, one.shims));
-        let rest = |(behind, shims): (usize, usize)| {
+        let flywheels = lists.flywheels.iter().filter(|one| !one.item.fails);
+        let starters = flywheels.map(|one| one.starter).sorted_unstable().dedup();
+        let spacers = |starter: Starter| {
             let mut spacers = Vec::new();
             for strand in lists.strands.iter().filter(|one| one.block_plate == sort) {
                 let (low, high) = strand.within_starter(starter);
-                let items: Vec<i64> = strand
-                    .items
-                    .iter()
-                    .filter(|item| !item.fails)
-                    .map(|item| item.sum.at)
-                    .collect();
                 for one in &lists.behind[behind] {
                     let (least, most) = strand.within_shaft(lists.shaft, one);
-                    let first = items.partition_point(|at| *at < low.max(least));
-                    let end = items.partition_point(|at| *at <= high.min(most));
-                    let own = items.get(first..end).unwrap_or_default();
-                    spacers.extend(own.iter().map(|at| (at + one.item.sum.at, 1)));
+                    let first = strand.items.partition_point(|item| item.sum.at < low.max(least));
+                    let end = strand.items.partition_point(|item| item.sum.at <= high.min(most));
+                    let own = strand.items.get(first..end).unwrap_or_default();
+                    let own = own.iter().filter(|item| !item.fails);
+                    spacers.extend(own.map(|item| (item.sum.at + one.item.sum.at, 1)));
                 }
             }
-            let shims = lists.shims[shims].iter().map(|item| (item.sum.at, 1)).collect();
-            Rest { spacers: collected(spacers), shims: collected(shims) }
+            Rc::new(collected(spacers))
         };
-        keys.sorted_unstable().dedup().map(|key| (key, rest(key))).collect()
+        starters.map(|starter| (starter, spacers(starter))).collect()
     }
 
-    /// Counts with the block plates of one sort and the flywheels that the starter lets be alike.
-    fn count_group(
+    /// The bearings by what goes with them, equal shims together.
+    fn seats(&self, behind: usize) -> Vec<Seats<'l>> {
+        let mut by_shims: FxHashMap<Masses, FxHashMap<u32, &'l Bearing>> = FxHashMap::default();
+        let own = (0..).zip(&self.lists.bearings).filter(|(_, one)| one.behind == behind);
+        for (place, bearing) in own {
+            let shims = self.lists.shims[bearing.shims].iter();
+            let shims = collected(shims.map(|item| (item.sum.at, 1)).collect());
+            by_shims.entry(shims).or_default().insert(place, bearing);
+        }
+        let seats = by_shims.into_iter().map(|(shims, all)| Seats { shims, all });
+        seats.sorted_by_key(|seats| seats.all.keys().min().copied()).collect()
+    }
+
+    /// Counts with some bearings and the flywheels of a group, from those that fewest questions may have
+    /// to those that all may have.
+    fn count_seat(
         &self,
-        group: &Group,
-        rests: &Rests,
-        sort: Sort,
-        starter: Starter,
+        seat: &Seats<'_>,
+        spacers: &FxHashMap<Starter, Rc<Masses>>,
+        flywheels: &[Flywheel],
+        questions: &[Question],
+        bearings: &[Vec<&Bearing>],
     ) -> Result<i128> {
         let mut sum = 0;
-        let mut waiting: FxHashMap<((u32, u32), EndOf), Vec<(Offsets, Vec<Asked>)>> =
-            FxHashMap::default();
-        let mut count = 0;
-        for (plates, clutch) in group.by_clutch(self.lists) {
-            for class in clutch.classes.iter().filter(|class| class.block_plate == sort) {
-                let flywheels = class.flywheels.iter();
-                let own = flywheels.filter(|one| one.starter == starter && !one.item.fails);
-                let own: Vec<Flywheel> = own.copied().collect();
-                if own.is_empty() {
-                    continue;
+        let limits: Vec<usize> = questions.iter().map(|one| one.clear).chain([0]).dedup().collect();
+        for (clear, fewer) in limits.into_iter().tuple_windows() {
+            // All that may have these flywheels.
+            let own = questions.partition_point(|one| one.clear >= clear);
+            let piles = piles(spacers, &flywheels[fewer..clear]);
+            let between = Between::all(&seat.shims, &piles);
+            let mut asked: Asked = Vec::new();
+            for question in &questions[..own] {
+                for bearing in &bearings[question.bearings] {
+                    let (least, most) = question.with(bearing);
+                    if least <= most {
+                        asked.push((least, most));
+                    }
                 }
-                for plates in plates.chunks(64) {
-                    self.watch.step(1)?;
-                    let question = Question::new(self.lists, class, &own, plates);
-                    for (key, asked) in question.asked(group) {
-                        count += asked.len();
-                        waiting.entry(key).or_default().push((question.offsets.clone(), asked));
-                    }
-                    if count > MANY {
-                        sum += self.answer(group, rests, &mut waiting)?;
-                        count = 0;
-                    }
+                if asked.len() > MANY {
+                    sum += self.answer(&between, &asked)?;
+                    asked.clear();
                 }
             }
-        }
-        Ok(sum + self.answer(group, rests, &mut waiting)?)
-    }
-
-    fn answer(
-        &self,
-        group: &Group,
-        rests: &Rests,
-        waiting: &mut FxHashMap<((u32, u32), EndOf), Vec<(Offsets, Vec<Asked>)>>,
-    ) -> Result<i128> {
-        let mut sum = 0;
-        for ((range, end), mut questions) in waiting.drain().sorted_by_key(|(key, _)| *key) {
-            self.watch.step(1)?;
-            let bearings = &group.bearings[range.0 as usize..range.1 as usize];
-            let all: usize = bearings.iter().map(|one| rests[&(one.behind, one.shims)].len()).sum();
-            sum += if all <= FEW {
-                few(bearings, rests, end, &questions)
-            } else {
-                many(bearings, rests, end, &mut questions)
-            };
+            sum += self.answer(&between, &asked)?;
         }
         Ok(sum)
     }
-}
 
-/// Counts one by one.
-fn few(
-    bearings: &[Bearing],
-    rests: &Rests,
-    end: EndOf,
-    questions: &[(Offsets, Vec<Asked>)],
-) -> i128 {
-    let keys = bearings.iter().map(|one| (one.behind, one.shims)).unique();
-    let summed: FxHashMap<(usize, usize), Masses> = keys
-        .map(|key| {
-            let rest = &rests[&key];
-            let pairs =
-                iproduct!(&rest.spacers, &rest.shims).map(|((a, n), (b, m))| (a + b, n * m));
-            (key, pairs.collect())
-        })
-        .collect();
-    let parts: Vec<(&Masses, i64)> =
-        bearings.iter().map(|one| (&summed[&(one.behind, one.shims)], end.at(one))).collect();
-    let ranks = Ranks::new(&parts);
-    let mut sum = 0;
-    for (offsets, asked) in questions {
-        for one in asked {
-            let offsets = offsets.iter().filter(|(_, rank)| *rank <= one.rank);
-            let count: u64 = offsets.map(|(at, _)| ranks.up_to(one.to + at)).sum();
-            sum += if one.less { -i128::from(count) } else { i128::from(count) };
-        }
-    }
-    sum
-}
-
-/// Counts on a grid.
-fn many(
-    bearings: &[Bearing],
-    rests: &Rests,
-    end: EndOf,
-    questions: &mut [(Offsets, Vec<Asked>)],
-) -> i128 {
-    let all: u64 = bearings
-        .iter()
-        .map(|one| {
-            let rest = &rests[&(one.behind, one.shims)];
-            let mass = |list: &Masses| list.iter().map(|(_, n)| n).sum::<u64>();
-            mass(&rest.spacers) * mass(&rest.shims)
-        })
-        .sum();
-    if u32::try_from(all).is_ok() {
-        many_of::<u32>(bearings, rests, end, questions)
-    } else {
-        many_of::<u64>(bearings, rests, end, questions)
+    /// How many sums of what stands between lie in some ranges.
+    fn answer(&self, between: &[Between<'_>], asked: &Asked) -> Result<i128> {
+        self.watch.step(1)?;
+        count_between(between, asked, self.watch)
     }
 }
 
-fn many_of<T: Number>(
-    bearings: &[Bearing],
-    rests: &Rests,
-    end: EndOf,
-    questions: &mut [(Offsets, Vec<Asked>)],
-) -> i128 {
-    let step = grid(rests.values().flat_map(|rest| rest.spacers.iter().map(|(at, _)| *at)));
-    let shims = rests.values().filter_map(|rest| grid(rest.shims.iter().map(|(at, _)| *at)));
-    let grid = grid([0, step.unwrap_or(0)].into_iter().chain(shims.flat_map(|step| [0, step])));
-    let grid = grid.unwrap_or(1);
-    let keys = bearings.iter().map(|one| (one.behind, one.shims)).unique();
-    let summed: FxHashMap<(usize, usize), Cells<T>> = keys
-        .map(|key| (key, Cells::of(&rests[&key].spacers, grid).plus(&rests[&key].shims, grid)))
-        .collect();
-    let lists =
-        bearings.iter().map(|one| (&summed[&(one.behind, one.shims)], end.at(one))).collect();
-    Moved { grid, lists }.count(questions)
+/// Flywheels by the plates and spacers that they may have.
+fn piles(spacers: &FxHashMap<Starter, Rc<Masses>>, flywheels: &[Flywheel]) -> Vec<Pile> {
+    let by_starter = flywheels.iter().map(|one| (one.starter, (one.item.sum.at, 1)));
+    let by_starter = by_starter.into_group_map().into_iter().sorted_unstable();
+    let pile = |(starter, flywheels)| Pile {
+        spacers: Rc::clone(&spacers[&starter]),
+        flywheels: collected(flywheels),
+    };
+    by_starter.map(pile).collect()
 }

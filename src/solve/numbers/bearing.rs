@@ -20,6 +20,7 @@ pub(crate) struct Ends {
 }
 
 impl Ends {
+    #[allow(clippy::option_option, reason = "each none says something of its own")]
     /// Reads the route that is used off the reference's forms; the inner none where no route works, the
     /// outer where a form is of no kind that numbers can follow.
     pub(crate) fn read<'a>(

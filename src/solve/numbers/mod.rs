@@ -1,7 +1,7 @@
 //! The candidates as plain numbers, laid out once so that the search never looks a key up.
 //!
-//! Nothing is added up in a second way here: [`sum`], [`finger`] and [`bearing`] read off the
-//! reference's own forms which dimensions enter, [`faces`] and [`checks`] hold what its joints and rules
+//! Nothing is added up in a second way here: `sum`, `finger` and `bearing` read off the
+//! reference's own forms which dimensions enter, `faces` and `checks` hold what its joints and rules
 //! say of candidates.
 
 pub(crate) mod bearing;

@@ -101,13 +101,6 @@ pub(crate) struct Bearing {
     kind: usize,
 }
 
-impl Bearing {
-    /// Preload and reserve together, nm.
-    pub(crate) fn travel(&self) -> i64 {
-        self.ends.retracted.at - self.ends.extended.at
-    }
-}
-
 /// A disc, or none.
 #[derive(Debug, Clone, Copy)]
 pub(crate) struct Disc {
@@ -385,10 +378,7 @@ impl<'n, 'b, 'a> Lists<'n, 'b, 'a> {
                 self.bearing_kinds.len() - 1
             });
             let key = (look, values.get(Input::MaxShim));
-            if !known.contains_key(&key) {
-                let sets = self.shim_sets(pick, &values);
-                known.insert(key, sets);
-            }
+            known.entry(key).or_insert_with(|| self.shim_sets(pick, &values));
             for ((shim, shims), behind) in known[&key]
                 .iter()
                 .flat_map(|set| (0..self.behind.len()).map(move |one| (*set, one)))
@@ -548,7 +538,8 @@ impl<'n, 'b, 'a> Lists<'n, 'b, 'a> {
         let mut values = numbers.checks.values(&picks);
         values.set(Input::Cut, Some(numbers.fill(slots.flywheel, flywheel).cut.nm()));
         let own = numbers.discs[disc as usize].and_then(|disc| disc.wear);
-        let of_plate = numbers.plates[plate as usize].facts.wear.map(|wear| wear.nm());
+        let of_plate =
+            numbers.plates[plate as usize].facts.wear.map(crate::model::length::Length::nm);
         numbers.checks.set_wear(&mut values, own.max(of_plate));
         numbers.checks.fail(Scope::FlywheelAndDisc, &values)
     }

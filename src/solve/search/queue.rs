@@ -382,7 +382,7 @@ impl<'t, 'l, 'n, 'b, 'a> Queue<'t, 'l, 'n, 'b, 'a> {
             let next = Stretch { shim: stretch.shim + 1, ..stretch };
             self.offer_stretch(entry, path, &last, next);
         }
-        let judged = self.judge(&clutched, &last, &path, place);
+        let judged = Self::judge(&clutched, &last, &path, place);
         let picks = self.picks(&path, stretch.leaf, stretch.shim, place);
         match tier.aim {
             Aim::Grade(grade) if judged.grade != grade => None,
@@ -399,7 +399,6 @@ impl<'t, 'l, 'n, 'b, 'a> Queue<'t, 'l, 'n, 'b, 'a> {
     }
 
     fn judge(
-        &self,
         clutched: &Clutched<'_, '_, '_, '_>,
         last: &Last<'_>,
         path: &Path,

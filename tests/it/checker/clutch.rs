@@ -259,7 +259,7 @@ impl<'a> Task<'a> {
         }
     }
 
-    /// Nothing where set_gap is stated; else the gap of the parts that the job names, where the plate
+    /// Nothing where `set_gap` is stated; else the gap of the parts that the job names, where the plate
     /// is the one that it names and all of them are known.
     fn assumed_set_gap(&self, fills: &[Fill<'a>]) -> Option<Option<i128>> {
         let slot = self.slot("pressure_plate");

@@ -112,7 +112,11 @@ impl<'a> Task<'a> {
 
     /// How many pairs of changes there are at most.
     pub(crate) fn pairs(&self, ask: &Ask) -> u128 {
-        let changes = self.candidates(ask).iter().map(|fills| size(&[fills.clone()])).sum::<u128>();
+        let changes = self
+            .candidates(ask)
+            .iter()
+            .map(|fills| size(std::slice::from_ref(fills)))
+            .sum::<u128>();
         changes * changes / 2
     }
 

@@ -85,9 +85,8 @@ pub(super) fn row(stack: &[Fill<'_>], grade: Grade, room: i128, to_buy: (u32, i1
 }
 
 pub(super) fn said(fit: &Fit<'_>) -> String {
-    let fills = fit.choice.fills.iter().map(|fill| match fill.on_bench {
-        true => "as on the bench".to_string(),
-        false => fill.ids().join("|"),
+    let fills = fit.choice.fills.iter().map(|fill| {
+        if fill.on_bench { "as on the bench".to_string() } else { fill.ids().join("|") }
     });
     let fills: Vec<_> = fills.collect();
     let to_buy = (fit.to_buy.unpriced, i128::from(fit.to_buy.amount.get()));
@@ -127,7 +126,7 @@ fn left_out(task: &Task<'_>, answer: &Answer<Fit<'_>>, ranked: &Ranked<'_>) -> O
         let part = task.library.find(id).unwrap();
         let lacks = |key: &&'static str| part.entry(key).is_none();
         let all = one.needs.iter().chain(&one.needs_any);
-        if !all.clone().all(|key| lacks(&key)) || all.count() == 0 {
+        if !all.clone().all(lacks) || all.count() == 0 {
             return Some(format!("{id} is said to lack what it has: {one:?}"));
         }
         if !ranked.stuck.contains(id) && ranked.works.contains(id) {

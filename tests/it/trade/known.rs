@@ -73,7 +73,7 @@ fn correction(car: &Car) -> (Length, Length, Option<AssumedGap>) {
     car.now(|_, fit| {
         let finger = &fit.lengths.finger;
         let product = &finger.form.products;
-        let moved = product.iter().map(|product| product.value()).sum();
+        let moved = product.iter().map(bellstack::stack::form::Product::value).sum();
         (moved, finger.form.spread().worst_case_length(), finger.set_gap_assumed)
     })
 }

@@ -33,6 +33,8 @@ pub(super) fn form(visit: &Visit, setup: &Setup<'_>, what_if: &WhatIf) -> Markup
                 input type="text" inputmode="decimal" name=(MACHINE_TO) value=(machine_to);
             }
             button.main { "Try" }
+            // Where the answer is out of sight, the page's script says here what it is.
+            a.button.said href="#answer" hidden {}
         }
     }
 }

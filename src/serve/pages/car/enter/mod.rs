@@ -7,15 +7,18 @@ mod step;
 use maud::{Markup, html};
 
 use super::signed_for;
-use crate::catalog::csv::{add_job, add_part, edit_job};
+use crate::catalog::csv::{add_job, add_part, edit_job, tried_job};
 use crate::desk::{Bench, Half, SoFar, Stand, Thing, Version, Written, so_far, unless_changed};
 use crate::error::{Error, Result};
 use crate::model::job::Job;
+use crate::model::length::Unit;
+use crate::model::usual::Meant;
 use crate::report::html::{bar, in_words, state, text, words};
 use crate::serve::form::asked;
-use crate::serve::shell::{keep_box, signed, wrong};
+use crate::serve::shell::{keep_box, said, signed, wrong};
 use crate::serve::visit::{Reply, Visit};
 use crate::serve::{meanwhile, question};
+use crate::stack::choice::Setup;
 use fields::Answer;
 use step::Step;
 
@@ -69,6 +72,10 @@ fn address(job: &str, step: Step) -> String {
 
 /// One question, or the first that is not answered yet.
 pub(in crate::serve::pages) fn page(visit: &Visit) -> Result<Reply> {
+    let visit = &visit.typed();
+    if visit.wants_piece() {
+        return Ok(Reply::Piece(told_of_typed(visit)?));
+    }
     let body = ask(visit, None)?;
     Reply::page(format!("{}: readings", visit.needed("job")?), body)
 }
@@ -104,9 +111,12 @@ fn ask(visit: &Visit, error: Option<&Error>) -> Result<Markup> {
         div.asked {
             section.question {
                 @if let Some(error) = error { (wrong(error)) }
-                form.stack method="post" action=(asked("/car/enter", [("step", step.key())])) id=(step.key()) {
+                form.stack method="post" action=(asked("/car/enter", [("step", step.key())])) id=(step.key()) data-keep {
                     (signed_for(visit, id, seen))
-                    (fields::of(visit, &bench, step))
+                    div.stack data-told=[step.is_reading().then(|| address(id, step))] {
+                        (fields::of(visit, &bench, step))
+                        @if step.is_reading() { output {} }
+                    }
                     (keep_box(error))
                     div.row {
                         @if let Some(before) = step.before(steps) { a.button href=(address(id, before)) { "Back" } }
@@ -127,6 +137,42 @@ fn answered(job: &Job, steps: &[Step], plate: Option<usize>) -> usize {
     steps.iter().filter(|step| step.is_answered(job, plate)).count()
 }
 
+/// What is told of a reading while it is typed: what looks like a slip, else what the verdict would be.
+/// Nothing is stored.
+fn told_of_typed(visit: &Visit) -> Result<Markup> {
+    let step = visit.query.one("step").and_then(Step::named);
+    let Some(step) = step.filter(|step| step.is_typed(&visit.form)) else { return Ok(html! {}) };
+    let bench = Bench::of(&visit.catalog()?, visit.needed("job")?)?;
+    let tried = fields::answer(visit, &bench, step).and_then(|Answer { pairs, .. }| {
+        tried_job(&bench.library, &bench.job, &pairs, &Meant::default())
+    });
+    let job = match tried {
+        Ok(job) => job,
+        Err(error) => return Ok(html! { div.doubt { (said(&error)) } }),
+    };
+    let unit = visit.unit();
+    Ok(match so_far(&bench.library, &job)? {
+        SoFar::Whole => match Stand::of(&Setup::new(&bench.library, &job)?) {
+            Stand::Judged(fit, _) => html! {
+                "With it: " (in_words(&fit)) ", preload " (fit.preload.show(unit)) ", reserve " (fit.reserve.show(unit)) "."
+            },
+            Stand::Paper(_) | Stand::Untold(_) => html! {},
+        },
+        SoFar::Half(told, _) => html! { "With it: " (half(&told, unit)) },
+        SoFar::Nothing(_) => html! {},
+    })
+}
+
+/// One of the two numbers, and how it stands to its least.
+fn half(told: &Half, unit: Unit) -> Markup {
+    let Half { is_preload, value, least, room } = *told;
+    html! {
+        strong { @if is_preload { "Preload " } @else { "Wear reserve " } (value.show(unit)) } ": "
+        @if room.nm() < 0 { (room.abs().show(unit)) " short of " } @else { (room.show(unit)) " over " }
+        "the least " (least.show(unit)) "."
+    }
+}
+
 /// The verdict as it grows.
 fn told_so_far(visit: &Visit, bench: &Bench) -> Result<Markup> {
     let view = visit.view();
@@ -143,13 +189,8 @@ fn told_so_far(visit: &Visit, bench: &Bench) -> Result<Markup> {
             },
             Stand::Paper(_) | Stand::Untold(_) => html! {},
         },
-        SoFar::Half(Half { is_preload, value, least, room }, still) => html! {
-            @let name = if is_preload { "Preload" } else { "Wear reserve" };
-            p {
-                strong { (name) " " (value.show(unit)) } ": "
-                @if room.nm() < 0 { (room.abs().show(unit)) " short of " } @else { (room.show(unit)) " over " }
-                "the least " (least.show(unit)) "."
-            }
+        SoFar::Half(told, still) => html! {
+            p { (half(&told, unit)) }
             (wanted(&still))
         },
         SoFar::Nothing(still) if still.is_empty() => match Stand::of(&setup) {
@@ -167,6 +208,9 @@ fn wanted(still: &[crate::model::job::Reading]) -> Markup {
     let names: Vec<String> = still.iter().map(|one| one.spec().key.replace('_', " ")).collect();
     html! { p { "Still to be read for a verdict: " (names.join(", ")) "." } }
 }
+
+/// What every form holds beside what is typed into it.
+const NOT_TYPED: [&str; 5] = ["token", "by", "job", "step", "seen"];
 
 /// Stores an answer and goes on to the next question.
 pub(in crate::serve::pages) fn store(visit: &Visit) -> Result<Reply> {
@@ -199,7 +243,10 @@ pub(in crate::serve::pages) fn store(visit: &Visit) -> Result<Reply> {
         }
         Ok((Written::Meanwhile(events), pairs)) => {
             let yours = html! { ul.changes { @for pair in &pairs { li { (text(pair)) } } } };
-            Ok(meanwhile::page(visit, id, &events, &yours, &address(id, step)))
+            // What was typed goes along, so that it is not typed twice.
+            let form = visit.form.iter().filter(|(name, _)| !NOT_TYPED.contains(name));
+            let again = [("job", id), ("step", step.key())].into_iter().chain(form);
+            Ok(meanwhile::page(visit, id, &events, &yours, &asked("/car/enter", again)))
         }
         Err(error) => Ok(Reply::Again(format!("{id}: readings"), ask(visit, Some(&error))?)),
     }

@@ -1,6 +1,7 @@
 //! The questions about a new car, in the order in which it comes apart.
 
 use crate::model::job::{CrankPushed, DiscState, Job, Reading};
+use crate::serve::form::Fields;
 
 /// One question.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -69,6 +70,16 @@ impl Step {
             _ if begun => APART,
             _ => SHORT,
         }
+    }
+
+    /// Whether it asks for a reading.
+    pub(super) fn is_reading(self) -> bool {
+        matches!(self, Self::Read(_))
+    }
+
+    /// Whether a reading was typed into its form.
+    pub(super) fn is_typed(self, form: &Fields) -> bool {
+        matches!(self, Self::Read(reading) if form.one(reading.spec().key).is_some())
     }
 
     /// The one behind it; none behind the last.
