@@ -5,7 +5,7 @@ use serde_json::{Value, json};
 
 use super::believed::believed;
 use super::fault::Fault;
-use super::{Reader, Writer};
+use super::{Reader, Writer, undo};
 use crate::error::{Error, Result};
 use crate::model::history::{Change, Deed, Event, Held, Of, Stamp, Subject};
 use crate::model::length::Length;
@@ -34,7 +34,7 @@ impl Writer<'_> {
 
     /// The row's number of the command that this transaction belongs to; its row is written with
     /// its first event, so that a command that changes nothing leaves none.
-    fn command(&self) -> Result<i64, Fault> {
+    pub(super) fn command(&self) -> Result<i64, Fault> {
         if let Some(number) = self.command.get() {
             return Ok(number);
         }
@@ -102,19 +102,22 @@ impl Reader<'_> {
     }
 }
 
-fn events(
+pub(super) fn events(
     conn: &Connection,
     wanted: &str,
     params: impl rusqlite::Params,
 ) -> Result<Vec<Event>, Fault> {
     let mut query = conn.prepare(&format!(
-        "SELECT event.number, at, by, line, subject, name, part, deed, changes FROM event \
+        "SELECT event.number, at, by, line, subject, name, part, deed, changes, event.command FROM event \
          LEFT JOIN command ON command.number = event.command {wanted}"
     ))?;
     let mut rows = query.query(params)?;
     let mut events = Vec::new();
+    let taken_back = undo::taken_back(conn)?;
     while let Some(row) = rows.next()? {
-        events.push(event(row)?);
+        let mut event = event(row)?;
+        event.taken_back_by = taken_back.get(&event.command).copied();
+        events.push(event);
     }
     Ok(events)
 }
@@ -129,6 +132,8 @@ fn event(row: &Row<'_>) -> Result<Event, Fault> {
             let changes: String = row.get(8)?;
             Ok(Event {
                 number,
+                command: row.get(9)?,
+                taken_back_by: None,
                 stamp: Stamp { at: row.get(1)?, by: row.get(2)?, command: row.get(3)? },
                 subject: row.get(4)?,
                 name: row.get(5)?,

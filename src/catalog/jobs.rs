@@ -3,7 +3,7 @@
 use rusqlite::{Connection, Row, params};
 
 use super::believed::{believed, in_row};
-use super::csv::job_columns;
+use super::csv::{Cells, job_columns};
 use super::fault::Fault;
 use super::measured;
 use super::names::check_id;
@@ -244,6 +244,10 @@ impl Stored for Job {
         reader.load_job(&self.id)
     }
 
+    fn named(reader: &Reader<'_>, name: &str) -> Result<Self> {
+        reader.load_job(name)
+    }
+
     fn check_name(&self) -> Result<()> {
         check_id(&self.id)
     }
@@ -273,5 +277,13 @@ impl Stored for Job {
 
     fn differences(&self, kinds: Kinds, to: Option<&Self>) -> Vec<Change> {
         job_columns(kinds).differences(self, to)
+    }
+
+    fn cells(&self, kinds: Kinds) -> Cells {
+        job_columns(kinds).filled(self)
+    }
+
+    fn again(kinds: Kinds, name: &str, cells: &Cells) -> Result<Self> {
+        job_columns(kinds).again(Self::new(name, kinds), cells)
     }
 }

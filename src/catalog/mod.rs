@@ -16,6 +16,7 @@ use crate::model::part::Part;
 
 mod answers;
 mod believed;
+mod copies;
 pub mod csv;
 mod disk;
 mod fault;
@@ -31,10 +32,12 @@ mod parts;
 mod reader;
 mod schema;
 mod seal;
+mod undo;
 mod values;
 mod writer;
 
 pub use answers::Named as NamedAnswer;
+pub use copies::{Copied, Restored};
 pub use disk::plain;
 use fault::Fault;
 use migrations::MIGRATIONS;
@@ -42,6 +45,7 @@ use open::Found;
 pub use parts::Wanted;
 pub use reader::Reader;
 use schema::Schema;
+pub use undo::TakenBack;
 pub use writer::{Stored, Writer};
 
 /// What a command wants with the catalog.

@@ -13,12 +13,12 @@ use super::disk::{Directories, Workshop, around, plain};
 use super::fault::Fault;
 use super::migrations::{self, MIGRATIONS, State};
 use super::schema::Schema;
-use super::{Access, measured, seal};
+use super::{Access, copies, measured, seal};
 use crate::error::{Error, Result};
 use crate::model::kinds::nearest;
 
 /// How long a command waits for another one that is writing.
-const PATIENCE: Duration = Duration::from_secs(5);
+pub(super) const PATIENCE: Duration = Duration::from_secs(5);
 
 /// Statements that one command keeps prepared.
 const STATEMENTS: usize = 48;
@@ -114,14 +114,14 @@ pub(super) fn existing(path: &Path, access: Access) -> Result<Option<Connection>
         other => other,
     };
     let Some(mut conn) = opened.map_err(|fault| fault.at(path))? else { return Ok(None) };
-    update(&mut conn).map_err(|fault| fault.at(path))?;
+    update(&mut conn, Some(path)).map_err(|fault| fault.at(path))?;
     if access == Access::Read {
         conn.pragma_update(None, "query_only", true).map_err(|e| Fault::from(e).at(path))?;
     }
     Ok(Some(conn))
 }
 
-fn connect(path: &Path) -> Result<Connection, Fault> {
+pub(super) fn connect(path: &Path) -> Result<Connection, Fault> {
     let flags = OpenFlags::SQLITE_OPEN_READ_WRITE | OpenFlags::SQLITE_OPEN_NO_MUTEX;
     // As the whole path every name is a plain one: `:memory:` and `file:` would be none.
     let path = std::path::absolute(path).unwrap_or_else(|_| path.into());
@@ -213,17 +213,46 @@ fn uri(path: &Path) -> Option<String> {
     Some(uri)
 }
 
-fn update(conn: &mut Connection) -> Result<(), Fault> {
+/// Brings a catalog to the newest version; one in a file is copied first.
+fn update(conn: &mut Connection, path: Option<&Path>) -> Result<(), Fault> {
     if migrations::inspect(conn, MIGRATIONS)? == State::Version(MIGRATIONS.len()) {
         return Ok(());
     }
     let tx = conn.transaction_with_behavior(TransactionBehavior::Immediate)?;
-    if let State::Version(version) = migrations::inspect(&tx, MIGRATIONS)? {
-        Schema::of(version)?.check(&tx)?;
+    match migrations::inspect(&tx, MIGRATIONS)? {
+        // Another program was faster.
+        State::Version(version) if version == MIGRATIONS.len() => return Ok(()),
+        State::Version(version) => {
+            Schema::of(version)?.check(&tx)?;
+            path.map(|path| copies::keep(path, "migration")).transpose()?;
+        }
+        State::Blank => {}
     }
     bring_up(&tx)?;
     tx.commit()?;
     Ok(())
+}
+
+/// Opens another catalog to copy it, whatever its version.
+pub(super) fn raw(path: &Path) -> Result<Connection, Fault> {
+    let opened = connect(path).and_then(|conn| checked(conn, path));
+    let opened = match opened {
+        Err(fault) if fault.is_cannot_open() => still(path, fault),
+        other => other,
+    };
+    let conn = opened?
+        .ok_or_else(|| Error::storage(format!("there is no catalog in `{}`", path.display())))?;
+    conn.pragma_update(None, "query_only", true)?;
+    Ok(conn)
+}
+
+/// Lets a catalog that was made in a file of its own have readers and one writer at once. Where that
+/// cannot be had it keeps the older way.
+pub(super) fn with_log(path: &Path) {
+    let set = connect(path).and_then(|conn| {
+        Ok(conn.pragma_update_and_check(None, "journal_mode", "wal", |_| Ok(()))?)
+    });
+    let _ = set;
 }
 
 /// The first version of a catalog that has instruments.
@@ -251,7 +280,7 @@ pub(super) fn in_memory() -> Result<Connection, Fault> {
     let mut conn = Connection::open_in_memory()?;
     conn.pragma_update(None, "foreign_keys", true)?;
     conn.set_prepared_statement_cache_capacity(STATEMENTS);
-    update(&mut conn)?;
+    update(&mut conn, None)?;
     Ok(conn)
 }
 
@@ -299,7 +328,7 @@ pub(super) fn fill_blank<T>(
 }
 
 /// The file that is kept beside another one while it is open.
-fn beside(path: &Path, suffix: &str) -> PathBuf {
+pub(super) fn beside(path: &Path, suffix: &str) -> PathBuf {
     let mut name = path.as_os_str().to_os_string();
     name.push(suffix);
     PathBuf::from(name)

@@ -5,7 +5,7 @@ use std::collections::HashMap;
 use rusqlite::{Connection, Rows, params};
 
 use super::believed::{believed, entry, in_row};
-use super::csv::part_columns;
+use super::csv::{Cells, part_columns};
 use super::fault::Fault;
 use super::names::check_part_id;
 use super::seal::{self, Sealed};
@@ -265,6 +265,10 @@ impl Stored for Part {
         reader.load_part(&self.id)
     }
 
+    fn named(reader: &Reader<'_>, name: &str) -> Result<Self> {
+        reader.load_part(name)
+    }
+
     fn check_name(&self) -> Result<()> {
         check_part_id(&self.id)
     }
@@ -318,6 +322,16 @@ impl Stored for Part {
 
     fn differences(&self, _: Kinds, to: Option<&Self>) -> Vec<Change> {
         part_columns(self.kind).differences(self, to)
+    }
+
+    fn cells(&self, _: Kinds) -> Cells {
+        part_columns(self.kind).filled(self)
+    }
+
+    fn again(kinds: Kinds, name: &str, cells: &Cells) -> Result<Self> {
+        let kind = cells.iter().find(|(column, _)| column == "kind");
+        let kind = kinds.named(kind.map_or("", |(_, kind)| kind))?;
+        part_columns(kind).again(Self::new(name, kind), cells)
     }
 }
 

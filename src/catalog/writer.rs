@@ -6,6 +6,7 @@ use std::path::Path;
 
 use rusqlite::{Connection, Transaction};
 
+use super::csv::Cells;
 use super::fault::Fault;
 use super::reader::Reader;
 use super::seal::Sealed;
@@ -14,7 +15,7 @@ use crate::model::history::{Change, Deed, Stamp, Subject};
 use crate::model::kinds::Kinds;
 
 /// A kind of thing with a name, rows of its own and a history.
-pub trait Stored: Sized {
+pub trait Stored: Sized + PartialEq {
     /// What the history calls it.
     const SUBJECT: Subject;
 
@@ -29,6 +30,9 @@ pub trait Stored: Sized {
 
     /// The thing of this name as it is stored; the refusal where there is none names the nearest.
     fn stored(&self, reader: &Reader<'_>) -> Result<Self>;
+
+    /// The thing of the name that the history has; the refusal where there is none names the nearest.
+    fn named(reader: &Reader<'_>, name: &str) -> Result<Self>;
 
     /// Refuses a name that cannot be one.
     fn check_name(&self) -> Result<()>;
@@ -50,6 +54,12 @@ pub trait Stored: Sized {
 
     /// What differs from another state of it; without one all that it holds.
     fn differences(&self, kinds: Kinds, to: Option<&Self>) -> Vec<Change>;
+
+    /// What it holds beside its name: the filled columns of its form.
+    fn cells(&self, kinds: Kinds) -> Cells;
+
+    /// The thing of this name that holds what these cells say.
+    fn again(kinds: Kinds, name: &str, cells: &Cells) -> Result<Self>;
 }
 
 /// An open transaction. Everything that it did is undone where the command fails.
@@ -59,6 +69,8 @@ pub struct Writer<'c> {
     pub(super) stamp: &'c Stamp,
     /// The row's number of the command in the history, once it has one.
     pub(super) command: Cell<Option<i64>>,
+    /// The number of the next set of readings, once it was looked for.
+    pub(super) next_reading: Cell<Option<i64>>,
 }
 
 impl<'c> Writer<'c> {
@@ -68,7 +80,12 @@ impl<'c> Writer<'c> {
         kinds: Kinds,
         stamp: &'c Stamp,
     ) -> Self {
-        Self { reader: Reader::new(tx, path, kinds), stamp, command: Cell::new(None) }
+        Self {
+            reader: Reader::new(tx, path, kinds),
+            stamp,
+            command: Cell::new(None),
+            next_reading: Cell::new(None),
+        }
     }
 
     /// The catalog as this transaction sees it.

@@ -6,6 +6,7 @@ use super::{Reply, place};
 use crate::catalog::Access;
 use crate::catalog::csv::{CsvFile, export, export_one, templates, to_write, write_files};
 use crate::error::{Error, Result};
+use crate::model::history::Of;
 use crate::model::house::House;
 use crate::model::library::Library;
 use crate::model::words::count;
@@ -14,11 +15,15 @@ use std::path::{Path, PathBuf};
 pub(super) fn run(common: &Common, args: &Export, env: &mut Env<'_>) -> Result<Reply> {
     let unit = common.units;
     let kind = args.kind.as_deref();
-    let (library, jobs) = if args.templates {
-        (Library::new(env.kinds, Vec::new(), House::default()), Vec::new())
+    let (library, jobs, stays) = if args.templates {
+        (Library::new(env.kinds, Vec::new(), House::default()), Vec::new(), None)
     } else {
         let catalog = place::open(common, env, Access::Read)?;
-        catalog.read(|reader| Ok((reader.load_library()?, reader.load_jobs()?)))?
+        catalog.read(|reader| {
+            let (_, changes) = reader.history(Of::Everything, 0)?;
+            let stays = (changes, reader.load_answers()?.len());
+            Ok((reader.load_library()?, reader.load_jobs()?, Some(stays)))
+        })?
     };
     let Some(directory) = &args.out else {
         if args.templates && kind.is_none() {
@@ -46,7 +51,17 @@ pub(super) fn run(common: &Common, args: &Export, env: &mut Env<'_>) -> Result<R
             rows => format!("{}: {}\n", path.display(), count(rows as u128, "row")),
         }
     });
-    Ok(Reply::stored(lines.collect::<String>()))
+    let stays = stays.filter(|_| kind.is_none()).map(stays_behind).unwrap_or_default();
+    Ok(Reply::stored(lines.collect::<String>() + &stays))
+}
+
+/// What CSV does not carry.
+fn stays_behind((changes, answers): (usize, usize)) -> String {
+    let (changes, answers) =
+        (count(changes as u128, "change"), count(answers as u128, "kept answer"));
+    format!(
+        "not in these files: {changes} on record and {answers}; `bellstack backup FILE` carries all\n"
+    )
 }
 
 /// Asks before anything is overwritten, and refuses where nobody can be asked.

@@ -45,6 +45,7 @@ fn measured(imported: &Imported) -> String {
             ),
         ),
         (imported.instruments, format!("instruments: {}\n", tally(&imported.instruments))),
+        (imported.house, format!("house numbers: {}\n", tally(&imported.house))),
     ];
     lines.into_iter().filter(|(told, _)| *told != Tally::default()).map(|(_, line)| line).collect()
 }

@@ -3,7 +3,7 @@
 use super::args::{Common, Job as Args};
 use super::env::Env;
 use super::names::meant;
-use super::{Reply, place, take};
+use super::{Reply, list, place, take};
 use crate::catalog::csv::{add_job, column_help, edit_job};
 use crate::catalog::{Access, Writer};
 use crate::error::Result;
@@ -12,10 +12,7 @@ use crate::report;
 pub(super) fn run(common: &Common, args: Args, env: &mut Env<'_>) -> Result<Reply> {
     let view = env.view(common);
     match args {
-        Args::List => {
-            let jobs = place::open(common, env, Access::Read)?.load_jobs()?;
-            Ok(Reply::good(report::job_list(&jobs, view)))
-        }
+        Args::List(args) => list::jobs(common, &args, env),
         Args::Show { job } => {
             let job = place::open(common, env, Access::Read)?.load_job(&job)?;
             Ok(Reply::good(report::job_show(env.kinds, &job, view)))

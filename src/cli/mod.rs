@@ -15,6 +15,7 @@ use crate::report::{GRADES, visible};
 mod answer;
 mod args;
 mod ask;
+mod backup;
 mod check;
 mod compare;
 mod cure;
@@ -26,6 +27,7 @@ mod history;
 mod import;
 mod instrument;
 mod job;
+mod list;
 mod measure;
 mod names;
 mod part;
@@ -37,6 +39,7 @@ mod recommend;
 mod serve;
 mod sheet;
 mod take;
+mod undo;
 mod window;
 
 pub use env::Env;
@@ -106,6 +109,8 @@ fn dispatch(args: Args, env: &mut Env<'_>) -> Result<Reply> {
         Command::Demo => demo::run(&common, env),
         Command::Import(args) => import::run(&common, &args, env),
         Command::Export(args) => export::run(&common, &args, env),
+        Command::Backup(args) => backup::backup(&common, &args, env),
+        Command::Restore(args) => backup::restore(&common, &args, env),
         Command::Part(args) => part::run(&common, args, env),
         Command::Job(args) => job::run(&common, args, env),
         Command::Window(args) => window::run(&common, args, env),
@@ -114,6 +119,7 @@ fn dispatch(args: Args, env: &mut Env<'_>) -> Result<Reply> {
         Command::Instrument(args) => instrument::run(&common, args, env),
         Command::Measure(args) => measure::run(&common, &args, env),
         Command::History(args) => history::run(&common, &args, env),
+        Command::Undo(args) => undo::run(&common, &args, env),
         Command::Answer(args) => answer::run(&common, args, env),
         Command::Fit(args) => fit::run(&common, &args, env),
         Command::Sheet(args) => sheet::run(&common, &args, env),

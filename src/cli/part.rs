@@ -2,17 +2,16 @@
 
 use super::args::{Common, Part as Args};
 use super::env::Env;
-use super::{Reply, names, place};
+use super::{Reply, list, names, place};
 use crate::catalog::csv::{add_part, column_help, edit_part};
 use crate::catalog::{Access, Writer};
 use crate::error::Result;
 use crate::measure::findings::Findings;
-use crate::model::part::Part;
 use crate::report;
 
 pub(super) fn run(common: &Common, args: Args, env: &mut Env<'_>) -> Result<Reply> {
     match args {
-        Args::List { kind, retired } => list(common, kind.as_deref(), retired, env),
+        Args::List(args) => list::parts(common, &args, env),
         Args::Show { id } => show(common, &id, env),
         Args::Add { kind, id, pairs, unusual } => {
             let meant = names::meant(env.kinds, &unusual)?;
@@ -57,16 +56,6 @@ pub(super) fn run(common: &Common, args: Args, env: &mut Env<'_>) -> Result<Repl
             Ok(Reply::good(report::key_list(kind.name, &columns, env.view(common))))
         }
     }
-}
-
-fn list(common: &Common, kind: Option<&str>, retired: bool, env: &Env<'_>) -> Result<Reply> {
-    let library = place::open(common, env, Access::Read)?.load_library()?;
-    let kind = kind.map(|name| env.kinds.named(name)).transpose()?;
-    let of_kind = |part: &&Part| kind.is_none_or(|kind| part.kind.key == kind.key);
-    let (wanted, hidden): (Vec<&Part>, Vec<&Part>) =
-        library.parts.iter().filter(of_kind).partition(|part| part.retired == retired);
-    let hidden = if retired { 0 } else { hidden.len() };
-    Ok(Reply::good(report::part_list(&wanted, &library.house, hidden, env.view(common))))
 }
 
 fn show(common: &Common, id: &str, env: &Env<'_>) -> Result<Reply> {

@@ -37,6 +37,20 @@ impl<'a> Stand<'a> {
         }
     }
 
+    /// Where it stands in one word: its grade, or what stands in the way of one.
+    pub fn verdict(&self) -> &'static str {
+        match self {
+            Self::Judged(_, Trouble::FailsCheck(_)) => "fails",
+            Self::Judged(fit, _) => fit.grade.word(),
+            Self::Paper(_) => "paper",
+            Self::Untold(_) => "unknown",
+        }
+    }
+
+    /// Every word that it may be, the best first.
+    pub const VERDICTS: &'static [&'static str] =
+        &["sure", "likely", "marginal", "undecided", "out", "fails", "paper", "unknown"];
+
     /// How early a desk wants to see it: what is too tight or too loose first, what is well last.
     pub fn urgency(&self) -> u8 {
         match self {

@@ -226,7 +226,7 @@ fn concerned(events: Vec<Event>, job: &Job, then: &[StackThen]) -> Vec<Event> {
         .collect();
     let is_concerned = |event: &Event| match event.subject {
         Subject::Job => event.name == job.id,
-        Subject::House | Subject::Instrument => true,
+        Subject::House | Subject::Instrument | Subject::Catalog => true,
         Subject::Part | Subject::Piece | Subject::Reading => {
             event.part.as_deref().is_some_and(|part| parts.contains(part))
         }

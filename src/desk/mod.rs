@@ -24,7 +24,7 @@ pub use kept::{Asked, Since, compare, fitted, keep, today};
 pub use measure::{AtBench, Read};
 pub use question::{asked, question, slot, slot_pair};
 pub use so_far::{Half, SoFar, so_far};
-pub use sought::{Sought, sought};
+pub use sought::{By, Sought, sought};
 pub use stack::{Of, Swap, cured, fill, one_stack, row, swapped};
 pub use take::{Taken, taken};
 pub use version::{Thing, Version, Written, unless_changed};

@@ -1,6 +1,10 @@
 //! Parts found by what they are: their kind, a dimension, what they mate with, words.
 
-use crate::model::kinds::{DimSpec, KindSpec};
+use std::cmp::Ordering;
+
+use crate::error::{Error, Result};
+use crate::model::figure::{Figure, Range};
+use crate::model::kinds::{KindSpec, Kinds, folded};
 use crate::model::library::Library;
 use crate::model::part::Part;
 use crate::stack::joints::mate;
@@ -10,8 +14,8 @@ use crate::stack::joints::mate;
 pub struct Sought<'a> {
     /// Only parts of this kind.
     pub kind: Option<&'static KindSpec>,
-    /// Only parts with this dimension between these values, in its base unit; both ends belong to it.
-    pub dimension: Option<(&'static DimSpec, Option<i64>, Option<i64>)>,
+    /// Only parts that lie in all of these ranges.
+    pub ranges: Vec<Range>,
     /// Only parts that mate with this one.
     pub mates: Option<&'a Part>,
     /// Only parts of which some lie on the shelf.
@@ -20,39 +24,102 @@ pub struct Sought<'a> {
     pub retired: bool,
     /// Only parts in whose number, maker, description or notes each of these words stands.
     pub words: &'a str,
+    /// The order; without one that of the table of kinds, parts of one kind by the first range.
+    pub sort: Option<By>,
+    /// The order turned round. What is unknown comes last in either.
+    pub reverse: bool,
 }
 
-/// The parts that are sought: in the order of the table of kinds, those of one kind by the dimension
-/// that is asked for, then by number. A piece is found with its part number, not by itself.
+/// By what parts are sorted.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum By {
+    /// The part number.
+    Id,
+    /// The kind, in the order of the table of kinds.
+    Kind,
+    /// The maker.
+    Maker,
+    /// The description.
+    Description,
+    /// A number.
+    Number(Figure),
+}
+
+/// What is no number, by its key.
+const WORDS: &[(&str, By)] =
+    &[("id", By::Id), ("kind", By::Kind), ("maker", By::Maker), ("description", By::Description)];
+
+impl By {
+    /// What this key sorts by.
+    ///
+    /// # Errors
+    ///
+    /// Names the nearest key where there is none of this name.
+    pub fn named(kinds: Kinds, kind: Option<&KindSpec>, key: &str) -> Result<Self> {
+        let wanted = folded(key);
+        if let Some((_, by)) = WORDS.iter().find(|(known, _)| *known == wanted) {
+            return Ok(*by);
+        }
+        Figure::named(kinds, kind, key).map(Self::Number).map_err(|refusal| {
+            let error = Error::input(format!("`{}` is no key to sort by", key.trim()));
+            let words = WORDS.iter().map(|(key, _)| *key);
+            error.near(&wanted, words, refusal.advice().unwrap_or_default())
+        })
+    }
+
+    /// Compares two parts. What one of them does not know comes last, whichever way the order runs.
+    fn compare(self, kinds: Kinds, reverse: bool, a: &Part, b: &Part) -> Ordering {
+        let place = |part: &Part| kinds.iter().position(|kind| *kind == *part.kind);
+        let text = |a: &str, b: &str| {
+            let known = a.is_empty().cmp(&b.is_empty());
+            known.then_with(|| turned(a.to_lowercase().cmp(&b.to_lowercase()), reverse))
+        };
+        match self {
+            Self::Id => turned(a.id.cmp(&b.id), reverse),
+            Self::Kind => turned(place(a).cmp(&place(b)), reverse),
+            Self::Maker => text(&a.maker, &b.maker),
+            Self::Description => text(&a.description, &b.description),
+            Self::Number(figure) => {
+                let (a, b) = (figure.of(a), figure.of(b));
+                a.is_none().cmp(&b.is_none()).then_with(|| turned(a.cmp(&b), reverse))
+            }
+        }
+    }
+}
+
+fn turned(order: Ordering, reverse: bool) -> Ordering {
+    if reverse { order.reverse() } else { order }
+}
+
+/// The parts that are sought: in the order that is asked for, else in that of the table of kinds and
+/// those of one kind by the first range, then by number. A piece is found with its part number, not by
+/// itself.
 pub fn sought<'l>(library: &'l Library, sought: &Sought<'_>) -> Vec<&'l Part> {
     let words = sought.words.to_lowercase();
     let order = |part: &Part| library.kinds.iter().position(|kind| *kind == *part.kind);
-    let value = |part: &Part| {
-        let (dim, ..) = sought.dimension?;
-        part.entry(dim.key).map(|entry| entry.value)
-    };
     let is_sought = |part: &&Part| {
         part.piece_of.is_none()
             && sought.kind.is_none_or(|kind| *kind == *part.kind)
             && (sought.retired || !part.retired)
             && (!sought.on_hand || part.on_hand > 0)
-            && sought.dimension.is_none_or(|(_, from, to)| {
-                let wanted = from.is_some() || to.is_some();
-                value(part).map_or(!wanted, |value| {
-                    from.is_none_or(|from| value >= from) && to.is_none_or(|to| value <= to)
-                })
-            })
+            && sought.ranges.iter().all(|range| range.holds(part))
             && has_words(part, &words)
             && sought.mates.is_none_or(|other| match order(part).cmp(&order(other)) {
-                std::cmp::Ordering::Less => mate(part, other),
-                std::cmp::Ordering::Equal => false,
-                std::cmp::Ordering::Greater => mate(other, part),
+                Ordering::Less => mate(part, other),
+                Ordering::Equal => false,
+                Ordering::Greater => mate(other, part),
             })
     };
     let mut found: Vec<&Part> = library.parts.iter().filter(is_sought).collect();
+    let kinds = library.kinds;
+    let number = sought.ranges.first().map(|range| By::Number(range.figure));
+    let usual = [Some(By::Kind), number];
     found.sort_by(|a, b| {
-        let key = |part: &Part| (order(part), value(part).is_none(), value(part));
-        key(a).cmp(&key(b)).then_with(|| a.id.cmp(&b.id))
+        let orders = if sought.sort.is_some() { [sought.sort, None] } else { usual };
+        let orders = orders.into_iter().flatten();
+        let mut orders = orders.map(|by| by.compare(kinds, sought.reverse, a, b));
+        let first = orders.find(|order| order.is_ne()).unwrap_or(Ordering::Equal);
+        first.then_with(|| a.id.cmp(&b.id))
     });
     found
 }

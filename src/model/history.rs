@@ -28,12 +28,21 @@ pub enum Subject {
     Reading,
     /// An instrument.
     Instrument,
+    /// The catalog as a whole.
+    Catalog,
 }
 
 impl Subject {
     /// Every subject.
-    pub const ALL: [Self; 6] =
-        [Self::Part, Self::Job, Self::House, Self::Piece, Self::Reading, Self::Instrument];
+    pub const ALL: [Self; 7] = [
+        Self::Part,
+        Self::Job,
+        Self::House,
+        Self::Piece,
+        Self::Reading,
+        Self::Instrument,
+        Self::Catalog,
+    ];
 
     /// As it is written.
     pub const fn word(self) -> &'static str {
@@ -44,6 +53,7 @@ impl Subject {
             Self::Piece => "piece",
             Self::Reading => "reading",
             Self::Instrument => "instrument",
+            Self::Catalog => "catalog",
         }
     }
 
@@ -121,6 +131,10 @@ pub struct Change {
 pub struct Event {
     /// By which the catalog knows it; later ones have higher numbers.
     pub number: i64,
+    /// The number of its command.
+    pub command: i64,
+    /// The number of the command that took its command back, where one did.
+    pub taken_back_by: Option<i64>,
     /// Who, when, and with which command.
     pub stamp: Stamp,
     /// The kind of thing.

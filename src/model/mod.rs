@@ -6,6 +6,7 @@ pub mod bars;
 pub mod edge;
 pub mod entry;
 pub mod faces;
+pub mod figure;
 pub mod history;
 pub mod house;
 pub mod job;

@@ -8,7 +8,7 @@ use super::recommend::{consequences, premises, ranked, title};
 use super::units::Units;
 use super::{View, cells, measuring, sentences, travel};
 use crate::model::length::Length;
-use crate::model::words::count;
+use crate::model::words::{count, list};
 use crate::stack::answer::{Cure, Remedy, Trouble};
 use crate::stack::caution::Caution;
 use crate::stack::choice::Setup;
@@ -140,7 +140,17 @@ pub(super) fn look_for(page: &mut Page, setup: &Setup<'_>, cure: &Cure<Shown<'_>
     page.gap();
     page.line(LOOK_FOR);
     page.grid(look_for_grid(setup, cure, view));
+    let kinds = setup.library.kinds;
+    let named = cure.look_for.iter().filter(|row| !row.parts.is_empty());
+    // Of a part with two dimensions in the sum both rows have the same parts.
+    for row in named.dedup_by(|a, b| a.slot == b.slot) {
+        let slot = kinds.slot_key(row.slot);
+        page.hanging("  ", format!("{slot} in the catalog: {}", list(&row.parts, NAMED)));
+    }
 }
+
+/// How many parts in a range are named in a table.
+const NAMED: usize = 8;
 
 /// What stands above the dimensions to look for.
 pub(super) const LOOK_FOR: &str =
@@ -166,7 +176,7 @@ pub(super) fn look_for_grid(setup: &Setup<'_>, cure: &Cure<Shown<'_>>, view: Vie
             row.fitted.digits(view.unit, false),
             open(row.range.from),
             open(row.range.to),
-            row.in_catalog.to_string(),
+            row.parts.len().to_string(),
         ]);
     }
     grid

@@ -29,12 +29,39 @@ pub fn table(kinds: Kinds, events: &[Event], earlier: usize, view: View) -> Stri
 
 /// The events of a page, each under its command.
 pub(super) fn list(page: &mut Page, kinds: Kinds, events: &[Event], unit: Unit) {
-    for of_command in events.chunk_by(|a, b| a.stamp == b.stamp) {
-        page.line(stamped(&of_command[0].stamp));
+    for of_command in events.chunk_by(|a, b| a.command == b.command) {
+        let first = &of_command[0];
+        let lead = format!("{}. ", first.command);
+        let back = first.taken_back_by.map(|by| format!(" (taken back by {by})"));
+        page.hanging(&lead, stamped(&first.stamp) + &back.unwrap_or_default());
         for event in of_command {
             page.wrap("  ", 4, &words(kinds, event, unit));
         }
     }
+}
+
+/// A command that was taken back, with what that did.
+pub fn taken_back(kinds: Kinds, back: &TakenBack<'_>, view: View) -> String {
+    let mut page = Page::new(view.width);
+    page.line(format!("Took back command {} ({}):", back.command, stamped(back.stamp)));
+    for event in back.events {
+        page.wrap("  ", 4, &words(kinds, event, view.unit));
+    }
+    page.line(format!("`bellstack undo {}` does it again.", back.by));
+    page.finish()
+}
+
+/// A command that was taken back.
+#[derive(Debug)]
+pub struct TakenBack<'a> {
+    /// Its number.
+    pub command: i64,
+    /// Who made it, when, and how.
+    pub stamp: &'a Stamp,
+    /// The number of the command that took it back.
+    pub by: i64,
+    /// What that did.
+    pub events: &'a [Event],
 }
 
 /// When and by whom, with the command.
@@ -52,6 +79,7 @@ pub(super) fn by(stamp: &Stamp) -> &str {
 pub(super) fn words(kinds: Kinds, event: &Event, unit: Unit) -> String {
     let thing = match event.subject {
         Subject::House => "house numbers".into(),
+        Subject::Catalog => "the catalog".into(),
         subject => format!("{} {}", subject.word(), event.name),
     };
     let fields = event.changes.iter().map(|Change { field, from, to }| {
@@ -83,7 +111,20 @@ fn held(held: &Held, unit: Unit) -> String {
 
 /// One row a field that changed; what has no field that changed has a row of its own.
 pub fn csv(events: &[Event], view: View) -> String {
-    let header = ["at", "by", "command", "subject", "name", "part", "deed", "field", "from", "to"];
+    let header = [
+        "number",
+        "at",
+        "by",
+        "command",
+        "subject",
+        "name",
+        "part",
+        "deed",
+        "field",
+        "from",
+        "to",
+        "taken_back_by",
+    ];
     let mut all = vec![header.map(String::from).to_vec()];
     let cell = |value: &Held| match value {
         Held::Blank => String::new(),
@@ -93,8 +134,12 @@ pub fn csv(events: &[Event], view: View) -> String {
         let Stamp { at, by, command } = &event.stamp;
         let part = event.part.as_deref().unwrap_or_default();
         let (subject, deed) = (event.subject.word(), event.deed.word());
-        let lead = [at, by, command, subject, &event.name, part, deed].map(String::from);
-        let mut row = |last: [String; 3]| all.push([lead.as_slice(), last.as_slice()].concat());
+        let number = event.command.to_string();
+        let lead = [&number, at, by, command, subject, &event.name, part, deed].map(String::from);
+        let back = event.taken_back_by.map(|by| by.to_string()).unwrap_or_default();
+        let mut row = |[field, from, to]: [String; 3]| {
+            all.push([lead.as_slice(), &[field, from, to, back.clone()]].concat());
+        };
         if event.changes.is_empty() {
             row(Default::default());
         }
@@ -109,15 +154,22 @@ pub fn csv(events: &[Event], view: View) -> String {
 pub fn json(events: &[Event], earlier: usize) -> String {
     #[derive(Serialize)]
     struct History<'a> {
+        format: u32,
         earlier: usize,
         changes: Vec<EventRow<'a>>,
     }
-    json::text(&History { earlier, changes: events.iter().map(EventRow::of).collect() })
+    json::text(&History {
+        format: json::FORMAT,
+        earlier,
+        changes: events.iter().map(EventRow::of).collect(),
+    })
 }
 
 /// An event in JSON.
 #[derive(Serialize)]
 pub(super) struct EventRow<'a> {
+    number: i64,
+    taken_back_by: Option<i64>,
     #[serde(flatten)]
     stamp: StampRow<'a>,
     subject: &'a str,
@@ -169,6 +221,8 @@ impl<'a> EventRow<'a> {
             to: held(&change.to),
         };
         Self {
+            number: event.command,
+            taken_back_by: event.taken_back_by,
             stamp: StampRow::of(&event.stamp),
             subject: event.subject.word(),
             name: &event.name,

@@ -15,6 +15,7 @@ mod inspection;
 mod json;
 mod kept;
 mod lessons;
+mod lists;
 mod measuring;
 mod page;
 mod recommend;
@@ -31,7 +32,9 @@ mod visible;
 pub use cure::{brief as cure_brief, table as cure_table};
 pub use drawing::{Sketch, reading as reading_sketch, small_bar, svg as fit_svg};
 pub use fit::table as fit_table;
-pub use history::{csv as history_csv, json as history_json, table as history_table};
+pub use history::{
+    TakenBack, csv as history_csv, json as history_json, table as history_table, taken_back,
+};
 pub use inspection::{csv as inspection_csv, json as inspection_json, table as inspection_table};
 pub use json::{
     cure as cure_json, cures as cures_json, fit as fit_json, recommend as recommend_json,
@@ -41,6 +44,10 @@ pub use kept::{
     list_json as answer_list_json, show as answer_show, show_json as answer_show_json, stack_then,
 };
 pub use lessons::lessons;
+pub use lists::{
+    PartList, Standing, job_list, job_list_csv, job_list_json, part_list, part_list_csv,
+    part_list_json,
+};
 pub use page::wrapped;
 pub use recommend::table as recommend_table;
 pub use records::{instrument_list, instrument_show, measured, piece_list, reading_list, set_line};
@@ -48,8 +55,7 @@ pub use rows::{cure as cure_csv, fit as fit_csv, recommend as recommend_csv};
 pub use sentences::GRADES;
 pub use sheet::{blank as blank_sheet, sheet};
 pub use shop::{
-    columns as key_list, entered, entered_of, job_list, job_show, kinds, part_list, part_show,
-    settings, window,
+    columns as key_list, entered, entered_of, job_show, kinds, part_show, settings, window,
 };
 pub use take::taken;
 pub use travel::Signs;

@@ -15,37 +15,6 @@ use crate::model::sides::Sides;
 use crate::model::words::count;
 use crate::stack::window::{ClutchSums, Window};
 
-/// A list of parts.
-pub fn part_list(parts: &[&Part], house: &House, retired_hidden: usize, view: View) -> String {
-    let mut page = Page::new(view.width);
-    if parts.is_empty() {
-        page.line("No part is listed.");
-    } else {
-        let price = format!(">price\n{}", house.currency);
-        let mut grid =
-            Grid::new(["kind", "id", "maker", "description", &price, ">on\nhand", "lacks"]);
-        for part in parts {
-            grid.row([
-                part.kind.key.to_string(),
-                part.id.clone(),
-                part.maker.clone(),
-                part.description.clone(),
-                part.price.map_or_else(|| "unknown".into(), |price| price.to_string()),
-                part.on_hand.to_string(),
-                part.missing().join(", "),
-            ]);
-        }
-        page.grid(grid);
-        page.gap();
-        page.line(format!("{}.", count(parts.len() as u128, "part")));
-    }
-    if retired_hidden > 0 {
-        let number = count(retired_hidden as u128, "retired part");
-        page.line(format!("{number} not shown: `bellstack part list --retired`."));
-    }
-    page.finish()
-}
-
 pub(super) fn pair(page: &mut Page, key: &str, value: &str) {
     page.hanging(&format!("{key:<28}"), value);
 }
@@ -132,29 +101,6 @@ pub(super) fn part_pairs(page: &mut Page, part: &Part, house: &House, view: View
     for (spec, word) in part.kind.facts.iter().zip(&part.facts) {
         pair(page, spec.key, word.as_deref().unwrap_or("unknown"));
     }
-}
-
-/// A list of jobs.
-pub fn job_list(jobs: &[Job], view: View) -> String {
-    let mut page = Page::new(view.width);
-    if jobs.is_empty() {
-        page.line("There is no job in the catalog.");
-        return page.finish();
-    }
-    let mut grid = Grid::new(["job", "description", ">parts named", ">readings"]);
-    for job in jobs {
-        let named: usize = job.fitted.iter().map(Vec::len).sum();
-        grid.row([
-            job.id.clone(),
-            job.description.clone(),
-            named.to_string(),
-            job.readings.iter().flatten().count().to_string(),
-        ]);
-    }
-    page.grid(grid);
-    page.gap();
-    page.line(format!("{}.", count(jobs.len() as u128, "job")));
-    page.finish()
 }
 
 /// Everything about one job.

@@ -85,13 +85,14 @@ pub fn look_for<'a>(setup: &Setup<'a>, ask: &Ask, fit: &Fit<'a>) -> Vec<LookFor>
             };
             !part.retired && rows.iter().all(in_range) && mates(setup, fit, index, part)
         };
-        let in_catalog = setup.library.of_kind(kind.key).filter(in_catalog).count();
+        let parts = setup.library.of_kind(kind.key).filter(in_catalog);
+        let parts: Vec<String> = parts.map(|part| part.id.clone()).collect();
         found.extend(rows.into_iter().map(|(dimension, fitted, range)| LookFor {
             slot: index,
             dimension,
             range,
             fitted,
-            in_catalog,
+            parts: parts.clone(),
         }));
     }
     found

@@ -210,8 +210,8 @@ pub struct LookFor {
     pub range: Range,
     /// What is fitted today: zero in an empty slot.
     pub fitted: Length,
-    /// How many parts of the library lie in the range and mate with what stays.
-    pub in_catalog: usize,
+    /// The parts of the library that lie in the range and mate with what stays, by their numbers.
+    pub parts: Vec<String>,
 }
 
 /// What is wrong with a job.

@@ -47,25 +47,25 @@ fn each_change_says_who_made_it_when_and_with_which_command() {
         assert_eq!(ran.status, 0, "{line}: {}", ran.err);
     }
     let told = "\
-2026-03-31T23:30:00Z, Kim: part add flywheel F-1 'thickness=1.000 in' price=310
+1. 2026-03-31T23:30:00Z, Kim: part add flywheel F-1 'thickness=1.000 in' price=310
   part F-1 added
-2026-04-01T08:00:00Z, Lou: part edit F-1 'thickness=0.995 in' 'notes=5 in' price=
+2. 2026-04-01T08:00:00Z, Lou: part edit F-1 'thickness=0.995 in' 'notes=5 in' price=
   part F-1, price: 310.00 -> (blank), notes: (blank) -> 5 in, thickness: 1.000 in -> 0.995 in
-2026-04-01T08:00:01Z, Lou: part retire F-1
+3. 2026-04-01T08:00:01Z, Lou: part retire F-1
   part F-1, status: in use -> retired
-2026-04-01T08:00:02Z, unknown: job add car flywheel=F-1
+4. 2026-04-01T08:00:02Z, unknown: job add car flywheel=F-1
   job car added
-2026-04-01T08:00:03Z, Kim: window set --job car 'preload_min=0.6 in'
+5. 2026-04-01T08:00:03Z, Kim: window set --job car 'preload_min=0.6 in'
   job car, preload_min: (blank) -> 0.600 in
-2026-04-01T08:00:04Z, Kim: window set 'stroke_margin=0.12 in' currency=EUR
+6. 2026-04-01T08:00:04Z, Kim: window set 'stroke_margin=0.12 in' currency=EUR
   house numbers, stroke_margin: 0.100 in -> 0.120 in, currency: USD -> EUR
-2026-04-01T08:00:05Z, Kim: job remove car
+7. 2026-04-01T08:00:05Z, Kim: job remove car
   job car removed; it had flywheel F-1, crank_protrusion_over_plate no, finger_depth_over_plate no,
     fitted_disc_state unknown, crank_pushed unknown, starter_on unknown, preload_min 0.600 in
-2026-04-01T08:00:06Z, Kim: part remove F-1
+8. 2026-04-01T08:00:06Z, Kim: part remove F-1
   part F-1 removed; it had kind flywheel, on_hand 0, status retired, notes 5 in, thickness 0.995 in
 ";
-    program.check("history", 0, told, "");
+    program.check("history --width 101", 0, told, "");
 }
 
 #[test]
@@ -87,7 +87,7 @@ fn a_part_and_a_job_have_a_history_of_their_own_even_when_they_are_gone() {
         program.answer(line);
     }
     let lines = |line: &str| -> Vec<String> {
-        let told = program.answer(line);
+        let told = program.answer(&format!("{line} --width 200"));
         told.lines().filter(|line| line.starts_with("  ")).map(|line| line.trim().into()).collect()
     };
     let of_part = [
@@ -128,10 +128,10 @@ fn lengths_are_told_in_the_readers_unit_and_words_as_they_were_written() {
     assert!(told.contains(changed), "{told}");
     let csv = program.answer("history --format csv --units mm");
     let rows: Vec<&str> = csv.lines().collect();
-    assert_eq!(rows[0], "at,by,command,subject,name,part,deed,field,from,to");
-    assert!(rows[1].ends_with(",part,F-1,F-1,added,,,"), "{csv}");
-    assert!(rows[2].ends_with(",part,F-1,F-1,changed,notes,,5 in"), "{csv}");
-    assert!(rows[3].ends_with(",part,F-1,F-1,changed,thickness,25.40 mm,25.273 mm"), "{csv}");
+    assert_eq!(rows[0], "number,at,by,command,subject,name,part,deed,field,from,to,taken_back_by");
+    assert!(rows[1].ends_with(",part,F-1,F-1,added,,,,"), "{csv}");
+    assert!(rows[2].ends_with(",part,F-1,F-1,changed,notes,,5 in,"), "{csv}");
+    assert!(rows[3].ends_with(",part,F-1,F-1,changed,thickness,25.40 mm,25.273 mm,"), "{csv}");
     let json = program.json("history --limit 1 --format json");
     assert_eq!(json["earlier"], 1);
     let change = &json["changes"][0];

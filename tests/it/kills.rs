@@ -257,3 +257,53 @@ fn each_file_of_a_killed_export_is_whole_and_the_next_start_makes_all_of_them_so
         all_new
     });
 }
+
+#[test]
+fn a_killed_undo_takes_a_whole_command_back_or_nothing() {
+    let program = Program::new();
+    let file = program.file("flywheels.csv", &rows(300, "new"));
+    assert_eq!(program.run_args(&["import", &file]).status, 0);
+    catalog_killed(&Before::of(program.dir()), &["undo", "1"], 8);
+}
+
+#[test]
+fn a_killed_backup_makes_a_whole_copy_or_none_and_leaves_the_catalog_alone() {
+    let program = Program::demo();
+    let before = Before::of(program.dir());
+    let old = state(before.laid_out().path());
+    let copy = |directory: &Path| {
+        let path = directory.join("copy.db");
+        if !path.exists() {
+            return None;
+        }
+        let alone = tempfile::tempdir().unwrap();
+        fs::copy(path, alone.path().join("shop.db")).unwrap();
+        state(alone.path())
+    };
+    killed(&before, &["backup", "--force", "copy.db"], 9, |directory| {
+        let whole = copy(directory);
+        assert!(whole.is_none() || whole == old, "a copy that is not whole");
+        // What the harness adds at the end is no damage.
+        let found = state(directory);
+        assert!(found == old || found.unwrap().contains("LAST"));
+        whole.is_some()
+    });
+}
+
+#[test]
+fn a_killed_restore_leaves_the_catalog_as_it_was_or_as_the_copy_is() {
+    let program = Program::demo();
+    let copy = program.dir().join("copy.db").display().to_string();
+    program.answer(&format!("backup '{copy}'"));
+    let file = program.file("flywheels.csv", &rows(300, "later"));
+    assert_eq!(program.run_args(&["import", &file]).status, 0);
+    killed(&Before::of(program.dir()), &["restore", "--force", "copy.db"], 10, |directory| {
+        let told = state(directory).unwrap();
+        let rows = told.matches("later").count();
+        // Each row once in its file; the record of the import says nothing of notes.
+        assert!(rows == 0 || rows >= 300, "half restored: {rows}");
+        let is_on_record = told.contains("restored_from");
+        assert_eq!(rows == 0, is_on_record, "what was restored is on record");
+        is_on_record
+    });
+}

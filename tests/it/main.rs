@@ -26,12 +26,14 @@ mod catalog_file;
     reason = "the judge works chances out in floats, by the letters of its formulas"
 )]
 mod checker;
+mod copies;
 mod csv;
 mod csv_out;
 mod durable;
 mod escapes;
 mod extra_kind;
 mod flags;
+mod found;
 mod history;
 mod judged;
 mod kept;
@@ -51,5 +53,6 @@ mod support;
 mod trade;
 mod trusted;
 mod typed;
+mod undo;
 mod unusual;
 mod walls;

@@ -119,7 +119,7 @@ pub fn tried_job(library: &Library, job: &Job, pairs: &[String], meant: &Meant) 
 }
 
 /// Checks a job against the parts that it names.
-fn check_job(writer: &Writer<'_>, job: &Job) -> Result<()> {
+pub(in crate::catalog) fn check_job(writer: &Writer<'_>, job: &Job) -> Result<()> {
     let reader = writer.reader();
     let own: Vec<&str> = numbers(job).collect();
     let few = reader.load_candidates(&[], &own)?;
@@ -340,7 +340,7 @@ fn agree_job(checked: Result<(), Vec<(&str, Error)>>) -> Result<()> {
 }
 
 /// One error for everything that is wrong.
-fn agree(mut wrongs: Wrongs) -> Result<()> {
+pub(super) fn agree(mut wrongs: Wrongs) -> Result<()> {
     if wrongs.len() > 1 {
         let lines: Vec<String> = wrongs
             .iter()

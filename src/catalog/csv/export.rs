@@ -9,7 +9,7 @@ use super::form::{Columns as _, Form};
 use super::holds::Holds;
 use super::reading_form::ReadingRow;
 use super::text::join;
-use super::{instrument_form, job_form, part_form, piece_form, reading_form};
+use super::{house_form, instrument_form, job_form, part_form, piece_form, reading_form};
 use crate::catalog::disk::{Directories, Workshop, plain};
 use crate::error::{Error, Result};
 use crate::model::job::Job;
@@ -30,8 +30,8 @@ pub struct CsvFile {
     pub rows: usize,
 }
 
-/// Everything but the house numbers: a file for each kind, and one each for jobs, pieces, readings
-/// and instruments. With `kind` (a kind's name, its plural, or a word such as `jobs`) only that one.
+/// Everything that CSV can carry: a file for each kind, and one each for jobs, pieces, readings,
+/// instruments and house numbers. With `kind` (a kind's name, its plural, or a word such as `jobs`) only that one.
 ///
 /// # Errors
 ///
@@ -55,6 +55,9 @@ pub fn export(
     }
     let measured = measured_files(&library.parts, &library.measured, unit);
     files.extend(measured.into_iter().filter(|(holds, _)| wanted(*holds)).map(|(_, file)| file));
+    if wanted(Holds::House) {
+        files.push(house_file(library, unit));
+    }
     Ok(files)
 }
 
@@ -124,6 +127,12 @@ pub(super) fn part_file<'p>(
 /// The file of the jobs.
 pub(super) fn job_file(kinds: Kinds, jobs: &[Job], unit: Unit) -> CsvFile {
     table("jobs.csv", &job_form::form(kinds), jobs.iter(), unit)
+}
+
+/// The file of the house numbers.
+fn house_file(library: &Library, unit: Unit) -> CsvFile {
+    let settings = library.house.settings(library.kinds, unit);
+    table("window.csv", &house_form::form(), settings.iter(), unit)
 }
 
 /// The files of pieces, readings and instruments, with what each holds.

@@ -2,8 +2,9 @@
 
 use super::form::{Columns, Form};
 use super::reading_form::ReadingRow;
-use super::{instrument_form, job_form, part_form, piece_form, reading_form};
+use super::{house_form, instrument_form, job_form, part_form, piece_form, reading_form};
 use crate::error::Result;
+use crate::model::house::Setting;
 use crate::model::job::Job;
 use crate::model::kinds::{KindSpec, Kinds, folded};
 use crate::model::part::Part;
@@ -18,6 +19,7 @@ pub(super) struct Forms {
     pub(super) piece: Form<Specimen>,
     pub(super) reading: Form<ReadingRow>,
     pub(super) instrument: Form<Instrument>,
+    pub(super) house: Form<Setting>,
 }
 
 impl Forms {
@@ -29,6 +31,7 @@ impl Forms {
             piece: piece_form::form(),
             reading: reading_form::form(),
             instrument: instrument_form::form(),
+            house: house_form::form(),
         }
     }
 
@@ -45,6 +48,7 @@ impl Forms {
             Holds::Pieces => vec![&self.piece],
             Holds::Readings => vec![&self.reading],
             Holds::Instruments => vec![&self.instrument],
+            Holds::House => vec![&self.house],
         }
     }
 }
@@ -62,6 +66,8 @@ pub(crate) enum Holds {
     Readings,
     /// Instruments.
     Instruments,
+    /// The house numbers.
+    House,
 }
 
 /// What a file may hold beside parts, by its name and its plural.
@@ -70,6 +76,7 @@ const OTHERS: &[(&str, &str, Holds)] = &[
     ("piece", "pieces", Holds::Pieces),
     ("reading", "readings", Holds::Readings),
     ("instrument", "instruments", Holds::Instruments),
+    ("house_number", "window", Holds::House),
 ];
 
 impl Holds {
@@ -96,7 +103,10 @@ impl Holds {
     /// What one of its rows is.
     pub(super) fn row(self) -> &'static str {
         let other = OTHERS.iter().find(|(.., holds)| *holds == self);
-        other.map_or("part", |(one, ..)| one)
+        other.map_or("part", |(one, _, holds)| match holds {
+            Self::House => "house number",
+            _ => one,
+        })
     }
 
     /// The columns that say what a row is about: every row needs them.
@@ -107,6 +117,7 @@ impl Holds {
             Self::Pieces => &["part", "piece"],
             Self::Readings => &["part", "piece", "dimension"],
             Self::Instruments => &["instrument"],
+            Self::House => &["key", "value"],
         }
     }
 }

@@ -68,6 +68,8 @@ pub struct Imported {
     pub readings: Tally,
     /// What became of the instruments.
     pub instruments: Tally,
+    /// What became of the house numbers.
+    pub house: Tally,
     /// What is unusual but possible.
     pub warnings: Vec<String>,
     /// Lengths that were entered over a bar or with a side, each with the part or job that it is of.
@@ -109,9 +111,13 @@ pub fn import(
         let (library, jobs) = catalog.read(before)?;
         return Ok(told(&plan(&library, &jobs)?, &names));
     }
+    let was_there = catalog.exists();
     catalog.write(stamp, |writer| {
         let (library, jobs) = before(writer.reader())?;
         let plan = plan(&library, &jobs)?;
+        if was_there && changes(&plan) {
+            writer.keep_copy("import")?;
+        }
         store(writer, &plan, &Before::new(&library, &jobs))?;
         Ok(told(&plan, &names))
     })
@@ -135,6 +141,9 @@ fn plan(
     let sheets_of = |wanted: fn(Holds) -> bool| {
         sheets.iter().flatten().filter(move |sheet| wanted(sheet.holds))
     };
+    for sheet in sheets_of(|holds| holds == Holds::House) {
+        planner.house(sheet, &stored);
+    }
     for sheet in sheets_of(|holds| matches!(holds, Holds::Parts(_))) {
         planner.parts(sheet, &stored);
     }
@@ -157,8 +166,20 @@ fn plan(
     }
 }
 
+/// Whether a plan changes anything.
+fn changes(plan: &Plan) -> bool {
+    let Tally { added, updated, .. } = plan.numbers;
+    let tallies = [tally(&plan.parts), tally(&plan.jobs), tally(&plan.pieces)];
+    let more = [tally(&plan.readings), tally(&plan.instruments)];
+    let changed = |tally: &Tally| tally.added + tally.updated > 0;
+    added + updated > 0 || tallies.iter().chain(&more).any(changed)
+}
+
 /// Stores a plan. What a changed thing was before is at hand, so that nothing is read again.
 fn store(writer: &Writer<'_>, plan: &Plan, stored: &Before<'_>) -> Result<()> {
+    if let Some(house) = &plan.house {
+        writer.save_house(house)?;
+    }
     each(writer, &plan.parts, |part| stored.parts.get(part.id.as_str()).copied())?;
     each(writer, &plan.pieces, |piece| {
         stored.pieces.get(&(piece.part.as_str(), piece.label.as_str())).copied()
@@ -210,6 +231,7 @@ fn told(plan: &Plan, names: &[String]) -> Imported {
         pieces: tally(&plan.pieces),
         readings: tally(&plan.readings),
         instruments: tally(&plan.instruments),
+        house: plan.numbers,
         warnings,
         entered: plan.entered.clone(),
     }

@@ -4,6 +4,7 @@
 //! A command's `KEY=VALUE` pairs are read as the cells of one row, so that every rule about a
 //! column is in one place.
 
+mod again;
 mod asked;
 mod cells;
 mod edit;
@@ -11,6 +12,7 @@ mod export;
 mod field;
 mod form;
 mod holds;
+mod house_form;
 mod import;
 mod instrument_form;
 mod job_checker;
@@ -18,6 +20,7 @@ mod job_form;
 mod part_form;
 mod piece_form;
 mod plan;
+mod plan_house;
 mod plan_measured;
 mod problems;
 mod reading_form;
@@ -28,6 +31,8 @@ mod template;
 mod text;
 mod values;
 
+pub(super) use again::{Cells, written};
+pub(super) use edit::check_job;
 pub use edit::{
     Taken, add_instrument, add_job, add_part, add_piece, condition_named, day_named,
     edit_instrument, edit_job, edit_part, edit_piece, piece_named, quoted, read_set, tried_job,
@@ -40,6 +45,7 @@ pub(super) use instrument_form::form as instrument_columns;
 pub(super) use job_form::form as job_columns;
 pub(super) use part_form::form as part_columns;
 pub(super) use piece_form::form as piece_columns;
+pub(super) use reading_form::{ReadingRow, form as reading_columns, read_again as reading_again};
 pub use shown::{CellOf, ShownCell, blank_cells, job_cells, part_cells};
 pub use source::Source;
 pub use template::{column_help, templates};

@@ -4,6 +4,7 @@ use std::collections::{BTreeMap, HashMap, HashSet};
 
 use super::cells::{Row, Wrongs};
 use super::holds::{Forms, Holds};
+use super::import::Tally;
 use super::job_checker::{JobChecker, numbers};
 use super::problems::Problems;
 use super::sheet::Sheet;
@@ -12,6 +13,7 @@ use super::{job_form, part_form};
 use crate::catalog::names::{check_id, check_part_id};
 use crate::error::{Error, Result};
 use crate::model::bars::Entered;
+use crate::model::house::House;
 use crate::model::job::Job;
 use crate::model::kinds::KindSpec;
 use crate::model::library::Library;
@@ -28,6 +30,7 @@ pub(super) struct Stored<'a> {
     pub(super) jobs: HashMap<&'a str, &'a Job>,
     pub(super) pieces: HashMap<(&'a str, &'a str), &'a Specimen>,
     pub(super) measured: Option<&'a Measurements>,
+    pub(super) house: Option<&'a House>,
 }
 
 impl<'a> Stored<'a> {
@@ -40,6 +43,7 @@ impl<'a> Stored<'a> {
             jobs: jobs.iter().map(|job| (job.id.as_str(), job)).collect(),
             pieces: measured.specimens.iter().map(piece).collect(),
             measured: Some(measured),
+            house: Some(&library.house),
         }
     }
 }
@@ -70,6 +74,9 @@ pub(super) struct Plan {
     pub(super) pieces: Vec<Planned<Specimen>>,
     pub(super) readings: Vec<Planned<ReadingSet>>,
     pub(super) instruments: Vec<Planned<Instrument>>,
+    /// The house numbers as they will be, where a file holds some, and what becomes of those.
+    pub(super) house: Option<House>,
+    pub(super) numbers: Tally,
     pub(super) warnings: Vec<String>,
     /// Lengths that were entered over a bar or with a side, each with the part or job that it is of.
     pub(super) entered: Vec<(String, Entered)>,

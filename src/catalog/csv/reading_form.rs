@@ -2,7 +2,9 @@
 
 use jiff::civil::Date;
 
-use super::cells::{Cell, Row, amount};
+use super::again::Cells;
+use super::cells::{Cell, Row, Wrongs, amount};
+use super::edit::agree;
 use super::field::{Field, Member, member};
 use super::form::{Columns as _, Form};
 use super::values::{read_values, show_values};
@@ -15,8 +17,8 @@ use crate::model::sides::{Side, less_bar};
 
 /// A set of readings as a row has it.
 #[derive(Debug)]
-pub(super) struct ReadingRow {
-    pub(super) set: ReadingSet,
+pub(in crate::catalog) struct ReadingRow {
+    pub(in crate::catalog) set: ReadingSet,
     /// The dimension that was read.
     pub(super) spec: &'static DimSpec,
     /// The piece's condition, which stands beside its readings so that the file can be taken into a
@@ -27,7 +29,7 @@ pub(super) struct ReadingRow {
 }
 
 impl ReadingRow {
-    pub(super) fn new(
+    pub(in crate::catalog) fn new(
         set: ReadingSet,
         spec: &'static DimSpec,
         condition: Option<Condition>,
@@ -37,7 +39,7 @@ impl ReadingRow {
 }
 
 /// The form of a set of readings.
-pub(super) fn form() -> Form<ReadingRow> {
+pub(in crate::catalog) fn form() -> Form<ReadingRow> {
     let trimmed = |cell: &Cell<'_>, _: bool| Ok(cell.text.trim().to_string());
     Form {
         fields: vec![
@@ -100,6 +102,51 @@ pub(super) fn form() -> Form<ReadingRow> {
     }
 }
 
+/// A set made again from the cells that the history has of it.
+///
+/// # Errors
+///
+/// Names the columns that this program does not know any more, and values that cannot be.
+pub(in crate::catalog) fn read_again(
+    set: ReadingSet,
+    spec: &'static DimSpec,
+    cells: &Cells,
+) -> Result<ReadingSet> {
+    let form = form();
+    let mut again = form.again(ReadingRow::new(set, spec, None), cells)?;
+    agree(settle(&mut again))?;
+    Ok(again.set)
+}
+
+/// Takes the bar off what was written, and checks it. Returns what is wrong.
+fn settle(read: &mut ReadingRow) -> Wrongs {
+    let mut wrongs = Wrongs::new();
+    let ReadingRow { set, spec, written, .. } = read;
+    let (values, side) = written.take().unwrap_or((Vec::new(), Side::Unsaid));
+    set.values = values;
+    if set.values.is_empty() {
+        let error = Error::input(format!("there is no reading of `{}`", spec.key))
+            .hint("write one, or several such as `2.394 2.396 2.395 in`");
+        wrongs.push(("value".into(), error));
+    }
+    if let Some(bar) = set.bar.take() {
+        let less =
+            |value: &i64| less_bar(Length::from_nm(*value), side, bar, spec.sides).map(Length::nm);
+        if spec.quantity == Quantity::Length {
+            match set.values.iter().map(less).collect() {
+                Ok(values) => {
+                    set.values = values;
+                    set.bar = (bar > Length::ZERO).then_some(bar);
+                }
+                Err(error) => wrongs.push(("bar".into(), error)),
+            }
+        } else {
+            wrongs.push(("bar".into(), Error::input(format!("`{}` is no length", spec.key))));
+        }
+    }
+    wrongs
+}
+
 /// Reads a row onto a set that says where it belongs. What is unusual but possible is returned, what is
 /// wrong is noted in the row.
 pub(super) fn read(
@@ -112,29 +159,10 @@ pub(super) fn read(
     if row.wrong_count() > before {
         return Vec::new();
     }
-    let ReadingRow { set, spec, written, .. } = read;
-    let (values, side) = written.take().unwrap_or((Vec::new(), Side::Unsaid));
-    set.values = values;
-    if set.values.is_empty() {
-        let error = Error::input(format!("there is no reading of `{}`", spec.key))
-            .hint("write one, or several such as `2.394 2.396 2.395 in`");
-        row.wrong("value", error);
+    for (column, error) in settle(read) {
+        row.wrong(column, error);
     }
-    if let Some(bar) = set.bar.take() {
-        let less =
-            |value: &i64| less_bar(Length::from_nm(*value), side, bar, spec.sides).map(Length::nm);
-        if spec.quantity == Quantity::Length {
-            match set.values.iter().map(less).collect() {
-                Ok(values) => {
-                    set.values = values;
-                    set.bar = (bar > Length::ZERO).then_some(bar);
-                }
-                Err(error) => row.wrong("bar", error),
-            }
-        } else {
-            row.wrong("bar", Error::input(format!("`{}` is no length", spec.key)));
-        }
-    }
+    let ReadingRow { set, spec, .. } = read;
     let at = form.column("value").map_or(0, |column| column.field);
     let mut warnings = Vec::new();
     for value in &set.values {

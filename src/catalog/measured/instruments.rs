@@ -3,7 +3,7 @@
 use rusqlite::{Connection, OptionalExtension as _, params};
 
 use super::store::counted;
-use crate::catalog::csv::instrument_columns;
+use crate::catalog::csv::{Cells, instrument_columns};
 use crate::catalog::fault::Fault;
 use crate::catalog::names::check_id;
 use crate::catalog::seal::{self, Sealed};
@@ -59,6 +59,10 @@ impl Stored for Instrument {
         reader.load_instrument(&self.name)
     }
 
+    fn named(reader: &Reader<'_>, name: &str) -> Result<Self> {
+        reader.load_instrument(name)
+    }
+
     fn check_name(&self) -> Result<()> {
         check_id(&self.name)
     }
@@ -94,5 +98,13 @@ impl Stored for Instrument {
 
     fn differences(&self, _: Kinds, to: Option<&Self>) -> Vec<Change> {
         instrument_columns().differences(self, to)
+    }
+
+    fn cells(&self, _: Kinds) -> Cells {
+        instrument_columns().filled(self)
+    }
+
+    fn again(_: Kinds, name: &str, cells: &Cells) -> Result<Self> {
+        instrument_columns().again(Self { name: name.into(), ..Self::default() }, cells)
     }
 }

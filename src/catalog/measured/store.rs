@@ -3,17 +3,19 @@
 use rusqlite::{Connection, OptionalExtension as _, Row, params};
 
 use super::instruments::instrument_number;
-use crate::catalog::csv::piece_columns;
+use crate::catalog::csv::{
+    Cells, ReadingRow, piece_columns, reading_again, reading_columns, written,
+};
 use crate::catalog::fault::Fault;
 use crate::catalog::names::check_label;
 use crate::catalog::parts::{self, unknown};
 use crate::catalog::seal::{self, Sealed};
 use crate::catalog::{Reader, Stored, Writer};
 use crate::error::{Error, Result};
-use crate::model::history::{Change, Deed, Held, Subject};
+use crate::model::history::{Change, Deed, Event, Held, Subject};
 use crate::model::kinds::{KindSpec, Kinds};
 use crate::model::part::{Entry, check_value};
-use crate::model::pieces::{PIECE_MARK, ReadingSet, Specimen};
+use crate::model::pieces::{Condition, PIECE_MARK, ReadingSet, Specimen, part_and_label};
 use crate::model::words::{plural, quoted};
 
 /// The row's number of a piece.
@@ -31,22 +33,22 @@ pub(in crate::catalog) fn piece_number(
 
 fn insert_reading(
     conn: &Connection,
+    number: i64,
     piece: i64,
     instrument: Option<i64>,
     set: &ReadingSet,
-) -> Result<i64, Fault> {
+) -> Result<(), Fault> {
     let mut insert = conn.prepare_cached(
-        "INSERT INTO reading (piece, dimension, instrument, taken_by, taken_on, struck, bar) \
-         VALUES (?1, ?2, ?3, ?4, ?5, ?6, ?7)",
+        "INSERT INTO reading (number, piece, dimension, instrument, taken_by, taken_on, struck, bar) \
+         VALUES (?1, ?2, ?3, ?4, ?5, ?6, ?7, ?8)",
     )?;
     let (by, date, struck) = (&set.by, &set.date, &set.struck);
-    insert.execute(params![piece, set.dimension, instrument, by, date, struck, set.bar])?;
-    let number = conn.last_insert_rowid();
+    insert.execute(params![number, piece, set.dimension, instrument, by, date, struck, set.bar])?;
     let mut insert = conn.prepare_cached("INSERT INTO reading_value VALUES (?1, ?2, ?3)")?;
     for (position, value) in (0_i64..).zip(&set.values) {
         insert.execute(params![number, position, value])?;
     }
-    Ok(number)
+    Ok(())
 }
 
 /// What a set of readings is called in the history.
@@ -75,6 +77,11 @@ impl Stored for Specimen {
 
     fn stored(&self, reader: &Reader<'_>) -> Result<Self> {
         reader.load_piece(&self.part, &self.label)
+    }
+
+    fn named(reader: &Reader<'_>, name: &str) -> Result<Self> {
+        let (part, label) = part_and_label(name).unwrap_or((name, ""));
+        reader.load_piece(part, label)
     }
 
     fn check_name(&self) -> Result<()> {
@@ -128,6 +135,15 @@ impl Stored for Specimen {
     fn differences(&self, _: Kinds, to: Option<&Self>) -> Vec<Change> {
         piece_columns().differences(self, to)
     }
+
+    fn cells(&self, _: Kinds) -> Cells {
+        piece_columns().filled(self)
+    }
+
+    fn again(_: Kinds, name: &str, cells: &Cells) -> Result<Self> {
+        let (part, label) = part_and_label(name).unwrap_or((name, ""));
+        piece_columns().again(Self::new(part, label, Condition::default()), cells)
+    }
 }
 
 fn jobs_of_piece(conn: &Connection, number: i64) -> Result<Vec<String>, Fault> {
@@ -159,6 +175,27 @@ impl Writer<'_> {
     ///
     /// Refuses a piece, dimension or instrument that is not there, and values that cannot be.
     pub fn insert_reading(&self, set: &ReadingSet) -> Result<i64> {
+        let number = self.told(self.next_reading())?;
+        self.store_reading(number, set)
+    }
+
+    /// The number of the next set. That of one that was taken back is not given to another one: the
+    /// history speaks of it by that.
+    fn next_reading(&self) -> Result<i64, Fault> {
+        let next = if let Some(next) = self.next_reading.get() {
+            next
+        } else {
+            let sql = "SELECT 1 + max( \
+                       (SELECT coalesce(max(number), 0) FROM reading), \
+                       (SELECT coalesce(max(CAST(name AS INTEGER)), 0) FROM event \
+                        WHERE subject = 'reading' AND deed = 'removed'))";
+            self.conn().query_row(sql, [], |row| row.get(0))?
+        };
+        self.next_reading.set(Some(next + 1));
+        Ok(next)
+    }
+
+    fn store_reading(&self, number: i64, set: &ReadingSet) -> Result<i64> {
         let piece = self.told(piece_number(self.conn(), &set.part, &set.piece))?;
         let piece = piece.ok_or_else(|| self.reader().no_piece(&set.part, &set.piece))?;
         let spec = self.kind_of_piece(piece)?.dim(&set.dimension)?;
@@ -176,7 +213,7 @@ impl Writer<'_> {
             }
             None => None,
         };
-        let number = self.told(insert_reading(self.conn(), piece, instrument, set))?;
+        self.told(insert_reading(self.conn(), number, piece, instrument, set))?;
         self.seal(&seal::READING, number)?;
         let name = reading_name(number, &set.piece_id(), &set.dimension);
         self.record_as(Subject::Reading, &name, Some(&set.part), Deed::Added, &[])?;
@@ -223,5 +260,61 @@ impl Writer<'_> {
                 self.record_as(Subject::Reading, &name, part, Deed::Changed, &[change])
             }
         }
+    }
+
+    /// Takes a set of readings out that should never have been stored; the history keeps all that it
+    /// said.
+    pub(in crate::catalog) fn take_reading_out(&self, set: &ReadingSet) -> Result<()> {
+        let number = set.number;
+        let name = reading_name(number, &set.piece_id(), &set.dimension);
+        let spec = self.reader().load_part(&set.part)?.kind.dim(&set.dimension)?;
+        let row = ReadingRow::new(set.clone(), spec, None);
+        self.execute("DELETE FROM reading_value WHERE reading = ?1", [number])?;
+        self.execute("DELETE FROM reading WHERE number = ?1", [number])?;
+        self.unseal(&seal::READING, number)?;
+        let changes = reading_columns().differences(&row, None);
+        self.record_as(Subject::Reading, &name, Some(&set.part), Deed::Removed, &changes)
+    }
+
+    /// Puts a set of readings back that was taken out, under its own number.
+    pub(in crate::catalog) fn put_reading_back(&self, event: &Event) -> Result<()> {
+        let (number, piece, dimension) = self.reading_named(&event.name)?;
+        let (part, label) = part_and_label(&piece).unwrap_or((&piece, ""));
+        let spec = self.reader().load_part(part)?.kind.dim(&dimension)?;
+        let cells: Cells = event
+            .changes
+            .iter()
+            .map(|change| (change.field.clone(), written(&change.from)))
+            .collect();
+        let set = reading_again(ReadingSet::new(part, label, spec.key), spec, &cells)?;
+        self.store_reading(number, &set).map(|_| ())
+    }
+
+    /// Lets a set of readings that was struck out count again, or strikes it out again.
+    pub(in crate::catalog) fn restrike_reading(&self, event: &Event) -> Result<()> {
+        let (number, ..) = self.reading_named(&event.name)?;
+        let change = event.changes.iter().find(|change| change.field == "struck");
+        let change = change.ok_or_else(|| Error::input("nothing was struck out"))?;
+        let struck = match &change.from {
+            Held::Blank => None,
+            held => Some(written(held)),
+        };
+        self.execute("UPDATE reading SET struck = ?2 WHERE number = ?1", params![number, struck])?;
+        self.seal(&seal::READING, number)?;
+        let Change { field, from, to } = change.clone();
+        let back = Change { field, from: to, to: from };
+        let part = event.part.as_deref();
+        self.record_as(Subject::Reading, &event.name, part, Deed::Changed, &[back])
+    }
+
+    /// The number, the piece and the dimension of a set as the history calls it.
+    fn reading_named(&self, name: &str) -> Result<(i64, String, String)> {
+        let parts = || {
+            let (number, rest) = name.split_once(" of ")?;
+            let (piece, dimension) = rest.rsplit_once(' ')?;
+            Some((number.parse().ok()?, piece.to_string(), dimension.to_string()))
+        };
+        let damaged = || Fault::damaged(format!("the table `event` names the reading `{name}`"));
+        self.told(parts().ok_or_else(damaged))
     }
 }

@@ -20,6 +20,13 @@ pub(in crate::cli) struct History {
     pub(in crate::cli) format: Format,
 }
 
+#[derive(Debug, ClapArgs)]
+pub(in crate::cli) struct Undo {
+    /// The command's number [default: the last one that was not taken back]
+    #[arg(value_name = "N", value_parser = clap::value_parser!(i64).range(1..))]
+    pub(in crate::cli) number: Option<i64>,
+}
+
 #[derive(Debug, Subcommand)]
 pub(in crate::cli) enum Answer {
     /// Work out the recommendation for a job and keep it, with the job and the house numbers as they

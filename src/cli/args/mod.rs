@@ -11,9 +11,11 @@ use crate::solve::ask::Order;
 use crate::stack::grade::Grade;
 
 mod kept;
+mod lists;
 mod measured;
 
-pub(in crate::cli) use kept::{Answer, History, Keep, Shape};
+pub(in crate::cli) use kept::{Answer, History, Keep, Shape, Undo};
+pub(in crate::cli) use lists::{JobList, PartList};
 pub(in crate::cli) use measured::{AddReading, Instrument, Measure, Piece, Reading, Taken};
 
 /// Finds the combinations of driveline parts that land a concentric hydraulic release bearing in
@@ -56,6 +58,10 @@ pub(in crate::cli) enum Command {
     Import(Import),
     /// Give them back as CSV
     Export(Export),
+    /// Write everything that the catalog holds into a file of its own, while others go on working
+    Backup(Backup),
+    /// Put what a copy holds in the place of what the catalog holds
+    Restore(Restore),
     /// The library of parts by hand
     #[command(subcommand)]
     Part(Part),
@@ -78,6 +84,8 @@ pub(in crate::cli) enum Command {
     Measure(Measure),
     /// Who changed what and when
     History(History),
+    /// Take a command back, the last one where none is named; `history` numbers them
+    Undo(Undo),
     /// Answers that are kept, to be compared with today's
     #[command(subcommand)]
     Answer(Answer),
@@ -119,6 +127,24 @@ pub(in crate::cli) struct Import {
     pub(in crate::cli) unusual: Unusual,
 }
 
+#[derive(Debug, ClapArgs)]
+pub(in crate::cli) struct Backup {
+    /// The copy
+    pub(in crate::cli) file: PathBuf,
+    /// Replace a file that is there already without asking
+    #[arg(long)]
+    pub(in crate::cli) force: bool,
+}
+
+#[derive(Debug, ClapArgs)]
+pub(in crate::cli) struct Restore {
+    /// The copy, as `backup` makes one, or as it is kept beside the catalog
+    pub(in crate::cli) file: PathBuf,
+    /// Replace a catalog that is there without asking
+    #[arg(long)]
+    pub(in crate::cli) force: bool,
+}
+
 /// What is meant though it is unusual.
 #[derive(Debug, ClapArgs)]
 pub(in crate::cli) struct Unusual {
@@ -145,15 +171,8 @@ pub(in crate::cli) struct Export {
 
 #[derive(Debug, Subcommand)]
 pub(in crate::cli) enum Part {
-    /// List the parts
-    List {
-        /// Only this kind
-        #[arg(long)]
-        kind: Option<String>,
-        /// Only retired parts
-        #[arg(long)]
-        retired: bool,
-    },
+    /// List the parts, or those that are sought
+    List(PartList),
     /// Show everything about a part
     Show {
         /// The part's number
@@ -208,8 +227,8 @@ pub(in crate::cli) enum Part {
 
 #[derive(Debug, Subcommand)]
 pub(in crate::cli) enum Job {
-    /// List the jobs
-    List,
+    /// List the jobs, or those that are sought, each with where it stands
+    List(JobList),
     /// Show everything about a job
     Show {
         /// The job's name

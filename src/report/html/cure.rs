@@ -88,7 +88,7 @@ pub fn cure_closing(
     }
     let way = |row: &LookFor| {
         let slot = setup.library.kinds.slot_key(row.slot).replace('_', " ");
-        (row.in_catalog > 0).then(|| (find(row), format!("find the {slot}")))
+        (!row.parts.is_empty()).then(|| (find(row), format!("find the {slot}")))
     };
     let ways: Vec<_> = cure.look_for.iter().map(way).collect();
     html! {

@@ -17,7 +17,7 @@ const SHOWN: usize = 8;
 
 /// Events under the commands that they came with, the newest first.
 pub fn events(kinds: Kinds, events: &[Event], view: View) -> Markup {
-    let commands: Vec<&[Event]> = events.chunk_by(|a, b| a.stamp == b.stamp).collect();
+    let commands: Vec<&[Event]> = events.chunk_by(|a, b| a.command == b.command).collect();
     let line = |event: &Event| html! { li { (words(&history::words(kinds, event, view.unit))) } };
     html! {
         ol.events {

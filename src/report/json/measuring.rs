@@ -3,17 +3,31 @@
 use serde::Serialize as Derive;
 
 use super::length::L;
-use crate::model::kinds::Kinds;
+use crate::model::kinds::{Kinds, Quantity};
 use crate::model::length::{Length, Ratio};
 use crate::stack::measuring::{Decision, Dimension, Next, ToMeasure};
 use crate::stack::trial::Span;
 
-/// A value of a dimension: a length, or a plain ratio.
+/// A value of a dimension: a length, a plain ratio, a count, or a torque in newton metres.
 #[derive(Derive)]
 #[serde(untagged)]
-pub(super) enum Amount {
+pub(in crate::report) enum Amount {
     Length(L),
     Ratio(f64),
+    Count(i64),
+}
+
+impl Amount {
+    /// A value in the base unit of its quantity.
+    #[allow(clippy::cast_precision_loss, reason = "no value has more than fifteen digits")]
+    pub(in crate::report) fn of(quantity: Quantity, value: i64) -> Self {
+        match quantity {
+            Quantity::Length => Self::Length(Length::from_nm(value).into()),
+            Quantity::Ratio => Self::Ratio(value as f64 / Ratio::ONE as f64),
+            Quantity::Count => Self::Count(value),
+            Quantity::Torque => Self::Ratio(value as f64 / 1000.0),
+        }
+    }
 }
 
 #[derive(Derive)]
@@ -88,13 +102,9 @@ pub(super) struct Accept {
     in_window: Option<Between>,
 }
 
-#[allow(clippy::cast_precision_loss, reason = "a ratio has seven digits")]
 fn amount(dimension: &Dimension, value: i64) -> Amount {
-    if dimension.is_ratio() {
-        Amount::Ratio(value as f64 / Ratio::ONE as f64)
-    } else {
-        Amount::Length(Length::from_nm(value).into())
-    }
+    let is_ratio = dimension.is_ratio();
+    Amount::of(if is_ratio { Quantity::Ratio } else { Quantity::Length }, value)
 }
 
 fn between(dimension: &Dimension, span: Option<Span>) -> Option<Between> {

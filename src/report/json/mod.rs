@@ -25,6 +25,7 @@ mod measuring;
 mod types;
 
 pub(super) use length::L;
+pub(super) use measuring::Amount;
 use measuring::{MeasureNext, NextRow, accept};
 use types::{
     AtEdge, ChangeRow, CheckRow, Comparison, Cured, InSlot, Lacking, LookRow, OneFit, Ranking,
@@ -35,7 +36,7 @@ pub(super) use types::{Ordered, Stack};
 const SAY: Units = Units::Both;
 
 /// Raised when a key changes its meaning.
-const FORMAT: u32 = 1;
+pub(super) const FORMAT: u32 = 1;
 
 /// A ranking as one JSON object.
 pub fn recommend(setup: &Setup<'_>, answer: &Answer<Shown<'_>>) -> String {
@@ -163,14 +164,15 @@ fn change(kinds: Kinds, change: &Change) -> ChangeRow {
     }
 }
 
-fn look_for(kinds: Kinds, row: &LookFor) -> LookRow {
+fn look_for(kinds: Kinds, row: &LookFor) -> LookRow<'_> {
     LookRow {
         slot: kinds.slot_key(row.slot),
         dimension: row.dimension,
         from: row.range.from.map(L::from),
         to: row.range.to.map(L::from),
         fitted: row.fitted.into(),
-        in_catalog: row.in_catalog,
+        in_catalog: row.parts.len(),
+        parts: &row.parts,
     }
 }
 

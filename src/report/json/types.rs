@@ -194,13 +194,14 @@ pub(super) struct Wrong {
 }
 
 #[derive(Derive)]
-pub(super) struct LookRow {
+pub(super) struct LookRow<'a> {
     pub(super) slot: &'static str,
     pub(super) dimension: &'static str,
     pub(super) from: Option<L>,
     pub(super) to: Option<L>,
     pub(super) fitted: L,
     pub(super) in_catalog: usize,
+    pub(super) parts: &'a [String],
 }
 
 #[derive(Derive)]
@@ -212,7 +213,7 @@ pub(super) struct Cured<'a> {
     pub(super) in_window: String,
     pub(super) left_out: Vec<Lacking<'a>>,
     pub(super) stacks: Vec<Stack<'a>>,
-    pub(super) look_for: Vec<LookRow>,
+    pub(super) look_for: Vec<LookRow<'a>>,
     pub(super) forbidden_by: Option<String>,
     pub(super) now: Stack<'a>,
 }

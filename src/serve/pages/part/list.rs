@@ -4,6 +4,7 @@ use maud::{Markup, html};
 
 use crate::desk::{Sought, sought};
 use crate::error::{Error, Result};
+use crate::model::figure::{Figure, Range};
 use crate::model::kinds::{DimSpec, KindSpec, Quantity};
 use crate::model::length::Length;
 use crate::model::library::Library;
@@ -81,15 +82,19 @@ impl<'a> Query<'a> {
             })?),
             None => None,
         };
-        let dimension = dim.map(|dim| Ok::<_, Error>((dim, end("least")?, end("most")?)));
+        let range = |dim: &'static DimSpec| {
+            let figure = Figure::Dim(dim.key, dim.quantity);
+            Ok::<_, Error>(Range { figure, from: end("least")?, to: end("most")? })
+        };
         Ok(Self {
             sought: Sought {
                 kind,
-                dimension: dimension.transpose()?,
+                ranges: dim.map(range).transpose()?.into_iter().collect(),
                 mates,
                 on_hand: query.has("on_hand"),
                 retired: query.has("retired"),
                 words: query.text("words"),
+                ..Sought::default()
             },
         })
     }

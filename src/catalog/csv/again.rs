@@ -1,0 +1,43 @@
+//! A thing made again from the cells that the history has of it, without a question: what was stored
+//! once is meant.
+
+use super::cells::{Cell, Row};
+use super::edit::agree;
+use super::form::{Columns as _, Form};
+use crate::error::{Error, Result};
+use crate::model::history::Held;
+use crate::model::length::Unit;
+
+/// The filled columns of a thing, each with its cell.
+pub(in crate::catalog) type Cells = Vec<(String, String)>;
+
+impl<T> Form<T> {
+    /// A thing of which nothing but its name is known, with what these cells say.
+    ///
+    /// # Errors
+    ///
+    /// Names the columns that this program does not know any more, and values that cannot be.
+    pub(in crate::catalog) fn again(&self, mut blank: T, cells: &Cells) -> Result<T> {
+        let cell = |(column, text): &'_ (String, String)| match self.column(column) {
+            Some(_) => None,
+            None => Some((column.clone(), Error::input(format!("`{text}` has no place any more")))),
+        };
+        agree(cells.iter().filter_map(cell).collect())?;
+        let known = cells.iter().filter_map(|(column, text)| {
+            Some(Cell { at: self.column(column)?, column, text: text.as_str() })
+        });
+        let mut row = Row::new(known.collect(), false);
+        self.read(&mut row, &mut blank);
+        agree(row.into_wrongs())?;
+        Ok(blank)
+    }
+}
+
+/// What a cell held, as it is written in it.
+pub(in crate::catalog) fn written(held: &Held) -> String {
+    match held {
+        Held::Blank => String::new(),
+        Held::Length(length) => length.exact(Unit::In),
+        Held::Text(text) => text.clone(),
+    }
+}

@@ -1,0 +1,304 @@
+//! Taking a command back: a command of its own, on record like any other.
+//!
+//! What the history says is enough for it: of a thing that was removed all that it held, of one that
+//! changed what its fields held before. Nobody is asked about anything: what was stored once is meant.
+
+use std::collections::{BTreeMap, BTreeSet, HashMap};
+
+use rusqlite::{Connection, params};
+
+use super::csv::{Cells, check_job, written};
+use super::fault::Fault;
+use super::{Reader, Stored, Writer, history};
+use crate::error::{Error, Result};
+use crate::model::history::{Change, Deed, Event, Held, Stamp, Subject};
+use crate::model::job::Job;
+use crate::model::length::Unit;
+use crate::model::part::Part;
+use crate::model::pieces::{Instrument, ReadingSet, Specimen};
+use crate::model::words::{list, plural};
+
+/// A command that was taken back.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct TakenBack {
+    /// Its number.
+    pub command: i64,
+    /// Who made it, when, and how.
+    pub stamp: Stamp,
+    /// The number of the command that took it back.
+    pub by: i64,
+    /// What that did.
+    pub events: Vec<Event>,
+}
+
+/// The commands that do not count, since one was taken back by the other: each of a pair with its
+/// other. A command that took another one back may itself be taken back.
+fn pairs(conn: &Connection) -> Result<BTreeMap<i64, i64>, Fault> {
+    let mut query =
+        conn.prepare_cached("SELECT command, undoes FROM undone ORDER BY command DESC")?;
+    let mut rows = query.query([])?;
+    let mut pairs = BTreeMap::new();
+    while let Some(row) = rows.next()? {
+        let (by, command): (i64, i64) = (row.get(0)?, row.get(1)?);
+        if !pairs.contains_key(&by) {
+            pairs.insert(by, command);
+            pairs.insert(command, by);
+        }
+    }
+    Ok(pairs)
+}
+
+/// The commands that are taken back, each with the one that did it.
+pub(super) fn taken_back(conn: &Connection) -> Result<BTreeMap<i64, i64>, Fault> {
+    let mut pairs = pairs(conn)?;
+    pairs.retain(|command, by| command < by);
+    Ok(pairs)
+}
+
+impl Reader<'_> {
+    /// The last command that was not taken back and took none back itself.
+    fn last_command(&self) -> Result<i64> {
+        let find = || -> Result<Option<i64>, Fault> {
+            let pairs = pairs(self.conn)?;
+            let mut query =
+                self.conn.prepare_cached("SELECT number FROM command ORDER BY number DESC")?;
+            let mut rows = query.query([])?;
+            while let Some(row) = rows.next()? {
+                let number = row.get(0)?;
+                if !pairs.contains_key(&number) {
+                    return Ok(Some(number));
+                }
+            }
+            Ok(None)
+        };
+        self.told(find())?.ok_or_else(|| Error::input("there is no command to take back"))
+    }
+
+    fn events_of(&self, command: i64) -> Result<Vec<Event>> {
+        let wanted = "WHERE event.command = ?1 ORDER BY event.number";
+        self.told(history::events(self.conn, wanted, params![command]))
+    }
+}
+
+impl Writer<'_> {
+    /// Takes a command back, the last one where none is named: as if it had never been given, but for
+    /// the record.
+    ///
+    /// # Errors
+    ///
+    /// Refuses a number of no command, one that is taken back already, and one on which later changes
+    /// stand, naming them.
+    pub fn take_back(&self, asked: Option<i64>) -> Result<TakenBack> {
+        let reader = self.reader();
+        let command = asked.map_or_else(|| reader.last_command(), Ok)?;
+        let events = reader.events_of(command)?;
+        let Some(first) = events.first() else {
+            return Err(Error::input(format!("there is no command {command} on record"))
+                .hint("`history` shows their numbers"));
+        };
+        if let Some(by) = first.taken_back_by {
+            return Err(Error::input(format!("command {command} was taken back by command {by}"))
+                .hint(format!("`undo {by}` does it again")));
+        }
+        self.refuse_where_others_stand(command, &events)?;
+        let at = |error: Error| error.at(format!("command {command} cannot be taken back"));
+        let mut sets = None;
+        for event in events.iter().rev() {
+            self.take_back_event(event, &mut sets).map_err(at)?;
+        }
+        self.check_jobs_of(&events).map_err(at)?;
+        let by = self.told(self.command())?;
+        self.execute("INSERT INTO undone (command, undoes) VALUES (?1, ?2)", [by, command])?;
+        let stamp = first.stamp.clone();
+        Ok(TakenBack { command, stamp, by, events: reader.events_of(by)? })
+    }
+
+    /// Refuses to take a command back on which later ones stand.
+    fn refuse_where_others_stand(&self, command: i64, events: &[Event]) -> Result<()> {
+        let reader = self.reader();
+        let wanted = "WHERE event.command > ?1 ORDER BY event.number";
+        let mut later = self.told(history::events(self.conn(), wanted, params![command]))?;
+        let pairs = self.told(pairs(self.conn()))?;
+        later.retain(|event| !pairs.contains_key(&event.command));
+        if later.is_empty() {
+            return Ok(());
+        }
+        let mut of_thing: HashMap<(&str, &str), Vec<&Event>> = HashMap::new();
+        let mut of_part: HashMap<&str, Vec<&Event>> = HashMap::new();
+        for event in &later {
+            of_thing.entry((event.subject.word(), &event.name)).or_default().push(event);
+            of_part.entry(event.part.as_deref().unwrap_or_default()).or_default().push(event);
+        }
+        let mut standing: BTreeMap<i64, &Event> = BTreeMap::new();
+        for event in events {
+            let own = of_thing.get(&(event.subject.word(), event.name.as_str()));
+            let own = own.into_iter().flatten().filter(|later| meets(event, later));
+            standing.extend(own.map(|later| (later.command, *later)));
+            if event.deed != Deed::Added {
+                continue;
+            }
+            let mut rests_on: Vec<&Event> = Vec::new();
+            if let (Subject::Part | Subject::Piece, Some(part)) = (event.subject, &event.part) {
+                // What was done to the pieces of a part, and read on a piece.
+                let of_part = of_part.get(part.as_str()).into_iter().flatten();
+                let of_piece = format!(" of {} ", event.name);
+                rests_on.extend(of_part.filter(|later| match event.subject {
+                    Subject::Part => later.name != event.name,
+                    _ => later.subject == Subject::Reading && later.name.contains(&of_piece),
+                }));
+                for job in reader.jobs_naming(part)? {
+                    let of_job = of_thing.get(&(Subject::Job.word(), job.as_str()));
+                    let job = reader.load_job(&job)?;
+                    let mut named = job.fitted.iter().flatten().chain(&job.master_cylinder);
+                    if event.subject == Subject::Part || named.any(|name| *name == event.name) {
+                        rests_on.extend(of_job.into_iter().flatten());
+                    }
+                }
+            }
+            if event.subject == Subject::Instrument {
+                let sets = self.sets()?;
+                let with_it = |later: &&Event| {
+                    let set = reading_number(&later.name).and_then(|number| sets.get(&number));
+                    set.is_some_and(|set| set.instrument.as_ref() == Some(&event.name))
+                };
+                let readings = later.iter().filter(|later| later.subject == Subject::Reading);
+                rests_on.extend(readings.filter(with_it));
+            }
+            standing.extend(rests_on.into_iter().map(|later| (later.command, later)));
+        }
+        if standing.is_empty() {
+            return Ok(());
+        }
+        let named: Vec<String> = standing
+            .values()
+            .rev()
+            .map(|event| format!("command {} (`{}`)", event.command, event.stamp.command))
+            .collect();
+        let last = standing.keys().next_back().copied().unwrap_or_default();
+        let noun = plural(named.len() as u128, "later command");
+        let stand = if named.len() == 1 { "stands" } else { "stand" };
+        let message = format!(
+            "command {command} cannot be taken back: {} {noun} {stand} on it: {}",
+            named.len(),
+            list(&named, 5)
+        );
+        Err(Error::input(message).hint(format!("take the last of them back first: `undo {last}`")))
+    }
+
+    fn take_back_event(
+        &self,
+        event: &Event,
+        sets: &mut Option<HashMap<i64, ReadingSet>>,
+    ) -> Result<()> {
+        match event.subject {
+            Subject::Part => self.take_back_thing::<Part>(event),
+            Subject::Job => self.take_back_thing::<Job>(event),
+            Subject::Piece => self.take_back_thing::<Specimen>(event),
+            Subject::Instrument => self.take_back_thing::<Instrument>(event),
+            Subject::House => self.take_back_numbers(event),
+            Subject::Catalog => Err(Error::input("it changed the catalog as a whole")
+                .hint("`restore` it from the copy that was kept beside it")),
+            Subject::Reading => match event.deed {
+                Deed::Removed => self.put_reading_back(event),
+                Deed::Changed => self.restrike_reading(event),
+                Deed::Added => {
+                    let sets = match sets {
+                        Some(sets) => sets,
+                        None => sets.insert(self.sets()?),
+                    };
+                    let number = reading_number(&event.name);
+                    let set = number.and_then(|number| sets.remove(&number));
+                    let gone = || Error::input(format!("the reading {} is gone", event.name));
+                    self.take_reading_out(&set.ok_or_else(gone)?)
+                }
+            },
+        }
+    }
+
+    /// Every set of readings by its number.
+    fn sets(&self) -> Result<HashMap<i64, ReadingSet>> {
+        let readings = self.reader().load_measured()?.readings;
+        Ok(readings.into_iter().map(|set| (set.number, set)).collect())
+    }
+
+    fn take_back_thing<T: Stored>(&self, event: &Event) -> Result<()> {
+        let kinds = self.reader().kinds();
+        let again = |cells: &Cells| T::again(kinds, &event.name, cells);
+        if event.deed == Deed::Removed {
+            return self.insert(&again(&with(Cells::new(), event, |change| &change.from))?);
+        }
+        let stored = T::named(self.reader(), &event.name)?;
+        if event.deed == Deed::Added {
+            return self.remove(&stored);
+        }
+        let cells = stored.cells(kinds);
+        if again(&with(cells.clone(), event, |change| &change.to))? != stored {
+            let (thing, name) = (T::SUBJECT.word(), &event.name);
+            return Err(Error::input(format!("the {thing} `{name}` is not as it was left")));
+        }
+        self.replace(&stored, &again(&with(cells, event, |change| &change.from))?)
+    }
+
+    fn take_back_numbers(&self, event: &Event) -> Result<()> {
+        let kinds = self.reader().kinds();
+        let mut house = self.reader().load_house()?;
+        let settings = house.settings(kinds, Unit::In);
+        for change in &event.changes {
+            let now = settings.iter().find(|setting| setting.key == change.field);
+            if now.is_none_or(|now| Held::of(now.value.clone(), true) != change.to) {
+                let key = &change.field;
+                return Err(Error::input(format!(
+                    "the house number `{key}` is not as it was left"
+                )));
+            }
+            house.set(kinds, &change.field, &written(&change.from))?;
+        }
+        self.save_house(&house)
+    }
+
+    /// Checks the jobs that changed, and those that name a part that did.
+    fn check_jobs_of(&self, events: &[Event]) -> Result<()> {
+        let reader = self.reader();
+        let mut jobs: BTreeSet<String> = BTreeSet::new();
+        for event in events {
+            match event.subject {
+                Subject::Job => jobs.extend([event.name.clone()]),
+                Subject::Part => jobs.extend(reader.jobs_naming(&event.name)?),
+                _ => {}
+            }
+        }
+        for job in jobs {
+            if let Some(job) = reader.find_job(&job)? {
+                check_job(self, &job).map_err(|error| error.at(format!("job `{}`", job.id)))?;
+            }
+        }
+        Ok(())
+    }
+}
+
+/// The number of a set of readings as the history calls it.
+fn reading_number(name: &str) -> Option<i64> {
+    name.split(' ').next().and_then(|number| number.parse().ok())
+}
+
+/// Whether a later change of the same thing stands on an earlier one: any does, but one of other
+/// fields.
+fn meets(event: &Event, later: &Event) -> bool {
+    if event.deed != Deed::Changed || later.deed != Deed::Changed {
+        return true;
+    }
+    let fields: BTreeSet<&str> = event.changes.iter().map(|change| change.field.as_str()).collect();
+    later.changes.iter().any(|change| fields.contains(change.field.as_str()))
+}
+
+/// Cells with what an event says of their fields.
+fn with(mut cells: Cells, event: &Event, side: fn(&Change) -> &Held) -> Cells {
+    for change in &event.changes {
+        cells.retain(|(column, _)| *column != change.field);
+        let text = written(side(change));
+        if !text.is_empty() {
+            cells.push((change.field.clone(), text));
+        }
+    }
+    cells
+}
