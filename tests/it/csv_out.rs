@@ -261,7 +261,7 @@ fn an_export_is_one_file_for_each_kind_or_one_stream() {
     let library = catalog.load_library().unwrap();
     let jobs = catalog.load_jobs().unwrap();
     let files = export(&library, &jobs, None, Unit::In).unwrap();
-    assert_eq!(files.len(), Kinds::standard().iter().count() + 4);
+    assert_eq!(files.len(), Kinds::standard().iter().count() + 5);
     let out = setup.path("out/deep");
     let written = to_write(&files, &out, false);
     write_files(&written, &out).unwrap();

@@ -146,7 +146,7 @@ fn an_export_asks_before_it_replaces_and_force_does_not() {
     let old = text();
     program.answer("part edit FW-S1000 notes=seen");
     let first = out.join("engines.csv").display().to_string();
-    let told = format!("error: `{first}` and 13 more are there already\n");
+    let told = format!("error: `{first}` and 14 more are there already\n");
     let ran = program.run(&line);
     assert_eq!((ran.status, ran.out.as_str()), (2, ""));
     assert!(ran.err.starts_with(&told) && ran.err.contains("`--force`"), "{}", ran.err);
