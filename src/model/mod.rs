@@ -2,10 +2,12 @@
 //!
 //! Nothing here does I/O or arithmetic beyond single values.
 
+pub mod agreed;
 pub mod bars;
 pub mod edge;
 pub mod entry;
 pub mod faces;
+pub mod headings;
 pub mod history;
 pub mod house;
 pub mod job;

@@ -6,6 +6,7 @@
 
 mod asked;
 mod cells;
+mod decode;
 mod edit;
 mod export;
 mod field;
@@ -15,6 +16,7 @@ mod import;
 mod instrument_form;
 mod job_checker;
 mod job_form;
+mod mark;
 mod part_form;
 mod piece_form;
 mod plan;
@@ -24,9 +26,11 @@ mod reading_form;
 mod sheet;
 mod shown;
 mod source;
+mod table;
 mod template;
 mod text;
 mod values;
+mod workbook;
 
 pub use edit::{
     Taken, add_instrument, add_job, add_part, add_piece, condition_named, day_named,

@@ -132,7 +132,7 @@ impl<'a> Planner<'a> {
             };
             let Some(at) = self.forms.of_kind(kind) else { continue };
             let (cells, strange) = sheet.cells(record, at);
-            let mut row = Row::new(cells, sheet.decimal_comma);
+            let mut row = Row::new(cells, sheet.mark);
             for column in strange {
                 row.wrong(column, Error::input(format!("a {} has no such column", kind.name)));
             }
@@ -155,7 +155,7 @@ impl<'a> Planner<'a> {
             let Some(id) = self.start(sheet, record) else { continue };
             let old = stored.jobs.get(id).copied();
             let mut job = self.begun(old, || Job::new(id, self.forms.kinds));
-            let mut row = Row::new(sheet.cells(record, 0).0, sheet.decimal_comma);
+            let mut row = Row::new(sheet.cells(record, 0).0, sheet.mark);
             job_form::read(&self.forms.job, &mut row, &mut job, old, self.meant);
             let entered = row.take_entered();
             self.wrongs(sheet, record, row.into_wrongs());
@@ -179,7 +179,7 @@ impl<'a> Planner<'a> {
             let old = stored.measured.and_then(|measured| measured.instrument(name));
             let blank = || Instrument { name: name.into(), ..Instrument::default() };
             let mut instrument = self.begun(old, blank);
-            let mut row = Row::new(sheet.cells(record, 0).0, sheet.decimal_comma);
+            let mut row = Row::new(sheet.cells(record, 0).0, sheet.mark);
             self.forms.instrument.read(&mut row, &mut instrument);
             self.wrongs(sheet, record, row.into_wrongs());
             self.plan.instruments.push(planned(instrument, old, sheet, record));
