@@ -19,6 +19,7 @@ mod believed;
 pub mod csv;
 mod disk;
 mod fault;
+mod headings;
 mod history;
 mod house;
 mod integrity;

@@ -22,7 +22,9 @@ mod demo;
 mod env;
 mod export;
 mod fit;
+mod headings;
 mod history;
+mod learn;
 mod import;
 mod instrument;
 mod job;
@@ -105,6 +107,7 @@ fn dispatch(args: Args, env: &mut Env<'_>) -> Result<Reply> {
     match args.command {
         Command::Demo => demo::run(&common, env),
         Command::Import(args) => import::run(&common, &args, env),
+        Command::Headings(args) => headings::run(&common, args, env),
         Command::Export(args) => export::run(&common, &args, env),
         Command::Part(args) => part::run(&common, args, env),
         Command::Job(args) => job::run(&common, args, env),

@@ -24,6 +24,9 @@ pub struct Headings {
     pub kinds: Vec<(String, String)>,
 }
 
+/// The column in which a sheet of bad rows says why they are bad: it is none of the shop's own.
+pub const REASONS: &str = "problem";
+
 /// A heading as it is compared: without what only sets it in type.
 pub fn heading(text: &str) -> String {
     folded(&text.split_whitespace().collect::<Vec<_>>().join(" "))
@@ -61,7 +64,7 @@ impl Headings {
     /// Whether these are exactly the headings of a row.
     pub fn are_those(&self, row: &[String]) -> bool {
         let mut found: Vec<String> =
-            row.iter().map(|text| heading(text)).filter(|text| !text.is_empty()).collect();
+            row.iter().map(|text| heading(text)).filter(|text| !text.is_empty() && text != REASONS).collect();
         found.sort_unstable();
         found.dedup();
         found.len() == self.columns.len()

@@ -28,12 +28,21 @@ pub enum Subject {
     Reading,
     /// An instrument.
     Instrument,
+    /// Headings of the shop's own sheets.
+    Headings,
 }
 
 impl Subject {
     /// Every subject.
-    pub const ALL: [Self; 6] =
-        [Self::Part, Self::Job, Self::House, Self::Piece, Self::Reading, Self::Instrument];
+    pub const ALL: [Self; 7] = [
+        Self::Part,
+        Self::Job,
+        Self::House,
+        Self::Piece,
+        Self::Reading,
+        Self::Instrument,
+        Self::Headings,
+    ];
 
     /// As it is written.
     pub const fn word(self) -> &'static str {
@@ -44,6 +53,7 @@ impl Subject {
             Self::Piece => "piece",
             Self::Reading => "reading",
             Self::Instrument => "instrument",
+            Self::Headings => "headings",
         }
     }
 
@@ -114,6 +124,26 @@ pub struct Change {
     pub from: Held,
     /// What it holds from then on.
     pub to: Held,
+}
+
+/// What would become of one thing.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Becomes {
+    /// What it is.
+    pub subject: Subject,
+    /// Its name.
+    pub name: String,
+    /// Whether it is new or changed.
+    pub deed: Deed,
+    /// Its fields, old beside new; of a new thing all that are filled.
+    pub changes: Vec<Change>,
+}
+
+impl Becomes {
+    /// How many of its values go.
+    pub fn blanked(&self) -> usize {
+        self.changes.iter().filter(|change| change.to == Held::Blank).count()
+    }
 }
 
 /// What one command did to one thing.

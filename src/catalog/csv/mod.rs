@@ -4,7 +4,9 @@
 //! A command's `KEY=VALUE` pairs are read as the cells of one row, so that every rule about a
 //! column is in one place.
 
+mod amend;
 mod asked;
+mod becomes;
 mod cells;
 mod decode;
 mod edit;
@@ -16,13 +18,16 @@ mod import;
 mod instrument_form;
 mod job_checker;
 mod job_form;
+mod likely;
 mod mark;
+mod others;
 mod part_form;
 mod piece_form;
 mod plan;
 mod plan_measured;
 mod problems;
 mod reading_form;
+mod rows;
 mod sheet;
 mod shown;
 mod source;
@@ -39,7 +44,9 @@ pub use edit::{
 pub use export::{CsvFile, export, export_one, readings_file, to_write, write_files};
 pub use form::ColumnHelp;
 pub(super) use import::published_instruments;
-pub use import::{FileCount, Imported, Options, Tally, import};
+pub use import::{FileCount, Imported, Options, Tally, import, strange};
+pub use likely::{column_named, holds_named, likely};
+pub use sheet::Strange;
 pub(super) use instrument_form::form as instrument_columns;
 pub(super) use job_form::form as job_columns;
 pub(super) use part_form::form as part_columns;

@@ -6,14 +6,17 @@ use super::cells::{Row, Wrongs};
 use super::holds::{Forms, Holds};
 use super::job_checker::{JobChecker, numbers};
 use super::problems::Problems;
-use super::sheet::Sheet;
-use super::text::Record;
+use super::sheet::{Rules as Reading, Sheet};
+use super::table::Record;
 use super::{job_form, part_form};
 use crate::catalog::names::{check_id, check_part_id};
 use crate::error::{Error, Result};
+use crate::model::agreed::{Question, Topic};
 use crate::model::bars::Entered;
+use crate::model::headings::heading;
 use crate::model::job::Job;
 use crate::model::kinds::KindSpec;
+use crate::model::length::divide_half_away;
 use crate::model::library::Library;
 use crate::model::part::Part;
 use crate::model::pieces::{Condition, Instrument, Measurements, ReadingSet, Specimen};
@@ -75,15 +78,22 @@ pub(super) struct Plan {
     pub(super) entered: Vec<(String, Entered)>,
     /// The rows of each file.
     pub(super) rows: BTreeMap<usize, usize>,
+    /// The rows of lists of prices whose part is not in the catalog.
+    pub(super) unpriced: usize,
 }
 
 /// Works out a plan from sheets, noting everything that is wrong.
 pub(super) struct Planner<'a> {
     pub(super) forms: &'a Forms,
+    reading: &'a Reading<'a>,
     pub(super) files: &'a [String],
     pub(super) replace: bool,
     pub(super) meant: &'a Meant,
+    /// The rows that are left out, by table and line.
+    left_out: &'a HashSet<(usize, usize)>,
     pub(super) problems: Problems,
+    /// What may be meant in two ways.
+    pub(super) questions: Vec<Question>,
     pub(super) plan: Plan,
     /// Where each part of this run stands in the plan.
     pub(super) part_places: HashMap<String, usize>,
@@ -95,16 +105,20 @@ pub(super) struct Planner<'a> {
 
 impl<'a> Planner<'a> {
     pub(super) fn new(
-        forms: &'a Forms,
+        reading: &'a Reading<'a>,
         files: &'a [String],
         replace: bool,
         meant: &'a Meant,
+        left_out: &'a HashSet<(usize, usize)>,
     ) -> Self {
         Self {
-            forms,
+            forms: reading.forms,
+            reading,
             files,
             replace,
             meant,
+            left_out,
+            questions: Vec::new(),
             problems: Problems::default(),
             plan: Plan::default(),
             part_places: HashMap::new(),
@@ -118,6 +132,10 @@ impl<'a> Planner<'a> {
         for record in &sheet.records {
             let Some(id) = self.start(sheet, record) else { continue };
             let old = stored.parts.get(id).copied();
+            if old.is_none() && self.reading.prices {
+                self.plan.unpriced += 1;
+                continue;
+            }
             // An older catalog may hold a number that is refused today.
             if let (None, Err(error)) = (old, check_part_id(id)) {
                 self.problems.add(sheet.file, record.line, Some(sheet.key(record, 0).0), error);
@@ -142,6 +160,7 @@ impl<'a> Planner<'a> {
             self.warn(sheet, record, warnings);
             let entered = row.take_entered();
             self.wrongs(sheet, record, row.into_wrongs());
+            self.ask_price(sheet, record, (old, &part));
             let planned = planned(part, old, sheet, record);
             self.told_back(planned.action, id, entered);
             self.part_places.insert(id.to_string(), self.plan.parts.len());
@@ -189,7 +208,8 @@ impl<'a> Planner<'a> {
     /// The thing that a row is read onto: as it is stored, or blank where a row is all there is to know.
     pub(super) fn begun<T: Clone>(&self, old: Option<&T>, blank: impl FnOnce() -> T) -> T {
         match old {
-            Some(old) if !self.replace => old.clone(),
+            // A list of prices says nothing of what else there is to know.
+            Some(old) if !self.replace || self.reading.prices => old.clone(),
             _ => blank(),
         }
     }
@@ -232,8 +252,37 @@ impl<'a> Planner<'a> {
         }
     }
 
+    /// Asks about something unless it was agreed to.
+    pub(super) fn ask(
+        &mut self,
+        topic: Topic,
+        (sheet, record): (&Sheet, &Record),
+        column: Option<&str>,
+        text: String,
+    ) {
+        if !self.reading.agreed.has(topic) {
+            let (file, line, column) = (sheet.file, record.line, column.map(String::from));
+            self.questions.push(Question { topic, file, line, column, text });
+        }
+    }
+
+    /// Asks about a price that is far from the one before: two columns are easily one column off.
+    fn ask_price(&mut self, sheet: &Sheet, record: &Record, (old, new): (Option<&Part>, &Part)) {
+        let (Some(old), Some(new)) = (old.and_then(|old| old.price), new.price) else { return };
+        let (before, now) = (old.get(), new.get());
+        // More than a quarter up or down.
+        if before > 0 && (now - before).abs() * 4 > before {
+            let by = divide_half_away(i128::from(now - before) * 100, i128::from(before));
+            let text = format!("the price goes from {old} to {new}, by {by:+} %");
+            self.ask(Topic::Prices, (sheet, record), Some("price"), text);
+        }
+    }
+
     /// Counts a row and checks its width. False where it cannot be read on.
     pub(super) fn is_whole(&mut self, sheet: &Sheet, record: &Record) -> bool {
+        if self.left_out.contains(&(sheet.file, record.line)) {
+            return false;
+        }
         *self.plan.rows.entry(sheet.file).or_default() += 1;
         let checked = sheet.check_width(record);
         if let Err(error) = checked {
@@ -286,7 +335,10 @@ impl<'a> Planner<'a> {
         let default = if let Holds::Parts(default) = sheet.holds { default } else { None };
         let given = match sheet.kind(record) {
             Some((column, name)) => {
-                let Some(Holds::Parts(Some(kind))) = Holds::named(kinds, name) else {
+                let word = heading(name);
+                let own = sheet.words.iter().find(|(known, _)| *known == word);
+                let named = Holds::named(kinds, own.map_or(name, |(_, kind)| kind));
+                let Some(Holds::Parts(Some(kind))) = named else {
                     return Err((Some(column), kinds.no_kind(name, [])));
                 };
                 if default.is_some_and(|default| default != kind) {

@@ -7,7 +7,7 @@ use super::cells::Row;
 use super::plan::{Action, Planned, Planner, Stored, planned};
 use super::reading_form::ReadingRow;
 use super::sheet::Sheet;
-use super::text::Record;
+use super::table::Record;
 use super::{piece_form, reading_form};
 use crate::catalog::names::check_label;
 use crate::error::{Error, Result};

@@ -29,11 +29,24 @@ pub(super) enum Sort {
 pub(super) struct Typed {
     pub(super) text: String,
     pub(super) sort: Sort,
+    /// As it was typed, where it is taken for something else.
+    pub(super) was: Option<String>,
 }
 
 impl Typed {
     pub(super) fn text(text: impl Into<String>) -> Self {
-        Self { text: text.into(), sort: Sort::Text }
+        Self { text: text.into(), ..Self::default() }
+    }
+
+    /// The text as it was typed.
+    pub(super) fn typed(&self) -> &str {
+        self.was.as_deref().unwrap_or(&self.text)
+    }
+
+    /// Takes it for another text.
+    pub(super) fn take(&mut self, text: String) {
+        let typed = std::mem::replace(&mut self.text, text);
+        self.was.get_or_insert(typed);
     }
 
     pub(super) fn is_text(&self) -> bool {
@@ -79,6 +92,8 @@ pub(super) struct Table {
     pub(super) name: String,
     /// The name that may tell what it holds: the worksheet's, or the file's without its ending.
     pub(super) stem: String,
+    /// Whether it is one worksheet of several.
+    pub(super) is_of_many: bool,
     /// Whether somebody hid the worksheet.
     pub(super) is_hidden: bool,
     pub(super) mark: Mark,
@@ -123,7 +138,7 @@ pub(super) fn tables(source: &Source) -> Vec<Table> {
         notes.push(format!("{name}: its decimal mark is a comma"));
     }
     let Split { records, errors, .. } = split;
-    vec![Table { name, stem, is_hidden: false, mark, records, errors, notes }]
+    vec![Table { name, stem, mark, records, errors, notes, ..Table::default() }]
 }
 
 /// A file's name without directory and ending; none of standard input.

@@ -46,6 +46,7 @@ pub(super) fn tables(bytes: &[u8], name: &str, stem: &str) -> Result<Vec<Table>>
         tables.push(Table {
             name: format!("{name} worksheet `{}`", sheet.name),
             stem: sheet.name.clone(),
+            is_of_many: sheets.len() > 1,
             is_hidden: sheet.visible != SheetVisible::Visible,
             mark,
             records,
@@ -134,7 +135,7 @@ fn records(book: &mut Book<'_>, sheet: &str) -> Result<Vec<Record>> {
 }
 
 fn typed(data: &Data) -> Typed {
-    let of = |text: String, sort| Typed { text, sort };
+    let of = |text: String, sort| Typed { text, sort, was: None };
     match data {
         Data::Empty => Typed::default(),
         Data::Int(number) => of(number.to_string(), Sort::Number),

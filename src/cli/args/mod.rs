@@ -52,8 +52,11 @@ pub(in crate::cli) struct Common {
 pub(in crate::cli) enum Command {
     /// Build the demo shop's catalog and run its main jobs
     Demo,
-    /// Take parts, jobs, pieces, readings and instruments from CSV files, all or nothing
+    /// Take parts, jobs, pieces, readings and instruments from sheets, all or nothing
     Import(Import),
+    /// What the headings of the shop's own sheets mean, as it was learned by `import`
+    #[command(subcommand)]
+    Headings(Headings),
     /// Give them back as CSV
     Export(Export),
     /// The library of parts by hand
@@ -100,13 +103,15 @@ pub(in crate::cli) enum Command {
 
 #[derive(Debug, ClapArgs)]
 pub(in crate::cli) struct Import {
-    /// CSV files, in UTF-8 with a header row
+    /// Workbooks (xlsx, xls, ods) or CSV files, each sheet with a row of headings; `-` is standard
+    /// input
     #[arg(required = true, value_name = "FILE")]
     pub(in crate::cli) files: Vec<PathBuf>,
     /// What every file holds: a kind of part, `jobs`, `pieces`, `readings` or `instruments`
     #[arg(long)]
     pub(in crate::cli) kind: Option<String>,
-    /// Read and check everything, and store nothing
+    /// Read and check everything, show what would become of each thing field by field, and store
+    /// nothing
     #[arg(long)]
     pub(in crate::cli) dry_run: bool,
     /// A row is all there is to know: what it has no column for is blanked
@@ -115,8 +120,42 @@ pub(in crate::cli) struct Import {
     /// Where rows are bad, write all of them with the reasons into this file, as CSV
     #[arg(long, value_name = "FILE")]
     pub(in crate::cli) problems: Option<PathBuf>,
+    /// Take the good rows, and write the others with their reasons into sheets in this directory, to be
+    /// put right and imported again
+    #[arg(long, value_name = "DIR", conflicts_with = "problems")]
+    pub(in crate::cli) good_rows: Option<PathBuf>,
+    /// The files are lists of prices: the prices and lead days of known parts are taken, and nothing
+    /// else
+    #[arg(long)]
+    pub(in crate::cli) prices: bool,
+    /// What the headings mean: a name under which they are kept, or a TOML file
+    #[arg(long, value_name = "NAME|FILE")]
+    pub(in crate::cli) headings: Option<String>,
+    /// Agree to what is asked about otherwise: rows, blanks, faces, split-faces, prices, ids or all
+    #[arg(long, value_name = "TOPIC", value_delimiter = ',')]
+    pub(in crate::cli) agree: Vec<String>,
+    /// Store without asking at the end, at a terminal too
+    #[arg(long)]
+    pub(in crate::cli) yes: bool,
     #[command(flatten)]
     pub(in crate::cli) unusual: Unusual,
+}
+
+#[derive(Debug, Subcommand)]
+pub(in crate::cli) enum Headings {
+    /// List the names under which headings are kept
+    List,
+    /// Show what each heading means, as a file that `import --headings` takes
+    Show {
+        /// The name
+        name: String,
+    },
+    /// Take headings out of the catalog
+    Remove {
+        /// The names
+        #[arg(required = true, value_name = "NAME")]
+        names: Vec<String>,
+    },
 }
 
 /// What is meant though it is unusual.
