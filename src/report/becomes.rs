@@ -46,7 +46,7 @@ fn section<'a>(
     }
     page.line(title);
     for one in things.iter().take(most) {
-        let (what, name) = (one.subject.word(), one.name);
+        let (what, name) = (one.subject.word(), &one.name);
         if one.deed == Deed::Added {
             let fields = one.changes.iter().map(|Change { field, to, .. }| {
                 format!("{field} {}", held(kinds, field, to, view))
