@@ -190,7 +190,6 @@ fn said(headings: &Headings) -> Vec<(String, String)> {
         };
         (format!("`{heading}`"), means)
     });
-    let kinds =
-        headings.kinds.iter().map(|(word, kind)| (format!("kind `{word}`"), kind.clone()));
+    let kinds = headings.kinds.iter().map(|(word, kind)| (format!("kind `{word}`"), kind.clone()));
     holds.into_iter().chain(columns).chain(kinds).collect()
 }

@@ -63,8 +63,11 @@ impl Headings {
 
     /// Whether these are exactly the headings of a row.
     pub fn are_those(&self, row: &[String]) -> bool {
-        let mut found: Vec<String> =
-            row.iter().map(|text| heading(text)).filter(|text| !text.is_empty() && text != REASONS).collect();
+        let mut found: Vec<String> = row
+            .iter()
+            .map(|text| heading(text))
+            .filter(|text| !text.is_empty() && text != REASONS)
+            .collect();
         found.sort_unstable();
         found.dedup();
         found.len() == self.columns.len()

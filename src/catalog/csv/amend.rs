@@ -8,8 +8,27 @@ use crate::model::agreed::Topic;
 
 /// What people write for a value that they do not know.
 const BLANKS: &[&str] = &[
-    "?", "??", "???", "-", "--", "---", "\u{2013}", "\u{2014}", "n/a", "n.a.", "na", "#n/a", "call",
-    "ask", "tba", "tbd", "tbc", "poa", "unknown", "none known", "not known",
+    "?",
+    "??",
+    "???",
+    "-",
+    "--",
+    "---",
+    "\u{2013}",
+    "\u{2014}",
+    "n/a",
+    "n.a.",
+    "na",
+    "#n/a",
+    "call",
+    "ask",
+    "tba",
+    "tbd",
+    "tbc",
+    "poa",
+    "unknown",
+    "none known",
+    "not known",
 ];
 
 /// What a cell may be taken for.
@@ -111,9 +130,8 @@ fn day_and_month(text: &str) -> Option<(u32, u32)> {
             .then(|| text.parse::<u32>().ok())
             .flatten()
     };
-    let is_year = |text: &str| {
-        matches!(text.len(), 2 | 4) && text.bytes().all(|byte| byte.is_ascii_digit())
-    };
+    let is_year =
+        |text: &str| matches!(text.len(), 2 | 4) && text.bytes().all(|byte| byte.is_ascii_digit());
     let month = |text: &str| {
         let text = text.to_lowercase();
         let short = text.get(..3)?;

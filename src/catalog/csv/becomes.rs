@@ -50,5 +50,7 @@ fn add<'s, T: Stored + 's>(
 
 /// What a thing holds, turned into what it will hold.
 fn added(held: Vec<Change>) -> Vec<Change> {
-    held.into_iter().map(|Change { field, from, to }| Change { field, from: to, to: from }).collect()
+    held.into_iter()
+        .map(|Change { field, from, to }| Change { field, from: to, to: from })
+        .collect()
 }

@@ -288,11 +288,7 @@ pub(super) fn counted(text: &str, mark: Mark) -> Result<String> {
     Ok(whole.map_or(&*number, |(whole, _)| whole).to_string())
 }
 
-fn sided_length(
-    cell: &Cell<'_>,
-    mark: Mark,
-    sides: Option<&Sides>,
-) -> Result<(Length, Side)> {
+fn sided_length(cell: &Cell<'_>, mark: Mark, sides: Option<&Sides>) -> Result<(Length, Side)> {
     let text = pointed(cell.text.trim(), mark)?;
     let parse = |number: &str| match cell.at.scale {
         None => Length::parse(number),
@@ -372,13 +368,17 @@ mod tests {
         let comma = |text: &str, allowed| length(&cell(text, Aspect::Value, None), allowed, None);
         assert_eq!(comma("6,35 mm", Mark::Either).unwrap(), 6_350_000);
         assert!(comma("6,35 mm", Mark::Point).unwrap_err().to_string().contains("decimal comma"));
-        assert!(comma("1.006,35 mm", Mark::Either).unwrap_err().to_string().contains("decimal mark"));
+        assert!(
+            comma("1.006,35 mm", Mark::Either).unwrap_err().to_string().contains("decimal mark")
+        );
     }
 
     #[test]
     fn a_unit_in_a_column_that_has_one_is_named() {
         let found = cell("0.25 in", Aspect::Value, Some(Scale::Millimetre));
-        assert!(length(&found, Mark::Point, None).unwrap_err().to_string().contains("in mm already"));
+        assert!(
+            length(&found, Mark::Point, None).unwrap_err().to_string().contains("in mm already")
+        );
     }
 
     fn entry(cells: Vec<Cell<'_>>, old: Option<Entry>) -> (Option<Entry>, Wrongs) {
@@ -425,14 +425,20 @@ mod tests {
 
     #[test]
     fn a_tolerance_may_stand_in_the_cell_of_its_length() {
-        for text in ["1.000 +/-.002 in", "1.000 in \u{b1}.002", "1.000 in +- 2 thou", "25.4 \u{b1} 0.0508 mm"] {
+        for text in [
+            "1.000 +/-.002 in",
+            "1.000 in \u{b1}.002",
+            "1.000 in +- 2 thou",
+            "25.4 \u{b1} 0.0508 mm",
+        ] {
             let (new, wrongs) = entry(vec![cell(text, Aspect::Value, None)], None);
             assert!(wrongs.is_empty(), "{text}: {wrongs:?}");
             assert_eq!(new, Some(Entry::new(25_400_000, Some(50_800))), "{text}");
         }
         let (new, _) = entry(vec![cell("1 \u{b1}.002", Aspect::Value, Some(Scale::Inch))], None);
         assert_eq!(new, Some(Entry::new(25_400_000, Some(50_800))));
-        let both = vec![cell("1 \u{b1}.002 in", Aspect::Value, None), cell("1 mm", Aspect::Tol, None)];
+        let both =
+            vec![cell("1 \u{b1}.002 in", Aspect::Value, None), cell("1 mm", Aspect::Tol, None)];
         assert!(entry(both, None).1[0].1.to_string().contains("another tolerance in its own cell"));
         for text in ["1.000 \u{b1}.002", "1 +.002/-.001 in", "1 \u{b1}x in", "1 in \u{b1}"] {
             assert!(!entry(vec![cell(text, Aspect::Value, None)], None).1.is_empty(), "{text}");

@@ -85,7 +85,6 @@ fn no_text(line: usize) -> (usize, Error) {
     (line, error)
 }
 
-
 #[cfg(test)]
 mod tests {
     use super::*;

@@ -4,9 +4,9 @@ use itertools::Itertools as _;
 
 use super::cells::{Cell, Row, Wrongs};
 use super::form::{Columns, Form};
-use super::mark::Mark;
 use super::holds::Holds;
 use super::job_checker::numbers;
+use super::mark::Mark;
 use super::plan_measured::recounted;
 use super::reading_form::ReadingRow;
 use super::table::Sort;

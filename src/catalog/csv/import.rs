@@ -241,8 +241,7 @@ impl Read {
             if !new.keys().all(of_row) {
                 return Err(self.refused(problems, options));
             }
-            let more: Vec<_> =
-                new.into_iter().filter(|(row, _)| !left_out.contains(row)).collect();
+            let more: Vec<_> = new.into_iter().filter(|(row, _)| !left_out.contains(row)).collect();
             if more.is_empty() {
                 let others = others::sheets(&self.sheets, &reasons);
                 return Ok(Settled { plan, questions: Vec::new(), others });
@@ -301,11 +300,8 @@ impl Read {
             rows: plan.rows.get(&file).copied().unwrap_or(0),
         });
         let is_read = |file: &usize| self.sheets.get(*file).is_some_and(Option::is_some);
-        let files: Vec<FileCount> = files
-            .enumerate()
-            .filter(|(file, _)| is_read(file))
-            .map(|(_, count)| count)
-            .collect();
+        let files: Vec<FileCount> =
+            files.enumerate().filter(|(file, _)| is_read(file)).map(|(_, count)| count).collect();
         let empty = files.iter().filter(|file| file.rows == 0 && settled.others.is_empty());
         let empty = empty.map(|file| format!("{}: there is no row under the header", file.name));
         let warnings = plan.warnings.iter().cloned().chain(empty).collect();

@@ -66,9 +66,9 @@ pub fn likely(kinds: Kinds, holds: Option<&str>, heading: &str) -> Vec<String> {
         if scored.iter().any(|(_, known)| *known == name) {
             continue;
         }
-        let is_said = SAYINGS
-            .iter()
-            .any(|(key, sayings)| *key == name && (sayings.contains(&said.as_str()) || said == *key));
+        let is_said = SAYINGS.iter().any(|(key, sayings)| {
+            *key == name && (sayings.contains(&said.as_str()) || said == *key)
+        });
         let score = if is_said { 2.0 } else { alike(&bare, &name) };
         scored.push((score, name));
     }

@@ -36,6 +36,7 @@ mod template;
 mod text;
 mod values;
 mod workbook;
+mod workbook_out;
 
 pub use edit::{
     Taken, add_instrument, add_job, add_part, add_piece, condition_named, day_named,
@@ -45,12 +46,13 @@ pub use export::{CsvFile, export, export_one, readings_file, to_write, write_fil
 pub use form::ColumnHelp;
 pub(super) use import::published_instruments;
 pub use import::{FileCount, Imported, Options, Tally, import, strange};
-pub use likely::{column_named, holds_named, likely};
-pub use sheet::Strange;
 pub(super) use instrument_form::form as instrument_columns;
 pub(super) use job_form::form as job_columns;
+pub use likely::{column_named, holds_named, likely};
 pub(super) use part_form::form as part_columns;
 pub(super) use piece_form::form as piece_columns;
+pub use sheet::Strange;
 pub use shown::{CellOf, ShownCell, blank_cells, job_cells, part_cells};
 pub use source::Source;
 pub use template::{column_help, templates};
+pub use workbook_out::{workbook, write_workbook};

@@ -72,7 +72,8 @@ fn cells(sheet: &Sheet, record: &Record) -> Vec<String> {
 ///
 /// Refuses to write over a file, and says where one cannot be written.
 pub(super) fn write(files: &[CsvFile], directory: &Path) -> Result<()> {
-    if let Some(there) = files.iter().map(|file| directory.join(&file.name)).find(|path| path.exists())
+    if let Some(there) =
+        files.iter().map(|file| directory.join(&file.name)).find(|path| path.exists())
     {
         return Err(Error::input(format!("`{}` is there already", there.display()))
             .hint("nothing was stored: give `--good-rows` another directory"));

@@ -145,7 +145,8 @@ impl Sheet {
         let at = rows::header(&table, &learned, rules.given, &is_known);
         let Table { name: table_name, stem, mark, mut records, .. } = table;
         for record in &records[..at] {
-            let text = format!("`{}` stands above the headings, and is passed over", rows::shown(record));
+            let text =
+                format!("`{}` stands above the headings, and is passed over", rows::shown(record));
             let (topic, line) = (Topic::Rows, record.line);
             found.ask(rules, Question { topic, file, line, column: None, text }, &table_name);
         }
@@ -174,7 +175,8 @@ impl Sheet {
         let known = rules
             .given
             .or_else(|| rules.learned.iter().find(|headings| headings.are_those(&names)));
-        if let Some(headings) = known.filter(|headings| rules.given.is_none() && !headings.name.is_empty())
+        if let Some(headings) =
+            known.filter(|headings| rules.given.is_none() && !headings.name.is_empty())
         {
             found.notes.push(format!("{table_name}: read by the headings `{}`", headings.name));
         }
@@ -236,7 +238,10 @@ impl Sheet {
                 kinds: strange_kinds,
                 table: table_name.clone(),
                 holds: guessed.map(|holds| holds.word().to_string()),
-                headings: named(&names, &records, |at| !unknown.contains(&at) && !lacks_key),
+                // Where each is known and the key is missing, one of them is known wrongly.
+                headings: named(&names, &records, |at| {
+                    !unknown.contains(&at) && !(lacks_key && unknown.is_empty())
+                }),
             });
         }
         let problems = &mut found.problems;

@@ -188,17 +188,15 @@ pub(super) fn join(records: impl IntoIterator<Item = Vec<String>>) -> String {
 }
 
 /// The same with this byte between two cells.
-pub(super) fn join_with(
-    separator: u8,
-    records: impl IntoIterator<Item = Vec<String>>,
-) -> String {
+pub(super) fn join_with(separator: u8, records: impl IntoIterator<Item = Vec<String>>) -> String {
     let mut bytes = Vec::new();
     for cells in records {
         // Only quotes keep the spaces around a cell, and the crate quotes all of a record or what
         // has to be.
         let spaced = cells.iter().any(|cell| cell.trim() != cell);
         let style = if spaced { QuoteStyle::Always } else { QuoteStyle::Necessary };
-        let mut writer = WriterBuilder::new().delimiter(separator).quote_style(style).from_writer(&mut bytes);
+        let mut writer =
+            WriterBuilder::new().delimiter(separator).quote_style(style).from_writer(&mut bytes);
         // Writing one record to memory cannot fail.
         let _ = writer.write_record(cells);
     }

@@ -13,11 +13,7 @@ use crate::model::sides::Side;
 
 /// Reads one value or several. A unit counts for the numbers before it that have none of their own;
 /// in a column that names the unit the numbers are bare.
-pub(super) fn read_values(
-    spec: &DimSpec,
-    cell: &Cell<'_>,
-    mark: Mark,
-) -> Result<(Vec<i64>, Side)> {
+pub(super) fn read_values(spec: &DimSpec, cell: &Cell<'_>, mark: Mark) -> Result<(Vec<i64>, Side)> {
     let (text, side) = match spec.sides {
         Some(sides) => sides.split(cell.text)?,
         None => (cell.text, Side::Unsaid),
@@ -121,7 +117,8 @@ mod tests {
     fn read(dimension: (&str, &str), text: &str, scale: Option<Scale>) -> Result<Vec<i64>> {
         let spec = Kinds::standard().get(dimension.0).unwrap().dim(dimension.1).unwrap();
         let at = ColumnRef { field: 0, aspect: Aspect::Value, scale };
-        read_values(spec, &Cell { at, column: "value", text, sort: Sort::Text }, Mark::Point).map(|(values, _)| values)
+        read_values(spec, &Cell { at, column: "value", text, sort: Sort::Text }, Mark::Point)
+            .map(|(values, _)| values)
     }
 
     const THICKNESS: (&str, &str) = ("flywheel", "thickness");

@@ -153,8 +153,18 @@ fn typed(data: &Data) -> Typed {
 fn shown(number: f64) -> String {
     let rounded = format!("{number:.14e}").parse().unwrap_or(number);
     // Written out without an exponent, and never as minus zero.
-    format!("{}", rounded + 0.0)
+    let text = format!("{}", rounded + 0.0);
+    let decimals = text.split_once('.').map_or(0, |(_, decimals)| decimals.len());
+    if decimals <= MOST_DECIMALS {
+        return text;
+    }
+    let text = format!("{rounded:.MOST_DECIMALS$}");
+    let text = text.trim_end_matches('0').trim_end_matches('.');
+    if text == "-0" { "0".into() } else { text.to_string() }
 }
+
+/// A thousandth of a nanometre, in inches, has fewer.
+const MOST_DECIMALS: usize = 15;
 
 fn day(date: &ExcelDateTime) -> String {
     if date.is_duration() {
@@ -178,6 +188,8 @@ mod tests {
             (-0.0, "0"),
             (18.0975, "18.0975"),
             (1e-7, "0.0000001"),
+            (1.0 / 25_400_000.0, "0.000000039370079"),
+            (1e-30, "0"),
             (123_456_789_012.0, "123456789012"),
         ] {
             assert_eq!(shown(number), text);

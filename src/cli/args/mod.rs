@@ -57,7 +57,7 @@ pub(in crate::cli) enum Command {
     /// What the headings of the shop's own sheets mean, as it was learned by `import`
     #[command(subcommand)]
     Headings(Headings),
-    /// Give them back as CSV
+    /// Give them back as CSV, or as one workbook
     Export(Export),
     /// The library of parts by hand
     #[command(subcommand)]
@@ -171,8 +171,13 @@ pub(in crate::cli) struct Export {
     /// Only this kind of part, or `jobs`, `pieces`, `readings` or `instruments`
     #[arg(long)]
     pub(in crate::cli) kind: Option<String>,
-    /// Write one file for each kind into this directory, instead of all parts to standard output
-    #[arg(long, value_name = "DIR")]
+    /// One CSV file for each kind, or one workbook with a worksheet for each, in which lengths are
+    /// numbers in the unit that its headings name
+    #[arg(long, value_enum, default_value_t = Files::Csv)]
+    pub(in crate::cli) format: Files,
+    /// Write one file for each kind into this directory, instead of all parts to standard output; the
+    /// workbook into this file
+    #[arg(long, value_name = "DIR|FILE")]
     pub(in crate::cli) out: Option<PathBuf>,
     /// Header rows only: templates to fill in
     #[arg(long)]
@@ -476,6 +481,14 @@ pub(in crate::cli) enum Format {
     Table,
     Json,
     Csv,
+}
+
+#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
+pub(in crate::cli) enum Files {
+    /// CSV
+    Csv,
+    /// A workbook
+    Xlsx,
 }
 
 #[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
