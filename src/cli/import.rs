@@ -56,7 +56,12 @@ pub(super) fn run(common: &Common, args: &Import, env: &mut Env<'_>) -> Result<R
         let holds = would.questions.is_empty();
         let text = told(&would, usize::MAX, common, env);
         let doubts = doubts(&would);
-        let text = format!("{text}{doubts}Nothing was stored: that was a dry run.\n");
+        let left = would.others.iter().map(|file| file.rows).sum::<usize>();
+        let left = match left {
+            0 => String::new(),
+            left => format!("not taken: {}\n", count(left as u128, "row")),
+        };
+        let text = format!("{text}{left}{doubts}Nothing was stored: that was a dry run.\n");
         return Ok(Reply::good(text).holding(holds));
     }
     if asks && !args.yes {
@@ -128,7 +133,7 @@ fn agree(
             env.tell(&format!("and {more} more like these"));
         }
         let does = topic.does();
-        match env.agreed(&format!("Go on, which {does}, yes or no? "))? {
+        match env.agreed(&format!("Yes {does}. Yes or no? "))? {
             Some(true) => options.agreed.add(topic),
             _ if topic == Topic::Faces
                 && env.agreed("Take such names apart, yes or no? ")? == Some(true) =>

@@ -20,5 +20,6 @@ pub(crate) mod number;
 pub mod part;
 pub mod pieces;
 pub mod sides;
+pub mod typed;
 pub mod usual;
 pub mod words;

@@ -362,3 +362,33 @@ fn standard_input_is_a_sheet_like_any_other() {
     assert_eq!(ran.status, 2);
     assert!(ran.err.contains("the workbook cannot be read"), "{}", ran.err);
 }
+
+#[test]
+fn a_number_or_a_pattern_typed_in_another_way_is_asked_about_and_listed_by_check() {
+    let program = Program::new();
+    let first =
+        program.file("a.csv", "id,kind,crank_pattern\nHW-1,flywheel,six-a\n123,flywheel,\n");
+    program.answer(&format!("import {first}"));
+    let text = "id,kind,crank_pattern\nHW 1,flywheel,\n00123,flywheel,\nHW-2,flywheel,SIX A\n";
+    let second = program.file("b.csv", text);
+    let ran = program.run_args(&["import", &second]);
+    assert_eq!(ran.status, 2);
+    for found in [
+        "`HW 1` is new, and there is `HW-1`: is it another part?",
+        "`00123` is new, and there is `123`",
+        "`SIX A` fits no `six-a`, which others have; `--agree faces`",
+        "3 doubtful rows",
+    ] {
+        assert!(ran.err.contains(found), "{found}: {}", ran.err);
+    }
+    assert_eq!(program.run_args(&["import", &second, "--agree", "ids,faces"]).status, 0);
+    assert_eq!(
+        program.run_args(&["import", &second]).status,
+        0,
+        "what is known is not asked again"
+    );
+    let ran = program.run("check --all");
+    assert!(ran.out.contains("Numbers that differ only by how they are typed (4)"), "{}", ran.out);
+    assert!(ran.out.contains("A pattern that no other part has (2)"), "{}", ran.out);
+    assert!(ran.out.contains("no other part has `SIX A`; others have `six-a`"), "{}", ran.out);
+}

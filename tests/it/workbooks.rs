@@ -159,3 +159,34 @@ fn the_demo_shop_goes_through_a_workbook() {
         "error: a workbook needs a file of its own\n  hint: give one, such as `--out shop.xlsx`\n",
     );
 }
+
+/// An office program writes its own kinds of workbook; `BELLSTACK_OFFICE=required` makes its absence an
+/// error.
+#[test]
+fn workbooks_of_an_office_program_read_back_to_the_nanometre() {
+    let program = Program::demo();
+    let path = program.dir().join("shop.xlsx").display().to_string();
+    assert_eq!(program.run_args(&["export", "--format", "xlsx", "--out", &path]).status, 0);
+    let profile = program.dir().join("profile").display().to_string();
+    for ending in ["ods", "xls", "xlsx"] {
+        let out = program.dir().join(ending);
+        let ran = std::process::Command::new("soffice")
+            .args(["--headless", &format!("-env:UserInstallation=file://{profile}")])
+            .args(["--convert-to", ending, "--outdir"])
+            .arg(&out)
+            .arg(&path)
+            .output();
+        let Ok(ran) = ran else {
+            assert!(std::env::var_os("BELLSTACK_OFFICE").is_none(), "there is no `soffice`");
+            println!("skipped: there is no `soffice`");
+            return;
+        };
+        assert!(ran.status.success(), "{}", String::from_utf8_lossy(&ran.stderr));
+        let other = Program::new();
+        let path = out.join(format!("shop.{ending}")).display().to_string();
+        let ran = other.run_args(&["import", &path]);
+        assert_eq!(ran.status, 0, "{ending}: {}", ran.err);
+        let all = |program: &Program| program.answer("export");
+        assert_eq!(all(&other), all(&program), "{ending}");
+    }
+}

@@ -26,8 +26,6 @@ const BLANKS: &[&str] = &[
     "tbd",
     "tbc",
     "poa",
-    "unknown",
-    "none known",
     "not known",
 ];
 

@@ -268,6 +268,7 @@ impl Read {
 
     fn plan(&self, library: &Library, jobs: &[Job], planner: &mut Planner<'_>) {
         let stored = Before::new(library, jobs);
+        planner.know(library, jobs);
         let sheets_of = |wanted: fn(Holds) -> bool| {
             self.sheets.iter().flatten().filter(move |sheet| wanted(sheet.holds))
         };

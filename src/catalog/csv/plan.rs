@@ -13,13 +13,15 @@ use crate::catalog::names::{check_id, check_part_id};
 use crate::error::{Error, Result};
 use crate::model::agreed::{Question, Topic};
 use crate::model::bars::Entered;
+use crate::model::faces::Names;
 use crate::model::headings::heading;
 use crate::model::job::Job;
-use crate::model::kinds::KindSpec;
+use crate::model::kinds::{Joint, KindSpec};
 use crate::model::length::divide_half_away;
 use crate::model::library::Library;
 use crate::model::part::Part;
 use crate::model::pieces::{Condition, Instrument, Measurements, ReadingSet, Specimen};
+use crate::model::typed::as_typed;
 use crate::model::usual::Meant;
 
 /// What is in the catalog before an import, by name.
@@ -99,6 +101,9 @@ pub(super) struct Planner<'a> {
     pub(super) part_places: HashMap<String, usize>,
     /// The condition of each piece of this run, by part and label.
     pub(super) conditions: HashMap<(String, String), Condition>,
+    /// Names of parts and jobs by how they are typed, and those of patterns.
+    ids: HashMap<(&'static str, String), String>,
+    patterns: HashMap<(Joint, String), String>,
     /// Where each name of this run was read, what a row is of apart.
     seen: HashMap<(&'static str, String), (usize, usize)>,
 }
@@ -123,6 +128,8 @@ impl<'a> Planner<'a> {
             plan: Plan::default(),
             part_places: HashMap::new(),
             conditions: HashMap::new(),
+            ids: HashMap::new(),
+            patterns: HashMap::new(),
             seen: HashMap::new(),
         }
     }
@@ -161,6 +168,10 @@ impl<'a> Planner<'a> {
             let entered = row.take_entered();
             self.wrongs(sheet, record, row.into_wrongs());
             self.ask_price(sheet, record, (old, &part));
+            self.ask_id((sheet, record), id, old.is_none());
+            if old.is_none_or(|old| old.faces != part.faces) {
+                self.ask_faces((sheet, record), &part);
+            }
             let planned = planned(part, old, sheet, record);
             self.told_back(planned.action, id, entered);
             self.part_places.insert(id.to_string(), self.plan.parts.len());
@@ -178,6 +189,7 @@ impl<'a> Planner<'a> {
             job_form::read(&self.forms.job, &mut row, &mut job, old, self.meant);
             let entered = row.take_entered();
             self.wrongs(sheet, record, row.into_wrongs());
+            self.ask_id((sheet, record), id, old.is_none());
             let planned = planned(job, old, sheet, record);
             self.told_back(planned.action, id, entered);
             self.plan.jobs.push(planned);
@@ -263,6 +275,49 @@ impl<'a> Planner<'a> {
         if !self.reading.agreed.has(topic) {
             let (file, line, column) = (sheet.file, record.line, column.map(String::from));
             self.questions.push(Question { topic, file, line, column, text });
+        }
+    }
+
+    /// Asks about a new name that differs from a known one only by how it is typed.
+    fn ask_id(&mut self, (sheet, record): (&Sheet, &Record), id: &str, is_new: bool) {
+        let key = (sheet.holds.row(), as_typed(id));
+        let known = self.ids.entry(key).or_insert_with(|| id.to_string());
+        if is_new && known != id {
+            let row = sheet.holds.row();
+            let text = format!("`{id}` is new, and there is `{known}`: is it another {row}?");
+            let column = sheet.key(record, 0).0;
+            self.ask(Topic::Ids, (sheet, record), Some(column), text);
+        }
+    }
+
+    /// Asks about names of patterns that differ from known ones only by how they are typed.
+    fn ask_faces(&mut self, (sheet, record): (&Sheet, &Record), part: &Part) {
+        for (spec, names) in part.kind.faces.iter().zip(&part.faces) {
+            let Names::Of(text) = names else { continue };
+            for name in text.split('|') {
+                let key = (spec.joint, as_typed(name));
+                let known = self.patterns.entry(key).or_insert_with(|| name.to_string());
+                if known != name {
+                    let text = format!("`{name}` fits no `{known}`, which others have");
+                    self.ask(Topic::Faces, (sheet, record), Some(spec.key), text);
+                }
+            }
+        }
+    }
+
+    /// Takes down the names that are in the catalog.
+    pub(super) fn know(&mut self, stored: &Library, jobs: &[Job]) {
+        for part in &stored.parts {
+            self.ids.insert(("part", as_typed(&part.id)), part.id.clone());
+            for (spec, names) in part.kind.faces.iter().zip(&part.faces) {
+                let Names::Of(text) = names else { continue };
+                for name in text.split('|') {
+                    self.patterns.insert((spec.joint, as_typed(name)), name.to_string());
+                }
+            }
+        }
+        for job in jobs {
+            self.ids.insert(("job", as_typed(&job.id)), job.id.clone());
         }
     }
 

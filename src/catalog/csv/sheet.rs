@@ -184,21 +184,17 @@ impl Sheet {
         let folds: Vec<String> = names
             .iter()
             .enumerate()
-            .map(|(at, name)| match known.and_then(|headings| headings.means(name)) {
-                Some(Meaning::Column(column)) => folded(column),
-                Some(Meaning::PassedOver) => {
-                    passed[at] = true;
-                    String::new()
-                }
-                None if folded(name) == REASONS => {
-                    passed[at] = true;
-                    String::new()
-                }
-                None if rules.prices && !OF_PRICES.contains(&folded(name).as_str()) => {
-                    passed[at] = true;
-                    String::new()
-                }
-                None => folded(name),
+            .map(|(at, name)| {
+                let fold = match known.and_then(|headings| headings.means(name)) {
+                    Some(Meaning::Column(column)) => folded(column),
+                    Some(Meaning::PassedOver) => String::new(),
+                    None if folded(name) == REASONS => String::new(),
+                    None => folded(name),
+                };
+                let is_of_prices = !rules.prices || OF_PRICES.contains(&fold.as_str());
+                let fold = if is_of_prices { fold } else { String::new() };
+                passed[at] = fold.is_empty() && !name.is_empty();
+                fold
             })
             .collect();
         let of_headings = known

@@ -5,7 +5,7 @@ use std::path::Path;
 
 use rust_xlsxwriter::{Format, Workbook, Worksheet, XlsxError};
 
-use super::field::{Aspect, Content, Field};
+use super::field::{Aspect, Field, Shape};
 use super::form::{Form, column_name};
 use super::holds::Holds;
 use super::reading_form::ReadingRow;
@@ -128,6 +128,9 @@ fn unwritable(error: &XlsxError) -> Error {
     Error::storage(format!("the workbook cannot be made: {error}")).hint("export CSV files instead")
 }
 
+/// The plain fields in which numbers stand.
+const OF_NUMBERS: [&str; 3] = ["price", "on_hand", "lead_days"];
+
 /// A column's heading and its cells. Where one of its cells is no single length, such as several
 /// readings, all of them are text as in CSV.
 fn column_of<T>(
@@ -174,8 +177,10 @@ fn column_of<T>(
         }
         return (name, texts.into_iter().map(text).collect());
     }
+    // A part number may be made of digits, and is none to reckon with.
+    let counts = field.shape == Shape::Number || OF_NUMBERS.contains(&field.key);
     let cells = texts.into_iter().map(|cell| match cell.parse::<f64>() {
-        Ok(number) if field.content == Content::Value && cell.len() < 16 => Shown::Number(number),
+        Ok(number) if counts => Shown::Number(number),
         _ => text(cell),
     });
     (name, cells.collect())
