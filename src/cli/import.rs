@@ -6,7 +6,7 @@ use std::path::Path;
 
 use super::args::{Common, Import};
 use super::env::Env;
-use super::learn::learn;
+use super::learn::{learn, learn_kinds, name};
 use super::names::meant;
 use super::{Reply, headings, place};
 use crate::catalog::csv::{FileCount, Imported, Options, Source, Tally, import, strange};
@@ -40,13 +40,18 @@ pub(super) fn run(common: &Common, args: &Import, env: &mut Env<'_>) -> Result<R
     let asks = env.input_is_terminal && !args.files.iter().any(|path| path == Path::new("-"));
     let learned: Headings;
     if asks && given.is_none() {
-        let strange = strange(&catalog, &sources, &options)?;
-        if let [only] = strange.as_slice() {
-            learned = learn(only, env)?;
+        let tables = strange(&catalog, &sources, &options)?;
+        if let [only] = tables.as_slice() {
+            let mut answers = learn(only, env)?;
+            let tried = Options { headings: Some(&answers), ..options.clone() };
+            let strange = strange(&catalog, &sources, &tried)?;
+            learn_kinds(&strange, &mut answers, env)?;
+            name(&mut answers, env)?;
+            learned = answers;
             options.learn = !learned.name.is_empty();
             options.headings = Some(&learned);
-        } else if strange.len() > 1 {
-            let message = format!("the headings of {} tables are not known", strange.len());
+        } else if tables.len() > 1 {
+            let message = format!("the headings of {} tables are not known", tables.len());
             return Err(Error::input(message).hint("import them one at a time, to be asked"));
         }
     }

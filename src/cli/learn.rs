@@ -7,7 +7,7 @@ use crate::error::{Error, Result};
 use crate::model::headings::{Headings, Meaning};
 use crate::model::words::count;
 
-/// Asks what the headings of a table mean. The answers are to be kept where they have a name.
+/// Asks what the headings of a table mean.
 pub(super) fn learn(strange: &Strange, env: &mut Env<'_>) -> Result<Headings> {
     let mut headings = Headings::default();
     let unknown = strange.headings.iter().filter(|(.., is_known)| !is_known).count();
@@ -25,20 +25,34 @@ pub(super) fn learn(strange: &Strange, env: &mut Env<'_>) -> Result<Headings> {
         };
         headings.learn(heading, meaning);
     }
-    for word in &strange.kinds {
+    Ok(headings)
+}
+
+/// Asks which kinds the words in a table stand for, whose headings are known by then.
+pub(super) fn learn_kinds(
+    strange: &[Strange],
+    headings: &mut Headings,
+    env: &mut Env<'_>,
+) -> Result<()> {
+    for word in strange.iter().flat_map(|table| &table.kinds) {
         let kind = kind(word, env)?;
         headings.learn_kind(word, kind);
     }
+    Ok(())
+}
+
+/// Asks under which name the answers are kept, if at all.
+pub(super) fn name(headings: &mut Headings, env: &mut Env<'_>) -> Result<()> {
     let question = "Keep these answers under which name? A sheet with the same headings is then \
                     read by them; - keeps none: ";
     loop {
         let name = asked(env, question)?;
         match name.as_str() {
             "" => {}
-            "-" => return Ok(headings),
+            "-" => return Ok(()),
             name => {
                 headings.name = name.into();
-                return Ok(headings);
+                return Ok(());
             }
         }
     }

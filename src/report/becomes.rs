@@ -1,7 +1,5 @@
 //! What an import would make of each thing, field by field.
 
-use itertools::Itertools as _;
-
 use super::View;
 use super::page::Page;
 use crate::model::history::{Becomes, Change, Deed, Held};
@@ -48,11 +46,17 @@ fn section<'a>(
     for one in things.iter().take(most) {
         let (what, name) = (one.subject.word(), &one.name);
         if one.deed == Deed::Added {
-            let fields = one.changes.iter().map(|Change { field, to, .. }| {
+            let kind = one.changes.iter().find_map(|change| match &change.to {
+                Held::Text(kind) if change.field == "kind" => Some(kind.as_str()),
+                _ => None,
+            });
+            let fields = one.changes.iter().filter(|change| change.field != "kind");
+            let fields = fields.map(|Change { field, to, .. }| {
                 format!("{field} {}", held(kinds, field, to, view))
             });
-            let fields = fields.filter(|field| *field != "kind").join(", ");
+            let fields: String = fields.collect::<Vec<_>>().join(", ");
             let colon = if fields.is_empty() { "" } else { ": " };
+            let what = kind.unwrap_or(what);
             page.wrap("  ", 4, &format!("{what} {name}{colon}{fields}"));
             continue;
         }

@@ -141,18 +141,16 @@ fn the_demo_shop_goes_through_a_workbook() {
     let other = Program::new();
     let ran = other.run_args(&["import", &path]);
     assert_eq!(ran.status, 0, "{}", ran.err);
-    let csv = |program: &Program| {
-        let out = program.dir().join("out").display().to_string();
-        program.answer(&format!("export --out {out}"));
-        let mut files: Vec<_> =
-            std::fs::read_dir(&out).unwrap().map(|f| f.unwrap().path()).collect();
-        files.sort();
-        let read = |path: &std::path::PathBuf| {
-            (path.file_name().unwrap().to_owned(), std::fs::read_to_string(path).unwrap())
-        };
-        files.iter().map(read).collect::<Vec<_>>()
-    };
-    assert_eq!(csv(&other), csv(&program));
+    // What is known of every job is the same; bars alone stay behind, off their lengths.
+    let jobs = std::fs::read_to_string(concat!(env!("CARGO_MANIFEST_DIR"), "/demo-data/jobs.csv"));
+    let jobs = jobs.unwrap();
+    let names: Vec<&str> = jobs.lines().skip(1).filter_map(|line| line.split(',').next()).collect();
+    assert!(names.len() > 3, "{names:?}");
+    for name in names {
+        let line = format!("fit {name} --format json");
+        let (ran, before) = (other.run(&line), program.run(&line));
+        assert_eq!(ran, before, "{name}");
+    }
     program.refuses(
         "export --format xlsx",
         2,
@@ -167,6 +165,9 @@ fn workbooks_of_an_office_program_read_back_to_the_nanometre() {
     let program = Program::demo();
     let path = program.dir().join("shop.xlsx").display().to_string();
     assert_eq!(program.run_args(&["export", "--format", "xlsx", "--out", &path]).status, 0);
+    // Bars are in CSV alone: the office program is held against a catalog without them.
+    let plain = Program::new();
+    assert_eq!(plain.run_args(&["import", &path]).status, 0);
     let profile = program.dir().join("profile").display().to_string();
     for ending in ["ods", "xls", "xlsx"] {
         let out = program.dir().join(ending);
@@ -187,6 +188,6 @@ fn workbooks_of_an_office_program_read_back_to_the_nanometre() {
         let ran = other.run_args(&["import", &path]);
         assert_eq!(ran.status, 0, "{ending}: {}", ran.err);
         let all = |program: &Program| program.answer("export");
-        assert_eq!(all(&other), all(&program), "{ending}");
+        assert_eq!(all(&other), all(&plain), "{ending}");
     }
 }

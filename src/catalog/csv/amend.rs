@@ -123,6 +123,12 @@ fn day_and_month(text: &str) -> Option<(u32, u32)> {
     let text = text.trim().split([' ', 'T']).next().unwrap_or_default();
     let text = text.trim_end_matches('.');
     let parts: Vec<&str> = text.split(['-', '/', '.']).collect();
+    let mut between = text.chars().filter(|c| matches!(c, '-' | '/' | '.'));
+    let first = between.next();
+    // `1-1/16` has two kinds of mark: it is a fraction.
+    if between.any(|other| Some(other) != first) {
+        return None;
+    }
     let number = |text: &str| {
         (!text.is_empty() && text.len() <= 2 && text.bytes().all(|byte| byte.is_ascii_digit()))
             .then(|| text.parse::<u32>().ok())
@@ -173,7 +179,17 @@ mod tests {
         assert!(refused("2026-01-04", Sort::Date).contains("was it 1/4?"));
         assert!(refused("2026-08-03", Sort::Date).contains("was it 3/8?"));
         assert!(refused("2026-03-16 00:00:00", Sort::Text).contains("was it 3/16?"));
-        for text in ["1/4 in", "1-1/8", "0.250 in", "1/4", "6.35 mm", "1-1/8\"", "1.5-2"] {
+        for text in [
+            "1/4 in",
+            "1-1/8",
+            "1-1/16 in",
+            "2-5/64",
+            "0.250 in",
+            "1/4",
+            "6.35 mm",
+            "1-1/8\"",
+            "1.5-2",
+        ] {
             assert_eq!(doubt(&Typed::text(text), LENGTH, false).unwrap(), None, "{text}");
         }
     }
