@@ -94,16 +94,14 @@ impl Reader<'_> {
     /// An input error that names the nearest where there are none of this name.
     pub fn headings_named(&self, name: &str) -> Result<Headings> {
         let found = self.told(load(self.conn, Some(name)))?.into_iter().next();
-        match found {
-            Some(headings) => Ok(headings),
-            None => {
-                let known: Vec<String> =
-                    self.load_headings()?.into_iter().map(|headings| headings.name).collect();
-                let error = Error::input(format!("no headings are kept as `{name}`"));
-                let hint = "`headings list` lists those that are";
-                Err(error.near(name, known.iter().map(String::as_str), hint))
-            }
+        if let Some(headings) = found {
+            return Ok(headings);
         }
+        let known: Vec<String> =
+            self.load_headings()?.into_iter().map(|headings| headings.name).collect();
+        let error = Error::input(format!("no headings are kept as `{name}`"));
+        let hint = "`headings list` lists those that are";
+        Err(error.near(name, known.iter().map(String::as_str), hint))
     }
 }
 

@@ -20,7 +20,7 @@ pub(super) fn run(common: &Common, args: Args, env: &mut Env<'_>) -> Result<Repl
     match args {
         Args::List => {
             let catalog = place::open(common, env, Access::Read)?;
-            let all = catalog.read(|reader| reader.load_headings())?;
+            let all = catalog.load_headings()?;
             if all.is_empty() {
                 return Ok(Reply::good("No headings are kept: `import` learns them.\n"));
             }

@@ -1,6 +1,7 @@
 //! `import`: parts and jobs from sheets, all or nothing.
 
 use std::collections::BTreeSet;
+use std::fmt::Write as _;
 use std::io::Read as _;
 use std::path::Path;
 
@@ -76,12 +77,13 @@ pub(super) fn run(common: &Common, args: &Import, env: &mut Env<'_>) -> Result<R
     place::tell_of_new(&catalog, env);
     let mut text = told(&imported, SHOWN, common, env);
     if let (Some(headings), true) = (options.headings, options.learn) {
-        text.push_str(&format!("The headings are kept as {}.\n", headings.name));
+        // Writing to a string cannot fail.
+        let _ = writeln!(text, "The headings are kept as {}.", headings.name);
     }
     if let Some(directory) = options.good_rows {
         for FileCount { name, rows } in &imported.others {
             let (path, rows) = (directory.join(name), count(*rows as u128, "row"));
-            text.push_str(&format!("not taken: {rows}, in {}\n", path.display()));
+            let _ = writeln!(text, "not taken: {rows}, in {}", path.display());
         }
     }
     Ok(Reply { changed: true, ..Reply::good(text) })

@@ -60,14 +60,14 @@ fn section<'a>(
             page.wrap("  ", 4, &format!("{what} {name}{colon}{fields}"));
             continue;
         }
-        page.line(&format!("  {what} {name}"));
+        page.line(format!("  {what} {name}"));
         for Change { field, from, to } in &one.changes {
             let (from, to) = (held(kinds, field, from, view), held(kinds, field, to, view));
             page.wrap("    ", 6, &format!("{field}: {from} -> {to}"));
         }
     }
     if let Some(more @ 1..) = things.len().checked_sub(most) {
-        page.line(&format!("  and {more} more"));
+        page.line(format!("  and {more} more"));
     }
 }
 

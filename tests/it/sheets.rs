@@ -314,7 +314,7 @@ fn what_rests_on_a_row_that_is_left_out_is_left_out_too() {
     assert_eq!(ran.status, 0, "{}", ran.err);
     assert!(ran.out.contains("parts: 1 added") && ran.out.contains("jobs: 1 added"), "{}", ran.out);
     let left = std::fs::read_to_string(format!("{others}/jobs.csv")).unwrap();
-    assert!(left.contains("two,B,") && left.contains("there is no part `B`"), "{left}");
+    assert!(left.contains("two,B,") && left.contains("there is no flywheel `B`"), "{left}");
     let header = program.file("disc.csv", "id,thicknes\nA,0.3 in\n");
     let ran = program.run_args(&["import", &header, "--good-rows", &others]);
     assert_eq!(ran.status, 2, "a column that nobody knows is no bad row");
@@ -392,7 +392,6 @@ fn a_number_or_a_pattern_typed_in_another_way_is_asked_about_and_listed_by_check
     let ran = program.run("check --all");
     assert!(ran.out.contains("Numbers that differ only by how they are typed (4)"), "{}", ran.out);
     assert!(ran.out.contains("A pattern that no other part has (2)"), "{}", ran.out);
-    let ran = program.run("check --format csv");
     let ran = program.run("check --format csv");
     assert!(ran.out.contains("no other part has `SIX A`; others have `six-a`"), "{}", ran.out);
 }

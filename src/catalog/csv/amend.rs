@@ -70,26 +70,23 @@ pub(super) fn doubt(
             text: format!("`{text}` is no value, and is taken as a blank"),
             taken: String::new(),
         })),
-        Content::Pattern => Ok(patterns(text, splits)),
+        Content::Pattern if splits => Ok(taken_apart(text)),
         _ => Ok(None),
     }
 }
 
-/// A pattern's name that looks like two.
-fn patterns(text: &str, splits: bool) -> Option<Doubt> {
+/// The names in a pattern's one name that looks like several.
+pub(super) fn names_in(name: &str) -> Option<String> {
     let names: Vec<&str> =
-        text.split([',', '/', '&', ';']).map(str::trim).filter(|name| !name.is_empty()).collect();
-    if names.len() < 2 || text.contains('|') {
-        return None;
-    }
-    let split = names.join("|");
-    let (taken, topic, how) = if splits {
-        (split.clone(), Topic::SplitFaces, format!("is taken apart as `{split}`"))
-    } else {
-        (text.to_string(), Topic::Faces, "is taken as one name".into())
-    };
-    let text = format!("`{text}` may be several patterns (`{split}`) or one, and {how}");
-    Some(Doubt { topic, text, taken })
+        name.split([',', '/', '&', ';']).map(str::trim).filter(|name| !name.is_empty()).collect();
+    (names.len() > 1).then(|| names.join("|"))
+}
+
+/// A cell of one name taken apart. Whether it is to be is asked where the catalog's names are known.
+fn taken_apart(text: &str) -> Option<Doubt> {
+    let split = names_in(text).filter(|_| !text.contains('|'))?;
+    let told = format!("`{text}` is taken apart as `{split}`");
+    Some(Doubt { topic: Topic::SplitFaces, text: told, taken: split })
 }
 
 fn was_fraction(text: &str, content: Content) -> Error {
@@ -217,13 +214,13 @@ mod tests {
     }
 
     #[test]
-    fn two_patterns_in_one_cell_are_asked_about() {
+    fn two_patterns_in_one_cell_are_taken_apart_where_that_is_agreed() {
         let read = |text: &str, splits| doubt(&Typed::text(text), FACE, splits).unwrap();
-        let one = read("six, eight", false).unwrap();
-        assert_eq!((one.topic, one.taken.as_str()), (Topic::Faces, "six, eight"));
+        assert_eq!(read("six, eight", false), None);
         let two = read("six/eight", true).unwrap();
         assert_eq!((two.topic, two.taken.as_str()), (Topic::SplitFaces, "six|eight"));
-        assert_eq!(read("six|eight", false), None);
-        assert_eq!(read("six", false), None);
+        assert_eq!(read("six|eight", true), None);
+        assert_eq!(names_in("six, eight").as_deref(), Some("six|eight"));
+        assert_eq!(names_in("six"), None);
     }
 }

@@ -60,7 +60,7 @@ fn halves(bytes: &[u8]) -> Option<&'static Encoding> {
     let zeros = |half: usize| bytes.iter().skip(half).step_by(2).filter(|byte| **byte == 0).count();
     let (first, second) = (zeros(0), zeros(1));
     let most = |zeros: usize, others: usize| zeros * 2 > pairs && others * 20 < pairs;
-    if bytes.len() % 2 != 0 || pairs == 0 {
+    if !bytes.len().is_multiple_of(2) || pairs == 0 {
         None
     } else if most(second, first) {
         Some(UTF_16LE)

@@ -26,6 +26,7 @@ use crate::model::pieces::Instrument;
 use crate::model::usual::Meant;
 
 /// How to import.
+#[allow(clippy::struct_excessive_bools, reason = "each is a flag of the command")]
 #[derive(Debug, Clone, Default)]
 pub struct Options<'a> {
     /// What every file holds: a kind, or `jobs`. Where it is not given, each file says so itself.
@@ -119,7 +120,7 @@ pub fn import(
 ) -> Result<Imported> {
     let kinds = catalog.kinds();
     let forms = Forms::new(kinds);
-    let learned = catalog.read(|reader| reader.load_headings())?;
+    let learned = catalog.load_headings()?;
     let rules = rules(&forms, &learned, options)?;
     let read = Read::of(sources, &rules);
     let before = |reader: &Reader<'_>| Ok((reader.load_library()?, reader.load_jobs()?));
@@ -155,7 +156,7 @@ pub fn strange(
     options: &Options<'_>,
 ) -> Result<Vec<Strange>> {
     let forms = Forms::new(catalog.kinds());
-    let learned = catalog.read(|reader| reader.load_headings())?;
+    let learned = catalog.load_headings()?;
     Ok(Read::of(sources, &rules(&forms, &learned, options)?).found.strange)
 }
 

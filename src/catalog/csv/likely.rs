@@ -57,7 +57,8 @@ pub fn likely(kinds: Kinds, holds: Option<&str>, heading: &str) -> Vec<String> {
         .iter()
         .map(String::as_str)
         .filter(|word| {
-            !["inch", "inches", "mm"].contains(word) && !(*word == "in" && ending == "_in")
+            let is_unit = ["inch", "inches", "mm"].contains(word);
+            !is_unit && (*word != "in" || ending != "_in")
         })
         .collect();
     let said = bare.join(" ");

@@ -68,10 +68,9 @@ fn numeral(text: &str) -> Option<&str> {
 
 fn says(number: &str) -> Says {
     match (number.contains('.'), number.contains(',')) {
-        (false, false) => Says::Nothing,
         (true, true) if grouped(number, ',', '.') => Says::Point,
         (true, true) if grouped(number, '.', ',') => Says::Comma,
-        (true, true) => Says::Nothing,
+        (false, false) | (true, true) => Says::Nothing,
         (true, false) if grouped(number, '.', ',') => Says::Nothing,
         (true, false) => Says::Point,
         (false, true) if grouped(number, ',', '.') => Says::Nothing,

@@ -2,6 +2,7 @@
 
 use std::collections::{BTreeMap, HashMap, HashSet};
 
+use super::amend::names_in;
 use super::cells::{Row, Wrongs};
 use super::holds::{Forms, Holds};
 use super::job_checker::{JobChecker, numbers};
@@ -104,6 +105,7 @@ pub(super) struct Planner<'a> {
     /// Names of parts and jobs by how they are typed, and those of patterns.
     ids: HashMap<(&'static str, String), String>,
     patterns: HashMap<(Joint, String), String>,
+    stored_patterns: HashSet<(Joint, String)>,
     /// Where each name of this run was read, what a row is of apart.
     seen: HashMap<(&'static str, String), (usize, usize)>,
 }
@@ -130,6 +132,7 @@ impl<'a> Planner<'a> {
             conditions: HashMap::new(),
             ids: HashMap::new(),
             patterns: HashMap::new(),
+            stored_patterns: HashSet::new(),
             seen: HashMap::new(),
         }
     }
@@ -290,11 +293,20 @@ impl<'a> Planner<'a> {
         }
     }
 
-    /// Asks about names of patterns that differ from known ones only by how they are typed.
+    /// Asks about names of patterns that the catalog does not have, where there may be two in one or
+    /// another one is only typed otherwise.
     fn ask_faces(&mut self, (sheet, record): (&Sheet, &Record), part: &Part) {
         for (spec, names) in part.kind.faces.iter().zip(&part.faces) {
             let Names::Of(text) = names else { continue };
             for name in text.split('|') {
+                if self.stored_patterns.contains(&(spec.joint, name.to_string())) {
+                    continue;
+                }
+                if let Some(names) = names_in(name) {
+                    let text = format!("`{name}` may be several patterns, as `{names}`, or one");
+                    self.ask(Topic::Faces, (sheet, record), Some(spec.key), text);
+                    continue;
+                }
                 let key = (spec.joint, as_typed(name));
                 let known = self.patterns.entry(key).or_insert_with(|| name.to_string());
                 if known != name {
@@ -313,6 +325,7 @@ impl<'a> Planner<'a> {
                 let Names::Of(text) = names else { continue };
                 for name in text.split('|') {
                     self.patterns.insert((spec.joint, as_typed(name)), name.to_string());
+                    self.stored_patterns.insert((spec.joint, name.to_string()));
                 }
             }
         }

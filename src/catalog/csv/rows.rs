@@ -5,7 +5,7 @@ use crate::model::headings::Headings;
 use crate::model::kinds::{Kinds, folded};
 
 /// How many rows are looked at for the headings.
-const LOOKED_AT: usize = 30;
+pub(super) const LOOKED_AT: usize = 30;
 
 /// The row of the headings: the one whose headings were learned, else the one in which the most are
 /// known, and the first where none is.
@@ -99,7 +99,7 @@ pub(super) fn stray(
         }
     }
     let is_number = |text: &&str| text.chars().any(|c| c.is_ascii_digit());
-    if is_last && key.is_empty() && filled.iter().all(is_number) {
+    if is_last && columns >= 3 && key.is_empty() && filled.iter().all(is_number) {
         return Some("a row of totals");
     }
     None

@@ -117,19 +117,7 @@ impl Sheet {
             return None;
         }
         let is_known = |fold: &str| forms.all().iter().any(|form| form.column(fold).is_some());
-        let set_aside = if table.is_hidden {
-            Some("the worksheet is hidden, and is passed over")
-        } else if table.is_of_many && rules.given.is_none() {
-            let learned = |record: &Record| {
-                let row: Vec<String> = record.cells.iter().map(|cell| cell.text.clone()).collect();
-                rules.learned.iter().any(|headings| headings.are_those(&row))
-            };
-            let is_list = table.records.iter().take(30).any(learned)
-                || !rows::has_no_heading(&table, &is_known);
-            (!is_list).then_some("the worksheet has no heading that is known, and is passed over")
-        } else {
-            None
-        };
+        let set_aside = set_aside(&table, rules, &is_known);
         if let Some(text) = set_aside {
             let topic = Topic::Rows;
             let question = Question { topic, file, line: 1, column: None, text: text.into() };
@@ -155,17 +143,7 @@ impl Sheet {
         let mut names: Vec<String> =
             header.cells.iter().map(|cell| cell.text.trim().to_string()).collect();
         // A program that writes a sheet to its widest row leaves blank headings behind.
-        let filled = |record: &Record| {
-            record.cells.iter().rposition(|cell| !cell.is_blank()).map_or(0, |last| last + 1)
-        };
-        let width = records.iter().map(filled).chain([1]).max().unwrap_or(1);
-        while names.len() > width && names.last().is_some_and(String::is_empty) {
-            names.pop();
-        }
-        let before = header.cells.len();
-        for record in records.iter_mut().filter(|record| record.cells.len() == before) {
-            record.cells.truncate(names.len());
-        }
+        unpad(&header, &mut names, &mut records);
         if names.len() > MOST_COLUMNS {
             let error = Error::input(format!("the header has {} columns", names.len()))
                 .hint(format!("a file may have {MOST_COLUMNS}; is the separator another one?"));
@@ -180,23 +158,7 @@ impl Sheet {
         {
             found.notes.push(format!("{table_name}: read by the headings `{}`", headings.name));
         }
-        let mut passed = vec![false; names.len()];
-        let folds: Vec<String> = names
-            .iter()
-            .enumerate()
-            .map(|(at, name)| {
-                let fold = match known.and_then(|headings| headings.means(name)) {
-                    Some(Meaning::Column(column)) => folded(column),
-                    Some(Meaning::PassedOver) => String::new(),
-                    None if folded(name) == REASONS => String::new(),
-                    None => folded(name),
-                };
-                let is_of_prices = !rules.prices || OF_PRICES.contains(&fold.as_str());
-                let fold = if is_of_prices { fold } else { String::new() };
-                passed[at] = fold.is_empty() && !name.is_empty();
-                fold
-            })
-            .collect();
+        let (folds, passed) = folded_by(known, rules, &names);
         let of_headings = known
             .filter(|headings| !headings.holds.is_empty())
             .and_then(|headings| Holds::named(forms.kinds, &headings.holds));
@@ -209,25 +171,7 @@ impl Sheet {
         let lacks_key = guessed.is_none_or(|holds| {
             holds.keys().iter().any(|key| !folds.iter().any(|fold| fold == key))
         });
-        let unknown: Vec<usize> = match guessed {
-            None => (0..folds.len()).filter(|at| !is_known(&folds[*at])).collect(),
-            Some(holds) => {
-                let all = forms.of(holds);
-                let only = match holds {
-                    Holds::Parts(Some(kind)) if !folds.iter().any(|fold| fold == "kind") => {
-                        forms.of_kind(kind)
-                    }
-                    _ => None,
-                };
-                let knows = |fold: &str| match only {
-                    Some(only) => all[only].column(fold).is_some(),
-                    None => all.iter().any(|form| form.column(fold).is_some()),
-                };
-                (0..folds.len()).filter(|at| !knows(&folds[*at])).collect()
-            }
-        };
-        let unknown: Vec<usize> =
-            unknown.into_iter().filter(|at| !folds[*at].is_empty() && !passed[*at]).collect();
+        let unknown = unknown_columns(forms, guessed, &folds);
         let strange_kinds = strange_kinds(&folds, &records, known, forms.kinds);
         if lacks_key || !unknown.is_empty() || !strange_kinds.is_empty() {
             found.strange.push(Strange {
@@ -236,7 +180,8 @@ impl Sheet {
                 holds: guessed.map(|holds| holds.word().to_string()),
                 // Where each is known and the key is missing, one of them is known wrongly.
                 headings: named(&names, &records, |at| {
-                    !unknown.contains(&at) && !(lacks_key && unknown.is_empty())
+                    let is_doubtful = lacks_key && unknown.is_empty();
+                    !is_doubtful && !unknown.contains(&at)
                 }),
             });
         }
@@ -282,29 +227,46 @@ impl Sheet {
             };
             keys.push(key);
         }
-        let last = records.len().saturating_sub(1);
+        let mut sheet = Self {
+            file,
+            holds,
+            stem,
+            mark,
+            records,
+            names,
+            columns,
+            keys,
+            kind,
+            passed,
+            words: known.map(|headings| headings.kinds.clone()).unwrap_or_default(),
+        };
+        sheet.pass_over_strays(rules, found, &table_name);
+        let columns = sheet.passed.iter().filter(|passed| **passed).count();
+        if rules.prices && columns > 0 {
+            let columns = count(columns as u128, "other column");
+            found.notes.push(format!("{table_name}: {columns} of a list of prices passed over"));
+        }
+        sheet.amend(rules, found, &table_name);
+        Some(sheet)
+    }
+
+    /// Takes out what is no row of the list, and asks about it.
+    fn pass_over_strays(&mut self, rules: &Rules<'_>, found: &mut Found, table: &str) {
+        let last = self.records.len().saturating_sub(1);
+        let (file, key) = (self.file, self.keys[0]);
         let mut at = 0;
-        records.retain(|record| {
+        let names = &self.names;
+        self.records.retain(|record| {
             let is_last = at == last;
             at += 1;
-            let Some(what) = rows::stray(record, &names, keys[0], is_last, forms.kinds) else {
+            let Some(what) = rows::stray(record, names, key, is_last, rules.forms.kinds) else {
                 return true;
             };
             let text = format!("`{}` looks like {what}, and is passed over", rows::shown(record));
             let (topic, line) = (Topic::Rows, record.line);
-            found.ask(rules, Question { topic, file, line, column: None, text }, &table_name);
+            found.ask(rules, Question { topic, file, line, column: None, text }, table);
             false
         });
-        let words = known.map(|headings| headings.kinds.clone()).unwrap_or_default();
-        if rules.prices && passed.iter().any(|passed| *passed) {
-            let columns = passed.iter().filter(|passed| **passed).count();
-            let columns = count(columns as u128, "other column");
-            found.notes.push(format!("{table_name}: {columns} of a list of prices passed over"));
-        }
-        let mut sheet =
-            Self { file, holds, stem, mark, records, names, columns, keys, kind, passed, words };
-        sheet.amend(rules, found, &table_name);
-        Some(sheet)
     }
 
     /// Takes cells for what they mean, and asks about those that may be meant otherwise.
@@ -409,6 +371,79 @@ impl Sheet {
         }
         (cells, strange)
     }
+}
+
+/// Why a whole worksheet is passed over, where it is.
+fn set_aside(
+    table: &Table,
+    rules: &Rules<'_>,
+    is_known: &dyn Fn(&str) -> bool,
+) -> Option<&'static str> {
+    if table.is_hidden {
+        return Some("the worksheet is hidden, and is passed over");
+    }
+    if !table.is_of_many || rules.given.is_some() || !rows::has_no_heading(table, is_known) {
+        return None;
+    }
+    let is_learned = |record: &Record| {
+        let row: Vec<String> = record.cells.iter().map(|cell| cell.text.clone()).collect();
+        rules.learned.iter().any(|headings| headings.are_those(&row))
+    };
+    let is_list = table.records.iter().take(rows::LOOKED_AT).any(is_learned);
+    (!is_list).then_some("the worksheet has no heading that is known, and is passed over")
+}
+
+/// Takes off the blank headings that a program leaves which writes a sheet to its widest row.
+fn unpad(header: &Record, names: &mut Vec<String>, records: &mut [Record]) {
+    let filled = |record: &Record| {
+        record.cells.iter().rposition(|cell| !cell.is_blank()).map_or(0, |last| last + 1)
+    };
+    let width = records.iter().map(filled).chain([1]).max().unwrap_or(1);
+    while names.len() > width && names.last().is_some_and(String::is_empty) {
+        names.pop();
+    }
+    let before = header.cells.len();
+    for record in records.iter_mut().filter(|record| record.cells.len() == before) {
+        record.cells.truncate(names.len());
+    }
+}
+
+/// The column that each heading means, folded, and which are passed over.
+fn folded_by(
+    known: Option<&Headings>,
+    rules: &Rules<'_>,
+    names: &[String],
+) -> (Vec<String>, Vec<bool>) {
+    let fold = |name: &String| {
+        let fold = match known.and_then(|headings| headings.means(name)) {
+            Some(Meaning::Column(column)) => folded(column),
+            Some(Meaning::PassedOver) => String::new(),
+            None if folded(name) == REASONS => String::new(),
+            None => folded(name),
+        };
+        let is_of_prices = !rules.prices || OF_PRICES.contains(&fold.as_str());
+        let fold = if is_of_prices { fold } else { String::new() };
+        let is_passed = fold.is_empty() && !name.is_empty();
+        (fold, is_passed)
+    };
+    names.iter().map(fold).unzip()
+}
+
+/// The columns that no form of the table has, as far as it is known what it holds.
+fn unknown_columns(forms: &Forms, guessed: Option<Holds>, folds: &[String]) -> Vec<usize> {
+    let all = guessed.map_or_else(|| forms.all(), |holds| forms.of(holds));
+    let only = match guessed {
+        // Without a column of kinds every row is of the one kind that the file is named for.
+        Some(Holds::Parts(Some(kind))) if !folds.iter().any(|fold| fold == "kind") => {
+            forms.of_kind(kind)
+        }
+        _ => None,
+    };
+    let has = |fold: &str| match only {
+        Some(only) => all[only].column(fold).is_some(),
+        None => all.iter().any(|form| form.column(fold).is_some()),
+    };
+    (0..folds.len()).filter(|at| !folds[*at].is_empty() && !has(&folds[*at])).collect()
 }
 
 /// The words under `kind` that are no kind of part, each once.

@@ -142,7 +142,7 @@ fn typed(data: &Data) -> Typed {
         Data::Float(number) => of(shown(*number), Sort::Number),
         Data::String(text) => Typed::text(text.trim()),
         Data::Bool(yes) => Typed::text(if *yes { "yes" } else { "no" }),
-        Data::DateTime(date) => of(day(date), Sort::Date),
+        Data::DateTime(when) => of(day(when), Sort::Date),
         Data::DateTimeIso(text) => of(text.split('T').next().unwrap_or(text).into(), Sort::Date),
         Data::DurationIso(text) => of(text.clone(), Sort::Date),
         Data::Error(error) => of(error.to_string(), Sort::Fault),

@@ -37,7 +37,7 @@ pub fn workbook(
     jobs: &[Job],
     kind: Option<&str>,
     unit: Unit,
-) -> Result<(Vec<u8>, Vec<(String, usize)>)> {
+) -> Result<Written> {
     let only = kind.map(|name| Holds::asked(library.kinds, name)).transpose()?;
     let wanted = |holds| only.is_none_or(|only| only == holds);
     let mut book = Book { workbook: Workbook::new(), unit, sheets: Vec::new() };
@@ -68,6 +68,9 @@ pub fn workbook(
     }
     book.finish()
 }
+
+/// The bytes of a workbook, and how many rows each of its worksheets has.
+pub type Written = (Vec<u8>, Vec<(String, usize)>);
 
 struct Book {
     workbook: Workbook,
@@ -115,7 +118,7 @@ impl Book {
         Ok(())
     }
 
-    fn finish(mut self) -> Result<(Vec<u8>, Vec<(String, usize)>)> {
+    fn finish(mut self) -> Result<Written> {
         if self.sheets.is_empty() {
             return Err(Error::input("there is nothing to write into a workbook"));
         }

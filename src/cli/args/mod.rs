@@ -101,6 +101,7 @@ pub(in crate::cli) enum Command {
     Grades,
 }
 
+#[allow(clippy::struct_excessive_bools, reason = "each is a flag of the command")]
 #[derive(Debug, ClapArgs)]
 pub(in crate::cli) struct Import {
     /// Workbooks (xlsx, xls, ods) or CSV files, each sheet with a row of headings; `-` is standard
