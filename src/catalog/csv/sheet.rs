@@ -106,50 +106,8 @@ impl Sheet {
         found: &mut Found,
     ) -> Option<Self> {
         let forms = rules.forms;
-        found.notes.extend(table.notes.iter().cloned());
-        let header_lost = table.errors.first().is_some_and(|(line, _)| {
-            table.records.first().is_none_or(|record| record.line > *line)
-        });
-        for (line, error) in &table.errors {
-            found.problems.add(file, *line, None, error.clone());
-        }
-        if header_lost {
-            return None;
-        }
-        let is_known = |fold: &str| forms.all().iter().any(|form| form.column(fold).is_some());
-        let set_aside = set_aside(&table, rules, &is_known);
-        if let Some(text) = set_aside {
-            let topic = Topic::Rows;
-            let question = Question { topic, file, line: 1, column: None, text: text.into() };
-            found.ask(rules, question, &table.name);
-            return None;
-        }
-        if table.records.is_empty() {
-            let error = Error::input("the file is empty").hint("its first line names the columns");
-            found.problems.add(file, 1, None, error);
-            return None;
-        }
-        let learned: Vec<&Headings> = rules.learned.iter().collect();
-        let at = rows::header(&table, &learned, rules.given, &is_known);
-        let Table { name: table_name, stem, mark, mut records, .. } = table;
-        for record in &records[..at] {
-            let text =
-                format!("`{}` stands above the headings, and is passed over", rows::shown(record));
-            let (topic, line) = (Topic::Rows, record.line);
-            found.ask(rules, Question { topic, file, line, column: None, text }, &table_name);
-        }
-        records.drain(..at);
-        let header = records.remove(0);
-        let mut names: Vec<String> =
-            header.cells.iter().map(|cell| cell.text.trim().to_string()).collect();
-        // A program that writes a sheet to its widest row leaves blank headings behind.
-        unpad(&header, &mut names, &mut records);
-        if names.len() > MOST_COLUMNS {
-            let error = Error::input(format!("the header has {} columns", names.len()))
-                .hint(format!("a file may have {MOST_COLUMNS}; is the separator another one?"));
-            found.problems.add(file, header.line, None, error);
-            return None;
-        }
+        let Opened { name: table_name, stem, mark, line, names, records } =
+            open(table, file, rules, found)?;
         let known = rules
             .given
             .or_else(|| rules.learned.iter().find(|headings| headings.are_those(&names)));
@@ -186,7 +144,7 @@ impl Sheet {
             });
         }
         let problems = &mut found.problems;
-        let mut refuse = |column, error| problems.add(file, header.line, column, error);
+        let mut refuse = |column, error| problems.add(file, line, column, error);
         let Some(holds) = guessed else {
             refuse(None, untold());
             return None;
@@ -371,6 +329,68 @@ impl Sheet {
         }
         (cells, strange)
     }
+}
+
+/// A table that was looked into: its headings, and the rows beneath them.
+struct Opened {
+    name: String,
+    stem: String,
+    mark: Mark,
+    /// The line of the headings.
+    line: usize,
+    names: Vec<String>,
+    records: Vec<Record>,
+}
+
+/// Looks into a table. `None` where it cannot be read or is passed over.
+fn open(table: Table, file: usize, rules: &Rules<'_>, found: &mut Found) -> Option<Opened> {
+    let forms = rules.forms;
+    found.notes.extend(table.notes.iter().cloned());
+    let header_lost = table
+        .errors
+        .first()
+        .is_some_and(|(line, _)| table.records.first().is_none_or(|record| record.line > *line));
+    for (line, error) in &table.errors {
+        found.problems.add(file, *line, None, error.clone());
+    }
+    if header_lost {
+        return None;
+    }
+    let is_known = |fold: &str| forms.all().iter().any(|form| form.column(fold).is_some());
+    let set_aside = set_aside(&table, rules, &is_known);
+    if let Some(text) = set_aside {
+        let topic = Topic::Rows;
+        let question = Question { topic, file, line: 1, column: None, text: text.into() };
+        found.ask(rules, question, &table.name);
+        return None;
+    }
+    if table.records.is_empty() {
+        let error = Error::input("the file is empty").hint("its first line names the columns");
+        found.problems.add(file, 1, None, error);
+        return None;
+    }
+    let learned: Vec<&Headings> = rules.learned.iter().collect();
+    let at = rows::header(&table, &learned, rules.given, &is_known);
+    let Table { name, stem, mark, mut records, .. } = table;
+    for record in &records[..at] {
+        let text =
+            format!("`{}` stands above the headings, and is passed over", rows::shown(record));
+        let (topic, line) = (Topic::Rows, record.line);
+        found.ask(rules, Question { topic, file, line, column: None, text }, &name);
+    }
+    records.drain(..at);
+    let header = records.remove(0);
+    let mut names: Vec<String> =
+        header.cells.iter().map(|cell| cell.text.trim().to_string()).collect();
+    // A program that writes a sheet to its widest row leaves blank headings behind.
+    unpad(&header, &mut names, &mut records);
+    if names.len() > MOST_COLUMNS {
+        let error = Error::input(format!("the header has {} columns", names.len()))
+            .hint(format!("a file may have {MOST_COLUMNS}; is the separator another one?"));
+        found.problems.add(file, header.line, None, error);
+        return None;
+    }
+    Some(Opened { name, stem, mark, line: header.line, names, records })
 }
 
 /// Why a whole worksheet is passed over, where it is.

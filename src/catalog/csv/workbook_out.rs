@@ -70,7 +70,7 @@ pub fn workbook(
 }
 
 /// The bytes of a workbook, and how many rows each of its worksheets has.
-pub type Written = (Vec<u8>, Vec<(String, usize)>);
+type Written = (Vec<u8>, Vec<(String, usize)>);
 
 struct Book {
     workbook: Workbook,
