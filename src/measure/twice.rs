@@ -52,6 +52,8 @@ fn each(names: &Names) -> impl Iterator<Item = String> {
 fn faces(library: &Library) -> Vec<Remark> {
     // Of each joint each name with how many parts have it, on whichever of their faces.
     let mut uses: BTreeMap<(Joint, String), usize> = BTreeMap::new();
+    // How many parts have any name at a joint: where there is one alone, nothing is spelled otherwise.
+    let mut named: BTreeMap<Joint, usize> = BTreeMap::new();
     for part in &library.parts {
         let mut own: Vec<(Joint, String)> = Vec::new();
         for (spec, names) in part.kind.faces.iter().zip(&part.faces) {
@@ -59,6 +61,11 @@ fn faces(library: &Library) -> Vec<Remark> {
         }
         own.sort_unstable();
         own.dedup();
+        let mut joints: Vec<Joint> = own.iter().map(|(joint, _)| *joint).collect();
+        joints.dedup();
+        for joint in joints {
+            *named.entry(joint).or_default() += 1;
+        }
         for key in own {
             *uses.entry(key).or_default() += 1;
         }
@@ -67,7 +74,8 @@ fn faces(library: &Library) -> Vec<Remark> {
     for part in library.parts.iter().filter(|part| !part.retired) {
         for (spec, names) in part.kind.faces.iter().zip(&part.faces) {
             for name in each(names) {
-                if uses.get(&(spec.joint, name.clone())) != Some(&1) {
+                let is_alone = named.get(&spec.joint) == Some(&1);
+                if is_alone || uses.get(&(spec.joint, name.clone())) != Some(&1) {
                     continue;
                 }
                 let alike = uses.keys().find(|(joint, other)| {

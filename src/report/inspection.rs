@@ -53,9 +53,7 @@ pub(super) const fn advice(topic: Topic) -> &'static str {
             "enter its limits of error; until then they are assumed, and nothing is sure"
         }
         Topic::NoTolerance => "state one; until then it is assumed, and no stack is sure",
-        Topic::LoneFace => {
-            "is it spelled as on the parts that it fits? as it is nothing mates there"
-        }
+        Topic::LoneFace => "is it spelled as on what it fits? as it stands it mates with nothing",
         Topic::UnknownFace => {
             "name it, or `*` where it fits all; until then it counts as not verified"
         }
