@@ -314,7 +314,8 @@ fn tolerance_apart(text: &str, sides: Option<&Sides>) -> Result<(String, Option<
     let (of_value, of_tol) = (unit(value), unit(tol));
     let value = if of_value.is_empty() { format!("{value} {of_tol}") } else { value.to_string() };
     let tol = if of_tol.is_empty() { format!("{tol} {of_value}") } else { tol.to_string() };
-    Ok((format!("{} {word}", value.trim()).trim().to_string(), Some(tol.trim().to_string())))
+    let (value, word) = (value.trim(), word.trim());
+    Ok((format!("{value} {word}").trim().to_string(), Some(tol.trim().to_string())))
 }
 
 /// A bare number under a column that names the unit.
