@@ -17,6 +17,7 @@ pub(super) const MIGRATIONS: &[&str] = &[
     include_str!("../../catalog/migrations/0005_seal.sql"),
     include_str!("../../catalog/migrations/0006_bars.sql"),
     include_str!("../../catalog/migrations/0007_undo.sql"),
+    include_str!("../../catalog/migrations/0008_headings.sql"),
 ];
 
 /// What a file turned out to be.

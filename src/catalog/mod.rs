@@ -8,6 +8,7 @@ use std::path::{Path, PathBuf};
 use rusqlite::{Connection, Transaction, TransactionBehavior};
 
 use crate::error::Result;
+use crate::model::headings::Headings;
 use crate::model::history::Stamp;
 use crate::model::job::Job;
 use crate::model::kinds::Kinds;
@@ -20,6 +21,7 @@ mod copies;
 pub mod csv;
 mod disk;
 mod fault;
+mod headings;
 mod history;
 mod house;
 mod integrity;
@@ -123,6 +125,15 @@ impl Catalog {
     /// Whether this command made it.
     pub fn is_new(&self) -> bool {
         self.is_new
+    }
+
+    /// What the headings of the shop's own sheets mean, as far as that was learned.
+    ///
+    /// # Errors
+    ///
+    /// A storage error where the file is damaged or cannot be read.
+    pub fn load_headings(&self) -> Result<Vec<Headings>> {
+        self.read(|reader| reader.load_headings())
     }
 
     /// Reads from one snapshot, whatever others write in the meantime.

@@ -70,6 +70,16 @@ pub(super) const INSTRUMENT: Sealed = Sealed {
     ],
 };
 
+pub(super) const HEADINGS: Sealed = Sealed {
+    table: "headings",
+    name: "SELECT name FROM headings WHERE number = ?1",
+    rows: &[
+        "SELECT name, holds FROM headings WHERE number = ?1",
+        "SELECT heading, means FROM heading WHERE headings = ?1 ORDER BY heading",
+        "SELECT word, kind FROM kind_word WHERE headings = ?1 ORDER BY word",
+    ],
+};
+
 pub(super) const HOUSE: Sealed = Sealed {
     table: "setting",
     name: "SELECT 'house numbers' WHERE ?1 = 0",
@@ -86,7 +96,7 @@ pub(super) const ANSWER: Sealed = Sealed {
 };
 
 /// Everything that is sealed but the answers, which are looked at one by one.
-const ALL: [&Sealed; 6] = [&PART, &JOB, &PIECE, &READING, &INSTRUMENT, &HOUSE];
+const ALL: [&Sealed; 7] = [&PART, &JOB, &PIECE, &READING, &INSTRUMENT, &HEADINGS, &HOUSE];
 
 impl Writer<'_> {
     /// Seals a thing as its rows are now.

@@ -11,6 +11,7 @@ use super::csv::{Cells, check_job, written};
 use super::fault::Fault;
 use super::{Reader, Stored, Writer, history};
 use crate::error::{Error, Result};
+use crate::model::headings::Headings;
 use crate::model::history::{Change, Deed, Event, Held, Stamp, Subject};
 use crate::model::job::Job;
 use crate::model::length::Unit;
@@ -195,6 +196,7 @@ impl Writer<'_> {
             Subject::Job => self.take_back_thing::<Job>(event),
             Subject::Piece => self.take_back_thing::<Specimen>(event),
             Subject::Instrument => self.take_back_thing::<Instrument>(event),
+            Subject::Headings => self.take_back_thing::<Headings>(event),
             Subject::House => self.take_back_numbers(event),
             Subject::Catalog => Err(Error::input("it changed the catalog as a whole")
                 .hint("`restore` it from the copy that was kept beside it")),

@@ -23,10 +23,12 @@ mod demo;
 mod env;
 mod export;
 mod fit;
+mod headings;
 mod history;
 mod import;
 mod instrument;
 mod job;
+mod learn;
 mod list;
 mod measure;
 mod names;
@@ -108,6 +110,7 @@ fn dispatch(args: Args, env: &mut Env<'_>) -> Result<Reply> {
     match args.command {
         Command::Demo => demo::run(&common, env),
         Command::Import(args) => import::run(&common, &args, env),
+        Command::Headings(args) => headings::run(&common, args, env),
         Command::Export(args) => export::run(&common, &args, env),
         Command::Backup(args) => backup::backup(&common, &args, env),
         Command::Restore(args) => backup::restore(&common, &args, env),

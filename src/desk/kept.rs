@@ -227,6 +227,7 @@ fn concerned(events: Vec<Event>, job: &Job, then: &[StackThen]) -> Vec<Event> {
     let is_concerned = |event: &Event| match event.subject {
         Subject::Job => event.name == job.id,
         Subject::House | Subject::Instrument | Subject::Catalog => true,
+        Subject::Headings => false,
         Subject::Part | Subject::Piece | Subject::Reading => {
             event.part.as_deref().is_some_and(|part| parts.contains(part))
         }

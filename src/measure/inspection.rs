@@ -3,6 +3,7 @@
 use crate::measure::alike::Alike;
 use crate::measure::findings::{Family, Findings};
 use crate::measure::lessons::Apart;
+use crate::measure::twice;
 use crate::model::house::{House, Number};
 use crate::model::job::{Job, READINGS};
 use crate::model::kinds::{Assumed, End, Quantity};
@@ -24,6 +25,8 @@ pub enum Topic {
     Suspicious,
     /// A value outside what is usual, which somebody meant or which is from before that was asked.
     Unusual,
+    /// A part number that differs from another one only by how it is typed.
+    AlikeIds,
     /// A measured piece in hand changes what an answer says of its part number.
     InHand,
     /// New pieces measure something else than their maker states.
@@ -36,6 +39,8 @@ pub enum Topic {
     NoLimit,
     /// A dimension of the sum without a tolerance.
     NoTolerance,
+    /// A name of a pattern that no other part has.
+    LoneFace,
     /// A mating face of which nothing is known.
     UnknownFace,
     /// No price.
@@ -50,12 +55,14 @@ impl Topic {
             Self::Contradiction => "contradiction",
             Self::Suspicious => "suspicious",
             Self::Unusual => "unusual",
+            Self::AlikeIds => "alike_ids",
             Self::InHand => "piece_in_hand",
             Self::BeyondTolerance => "beyond_tolerance",
             Self::StandsApart => "stands_apart",
             Self::Lacks => "lacks_dimension",
             Self::NoLimit => "no_limit_of_error",
             Self::NoTolerance => "no_tolerance",
+            Self::LoneFace => "lone_face_name",
             Self::UnknownFace => "unknown_face",
             Self::NoPrice => "no_price",
         }
@@ -148,6 +155,7 @@ pub fn remarks(findings: &Findings<'_>) -> Vec<Remark> {
     for gauge in &library.measured.instruments {
         remarks.extend(limits(library, gauge));
     }
+    remarks.extend(twice::remarks(library));
     remarks.sort_by_key(|remark| remark.topic);
     remarks
 }

@@ -18,3 +18,4 @@ pub mod measured;
 pub mod prediction;
 pub mod slips;
 pub mod statistics;
+mod twice;

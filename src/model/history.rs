@@ -30,11 +30,13 @@ pub enum Subject {
     Instrument,
     /// The catalog as a whole.
     Catalog,
+    /// Headings of the shop's own sheets.
+    Headings,
 }
 
 impl Subject {
     /// Every subject.
-    pub const ALL: [Self; 7] = [
+    pub const ALL: [Self; 8] = [
         Self::Part,
         Self::Job,
         Self::House,
@@ -42,6 +44,7 @@ impl Subject {
         Self::Reading,
         Self::Instrument,
         Self::Catalog,
+        Self::Headings,
     ];
 
     /// As it is written.
@@ -54,6 +57,7 @@ impl Subject {
             Self::Reading => "reading",
             Self::Instrument => "instrument",
             Self::Catalog => "catalog",
+            Self::Headings => "headings",
         }
     }
 
@@ -124,6 +128,26 @@ pub struct Change {
     pub from: Held,
     /// What it holds from then on.
     pub to: Held,
+}
+
+/// What would become of one thing.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Becomes {
+    /// What it is.
+    pub subject: Subject,
+    /// Its name.
+    pub name: String,
+    /// Whether it is new or changed.
+    pub deed: Deed,
+    /// Its fields, old beside new; of a new thing all that are filled.
+    pub changes: Vec<Change>,
+}
+
+impl Becomes {
+    /// How many of its values go.
+    pub fn blanked(&self) -> usize {
+        self.changes.iter().filter(|change| change.to == Held::Blank).count()
+    }
 }
 
 /// What one command did to one thing.

@@ -2,11 +2,13 @@
 //!
 //! Nothing here does I/O or arithmetic beyond single values.
 
+pub mod agreed;
 pub mod bars;
 pub mod edge;
 pub mod entry;
 pub mod faces;
 pub mod figure;
+pub mod headings;
 pub mod history;
 pub mod house;
 pub mod job;
@@ -19,5 +21,6 @@ pub(crate) mod number;
 pub mod part;
 pub mod pieces;
 pub mod sides;
+pub mod typed;
 pub mod usual;
 pub mod words;

@@ -63,6 +63,12 @@ pub(crate) fn value_and_tolerance(text: &str) -> Option<Error> {
     )
 }
 
+/// What stands before and behind the plus and minus of a text that has one.
+pub(crate) fn at_plus_minus(text: &str) -> Option<(&str, &str)> {
+    let parts = PLUS_MINUS.iter().find_map(|sign| text.split_once(sign))?;
+    Some((parts.0.trim(), parts.1.trim()))
+}
+
 /// A tolerance's text without the plus and minus that may stand before it.
 pub(crate) fn without_plus_minus(text: &str) -> &str {
     let text = text.trim_start();

@@ -22,12 +22,14 @@ pub(super) const fn title(topic: Topic) -> &'static str {
         Topic::Contradiction => "Cannot both be right",
         Topic::Suspicious => "Can hardly be",
         Topic::Unusual => "Outside what is usual",
+        Topic::AlikeIds => "Numbers that differ only by how they are typed",
         Topic::InHand => "A piece in hand changes an answer",
         Topic::BeyondTolerance => "New pieces measure what their maker does not state",
         Topic::StandsApart => "A piece stands apart from its sisters",
         Topic::Lacks => "Lacks a dimension",
         Topic::NoLimit => "No limit of error",
         Topic::NoTolerance => "No tolerance",
+        Topic::LoneFace => "A pattern that no other part has",
         Topic::UnknownFace => "Unknown mating face",
         Topic::NoPrice => "No price",
     }
@@ -40,6 +42,7 @@ pub(super) const fn advice(topic: Topic) -> &'static str {
         Topic::Contradiction => "take both readings again before anything is built by them",
         Topic::Suspicious => "look at it again: it may be a slip of the pen",
         Topic::Unusual => "look at it once more, if nobody meant it",
+        Topic::AlikeIds => "keep one of them, if they are the same part",
         Topic::InHand => "judge by the piece before it is fitted",
         Topic::BeyondTolerance => "measure again, or list what the pieces measure",
         Topic::StandsApart => {
@@ -50,6 +53,7 @@ pub(super) const fn advice(topic: Topic) -> &'static str {
             "enter its limits of error; until then they are assumed, and nothing is sure"
         }
         Topic::NoTolerance => "state one; until then it is assumed, and no stack is sure",
+        Topic::LoneFace => "is it spelled as on what it fits? as it stands it mates with nothing",
         Topic::UnknownFace => {
             "name it, or `*` where it fits all; until then it counts as not verified"
         }

@@ -4,6 +4,7 @@
 
 use crate::model::length::Unit;
 
+mod becomes;
 mod cells;
 mod columns;
 mod cure;
@@ -29,6 +30,7 @@ mod travel;
 mod units;
 mod visible;
 
+pub use becomes::becomes;
 pub use cure::{brief as cure_brief, table as cure_table};
 pub use drawing::{Sketch, reading as reading_sketch, small_bar, svg as fit_svg};
 pub use fit::table as fit_table;

@@ -6,6 +6,7 @@ use bellstack::catalog::csv::{
     CsvFile, Options, column_help, export, export_one, templates, to_write, write_files,
 };
 use bellstack::catalog::{Access, Catalog};
+use bellstack::model::agreed::Agreed;
 use bellstack::model::edge::Edge;
 use bellstack::model::faces::Names;
 use bellstack::model::job::{CrankPushed, DiscState, Job, READINGS, StarterOn};
@@ -185,7 +186,9 @@ fn random_measurements(dice: &mut Dice, parts: &[Part]) -> Measurements {
 fn take_files(catalog: &mut Catalog, files: &[CsvFile]) {
     let files: Vec<(&str, &str)> =
         files.iter().map(|f| (f.name.as_str(), f.text.as_str())).collect();
-    let options = Options { meant: Meant::all(), ..Options::default() };
+    // A pattern's name may have a comma in it.
+    let agreed = Agreed::read(&["faces".to_string()]).unwrap();
+    let options = Options { meant: Meant::all(), agreed, ..Options::default() };
     take_with(catalog, &files, &options).unwrap();
 }
 

@@ -22,11 +22,15 @@ fn thousands_of_unknown_columns_are_told_in_a_few_lines() {
     let header: Vec<String> = (0..4000).map(|column| format!("thicknes {column}")).collect();
     let file = program.file("flywheels.csv", &format!("id,{}\n", header.join(",")));
     let ran = program.run_args(&["import", &file]);
-    assert_eq!((ran.status, ran.err.lines().count()), (2, 7), "{}", ran.err);
+    assert_eq!((ran.status, ran.err.lines().count()), (2, 8), "{}", ran.err);
     assert!(
         ran.err.contains("column `thicknes 0`: this column is not known; did you mean `thickness")
     );
-    assert!(ran.err.trim_end().ends_with("line 1: and 3995 more in this row"), "{}", ran.err);
+    assert!(
+        ran.err.contains("line 1: and 3995 more in this row\n  hint: at a terminal"),
+        "{}",
+        ran.err
+    );
 }
 
 #[test]

@@ -4,6 +4,8 @@
 use super::cells::{Cell, Row};
 use super::edit::agree;
 use super::form::{Columns as _, Form};
+use super::mark::Mark;
+use super::table::Sort;
 use crate::error::{Error, Result};
 use crate::model::history::Held;
 use crate::model::length::Unit;
@@ -24,9 +26,9 @@ impl<T> Form<T> {
         };
         agree(cells.iter().filter_map(cell).collect())?;
         let known = cells.iter().filter_map(|(column, text)| {
-            Some(Cell { at: self.column(column)?, column, text: text.as_str() })
+            Some(Cell { at: self.column(column)?, column, text: text.as_str(), sort: Sort::Text })
         });
-        let mut row = Row::new(known.collect(), false);
+        let mut row = Row::new(known.collect(), Mark::Point);
         self.read(&mut row, &mut blank);
         agree(row.into_wrongs())?;
         Ok(blank)

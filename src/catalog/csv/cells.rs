@@ -1,14 +1,14 @@
 //! The cells of one row as a form's fields see them: lengths, numbers and words.
 
-use std::borrow::Cow;
-
 use super::field::{Aspect, Shape};
 use super::form::{ColumnRef, column_name};
+use super::mark::{Mark, pointed, ungrouped};
+use super::table::Sort;
 use crate::error::{Error, Result};
 use crate::model::bars::Entered;
 use crate::model::kinds::{Quantity, folded};
-use crate::model::length::{Length, Scale};
-use crate::model::number::without_plus_minus;
+use crate::model::length::{Length, Scale, unit_start};
+use crate::model::number::{at_plus_minus, without_plus_minus};
 use crate::model::part::{Entry, read_plain};
 use crate::model::sides::{Side, Sides, less_bar};
 
@@ -19,6 +19,7 @@ pub(super) struct Cell<'a> {
     /// The column's name as it was written.
     pub(super) column: &'a str,
     pub(super) text: &'a str,
+    pub(super) sort: Sort,
 }
 
 /// What a row says about one value.
@@ -65,7 +66,7 @@ pub(super) type Wrongs = Vec<(String, Error)>;
 #[derive(Debug)]
 pub(super) struct Row<'a> {
     cells: Vec<Cell<'a>>,
-    decimal_comma: bool,
+    mark: Mark,
     /// The catalog's currency, where the row may have a price.
     pub(super) currency: &'a str,
     wrongs: Wrongs,
@@ -73,9 +74,9 @@ pub(super) struct Row<'a> {
 }
 
 impl<'a> Row<'a> {
-    /// A row of these cells. With `decimal_comma` (a semicolon file) numbers may have one.
-    pub(super) fn new(cells: Vec<Cell<'a>>, decimal_comma: bool) -> Self {
-        Self { cells, decimal_comma, currency: "", wrongs: Vec::new(), entered: Vec::new() }
+    /// A row of these cells, whose numbers have this decimal mark.
+    pub(super) fn new(cells: Vec<Cell<'a>>, mark: Mark) -> Self {
+        Self { cells, mark, currency: "", wrongs: Vec::new(), entered: Vec::new() }
     }
 
     /// What is to be told back of it: lengths that were entered over a bar or with a side.
@@ -144,17 +145,22 @@ impl<'a> Row<'a> {
         self.cells.iter().find(filled).map_or(key, |cell| cell.column).to_string()
     }
 
+    /// The decimal mark of a cell: a workbook's own numbers have points.
+    fn mark_of(&self, cell: &Cell<'_>) -> Mark {
+        if cell.sort == Sort::Number { Mark::Point } else { self.mark }
+    }
+
     /// Reads one value with `read`; what it refuses is noted, and the value kept.
     pub(super) fn change<T>(
         &mut self,
         field: usize,
         aspect: Aspect,
-        read: impl FnOnce(&Cell<'_>, bool) -> Result<T>,
+        read: impl FnOnce(&Cell<'_>, Mark) -> Result<T>,
     ) -> Change<T> {
         match self.state(field, aspect) {
             State::Nothing => Change::Keep,
             State::Blank => Change::Set(None),
-            State::Filled(cell) => match read(&cell, self.decimal_comma) {
+            State::Filled(cell) => match read(&cell, self.mark_of(&cell)) {
                 Ok(value) => Change::Set(Some(value)),
                 Err(error) => {
                     self.wrong(cell.column, error);
@@ -174,21 +180,35 @@ impl<'a> Row<'a> {
         let before = self.wrongs.len();
         let sides = shape.sides();
         let mut side = Side::Unsaid;
-        let value = self.change(field, Aspect::Value, |cell, comma| {
+        let mut within = None;
+        let value = self.change(field, Aspect::Value, |cell, mark| {
             if quantity != Quantity::Length {
-                return plain(quantity, cell, comma);
+                return plain(quantity, cell, mark);
             }
-            let (length, said) = sided_length(cell, comma, sides)?;
+            let (text, tol) = tolerance_apart(cell.text, sides)?;
+            let (length, said) = sided_length(&Cell { text: &text, ..*cell }, mark, sides)?;
             side = said;
+            if let Some(tol) = tol {
+                within = Some(amount(&Cell { text: &tol, ..*cell }, mark)?);
+            }
             Ok(length.nm())
         });
-        let tol = self.change(field, Aspect::Tol, |cell, comma| {
+        let tol = self.change(field, Aspect::Tol, |cell, mark| {
             let cell = &Cell { text: without_plus_minus(cell.text), ..*cell };
             match quantity {
-                Quantity::Length => amount(cell, comma),
-                _ => not_negative(cell, plain(quantity, cell, comma)?),
+                Quantity::Length => amount(cell, mark),
+                _ => not_negative(cell, plain(quantity, cell, mark)?),
             }
         });
+        let tol = match (within, tol) {
+            (Some(within), Change::Set(Some(tol))) if tol != within => {
+                let error = Error::input(format!("`{key}` has another tolerance in its own cell"));
+                self.wrong(column_name(key, Aspect::Tol), error.hint("leave one of them blank"));
+                Change::Keep
+            }
+            (Some(within), _) => Change::Set(Some(within)),
+            (None, tol) => tol,
+        };
         let bar = self.change(field, Aspect::Bar, amount);
         let failed = self.wrongs.len() > before;
         let mut entry = match value {
@@ -241,32 +261,35 @@ impl<'a> Row<'a> {
 }
 
 /// A length in a cell.
-pub(super) fn signed_length(cell: &Cell<'_>, decimal_comma: bool) -> Result<Length> {
-    sided_length(cell, decimal_comma, None).map(|(length, _)| length)
+pub(super) fn signed_length(cell: &Cell<'_>, mark: Mark) -> Result<Length> {
+    sided_length(cell, mark, None).map(|(length, _)| length)
 }
 
-/// A number's text with a decimal point.
-pub(super) fn pointed(text: &str, decimal_comma: bool) -> Result<Cow<'_, str>> {
-    if !decimal_comma || !text.contains(',') {
-        return Ok(text.into());
+fn plain(quantity: Quantity, cell: &Cell<'_>, mark: Mark) -> Result<i64> {
+    match quantity {
+        Quantity::Count => read_plain(quantity, &counted(cell.text, mark)?),
+        _ => read_plain(quantity, &pointed(cell.text, mark)?),
     }
-    if text.contains('.') || text.matches(',').count() > 1 {
-        return Err(Error::input(format!("`{text}` has more than one decimal mark"))
-            .hint("write no separator between thousands"));
-    }
-    Ok(text.replace(',', ".").into())
 }
 
-fn plain(quantity: Quantity, cell: &Cell<'_>, decimal_comma: bool) -> Result<i64> {
-    read_plain(quantity, &pointed(cell.text, decimal_comma)?)
+/// What people write behind a number of things.
+const PIECES: &[&str] = &[
+    "pc", "pcs", "pc.", "pcs.", "piece", "pieces", "ea", "ea.", "each", "off", "unit", "units", "x",
+];
+
+/// The text of a number of things as a whole number: `2 pcs`, `1,200` and `1.0` are such.
+pub(super) fn counted(text: &str, mark: Mark) -> Result<String> {
+    let text = text.trim();
+    let end = text.rfind(|c: char| c.is_ascii_digit()).map_or(0, |at| at + 1);
+    let word = text[end..].trim_start_matches(['.', ',']).trim().to_lowercase();
+    let number = if PIECES.contains(&word.as_str()) { &text[..end] } else { text };
+    let number = ungrouped(number, mark)?;
+    let whole = number.split_once('.').filter(|(_, rest)| rest.bytes().all(|byte| byte == b'0'));
+    Ok(whole.map_or(&*number, |(whole, _)| whole).to_string())
 }
 
-fn sided_length(
-    cell: &Cell<'_>,
-    decimal_comma: bool,
-    sides: Option<&Sides>,
-) -> Result<(Length, Side)> {
-    let text = pointed(cell.text.trim(), decimal_comma)?;
+fn sided_length(cell: &Cell<'_>, mark: Mark, sides: Option<&Sides>) -> Result<(Length, Side)> {
+    let text = pointed(cell.text.trim(), mark)?;
     let parse = |number: &str| match cell.at.scale {
         None => Length::parse(number),
         Some(scale) => in_column(number, scale),
@@ -275,6 +298,24 @@ fn sided_length(
         Some(sides) => sides.read(&text, parse),
         None => Ok((parse(&text)?, Side::Unsaid)),
     }
+}
+
+/// A value without the tolerance that may be written behind it, and that tolerance: `1.000 +/-.002 in`.
+/// One unit counts for both, and so does the word for a side behind them.
+fn tolerance_apart(text: &str, sides: Option<&Sides>) -> Result<(String, Option<String>)> {
+    let Some((value, tol)) = at_plus_minus(text).filter(|(value, _)| !value.is_empty()) else {
+        return Ok((text.to_string(), None));
+    };
+    let (tol, word) = match sides {
+        Some(sides) => tol.split_at(sides.split(tol)?.0.len()),
+        None => (tol, ""),
+    };
+    let unit = |text: &str| text[unit_start(text)..].trim().to_string();
+    let (of_value, of_tol) = (unit(value), unit(tol));
+    let value = if of_value.is_empty() { format!("{value} {of_tol}") } else { value.to_string() };
+    let tol = if of_tol.is_empty() { format!("{tol} {of_value}") } else { tol.to_string() };
+    let (value, word) = (value.trim(), word.trim());
+    Ok((format!("{value} {word}").trim().to_string(), Some(tol.trim().to_string())))
 }
 
 /// A bare number under a column that names the unit.
@@ -290,8 +331,8 @@ pub(super) fn in_column(number: &str, scale: Scale) -> Result<Length> {
 }
 
 /// A length that is not negative, such as the thickness of a bar.
-pub(super) fn amount(cell: &Cell<'_>, decimal_comma: bool) -> Result<i64> {
-    not_negative(cell, sided_length(cell, decimal_comma, None)?.0.nm())
+pub(super) fn amount(cell: &Cell<'_>, mark: Mark) -> Result<i64> {
+    not_negative(cell, sided_length(cell, mark, None)?.0.nm())
 }
 
 fn not_negative(cell: &Cell<'_>, value: i64) -> Result<i64> {
@@ -307,16 +348,16 @@ mod tests {
     use crate::model::sides::CRANK;
 
     fn cell(text: &str, aspect: Aspect, scale: Option<Scale>) -> Cell<'_> {
-        Cell { at: ColumnRef { field: 0, aspect, scale }, column: "x", text }
+        Cell { at: ColumnRef { field: 0, aspect, scale }, column: "x", text, sort: Sort::Text }
     }
 
-    fn length(cell: &Cell<'_>, decimal_comma: bool, sides: Option<&Sides>) -> Result<i64> {
-        sided_length(cell, decimal_comma, sides).map(|(length, _)| length.nm())
+    fn length(cell: &Cell<'_>, mark: Mark, sides: Option<&Sides>) -> Result<i64> {
+        sided_length(cell, mark, sides).map(|(length, _)| length.nm())
     }
 
     #[test]
     fn a_crank_stands_proud_or_recessed() {
-        let read = |text: &str| length(&cell(text, Aspect::Value, None), false, Some(&CRANK));
+        let read = |text: &str| length(&cell(text, Aspect::Value, None), Mark::Point, Some(&CRANK));
         assert_eq!(read("0.020 in proud").unwrap(), 508_000);
         assert_eq!(read("0.5 mm Recessed").unwrap(), -500_000);
         assert!(read("-0.020 in proud").unwrap_err().to_string().contains("a sign and the word"));
@@ -324,21 +365,25 @@ mod tests {
     }
 
     #[test]
-    fn a_decimal_comma_is_read_only_where_it_is_allowed() {
+    fn a_mark_is_read_only_where_it_is_allowed() {
         let comma = |text: &str, allowed| length(&cell(text, Aspect::Value, None), allowed, None);
-        assert_eq!(comma("6,35 mm", true).unwrap(), 6_350_000);
-        assert!(comma("6,35 mm", false).unwrap_err().to_string().contains("decimal comma"));
-        assert!(comma("1.006,35 mm", true).unwrap_err().to_string().contains("decimal mark"));
+        assert_eq!(comma("6,35 mm", Mark::Either).unwrap(), 6_350_000);
+        assert!(comma("6,35 mm", Mark::Point).unwrap_err().to_string().contains("decimal comma"));
+        assert!(
+            comma("1.006,35 mm", Mark::Either).unwrap_err().to_string().contains("decimal mark")
+        );
     }
 
     #[test]
     fn a_unit_in_a_column_that_has_one_is_named() {
         let found = cell("0.25 in", Aspect::Value, Some(Scale::Millimetre));
-        assert!(length(&found, false, None).unwrap_err().to_string().contains("in mm already"));
+        assert!(
+            length(&found, Mark::Point, None).unwrap_err().to_string().contains("in mm already")
+        );
     }
 
     fn entry(cells: Vec<Cell<'_>>, old: Option<Entry>) -> (Option<Entry>, Wrongs) {
-        let mut row = Row::new(cells, false);
+        let mut row = Row::new(cells, Mark::Point);
         let old = OverBar { entry: old, bar: None };
         let new = row.entry((0, "x", Shape::Length), Quantity::Length, old);
         (new.entry, row.into_wrongs())
@@ -377,5 +422,46 @@ mod tests {
             assert!(wrongs.is_empty(), "{text}");
             assert_eq!(new, Some(Entry::new(25_400_000, Some(50_800))), "{text}");
         }
+    }
+
+    #[test]
+    fn a_tolerance_may_stand_in_the_cell_of_its_length() {
+        for text in [
+            "1.000 +/-.002 in",
+            "1.000 in \u{b1}.002",
+            "1.000 in +- 2 thou",
+            "25.4 \u{b1} 0.0508 mm",
+        ] {
+            let (new, wrongs) = entry(vec![cell(text, Aspect::Value, None)], None);
+            assert!(wrongs.is_empty(), "{text}: {wrongs:?}");
+            assert_eq!(new, Some(Entry::new(25_400_000, Some(50_800))), "{text}");
+        }
+        let (new, _) = entry(vec![cell("1 \u{b1}.002", Aspect::Value, Some(Scale::Inch))], None);
+        assert_eq!(new, Some(Entry::new(25_400_000, Some(50_800))));
+        let both =
+            vec![cell("1 \u{b1}.002 in", Aspect::Value, None), cell("1 mm", Aspect::Tol, None)];
+        assert!(entry(both, None).1[0].1.to_string().contains("another tolerance in its own cell"));
+        for text in ["1.000 \u{b1}.002", "1 +.002/-.001 in", "1 \u{b1}x in", "1 in \u{b1}"] {
+            assert!(!entry(vec![cell(text, Aspect::Value, None)], None).1.is_empty(), "{text}");
+        }
+        let apart = tolerance_apart("0.020 \u{b1}.001 in proud", Some(&CRANK)).unwrap();
+        assert_eq!(apart, ("0.020 in proud".into(), Some(".001 in".into())));
+    }
+
+    #[test]
+    fn a_number_of_things_is_read_as_people_write_it() {
+        for (text, mark) in [
+            ("2 pcs", Mark::Point),
+            ("2.0", Mark::Point),
+            ("2,0", Mark::Comma),
+            ("2pc.", Mark::Point),
+            (" 2 ", Mark::Point),
+            ("2", Mark::Comma),
+        ] {
+            assert_eq!(counted(text, mark).unwrap(), "2", "{text}");
+        }
+        assert_eq!(counted("1,200 ea", Mark::Point).unwrap(), "1200");
+        assert_eq!(counted("2.5", Mark::Point).unwrap(), "2.5");
+        assert_eq!(counted("2 boxes", Mark::Point).unwrap(), "2 boxes");
     }
 }

@@ -6,8 +6,10 @@ use super::cells::{Cell, Row, Wrongs};
 use super::form::{Columns, Form};
 use super::holds::Holds;
 use super::job_checker::numbers;
+use super::mark::Mark;
 use super::plan_measured::recounted;
 use super::reading_form::ReadingRow;
+use super::table::Sort;
 use super::{asked, instrument_form, job_form, part_form, piece_form, reading_form};
 use crate::catalog::Writer;
 use crate::error::{Error, Result};
@@ -297,7 +299,7 @@ fn row<'a>(form: &dyn Columns, pairs: &'a [String], beside: &[&str]) -> Result<R
             Some(at) if form.is_fixed(at.field) || beside.contains(&key.as_str()) => {
                 wrongs.push((key, Error::input("it cannot be changed")));
             }
-            Some(at) => cells.push(Cell { at, column, text: text.trim() }),
+            Some(at) => cells.push(Cell { at, column, text: text.trim(), sort: Sort::Text }),
             None => {
                 let error = Error::input("this key is not known");
                 let names = form.names();
@@ -308,7 +310,7 @@ fn row<'a>(form: &dyn Columns, pairs: &'a [String], beside: &[&str]) -> Result<R
         }
     }
     agree(wrongs)?;
-    Ok(Row::new(cells, false))
+    Ok(Row::new(cells, Mark::Point))
 }
 
 /// Checks that each word is a pair. A value with a blank comes in several words where nobody quoted

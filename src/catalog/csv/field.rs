@@ -3,6 +3,7 @@
 use std::fmt;
 
 use super::cells::{Cell, Change, OverBar, Row};
+use super::mark::Mark;
 use crate::error::{Error, Result};
 use crate::model::bars::as_read;
 use crate::model::job::Word;
@@ -20,6 +21,22 @@ pub(super) enum Aspect {
     Tol,
     /// The thickness of the bar or hub over which it was taken: taken off it.
     Bar,
+}
+
+/// What stands in a field's cells: what people write for a value that they do not know, and what a
+/// workbook makes of a value, is looked for by this.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(super) enum Content {
+    /// Words, which are taken as they are.
+    Words,
+    /// The name of the thing.
+    Name,
+    /// A day of the calendar.
+    Day,
+    /// Names of a mating face's pattern.
+    Pattern,
+    /// A number, a length or a word of a closed list.
+    Value,
 }
 
 /// How a field is written.
@@ -110,6 +127,7 @@ pub(super) struct Field<T> {
     pub(super) shape: Shape,
     /// What it means, for help.
     pub(super) about: &'static str,
+    pub(super) content: Content,
     /// Whether it names the thing, and is no difference between two states of it.
     pub(super) is_name: bool,
     /// Writes a cell: lengths exactly and with their unit, blank where nothing is known.
@@ -125,7 +143,7 @@ impl<T: 'static> Field<T> {
         about: &'static str,
         get: impl Fn(&T) -> String + 'static,
     ) -> Self {
-        Self { is_name: true, ..Self::fixed(key, about, get) }
+        Self { is_name: true, content: Content::Name, ..Self::fixed(key, about, get) }
     }
 
     /// What is said with the first row and never changed.
@@ -135,13 +153,14 @@ impl<T: 'static> Field<T> {
         get: impl Fn(&T) -> String + 'static,
     ) -> Self {
         let get: Get<T> = Box::new(move |thing, _, _| get(thing));
-        Self { key, shape: Shape::Plain, about, is_name: false, get, set: None }
+        let content = Content::Value;
+        Self { key, shape: Shape::Plain, about, content, is_name: false, get, set: None }
     }
 
     /// Text as it was quoted.
     pub(super) fn text(key: &'static str, about: &'static str, member: Member<T, String>) -> Self {
-        let read = |cell: &Cell<'_>, _| Ok(cell.text.to_string());
-        Self::or(key, about, member, String::new(), read, |text, _| text)
+        let read = |cell: &Cell<'_>, _: Mark| Ok(cell.text.to_string());
+        Self::or(key, about, member, String::new(), read, |text, _| text).of(Content::Words)
     }
 
     /// A value that may be unknown.
@@ -149,7 +168,7 @@ impl<T: 'static> Field<T> {
         key: &'static str,
         about: &'static str,
         member: Member<T, Option<V>>,
-        read: impl Fn(&Cell<'_>, bool) -> Result<V> + 'static,
+        read: impl Fn(&Cell<'_>, Mark) -> Result<V> + 'static,
         show: impl Fn(V, Unit) -> String + 'static,
     ) -> Self {
         let Member { get, get_mut } = member;
@@ -157,6 +176,7 @@ impl<T: 'static> Field<T> {
             key,
             shape: Shape::Plain,
             about,
+            content: Content::Value,
             is_name: false,
             get: Box::new(move |thing, _, unit| {
                 get(thing).map(|value| show(value, unit)).unwrap_or_default()
@@ -173,7 +193,7 @@ impl<T: 'static> Field<T> {
         about: &'static str,
         member: Member<T, V>,
         blank: V,
-        read: impl Fn(&Cell<'_>, bool) -> Result<V> + 'static,
+        read: impl Fn(&Cell<'_>, Mark) -> Result<V> + 'static,
         show: impl Fn(V, Unit) -> String + 'static,
     ) -> Self {
         let Member { get, get_mut } = member;
@@ -181,6 +201,7 @@ impl<T: 'static> Field<T> {
             key,
             shape: Shape::Plain,
             about,
+            content: Content::Value,
             is_name: false,
             get: Box::new(move |thing, _, unit| show(get(thing), unit)),
             set: Some(Box::new(move |thing, row, at| {
@@ -196,7 +217,7 @@ impl<T: 'static> Field<T> {
         key: &'static str,
         about: &'static str,
         member: Member<T, V>,
-        read: impl Fn(&Cell<'_>, bool) -> Result<V> + 'static,
+        read: impl Fn(&Cell<'_>, Mark) -> Result<V> + 'static,
         show: impl Fn(V, Unit) -> String + 'static,
     ) -> Self {
         let Member { get, get_mut } = member;
@@ -204,6 +225,7 @@ impl<T: 'static> Field<T> {
             key,
             shape: Shape::Plain,
             about,
+            content: Content::Value,
             is_name: false,
             get: Box::new(move |thing, _, unit| show(get(thing), unit)),
             set: Some(Box::new(move |thing, row, at| {
@@ -219,7 +241,7 @@ impl<T: 'static> Field<T> {
         key: &'static str,
         about: &'static str,
         member: Member<T, V>,
-        read: impl Fn(&T, &Cell<'_>, bool) -> Result<V> + 'static,
+        read: impl Fn(&T, &Cell<'_>, Mark) -> Result<V> + 'static,
         show: impl Fn(&T, Unit) -> String + 'static,
     ) -> Self {
         let get_mut = member.get_mut;
@@ -227,10 +249,11 @@ impl<T: 'static> Field<T> {
             key,
             shape: Shape::Plain,
             about,
+            content: Content::Value,
             is_name: false,
             get: Box::new(move |thing, _, unit| show(thing, unit)),
             set: Some(Box::new(move |thing, row, at| {
-                let change = row.change(at, Aspect::Value, |cell, comma| read(thing, cell, comma));
+                let change = row.change(at, Aspect::Value, |cell, mark| read(thing, cell, mark));
                 if let Change::Set(value) = change {
                     *get_mut(thing) = value.unwrap_or_default();
                 }
@@ -244,7 +267,7 @@ impl<T: 'static> Field<T> {
         about: &'static str,
         member: Member<T, W>,
     ) -> Self {
-        let read = |cell: &Cell<'_>, _: bool| {
+        let read = |cell: &Cell<'_>, _: Mark| {
             let word = cell.text.trim();
             W::from_word(&word.to_ascii_lowercase()).ok_or_else(|| {
                 let known: Vec<String> =
@@ -271,6 +294,7 @@ impl<T: 'static> Field<T> {
             key,
             shape,
             about,
+            content: Content::Value,
             is_name: false,
             get: Box::new(move |thing, aspect, unit| {
                 let OverBar { entry: Some(entry), bar } = get(thing) else { return String::new() };
@@ -293,6 +317,11 @@ impl<T: 'static> Field<T> {
                 }
             })),
         }
+    }
+
+    /// With other content than a value.
+    pub(super) fn of(self, content: Content) -> Self {
+        Self { content, ..self }
     }
 
     /// Written as a length without a tolerance.

@@ -4,7 +4,7 @@
 use itertools::Itertools as _;
 
 use super::cells::Row;
-use super::field::{Aspect, Field};
+use super::field::{Aspect, Content, Field, Shape};
 use crate::model::history::{Change as Difference, Held};
 use crate::model::length::{Scale, Unit};
 
@@ -104,6 +104,9 @@ pub(super) trait Columns {
     /// Each key with the endings behind it and what it means.
     fn help(&self) -> Vec<ColumnHelp>;
 
+    /// What stands in the cells of a field, and how it is written.
+    fn content(&self, at: usize) -> (Content, Shape);
+
     /// Whether a field may be changed by an edit.
     fn is_fixed(&self, at: usize) -> bool;
 }
@@ -148,6 +151,10 @@ impl<T> Columns for Form<T> {
         self.fields.iter().map(|field| (field.key, endings(field), field.about)).collect()
     }
 
+    fn content(&self, at: usize) -> (Content, Shape) {
+        (self.fields[at].content, self.fields[at].shape)
+    }
+
     fn is_fixed(&self, at: usize) -> bool {
         self.fields[at].set.is_none()
     }
@@ -164,7 +171,7 @@ pub(super) fn column_name(key: &str, aspect: Aspect) -> String {
 
 #[cfg(test)]
 mod tests {
-    use super::super::field::{Member, Shape, member};
+    use super::super::field::{Member, member};
     use super::*;
     use crate::model::part::{Entry, Part};
 

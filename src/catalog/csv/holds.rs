@@ -40,6 +40,13 @@ impl Forms {
         self.parts.iter().position(|(known, _)| known.key == kind.key)
     }
 
+    /// The columns of every form there is.
+    pub(super) fn all(&self) -> Vec<&dyn Columns> {
+        let parts = self.parts.iter().map(|(_, form)| form as &dyn Columns);
+        let others: [&dyn Columns; 4] = [&self.job, &self.piece, &self.reading, &self.instrument];
+        parts.chain(others).collect()
+    }
+
     /// The columns of every form that a row of the file may have.
     pub(super) fn of(&self, holds: Holds) -> Vec<&dyn Columns> {
         match holds {
@@ -98,6 +105,14 @@ impl Holds {
     pub(crate) fn asked(kinds: Kinds, name: &str) -> Result<Self> {
         let others = OTHERS.iter().map(|(_, many, _)| *many);
         Self::named(kinds, name).ok_or_else(|| kinds.no_kind(name, others))
+    }
+
+    /// The word that [`Holds::named`] knows it by.
+    pub(super) fn word(self) -> &'static str {
+        match self {
+            Self::Parts(kind) => kind.map_or("", |kind| kind.plural),
+            other => OTHERS.iter().find(|(.., holds)| *holds == other).map_or("", |other| other.1),
+        }
     }
 
     /// What one of its rows is.

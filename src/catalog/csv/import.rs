@@ -1,16 +1,24 @@
 //! Importing CSV files: all of it is good and stored, or nothing is.
 
+use std::collections::HashSet;
 use std::path::Path;
 
+use super::becomes;
+use super::export::CsvFile;
 use super::holds::{Forms, Holds};
+use super::others::{self, Reasons};
 use super::plan::{Action, Plan, Planned, Planner, Stored as Before};
 use super::plan_measured::Readings;
-use super::sheet::Sheet;
+use super::problems::Problems;
+use super::sheet::{Found, Rules, Sheet, Strange};
 use super::source::Source;
+use super::table::{Table, tables};
 use crate::catalog::{Catalog, Reader, Stored, Writer};
-use crate::error::Result;
+use crate::error::{Error, Result};
+use crate::model::agreed::{Agreed, Question, Topic};
 use crate::model::bars::Entered;
-use crate::model::history::Stamp;
+use crate::model::headings::Headings;
+use crate::model::history::{Becomes, Stamp};
 use crate::model::job::Job;
 use crate::model::kinds::Kinds;
 use crate::model::library::Library;
@@ -18,18 +26,29 @@ use crate::model::pieces::Instrument;
 use crate::model::usual::Meant;
 
 /// How to import.
+#[allow(clippy::struct_excessive_bools, reason = "each is a flag of the command")]
 #[derive(Debug, Clone, Default)]
 pub struct Options<'a> {
     /// What every file holds: a kind, or `jobs`. Where it is not given, each file says so itself.
     pub kind: Option<&'a str>,
     /// A row is all there is to know of its part or job: what has no column is blanked too.
     pub replace: bool,
-    /// Nothing is stored.
+    /// Nothing is stored, and what would become of each thing is told field by field.
     pub dry_run: bool,
     /// The values that are meant though they are unusual.
     pub meant: Meant,
     /// A file that is not there yet, into which all that is wrong is written.
     pub problems: Option<&'a Path>,
+    /// What was agreed to.
+    pub agreed: Agreed,
+    /// The files are lists of prices: known parts alone are changed, in their prices and lead days.
+    pub prices: bool,
+    /// Where the rows go that are not good, so that the others are taken without them.
+    pub good_rows: Option<&'a Path>,
+    /// What the headings mean, where that is given for this run.
+    pub headings: Option<&'a Headings>,
+    /// Whether these headings are kept in the catalog, under their name.
+    pub learn: bool,
 }
 
 /// What became of the rows.
@@ -74,6 +93,16 @@ pub struct Imported {
     pub warnings: Vec<String>,
     /// Lengths that were entered over a bar or with a side, each with the part or job that it is of.
     pub entered: Vec<(String, Entered)>,
+    /// What is passed over, and how files were read that could be read otherwise.
+    pub notes: Vec<String>,
+    /// What may be meant in two ways and was not agreed to: nothing is stored before.
+    pub questions: Vec<Question>,
+    /// In a dry run what becomes of each thing, field by field.
+    pub becomes: Vec<Becomes>,
+    /// The rows of lists of prices whose part is not in the catalog.
+    pub unpriced: usize,
+    /// The sheets of rows that were not taken.
+    pub others: Vec<FileCount>,
 }
 
 /// Imports files into a catalog in one transaction. A number that is in the catalog is updated in
@@ -92,77 +121,220 @@ pub fn import(
     options: &Options<'_>,
 ) -> Result<Imported> {
     let kinds = catalog.kinds();
-    let asked = options.kind.map(|name| Holds::asked(kinds, name)).transpose()?;
     let forms = Forms::new(kinds);
-    let names: Vec<String> =
-        sources.iter().map(|source| source.name.display().to_string()).collect();
-    let plan = |library: &Library, jobs: &[Job]| {
-        let mut planner = Planner::new(&forms, &names, options.replace, &options.meant);
-        plan(library, jobs, sources, asked, &mut planner);
-        let Planner { problems, plan, .. } = planner;
-        if problems.is_empty() {
-            Ok(plan)
-        } else {
-            Err(problems.into_error(&names, options.problems))
-        }
-    };
+    let learned = catalog.load_headings()?;
+    let rules = rules(&forms, &learned, options)?;
+    let read = Read::of(sources, &rules);
     let before = |reader: &Reader<'_>| Ok((reader.load_library()?, reader.load_jobs()?));
     if options.dry_run {
         let (library, jobs) = catalog.read(before)?;
-        return Ok(told(&plan(&library, &jobs)?, &names));
+        let settled = read.settled(&library, &jobs, &rules, options)?;
+        let mut told = read.told(&settled);
+        told.becomes = becomes::all(&settled.plan, &Before::new(&library, &jobs), kinds);
+        return Ok(told);
     }
     let was_there = catalog.exists();
     catalog.write(stamp, |writer| {
         let (library, jobs) = before(writer.reader())?;
-        let plan = plan(&library, &jobs)?;
-        if was_there && changes(&plan) {
+        let settled = read.settled(&library, &jobs, &rules, options)?;
+        if was_there && changes(&settled.plan) {
             writer.keep_copy("import")?;
         }
-        store(writer, &plan, &Before::new(&library, &jobs))?;
-        Ok(told(&plan, &names))
+        if let Some(directory) = options.good_rows {
+            others::write(&settled.others, directory)?;
+        }
+        if let Some(headings) = options.headings.filter(|_| options.learn) {
+            writer.learn(headings)?;
+        }
+        store(writer, &settled.plan, &Before::new(&library, &jobs))?;
+        Ok(read.told(&settled))
     })
 }
 
-fn plan(
-    library: &Library,
-    jobs: &[Job],
+/// The tables whose headings are not all known, to be asked about.
+///
+/// # Errors
+///
+/// Refuses an unknown kind.
+pub fn strange(
+    catalog: &Catalog,
     sources: &[Source],
-    asked: Option<Holds>,
-    planner: &mut Planner<'_>,
-) {
-    let forms = planner.forms;
-    let sheets: Vec<Option<Sheet>> = sources
-        .iter()
-        .enumerate()
-        .map(|(file, source)| Sheet::read(source, file, asked, forms, &mut planner.problems))
-        .collect();
-    let lost = sheets.iter().any(Option::is_none);
-    let stored = Before::new(library, jobs);
-    let sheets_of = |wanted: fn(Holds) -> bool| {
-        sheets.iter().flatten().filter(move |sheet| wanted(sheet.holds))
-    };
-    for sheet in sheets_of(|holds| holds == Holds::House) {
-        planner.house(sheet, &stored);
+    options: &Options<'_>,
+) -> Result<Vec<Strange>> {
+    let forms = Forms::new(catalog.kinds());
+    let learned = catalog.load_headings()?;
+    Ok(Read::of(sources, &rules(&forms, &learned, options)?).found.strange)
+}
+
+fn rules<'a>(
+    forms: &'a Forms,
+    learned: &'a [Headings],
+    options: &'a Options<'a>,
+) -> Result<Rules<'a>> {
+    Ok(Rules {
+        forms,
+        asked: options.kind.map(|name| Holds::asked(forms.kinds, name)).transpose()?,
+        learned,
+        given: options.headings,
+        agreed: &options.agreed,
+        prices: options.prices,
+    })
+}
+
+/// The files as sheets, before anything is known of the catalog.
+struct Read {
+    names: Vec<String>,
+    sheets: Vec<Option<Sheet>>,
+    found: Found,
+    /// Whether a table could not be read at all.
+    lost: bool,
+}
+
+/// A plan in which nothing is wrong.
+struct Settled {
+    plan: Plan,
+    questions: Vec<Question>,
+    others: Vec<CsvFile>,
+}
+
+impl Read {
+    fn of(sources: &[Source], rules: &Rules<'_>) -> Self {
+        let tables: Vec<Table> = sources.iter().flat_map(tables).collect();
+        let names: Vec<String> = tables.iter().map(|table| table.name.clone()).collect();
+        let mut found = Found::default();
+        let sheets = tables.into_iter().enumerate();
+        let sheets: Vec<Option<Sheet>> =
+            sheets.map(|(file, table)| Sheet::read(table, file, rules, &mut found)).collect();
+        let lost = sheets.iter().any(Option::is_none) && !found.problems.is_empty();
+        Self { names, sheets, found, lost }
     }
-    for sheet in sheets_of(|holds| matches!(holds, Holds::Parts(_))) {
-        planner.parts(sheet, &stored);
+
+    /// The plan of all rows, or of the good ones where the others may be left out.
+    fn settled(
+        &self,
+        library: &Library,
+        jobs: &[Job],
+        rules: &Rules<'_>,
+        options: &Options<'_>,
+    ) -> Result<Settled> {
+        let mut reasons = Reasons::new();
+        let mut left_out = HashSet::new();
+        loop {
+            let mut planner =
+                Planner::new(rules, &self.names, options.replace, &options.meant, &left_out);
+            self.plan(library, jobs, &mut planner);
+            let Planner { problems: found, plan, questions, .. } = planner;
+            let mut problems = self.found.problems.clone();
+            problems.extend(found);
+            let mut asked = self.found.questions.clone();
+            asked.extend(questions);
+            if options.good_rows.is_none() {
+                if !options.dry_run {
+                    problems.ask(&asked);
+                }
+                if problems.is_empty() {
+                    return Ok(Settled { plan, questions: asked, others: Vec::new() });
+                }
+                return Err(self.refused(problems, options));
+            }
+            // What is passed over is no row: it is told, and there is nothing to put right.
+            asked.retain(|question| question.topic != Topic::Rows);
+            problems.ask(&asked);
+            let of_row = |(file, line): &(usize, usize)| {
+                let sheet = self.sheets.get(*file).and_then(Option::as_ref);
+                sheet.is_some_and(|sheet| sheet.records.iter().any(|record| record.line == *line))
+            };
+            let new = problems.reasons();
+            if !new.keys().all(of_row) {
+                return Err(self.refused(problems, options));
+            }
+            let more: Vec<_> = new.into_iter().filter(|(row, _)| !left_out.contains(row)).collect();
+            if more.is_empty() {
+                let others = others::sheets(&self.sheets, &reasons);
+                return Ok(Settled { plan, questions: Vec::new(), others });
+            }
+            for (row, why) in more {
+                left_out.insert(row);
+                reasons.insert(row, why);
+            }
+        }
     }
-    for sheet in sheets_of(|holds| holds == Holds::Pieces) {
-        planner.pieces(sheet, &stored);
+
+    fn refused(&self, problems: Problems, options: &Options<'_>) -> Error {
+        let error = problems.into_error(&self.names, options.problems);
+        let unknown = self.found.strange.iter().flat_map(|table| &table.headings);
+        let unknown = unknown.filter(|(.., is_known)| !is_known).count();
+        if unknown < 2 || error.advice().is_some() {
+            return error;
+        }
+        error.hint(
+            "at a terminal `import` asks what the headings mean, and keeps the answers; \
+             `--headings FILE` takes them from a file",
+        )
     }
-    for sheet in sheets_of(|holds| holds == Holds::Instruments) {
-        planner.instruments(sheet, &stored);
+
+    fn plan(&self, library: &Library, jobs: &[Job], planner: &mut Planner<'_>) {
+        let stored = Before::new(library, jobs);
+        planner.know(library, jobs);
+        let sheets_of = |wanted: fn(Holds) -> bool| {
+            self.sheets.iter().flatten().filter(move |sheet| wanted(sheet.holds))
+        };
+        for sheet in sheets_of(|holds| holds == Holds::House) {
+            planner.house(sheet, &stored);
+        }
+        for sheet in sheets_of(|holds| matches!(holds, Holds::Parts(_))) {
+            planner.parts(sheet, &stored);
+        }
+        for sheet in sheets_of(|holds| holds == Holds::Pieces) {
+            planner.pieces(sheet, &stored);
+        }
+        for sheet in sheets_of(|holds| holds == Holds::Instruments) {
+            planner.instruments(sheet, &stored);
+        }
+        let mut there = Readings::new(&library.measured);
+        for sheet in sheets_of(|holds| holds == Holds::Readings) {
+            planner.readings(sheet, &stored, &mut there);
+        }
+        for sheet in sheets_of(|holds| holds == Holds::Jobs) {
+            planner.jobs(sheet, &stored);
+        }
+        // Where a file could not be read at all, its parts would only be missed once more.
+        if !self.lost {
+            planner.check_jobs(library, jobs);
+        }
     }
-    let mut there = Readings::new(&library.measured);
-    for sheet in sheets_of(|holds| holds == Holds::Readings) {
-        planner.readings(sheet, &stored, &mut there);
-    }
-    for sheet in sheets_of(|holds| holds == Holds::Jobs) {
-        planner.jobs(sheet, &stored);
-    }
-    // Where a file could not be read at all, its parts would only be missed once more.
-    if !lost {
-        planner.check_jobs(library, jobs);
+
+    fn told(&self, settled: &Settled) -> Imported {
+        let plan = &settled.plan;
+        let files = self.names.iter().enumerate().map(|(file, name)| FileCount {
+            name: name.clone(),
+            rows: plan.rows.get(&file).copied().unwrap_or(0),
+        });
+        let is_read = |file: &usize| self.sheets.get(*file).is_some_and(Option::is_some);
+        let files: Vec<FileCount> =
+            files.enumerate().filter(|(file, _)| is_read(file)).map(|(_, count)| count).collect();
+        let empty = files.iter().filter(|file| file.rows == 0 && settled.others.is_empty());
+        let empty = empty.map(|file| format!("{}: there is no row under the header", file.name));
+        let warnings = plan.warnings.iter().cloned().chain(empty).collect();
+        let others = settled.others.iter();
+        Imported {
+            files,
+            parts: tally(&plan.parts),
+            jobs: tally(&plan.jobs),
+            pieces: tally(&plan.pieces),
+            readings: tally(&plan.readings),
+            instruments: tally(&plan.instruments),
+            house: plan.numbers,
+            warnings,
+            entered: plan.entered.clone(),
+            notes: self.found.notes.clone(),
+            questions: settled.questions.clone(),
+            becomes: Vec::new(),
+            unpriced: plan.unpriced,
+            others: others
+                .map(|file| FileCount { name: file.name.clone(), rows: file.rows })
+                .collect(),
+        }
     }
 }
 
@@ -212,31 +384,6 @@ fn each<'s, T: Stored + 's>(
     })
 }
 
-fn told(plan: &Plan, names: &[String]) -> Imported {
-    let files: Vec<FileCount> = names
-        .iter()
-        .enumerate()
-        .map(|(file, name)| FileCount {
-            name: name.clone(),
-            rows: plan.rows.get(&file).copied().unwrap_or(0),
-        })
-        .collect();
-    let empty = files.iter().filter(|file| file.rows == 0);
-    let empty = empty.map(|file| format!("{}: there is no row under the header", file.name));
-    let warnings = plan.warnings.iter().cloned().chain(empty).collect();
-    Imported {
-        files,
-        parts: tally(&plan.parts),
-        jobs: tally(&plan.jobs),
-        pieces: tally(&plan.pieces),
-        readings: tally(&plan.readings),
-        instruments: tally(&plan.instruments),
-        house: plan.numbers,
-        warnings,
-        entered: plan.entered.clone(),
-    }
-}
-
 fn tally<T>(planned: &[Planned<T>]) -> Tally {
     let count = |action| planned.iter().filter(|planned| planned.action == action).count();
     Tally {
@@ -254,15 +401,19 @@ fn tally<T>(planned: &[Planned<T>]) -> Tally {
 pub(crate) fn published_instruments() -> Result<Vec<Instrument>> {
     const NAME: &str = "instruments.csv";
     let source = Source::embedded(NAME, include_str!("../../../catalog/reference/instruments.csv"));
-    let (forms, names) = (Forms::new(Kinds::standard()), [NAME.to_string()]);
-    let meant = Meant::all();
-    let mut planner = Planner::new(&forms, &names, false, &meant);
-    if let Some(sheet) = Sheet::read(&source, 0, None, &forms, &mut planner.problems) {
-        planner.instruments(&sheet, &Before::default());
+    let forms = Forms::new(Kinds::standard());
+    let options = Options { meant: Meant::all(), ..Options::default() };
+    let rules = rules(&forms, &[], &options)?;
+    let read = Read::of(&[source], &rules);
+    let none = HashSet::new();
+    let mut planner = Planner::new(&rules, &read.names, false, &options.meant, &none);
+    for sheet in read.sheets.iter().flatten() {
+        planner.instruments(sheet, &Before::default());
     }
-    let Planner { problems, plan, .. } = planner;
+    let Planner { mut problems, plan, .. } = planner;
+    problems.extend(read.found.problems);
     if !problems.is_empty() {
-        return Err(problems.into_error(&names, None));
+        return Err(problems.into_error(&read.names, None));
     }
     Ok(plan.instruments.into_iter().map(|planned| planned.item).collect())
 }

@@ -1,8 +1,9 @@
 //! The columns of an instrument.
 
-use super::cells::{Cell, amount, pointed};
+use super::cells::{Cell, amount};
 use super::field::{Field, Member, member};
 use super::form::Form;
+use super::mark::{Mark, pointed};
 use crate::error::{Error, Result};
 use crate::model::length::{Length, Unit};
 use crate::model::pieces::{Instrument, LimitOfError, above_zero};
@@ -19,7 +20,7 @@ pub(in crate::catalog) fn form() -> Form<Instrument> {
                 "resolution",
                 "its smallest step",
                 member!(Instrument, resolution),
-                |cell, comma| above_zero(Length::from_nm(amount(cell, comma)?)),
+                |cell, mark| above_zero(Length::from_nm(amount(cell, mark)?)),
                 Length::exact,
             )
             .edge(),
@@ -48,8 +49,8 @@ fn shown(limit: &LimitOfError, unit: Unit) -> String {
     format!("{} to {}", limit.limit.exact(unit), limit.up_to.exact(unit))
 }
 
-fn limits(cell: &Cell<'_>, decimal_comma: bool) -> Result<Vec<LimitOfError>> {
-    let length = |text: &str| above_zero(Length::parse(&pointed(text.trim(), decimal_comma)?)?);
+fn limits(cell: &Cell<'_>, mark: Mark) -> Result<Vec<LimitOfError>> {
+    let length = |text: &str| above_zero(Length::parse(&pointed(text.trim(), mark)?)?);
     let mut limits = Vec::new();
     for range in cell.text.split('|').filter(|range| !range.trim().is_empty()) {
         let Some((limit, up_to)) = range.split_once(" to ") else {

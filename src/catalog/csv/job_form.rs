@@ -1,9 +1,10 @@
 //! The columns of a job.
 
 use super::asked;
-use super::cells::{Cell, OverBar, Row, pointed, signed_length};
+use super::cells::{Cell, OverBar, Row, signed_length};
 use super::field::{Field, Member, member};
 use super::form::Form;
+use super::mark::{Mark, pointed};
 use crate::catalog::names::check_id;
 use crate::error::{Error, Result};
 use crate::model::edge::Edge;
@@ -30,7 +31,7 @@ pub(in crate::catalog) fn form(kinds: Kinds) -> Form<Job> {
             move |job: &mut Job| &mut job.fitted[index],
         );
         let most = slot.takes.most();
-        let read = move |cell: &Cell<'_>, _| ids(cell.text, most);
+        let read = move |cell: &Cell<'_>, _: Mark| ids(cell.text, most);
         Field::or(slot.key, about, member, Vec::new(), read, |ids, _| ids.join("|"))
     }));
     fields.extend([
@@ -124,8 +125,8 @@ fn ids(text: &str, most: usize) -> Result<Vec<String>> {
     Ok(ids)
 }
 
-fn torque(cell: &Cell<'_>, decimal_comma: bool) -> Result<i64> {
-    let torque = read_plain(Quantity::Torque, &pointed(cell.text, decimal_comma)?)?;
+fn torque(cell: &Cell<'_>, mark: Mark) -> Result<i64> {
+    let torque = read_plain(Quantity::Torque, &pointed(cell.text, mark)?)?;
     check_torque(torque)?;
     Ok(torque)
 }

@@ -5,8 +5,11 @@
 //! column is in one place.
 
 mod again;
+mod amend;
 mod asked;
+mod becomes;
 mod cells;
+mod decode;
 mod edit;
 mod export;
 mod field;
@@ -17,6 +20,9 @@ mod import;
 mod instrument_form;
 mod job_checker;
 mod job_form;
+mod likely;
+mod mark;
+mod others;
 mod part_form;
 mod piece_form;
 mod plan;
@@ -24,12 +30,16 @@ mod plan_house;
 mod plan_measured;
 mod problems;
 mod reading_form;
+mod rows;
 mod sheet;
 mod shown;
 mod source;
+mod table;
 mod template;
 mod text;
 mod values;
+mod workbook;
+mod workbook_out;
 
 pub(super) use again::{Cells, written};
 pub(super) use edit::check_job;
@@ -40,12 +50,15 @@ pub use edit::{
 pub use export::{CsvFile, export, export_one, readings_file, to_write, write_files};
 pub use form::ColumnHelp;
 pub(super) use import::published_instruments;
-pub use import::{FileCount, Imported, Options, Tally, import};
+pub use import::{FileCount, Imported, Options, Tally, import, strange};
 pub(super) use instrument_form::form as instrument_columns;
 pub(super) use job_form::form as job_columns;
+pub use likely::{column_named, holds_named, likely};
 pub(super) use part_form::form as part_columns;
 pub(super) use piece_form::form as piece_columns;
 pub(super) use reading_form::{ReadingRow, form as reading_columns, read_again as reading_again};
+pub use sheet::Strange;
 pub use shown::{CellOf, ShownCell, blank_cells, job_cells, part_cells};
 pub use source::Source;
 pub use template::{column_help, templates};
+pub use workbook_out::{workbook, write_workbook};

@@ -1,9 +1,10 @@
 //! The columns of a part.
 
 use super::asked;
-use super::cells::{Cell, OverBar, Row, pointed};
-use super::field::{Aspect, Field, Member, member};
+use super::cells::{Cell, OverBar, Row, counted};
+use super::field::{Aspect, Content, Field, Member, member};
 use super::form::Form;
+use super::mark::{Mark, ungrouped};
 use crate::error::{Error, Result};
 use crate::model::faces::Names;
 use crate::model::kinds::{KindSpec, folded};
@@ -59,15 +60,16 @@ pub(in crate::catalog) fn form(kind: &'static KindSpec) -> Form<Part> {
             move |part: &mut Part| &mut part.faces[index],
         );
         let about = "names of its pattern, `A|B`; `*` fits all";
-        let read = |cell: &Cell<'_>, _| Ok(Names::parse(cell.text));
+        let read = |cell: &Cell<'_>, _: Mark| Ok(Names::parse(cell.text));
         Field::or(face.key, about, member, Names::Unknown, read, |names, _| names.to_string())
+            .of(Content::Pattern)
     }));
     fields.extend(kind.facts.iter().enumerate().map(|(index, fact)| {
         let member = Member::new(
             move |part: &Part| part.facts[index].clone(),
             move |part: &mut Part| &mut part.facts[index],
         );
-        let read = |cell: &Cell<'_>, _| Ok(cell.text.trim().to_ascii_lowercase());
+        let read = |cell: &Cell<'_>, _: Mark| Ok(cell.text.trim().to_ascii_lowercase());
         Field::optional(fact.key, fact.about, member, read, |word, _| word)
     }));
     Form { fields }
@@ -79,8 +81,8 @@ fn price() -> Field<Part> {
     Field {
         set: Some(Box::new(|part, row, at| {
             let currency = row.currency;
-            row.change(at, Aspect::Value, |cell, comma| {
-                Cents::parse_in(&pointed(cell.text, comma)?, currency)
+            row.change(at, Aspect::Value, |cell, mark| {
+                Cents::parse_in(&ungrouped(cell.text, mark)?, currency)
             })
             .onto(&mut part.price);
         })),
@@ -125,14 +127,14 @@ pub(super) fn read<'a>(
     }
 }
 
-fn whole(cell: &Cell<'_>, _: bool) -> Result<u32> {
+fn whole(cell: &Cell<'_>, mark: Mark) -> Result<u32> {
     let text = cell.text.trim();
-    text.parse().map_err(|_| {
+    counted(text, mark)?.parse().map_err(|_| {
         Error::input(format!("`{text}` is no whole number")).hint("write a count such as 0 or 12")
     })
 }
 
-fn is_retired(cell: &Cell<'_>, _: bool) -> Result<bool> {
+fn is_retired(cell: &Cell<'_>, _: Mark) -> Result<bool> {
     match folded(cell.text).as_str() {
         "in_use" => Ok(false),
         "retired" => Ok(true),

@@ -3,6 +3,7 @@
 use super::cells::{Cell, Row};
 use super::field::{Field, Member, member};
 use super::form::{Columns as _, Form};
+use super::mark::Mark;
 use crate::error::{Error, Result};
 use crate::model::job::Word as _;
 use crate::model::pieces::{Condition, Specimen};
@@ -65,7 +66,7 @@ pub(super) fn condition(text: &str) -> Result<Condition> {
     })
 }
 
-fn yes_or_no(cell: &Cell<'_>, _: bool) -> Result<bool> {
+fn yes_or_no(cell: &Cell<'_>, _: Mark) -> Result<bool> {
     let text = cell.text.trim();
     bool::from_word(&text.to_ascii_lowercase()).ok_or_else(|| {
         Error::input(format!("`{text}` is neither yes nor no"))

@@ -7,7 +7,7 @@ use super::cells::Row;
 use super::plan::{Action, Planned, Planner, Stored, planned};
 use super::reading_form::ReadingRow;
 use super::sheet::Sheet;
-use super::text::Record;
+use super::table::Record;
 use super::{piece_form, reading_form};
 use crate::catalog::names::check_label;
 use crate::error::{Error, Result};
@@ -89,7 +89,7 @@ impl Planner<'_> {
             // A condition is never blanked: there is none that could stand for unknown.
             let condition = old.map(|old| old.condition).unwrap_or_default();
             let mut piece = self.begun(old, || Specimen::new(part, label, condition));
-            let mut row = Row::new(sheet.cells(record, 0).0, sheet.decimal_comma);
+            let mut row = Row::new(sheet.cells(record, 0).0, sheet.mark);
             piece_form::read(&self.forms.piece, &mut row, &mut piece, old.is_some());
             self.wrongs(sheet, record, row.into_wrongs());
             self.warn(sheet, record, old.and_then(|old| recounted(old, &piece, stored.measured)));
@@ -129,7 +129,7 @@ impl Planner<'_> {
                     }
                 };
             let [part, label, dimension] = [0, 1, 2].map(|which| sheet.key(record, which).1);
-            let mut row = Row::new(sheet.cells(record, 0).0, sheet.decimal_comma);
+            let mut row = Row::new(sheet.cells(record, 0).0, sheet.mark);
             let mut read = ReadingRow::new(ReadingSet::new(part, label, dimension), spec, None);
             let mut unusual = reading_form::read(&self.forms.reading, &mut row, &mut read);
             let ReadingRow { mut set, condition, .. } = read;

@@ -1,6 +1,6 @@
 //! Everything that is wrong in the files of one import, worded once at the end.
 
-use std::collections::HashSet;
+use std::collections::{BTreeMap, HashSet};
 use std::fmt::Write as _;
 use std::iter::once;
 use std::path::Path;
@@ -8,6 +8,7 @@ use std::path::Path;
 use super::text::join;
 use crate::catalog::disk::{Workshop, around, plain};
 use crate::error::{Error, Result, cut};
+use crate::model::agreed::Question;
 use crate::model::words::{count, plural};
 
 /// How many bad rows are told in full, and how much of each.
@@ -35,11 +36,13 @@ struct Problem {
 }
 
 /// What is wrong, by file and line.
-#[derive(Debug, Default)]
+#[derive(Debug, Clone, Default)]
 pub(super) struct Problems {
     held: Vec<Problem>,
     rows: HashSet<(usize, usize)>,
     more: usize,
+    /// Nothing is wrong but for what was not agreed to.
+    only_asked: bool,
 }
 
 impl Problems {
@@ -64,17 +67,48 @@ impl Problems {
         self.held.len() >= WORKED_OUT
     }
 
+    /// Adds what is wrong elsewhere.
+    pub(super) fn extend(&mut self, others: Self) {
+        self.rows.extend(others.rows);
+        self.more += others.more;
+        self.held.extend(others.held);
+        self.more += self.held.len().saturating_sub(HELD);
+        self.held.truncate(HELD);
+    }
+
+    /// Adds what may be meant in two ways, each with what agrees to it.
+    pub(super) fn ask(&mut self, questions: &[Question]) {
+        self.only_asked = self.is_empty();
+        for question in questions {
+            let (word, does) = (question.topic.word(), question.topic.does());
+            let error = Error::input(&question.text).hint(format!("`--agree {word}` {does}"));
+            self.add(question.file, question.line, question.column.as_deref(), error);
+        }
+    }
+
+    /// What is wrong, by table and line, in words.
+    pub(super) fn reasons(&self) -> BTreeMap<(usize, usize), Vec<String>> {
+        let mut reasons: BTreeMap<_, Vec<String>> = BTreeMap::new();
+        for problem in &self.held {
+            let column = problem.column.as_ref().map(|name| format!("{name}: "));
+            let text = format!("{}{}", column.unwrap_or_default(), problem.error.one_line());
+            reasons.entry((problem.file, problem.line)).or_default().push(text);
+        }
+        reasons
+    }
+
     /// One error for all of it: the first rows in full, then how many more there are. With `list` every
     /// one that is held is written into that file.
     pub(super) fn into_error(mut self, files: &[String], list: Option<&Path>) -> Error {
         self.held.sort_by_key(|problem| (problem.file, problem.line));
         let rows = self.rows.len();
+        let noun = if self.only_asked { "doubtful row" } else { "bad row" };
         // A lone mistake is said in one line.
         let alone = self.held.len() == 1;
         let mut message = if alone {
             "nothing was stored:".to_string()
         } else {
-            format!("nothing was stored: {}", count(rows as u128, "bad row"))
+            format!("nothing was stored: {}", count(rows as u128, noun))
         };
         let before = if alone { " " } else { "\n  " };
         let of_rows = self.held.chunk_by(|a, b| (a.file, a.line) == (b.file, b.line));
@@ -93,7 +127,7 @@ impl Problems {
             }
         }
         if let Some(more @ 1..) = rows.checked_sub(ROWS) {
-            let _ = write!(message, "\n  and {more} more {}", plural(more as u128, "bad row"));
+            let _ = write!(message, "\n  and {more} more {}", plural(more as u128, noun));
         }
         let Some(list) = list else {
             let error = Error::input(message);

@@ -5,8 +5,9 @@ use jiff::civil::Date;
 use super::again::Cells;
 use super::cells::{Cell, Row, Wrongs, amount};
 use super::edit::agree;
-use super::field::{Field, Member, member};
+use super::field::{Content, Field, Member, member};
 use super::form::{Columns as _, Form};
+use super::mark::Mark;
 use super::values::{read_values, show_values};
 use crate::error::{Error, Result};
 use crate::model::kinds::{DimSpec, Quantity};
@@ -40,7 +41,7 @@ impl ReadingRow {
 
 /// The form of a set of readings.
 pub(in crate::catalog) fn form() -> Form<ReadingRow> {
-    let trimmed = |cell: &Cell<'_>, _: bool| Ok(cell.text.trim().to_string());
+    let trimmed = |cell: &Cell<'_>, _: Mark| Ok(cell.text.trim().to_string());
     Form {
         fields: vec![
             Field::name("part", "the part number", |row: &ReadingRow| row.set.part.clone()),
@@ -63,7 +64,7 @@ pub(in crate::catalog) fn form() -> Form<ReadingRow> {
                 "value",
                 "one reading, or several such as `2.394 2.396 2.395 in`",
                 member!(ReadingRow, written),
-                |row, cell, comma| read_values(row.spec, cell, comma).map(Some),
+                |row, cell, mark| read_values(row.spec, cell, mark).map(Some),
                 |row, unit| show_values(row.spec, &row.set, unit),
             )
             .edge(),
@@ -71,7 +72,7 @@ pub(in crate::catalog) fn form() -> Form<ReadingRow> {
                 "bar",
                 "thickness of the bar or hub that it was taken over: taken off",
                 member!(ReadingRow, set.bar),
-                |cell, comma| amount(cell, comma).map(Length::from_nm),
+                |cell, mark| amount(cell, mark).map(Length::from_nm),
                 Length::exact,
             )
             .edge(),
@@ -90,14 +91,16 @@ pub(in crate::catalog) fn form() -> Form<ReadingRow> {
                 String::new(),
                 |cell, _| day(cell.text),
                 |date, _| date,
-            ),
+            )
+            .of(Content::Day),
             Field::optional(
                 "struck",
                 "why the readings count no more; blank: they count",
                 member!(ReadingRow, set.struck),
                 trimmed,
                 |why, _| why,
-            ),
+            )
+            .of(Content::Words),
         ],
     }
 }

@@ -1,15 +1,21 @@
-//! One file as rows under known columns.
+//! One table as rows under known columns.
 
 use std::collections::HashSet;
 
+use super::amend::doubt;
 use super::cells::Cell;
+use super::field::{Content, Shape};
 use super::form::ColumnRef;
 use super::holds::{Forms, Holds};
+use super::mark::Mark;
 use super::problems::Problems;
-use super::source::Source;
-use super::text::{Record, separator, split};
+use super::rows;
+use super::table::{Record, Table};
 use crate::error::{Error, Result};
+use crate::model::agreed::{Agreed, Question, Topic};
+use crate::model::headings::{Headings, Meaning, REASONS};
 use crate::model::kinds::{Kinds, folded};
+use crate::model::words::count;
 
 /// More columns than all kinds have in all their ways of writing them.
 const MOST_COLUMNS: usize = 5000;
@@ -17,65 +23,130 @@ const MOST_COLUMNS: usize = 5000;
 /// How many unknown columns are told with the one that was meant.
 const MOST_MEANT: usize = 50;
 
-/// A file's rows under its columns.
+/// The columns that a list of prices is read for.
+const OF_PRICES: [&str; 3] = ["id", "price", "lead_days"];
+
+/// What sheets are read by.
+#[derive(Debug)]
+pub(super) struct Rules<'a> {
+    pub(super) forms: &'a Forms,
+    /// What every table holds, where that was asked for.
+    pub(super) asked: Option<Holds>,
+    /// The headings that the catalog has learned.
+    pub(super) learned: &'a [Headings],
+    /// The headings that were given for this run.
+    pub(super) given: Option<&'a Headings>,
+    pub(super) agreed: &'a Agreed,
+    /// The tables are lists of prices.
+    pub(super) prices: bool,
+}
+
+/// What was found while sheets were read.
+#[derive(Debug, Default)]
+pub(super) struct Found {
+    pub(super) problems: Problems,
+    pub(super) questions: Vec<Question>,
+    /// What is passed over or could have been read otherwise.
+    pub(super) notes: Vec<String>,
+    /// The tables whose headings are not all known.
+    pub(super) strange: Vec<Strange>,
+}
+
+/// A table of which the headings are not all known.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Strange {
+    /// The table's name.
+    pub table: String,
+    /// What it holds as far as its name or a column says it: a kind's plural or a word such as `jobs`.
+    pub holds: Option<String>,
+    /// Each heading with up to three of the cells under it, and whether it is known.
+    pub headings: Vec<(String, Vec<String>, bool)>,
+    /// The words for kinds of part that are not known.
+    pub kinds: Vec<String>,
+}
+
+impl Found {
+    /// Asks about something; what was agreed to is only noted.
+    fn ask(&mut self, rules: &Rules<'_>, question: Question, name: &str) {
+        if rules.agreed.has(question.topic) {
+            self.notes.push(format!("{name} line {}: {}", question.line, question.text));
+        } else {
+            self.questions.push(question);
+        }
+    }
+}
+
+/// A table's rows under its columns.
 #[derive(Debug)]
 pub(super) struct Sheet {
     pub(super) file: usize,
     pub(super) holds: Holds,
-    pub(super) decimal_comma: bool,
+    /// The name that may tell what it holds.
+    pub(super) stem: String,
+    pub(super) mark: Mark,
     pub(super) records: Vec<Record>,
-    names: Vec<String>,
+    pub(super) names: Vec<String>,
     /// For each form (a kind's by its position, or the only one) where each column belongs.
     columns: Vec<Vec<Option<ColumnRef>>>,
     keys: Vec<usize>,
     kind: Option<usize>,
+    /// The columns that are passed over.
+    passed: Vec<bool>,
+    /// The shop's own words for kinds of part.
+    pub(super) words: Vec<(String, String)>,
 }
 
 impl Sheet {
-    /// Reads a file's header. `None` where its rows cannot be understood; why is noted.
+    /// Reads a table's header. `None` where its rows cannot be understood, of which the reason is noted,
+    /// and where the whole table is passed over, which is asked about.
     pub(super) fn read(
-        source: &Source,
+        table: Table,
         file: usize,
-        asked: Option<Holds>,
-        forms: &Forms,
-        problems: &mut Problems,
+        rules: &Rules<'_>,
+        found: &mut Found,
     ) -> Option<Self> {
-        let text = match source.text() {
-            Ok(text) => text,
-            Err((line, error)) => {
-                problems.add(file, line, None, error);
-                return None;
+        let forms = rules.forms;
+        let Opened { name: table_name, stem, mark, line, names, records } =
+            open(table, file, rules, found)?;
+        let known = rules
+            .given
+            .or_else(|| rules.learned.iter().find(|headings| headings.are_those(&names)));
+        if let Some(headings) =
+            known.filter(|headings| rules.given.is_none() && !headings.name.is_empty())
+        {
+            found.notes.push(format!("{table_name}: read by the headings `{}`", headings.name));
+        }
+        let (folds, passed) = folded_by(known, rules, &names);
+        let of_headings = known
+            .filter(|headings| !headings.holds.is_empty())
+            .and_then(|headings| Holds::named(forms.kinds, &headings.holds));
+        let guessed = rules.asked.or(of_headings).or_else(|| {
+            if rules.prices {
+                return Some(Holds::Parts(None));
             }
-        };
-        let separator = separator(text);
-        let split = split(text, separator);
-        let header_lost = split.errors.first().is_some_and(|(line, _)| {
-            split.records.first().is_none_or(|record| record.line > *line)
+            guess(&stem, &folds, forms.kinds)
         });
-        for (line, error) in split.errors {
-            problems.add(file, line, None, error);
+        let lacks_key = guessed.is_none_or(|holds| {
+            holds.keys().iter().any(|key| !folds.iter().any(|fold| fold == key))
+        });
+        let unknown = unknown_columns(forms, guessed, &folds);
+        let strange_kinds = strange_kinds(&folds, &records, known, forms.kinds);
+        if lacks_key || !unknown.is_empty() || !strange_kinds.is_empty() {
+            found.strange.push(Strange {
+                kinds: strange_kinds,
+                table: table_name.clone(),
+                holds: guessed.map(|holds| holds.word().to_string()),
+                // Where each is known and the key is missing, one of them is known wrongly.
+                headings: named(&names, &records, |at| {
+                    let is_doubtful = lacks_key && unknown.is_empty();
+                    !is_doubtful && !unknown.contains(&at)
+                }),
+            });
         }
-        let mut records = split.records.into_iter();
-        if header_lost {
-            return None;
-        }
-        let Some(header) = records.next() else {
-            let error = Error::input("the file is empty").hint("its first line names the columns");
-            problems.add(file, 1, None, error);
-            return None;
-        };
-        if header.cells.len() > MOST_COLUMNS {
-            let found = header.cells.len();
-            let error = Error::input(format!("the header has {found} columns"))
-                .hint(format!("a file may have {MOST_COLUMNS}; is the separator another one?"));
-            problems.add(file, header.line, None, error);
-            return None;
-        }
-        let names = header.cells;
-        let folds: Vec<String> = names.iter().map(|name| folded(name)).collect();
-        let mut refuse = |column, error| problems.add(file, header.line, column, error);
-        let Some(holds) = asked.or_else(|| guess(source, &folds, forms.kinds)) else {
-            refuse(None, untold(&names));
+        let problems = &mut found.problems;
+        let mut refuse = |column, error| problems.add(file, line, column, error);
+        let Some(holds) = guessed else {
+            refuse(None, untold());
             return None;
         };
         let mut seen = HashSet::new();
@@ -96,21 +167,13 @@ impl Sheet {
             Holds::Parts(Some(only)) if kind.is_none() => forms.of_kind(only),
             _ => None,
         };
-        let mut unknown = 0;
-        for (index, fold) in folds.iter().enumerate() {
-            let known = match scope {
-                Some(only) => columns[only][index].is_some(),
-                None => columns.iter().any(|form| form[index].is_some()),
+        for (nth, index) in unknown.iter().enumerate() {
+            let error = if nth >= MOST_MEANT {
+                Error::input(NOT_KNOWN)
+            } else {
+                unknown_column(forms, holds, scope, &folds[*index])
             };
-            if !known && !fold.is_empty() {
-                unknown += 1;
-                let error = if unknown > MOST_MEANT {
-                    Error::input(NOT_KNOWN)
-                } else {
-                    unknown_column(forms, holds, scope, fold)
-                };
-                refuse(Some(names[index].as_str()), error);
-            }
+            refuse(Some(names[*index].as_str()), error);
         }
         let mut keys = Vec::new();
         for wanted in holds.keys() {
@@ -122,9 +185,90 @@ impl Sheet {
             };
             keys.push(key);
         }
-        let decimal_comma = separator == ';';
-        let records = records.collect();
-        Some(Self { file, holds, decimal_comma, records, names, columns, keys, kind })
+        let mut sheet = Self {
+            file,
+            holds,
+            stem,
+            mark,
+            records,
+            names,
+            columns,
+            keys,
+            kind,
+            passed,
+            words: known.map(|headings| headings.kinds.clone()).unwrap_or_default(),
+        };
+        sheet.pass_over_strays(rules, found, &table_name);
+        let columns = sheet.passed.iter().filter(|passed| **passed).count();
+        if rules.prices && columns > 0 {
+            let columns = count(columns as u128, "other column");
+            found.notes.push(format!("{table_name}: {columns} of a list of prices passed over"));
+        }
+        sheet.amend(rules, found, &table_name);
+        Some(sheet)
+    }
+
+    /// Takes out what is no row of the list, and asks about it.
+    fn pass_over_strays(&mut self, rules: &Rules<'_>, found: &mut Found, table: &str) {
+        let last = self.records.len().saturating_sub(1);
+        let (file, key) = (self.file, self.keys[0]);
+        let mut at = 0;
+        let names = &self.names;
+        self.records.retain(|record| {
+            let is_last = at == last;
+            at += 1;
+            let Some(what) = rows::stray(record, names, key, is_last, rules.forms.kinds) else {
+                return true;
+            };
+            let text = format!("`{}` looks like {what}, and is passed over", rows::shown(record));
+            let (topic, line) = (Topic::Rows, record.line);
+            found.ask(rules, Question { topic, file, line, column: None, text }, table);
+            false
+        });
+    }
+
+    /// Takes cells for what they mean, and asks about those that may be meant otherwise.
+    fn amend(&mut self, rules: &Rules<'_>, found: &mut Found, table: &str) {
+        let forms = rules.forms.of(self.holds);
+        let contents: Vec<Option<(Content, Shape)>> = (0..self.names.len())
+            .map(|column| {
+                let of = |(form, columns): (usize, &Vec<Option<ColumnRef>>)| {
+                    let at = columns[column]?;
+                    Some(forms[form].content(at.field))
+                };
+                self.columns.iter().enumerate().find_map(of)
+            })
+            .collect();
+        let splits = rules.agreed.has(Topic::SplitFaces);
+        for record in &mut self.records {
+            let line = record.line;
+            for (column, cell) in record.cells.iter_mut().enumerate() {
+                let Some(Some(content)) = contents.get(column).copied() else { continue };
+                if cell.is_blank() {
+                    continue;
+                }
+                match doubt(cell, content, splits) {
+                    Ok(None) => {}
+                    Ok(Some(doubt)) => {
+                        let column = Some(self.names[column].clone());
+                        let (topic, text) = (doubt.topic, doubt.text);
+                        found.ask(
+                            rules,
+                            Question { topic, file: self.file, line, column, text },
+                            table,
+                        );
+                        cell.take(doubt.taken);
+                    }
+                    Err(error) => {
+                        found.problems.add(self.file, line, Some(&self.names[column]), error);
+                        // What it is was told: nothing else is made of it.
+                        if content.0 != Content::Name {
+                            cell.take(String::new());
+                        }
+                    }
+                }
+            }
+        }
     }
 
     /// The row's cells have as many columns as the header.
@@ -137,8 +281,9 @@ impl Sheet {
             .hint("quote a cell that has a separator in it"));
         }
         for (name, cell) in self.names.iter().zip(&record.cells) {
-            if name.trim().is_empty() && !cell.trim().is_empty() {
-                return Err(Error::input(format!("`{cell}` stands in a column without a name")));
+            if name.trim().is_empty() && !cell.is_blank() {
+                let text = &cell.text;
+                return Err(Error::input(format!("`{text}` stands in a column without a name")));
             }
         }
         Ok(())
@@ -148,13 +293,13 @@ impl Sheet {
     /// job's name, more for what has no name of its own.
     pub(super) fn key<'r>(&'r self, record: &'r Record, which: usize) -> (&'r str, &'r str) {
         let column = self.keys[which];
-        (&self.names[column], record.cells[column].trim())
+        (&self.names[column], record.cells[column].text.trim())
     }
 
     /// The cell that says of which kind the row is, where it is filled, and its column.
     pub(super) fn kind<'r>(&'r self, record: &'r Record) -> Option<(&'r str, &'r str)> {
         let index = self.kind?;
-        let cell = record.cells[index].trim();
+        let cell = record.cells[index].text.trim();
         (!cell.is_empty()).then_some((self.names[index].as_str(), cell))
     }
 
@@ -168,11 +313,13 @@ impl Sheet {
         let mut cells = Vec::with_capacity(record.cells.len());
         let mut strange = Vec::new();
         let columns = &self.columns[form];
-        for (index, text) in record.cells.iter().enumerate() {
+        for (index, typed) in record.cells.iter().enumerate() {
             let column = self.names[index].as_str();
             match columns[index] {
-                Some(at) => cells.push(Cell { at, column, text }),
-                None if text.trim().is_empty() => {}
+                Some(at) => {
+                    cells.push(Cell { at, column, text: &typed.text, sort: typed.sort });
+                }
+                None if typed.is_blank() || self.passed[index] => {}
                 None if self.columns.iter().any(|form| form[index].is_some()) => {
                     strange.push(column);
                 }
@@ -184,9 +331,188 @@ impl Sheet {
     }
 }
 
-fn guess(source: &Source, folds: &[String], kinds: Kinds) -> Option<Holds> {
+/// A table that was looked into: its headings, and the rows beneath them.
+struct Opened {
+    name: String,
+    stem: String,
+    mark: Mark,
+    /// The line of the headings.
+    line: usize,
+    names: Vec<String>,
+    records: Vec<Record>,
+}
+
+/// Looks into a table. `None` where it cannot be read or is passed over.
+fn open(table: Table, file: usize, rules: &Rules<'_>, found: &mut Found) -> Option<Opened> {
+    let forms = rules.forms;
+    found.notes.extend(table.notes.iter().cloned());
+    let header_lost = table
+        .errors
+        .first()
+        .is_some_and(|(line, _)| table.records.first().is_none_or(|record| record.line > *line));
+    for (line, error) in &table.errors {
+        found.problems.add(file, *line, None, error.clone());
+    }
+    if header_lost {
+        return None;
+    }
+    let is_known = |fold: &str| forms.all().iter().any(|form| form.column(fold).is_some());
+    let set_aside = set_aside(&table, rules, &is_known);
+    if let Some(text) = set_aside {
+        let topic = Topic::Rows;
+        let question = Question { topic, file, line: 1, column: None, text: text.into() };
+        found.ask(rules, question, &table.name);
+        return None;
+    }
+    if table.records.is_empty() {
+        let error = Error::input("the file is empty").hint("its first line names the columns");
+        found.problems.add(file, 1, None, error);
+        return None;
+    }
+    let learned: Vec<&Headings> = rules.learned.iter().collect();
+    let at = rows::header(&table, &learned, rules.given, &is_known);
+    let Table { name, stem, mark, mut records, .. } = table;
+    for record in &records[..at] {
+        let text =
+            format!("`{}` stands above the headings, and is passed over", rows::shown(record));
+        let (topic, line) = (Topic::Rows, record.line);
+        found.ask(rules, Question { topic, file, line, column: None, text }, &name);
+    }
+    records.drain(..at);
+    let header = records.remove(0);
+    let mut names: Vec<String> =
+        header.cells.iter().map(|cell| cell.text.trim().to_string()).collect();
+    // A program that writes a sheet to its widest row leaves blank headings behind.
+    unpad(&header, &mut names, &mut records);
+    if names.len() > MOST_COLUMNS {
+        let error = Error::input(format!("the header has {} columns", names.len()))
+            .hint(format!("a file may have {MOST_COLUMNS}; is the separator another one?"));
+        found.problems.add(file, header.line, None, error);
+        return None;
+    }
+    Some(Opened { name, stem, mark, line: header.line, names, records })
+}
+
+/// Why a whole worksheet is passed over, where it is.
+fn set_aside(
+    table: &Table,
+    rules: &Rules<'_>,
+    is_known: &dyn Fn(&str) -> bool,
+) -> Option<&'static str> {
+    if table.is_hidden {
+        return Some("the worksheet is hidden, and is passed over");
+    }
+    if !table.is_of_many || rules.given.is_some() || !rows::has_no_heading(table, is_known) {
+        return None;
+    }
+    let is_learned = |record: &Record| {
+        let row: Vec<String> = record.cells.iter().map(|cell| cell.text.clone()).collect();
+        rules.learned.iter().any(|headings| headings.are_those(&row))
+    };
+    let is_list = table.records.iter().take(rows::LOOKED_AT).any(is_learned);
+    (!is_list).then_some("the worksheet has no heading that is known, and is passed over")
+}
+
+/// Takes off the blank headings that a program leaves which writes a sheet to its widest row.
+fn unpad(header: &Record, names: &mut Vec<String>, records: &mut [Record]) {
+    let filled = |record: &Record| {
+        record.cells.iter().rposition(|cell| !cell.is_blank()).map_or(0, |last| last + 1)
+    };
+    let width = records.iter().map(filled).chain([1]).max().unwrap_or(1);
+    while names.len() > width && names.last().is_some_and(String::is_empty) {
+        names.pop();
+    }
+    let before = header.cells.len();
+    for record in records.iter_mut().filter(|record| record.cells.len() == before) {
+        record.cells.truncate(names.len());
+    }
+}
+
+/// The column that each heading means, folded, and which are passed over.
+fn folded_by(
+    known: Option<&Headings>,
+    rules: &Rules<'_>,
+    names: &[String],
+) -> (Vec<String>, Vec<bool>) {
+    let fold = |name: &String| {
+        let fold = match known.and_then(|headings| headings.means(name)) {
+            Some(Meaning::Column(column)) => folded(column),
+            Some(Meaning::PassedOver) => String::new(),
+            None if folded(name) == REASONS => String::new(),
+            None => folded(name),
+        };
+        let is_of_prices = !rules.prices || OF_PRICES.contains(&fold.as_str());
+        let fold = if is_of_prices { fold } else { String::new() };
+        let is_passed = fold.is_empty() && !name.is_empty();
+        (fold, is_passed)
+    };
+    names.iter().map(fold).unzip()
+}
+
+/// The columns that no form of the table has, as far as it is known what it holds.
+fn unknown_columns(forms: &Forms, guessed: Option<Holds>, folds: &[String]) -> Vec<usize> {
+    let all = guessed.map_or_else(|| forms.all(), |holds| forms.of(holds));
+    let only = match guessed {
+        // Without a column of kinds every row is of the one kind that the file is named for.
+        Some(Holds::Parts(Some(kind))) if !folds.iter().any(|fold| fold == "kind") => {
+            forms.of_kind(kind)
+        }
+        _ => None,
+    };
+    let has = |fold: &str| match only {
+        Some(only) => all[only].column(fold).is_some(),
+        None => all.iter().any(|form| form.column(fold).is_some()),
+    };
+    (0..folds.len()).filter(|at| !folds[*at].is_empty() && !has(&folds[*at])).collect()
+}
+
+/// The words under `kind` that are no kind of part, each once.
+fn strange_kinds(
+    folds: &[String],
+    records: &[Record],
+    known: Option<&Headings>,
+    kinds: Kinds,
+) -> Vec<String> {
+    let Some(column) = folds.iter().position(|fold| fold == "kind") else { return Vec::new() };
+    let mut strange: Vec<String> = Vec::new();
+    let cells = records.iter().filter_map(|record| record.cells.get(column));
+    for word in cells.map(|cell| cell.text.trim()).filter(|word| !word.is_empty()) {
+        let is_known = Holds::named(kinds, word).is_some()
+            || known.is_some_and(|known| known.kind(word).is_some());
+        if !is_known && !strange.iter().any(|other| other == word) && strange.len() < MOST_MEANT {
+            strange.push(word.into());
+        }
+    }
+    strange
+}
+
+/// Each heading with up to three filled cells under it.
+fn named(
+    names: &[String],
+    records: &[Record],
+    is_known: impl Fn(usize) -> bool,
+) -> Vec<(String, Vec<String>, bool)> {
+    let samples = |column: usize| {
+        let cells = records.iter().filter_map(|record| record.cells.get(column));
+        let filled = cells.filter(|cell| !cell.is_blank()).map(|cell| cell.text.trim().to_string());
+        let mut samples: Vec<String> = Vec::new();
+        for text in filled {
+            if !samples.contains(&text) {
+                samples.push(text);
+            }
+            if samples.len() == 3 {
+                break;
+            }
+        }
+        samples
+    };
+    let filled = names.iter().enumerate().filter(|(_, name)| !name.is_empty());
+    filled.map(|(at, name)| (name.clone(), samples(at), is_known(at))).collect()
+}
+
+fn guess(stem: &str, folds: &[String], kinds: Kinds) -> Option<Holds> {
     let has = |name: &str| folds.iter().any(|fold| fold == name);
-    let named = Holds::named(kinds, &source.stem());
+    let named = Holds::named(kinds, stem);
     // The narrowest word first: a row of readings names a piece and an instrument too.
     let told = [
         ("job", Holds::Jobs),
@@ -206,10 +532,7 @@ fn guess(source: &Source, folds: &[String], kinds: Kinds) -> Option<Holds> {
     }
 }
 
-fn untold(names: &[String]) -> Error {
-    if names.len() == 1 && names[0].contains('\t') {
-        return Error::input("the columns are separated by tabs").hint("use commas or semicolons");
-    }
+fn untold() -> Error {
     Error::input("it cannot be told whether the file holds parts or jobs").hint(
         "add a column `kind` or `job`, give --kind, or name the file for its kind, such as \
          `flywheels.csv`",

@@ -1,7 +1,8 @@
 //! Several readings in one cell, as somebody writes them down who reads one place after another.
 
-use super::cells::{Cell, in_column, pointed};
+use super::cells::{Cell, in_column};
 use super::form::ColumnRef;
+use super::mark::{Mark, pointed};
 use crate::error::{Error, Result};
 use crate::model::kinds::{DimSpec, Quantity};
 use crate::model::length::{Length, Scale, Unit, unit_start};
@@ -12,11 +13,7 @@ use crate::model::sides::Side;
 
 /// Reads one value or several. A unit counts for the numbers before it that have none of their own;
 /// in a column that names the unit the numbers are bare.
-pub(super) fn read_values(
-    spec: &DimSpec,
-    cell: &Cell<'_>,
-    decimal_comma: bool,
-) -> Result<(Vec<i64>, Side)> {
+pub(super) fn read_values(spec: &DimSpec, cell: &Cell<'_>, mark: Mark) -> Result<(Vec<i64>, Side)> {
     let (text, side) = match spec.sides {
         Some(sides) => sides.split(cell.text)?,
         None => (cell.text, Side::Unsaid),
@@ -30,7 +27,7 @@ pub(super) fn read_values(
     let words = words.map(|word| word.strip_suffix(',').unwrap_or(word));
     let words: Vec<&str> = words.filter(|word| !word.is_empty()).collect();
     let one = |number: &str, scale: Option<Scale>| {
-        let number = pointed(number, decimal_comma)?;
+        let number = pointed(number, mark)?;
         match scale {
             _ if spec.quantity != Quantity::Length => read_plain(spec.quantity, &number),
             Some(scale) => in_column(&number, scale).map(|length| sign * length.nm()),
@@ -113,13 +110,15 @@ fn numbers(quantity: Quantity, values: impl Iterator<Item = i64>, unit: Unit) ->
 #[cfg(test)]
 mod tests {
     use super::super::field::Aspect;
+    use super::super::table::Sort;
     use super::*;
     use crate::model::kinds::Kinds;
 
     fn read(dimension: (&str, &str), text: &str, scale: Option<Scale>) -> Result<Vec<i64>> {
         let spec = Kinds::standard().get(dimension.0).unwrap().dim(dimension.1).unwrap();
         let at = ColumnRef { field: 0, aspect: Aspect::Value, scale };
-        read_values(spec, &Cell { at, column: "value", text }, false).map(|(values, _)| values)
+        read_values(spec, &Cell { at, column: "value", text, sort: Sort::Text }, Mark::Point)
+            .map(|(values, _)| values)
     }
 
     const THICKNESS: (&str, &str) = ("flywheel", "thickness");

@@ -54,9 +54,12 @@ pub(in crate::cli) struct Common {
 pub(in crate::cli) enum Command {
     /// Build the demo shop's catalog and run its main jobs
     Demo,
-    /// Take parts, jobs, pieces, readings and instruments from CSV files, all or nothing
+    /// Take parts, jobs, pieces, readings and instruments from sheets, all or nothing
     Import(Import),
-    /// Give them back as CSV
+    /// What the headings of the shop's own sheets mean, as it was learned by `import`
+    #[command(subcommand)]
+    Headings(Headings),
+    /// Give them back as CSV, or as one workbook
     Export(Export),
     /// Write everything that the catalog holds into a file of its own, while others go on working
     Backup(Backup),
@@ -106,15 +109,18 @@ pub(in crate::cli) enum Command {
     Grades,
 }
 
+#[allow(clippy::struct_excessive_bools, reason = "each is a flag of the command")]
 #[derive(Debug, ClapArgs)]
 pub(in crate::cli) struct Import {
-    /// CSV files, in UTF-8 with a header row
+    /// Workbooks (xlsx, xls, ods) or CSV files, each sheet with a row of headings; `-` is standard
+    /// input
     #[arg(required = true, value_name = "FILE")]
     pub(in crate::cli) files: Vec<PathBuf>,
     /// What every file holds: a kind of part, `jobs`, `pieces`, `readings` or `instruments`
     #[arg(long)]
     pub(in crate::cli) kind: Option<String>,
-    /// Read and check everything, and store nothing
+    /// Read and check everything, show what would become of each thing field by field, and store
+    /// nothing
     #[arg(long)]
     pub(in crate::cli) dry_run: bool,
     /// A row is all there is to know: what it has no column for is blanked
@@ -123,6 +129,23 @@ pub(in crate::cli) struct Import {
     /// Where rows are bad, write all of them with the reasons into this file, as CSV
     #[arg(long, value_name = "FILE")]
     pub(in crate::cli) problems: Option<PathBuf>,
+    /// Take the good rows, and write the others with their reasons into sheets in this directory, to be
+    /// put right and imported again
+    #[arg(long, value_name = "DIR", conflicts_with = "problems")]
+    pub(in crate::cli) good_rows: Option<PathBuf>,
+    /// The files are lists of prices: the prices and lead days of known parts are taken, and nothing
+    /// else
+    #[arg(long)]
+    pub(in crate::cli) prices: bool,
+    /// What the headings mean: a name under which they are kept, or a TOML file
+    #[arg(long, value_name = "NAME|FILE")]
+    pub(in crate::cli) headings: Option<String>,
+    /// Agree to what is asked about otherwise: rows, blanks, faces, split-faces, prices, ids or all
+    #[arg(long, value_name = "TOPIC", value_delimiter = ',')]
+    pub(in crate::cli) agree: Vec<String>,
+    /// Store without asking at the end, at a terminal too
+    #[arg(long)]
+    pub(in crate::cli) yes: bool,
     #[command(flatten)]
     pub(in crate::cli) unusual: Unusual,
 }
@@ -145,6 +168,23 @@ pub(in crate::cli) struct Restore {
     pub(in crate::cli) force: bool,
 }
 
+#[derive(Debug, Subcommand)]
+pub(in crate::cli) enum Headings {
+    /// List the names under which headings are kept
+    List,
+    /// Show what each heading means, as a file that `import --headings` takes
+    Show {
+        /// The name
+        name: String,
+    },
+    /// Take headings out of the catalog
+    Remove {
+        /// The names
+        #[arg(required = true, value_name = "NAME")]
+        names: Vec<String>,
+    },
+}
+
 /// What is meant though it is unusual.
 #[derive(Debug, ClapArgs)]
 pub(in crate::cli) struct Unusual {
@@ -158,8 +198,13 @@ pub(in crate::cli) struct Export {
     /// Only this kind of part, or `jobs`, `pieces`, `readings` or `instruments`
     #[arg(long)]
     pub(in crate::cli) kind: Option<String>,
-    /// Write one file for each kind into this directory, instead of all parts to standard output
-    #[arg(long, value_name = "DIR")]
+    /// One CSV file for each kind, or one workbook with a worksheet for each, in which lengths are
+    /// numbers in the unit that its headings name
+    #[arg(long, value_enum, default_value_t = Files::Csv)]
+    pub(in crate::cli) format: Files,
+    /// Write one file for each kind into this directory, instead of all parts to standard output; the
+    /// workbook into this file
+    #[arg(long, value_name = "DIR|FILE")]
     pub(in crate::cli) out: Option<PathBuf>,
     /// Header rows only: templates to fill in
     #[arg(long)]
@@ -456,6 +501,14 @@ pub(in crate::cli) enum Format {
     Table,
     Json,
     Csv,
+}
+
+#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
+pub(in crate::cli) enum Files {
+    /// CSV
+    Csv,
+    /// A workbook
+    Xlsx,
 }
 
 #[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
