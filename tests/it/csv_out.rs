@@ -269,7 +269,7 @@ fn an_export_is_one_file_for_each_kind_or_one_stream() {
     let written = to_write(&files, &out, false);
     write_files(&written, &out).unwrap();
     let names: Vec<&str> = written.iter().map(|file| file.name.as_str()).collect();
-    assert_eq!(names, ["flywheels.csv", "jobs.csv", "instruments.csv"]);
+    assert_eq!(names, ["flywheels.csv", "jobs.csv", "instruments.csv", "window.csv"]);
     let text = fs::read_to_string(out.join("flywheels.csv")).unwrap();
     assert!(
         text.contains("\nF,flywheel,Invented,,10.00,2,5,retired,old,20.00 mm,0.10 mm,"),

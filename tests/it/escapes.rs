@@ -46,7 +46,7 @@ fn hostile_shop() -> Program {
         ("readings.csv", readings),
     ];
     let files: Vec<String> = files.iter().map(|(name, text)| program.file(name, text)).collect();
-    let args: Vec<&str> = ["import"].into_iter().chain(files.iter().map(String::as_str)).collect();
+    let args: Vec<&str> = ["import", "--agree", "faces"].into_iter().chain(files.iter().map(String::as_str)).collect();
     let ran = program.run_args(&args);
     assert_eq!(ran.status, 0, "{}", ran.err);
     program
@@ -56,6 +56,9 @@ fn hostile_shop() -> Program {
 const LINES: &[&str] = &[
     "demo",
     "grades",
+    "headings list",
+    "headings show {T}",
+    "headings remove {T}",
     "job take {T} --row 1 --dry-run",
     "job take {T} --cure 1",
     "import {H}.csv",

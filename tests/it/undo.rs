@@ -44,7 +44,7 @@ fn sheets(program: &Program) -> String {
          tight-slate,NEW-1#A,450.5,3.260 in,1/4 in,0.020 in recessed,0.6 in,bell\n\
          new-job,NEW-1,,,,,,\n",
     );
-    format!("import '{parts}' '{pieces}' '{readings}' '{jobs}'")
+    format!("import --agree prices '{parts}' '{pieces}' '{readings}' '{jobs}'")
 }
 
 #[test]
@@ -101,8 +101,7 @@ fn undo_goes_back_one_command_after_another_and_everything_is_on_record() {
     program.answer("part edit F-1 price=100");
     program.answer("part edit F-1 thickness='0.995 in'");
     let told = "\
-Took back command 3 (1970-01-01T00:00:00Z, unknown: part edit F-1
-  'thickness=0.995 in'):
+Took back command 3 (1970-01-01T00:00:00Z, unknown: part edit F-1 'thickness=0.995 in'):
   part F-1, thickness: 0.995 in -> 1.000 in
 `bellstack undo 4` does it again.
 ";
