@@ -250,6 +250,7 @@ impl Catalog {
         };
         put_on_record(&made, kinds, stamp, from, last)?;
         let holds = looked_through(&made, kinds, from)?;
+        #[allow(clippy::single_match_else, reason = "one catalog is there or none")]
         let before = match &mut own {
             Some(own) => Some(put_into(own, &made, path)?),
             None => {

@@ -133,7 +133,7 @@ impl Catalog {
     ///
     /// A storage error where the file is damaged or cannot be read.
     pub fn load_headings(&self) -> Result<Vec<Headings>> {
-        self.read(|reader| reader.load_headings())
+        self.read(Reader::load_headings)
     }
 
     /// Reads from one snapshot, whatever others write in the meantime.

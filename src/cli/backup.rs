@@ -35,7 +35,9 @@ pub(super) fn restore(common: &Common, args: &Restore, env: &mut Env<'_>) -> Res
     let restored = Catalog::restore(&path, env.kinds, &place::stamp(common, env), &args.file)?;
     let mut text = format!("{name}: {}\n", told(restored.holds));
     if let Some(before) = restored.before {
-        text += &format!("what it held before is kept: {}\n", before.display());
+        text.push_str("what it held before is kept: ");
+        text.push_str(&before.display().to_string());
+        text.push('\n');
     } else {
         env.tell(&format!("a new catalog was made: {name}"));
     }

@@ -126,7 +126,7 @@ impl Changes<'_, '_, '_> {
         };
         let mut left: Vec<Vec<u32>> = (0..slots.len()).map(swaps).collect();
         let mut remedies: Vec<(Key, Changed)> = Vec::new();
-        for slot in 0..slots.len() {
+        for (slot, swaps) in left.iter().enumerate() {
             let single = |stack: Option<&Stack>, unverified: u32| {
                 found.tried += 1;
                 let Some(stack) = stack else { return Ok(()) };
@@ -137,7 +137,7 @@ impl Changes<'_, '_, '_> {
                 }
                 Ok(())
             };
-            self.each(&[(slot, &left[slot])], true, single)?;
+            self.each(&[(slot, swaps)], true, single)?;
         }
         for (slot, left) in left.iter_mut().enumerate() {
             let done: FxHashSet<u32> =

@@ -46,7 +46,10 @@ fn hostile_shop() -> Program {
         ("readings.csv", readings),
     ];
     let files: Vec<String> = files.iter().map(|(name, text)| program.file(name, text)).collect();
-    let args: Vec<&str> = ["import", "--agree", "faces"].into_iter().chain(files.iter().map(String::as_str)).collect();
+    let args: Vec<&str> = ["import", "--agree", "faces"]
+        .into_iter()
+        .chain(files.iter().map(String::as_str))
+        .collect();
     let ran = program.run_args(&args);
     assert_eq!(ran.status, 0, "{}", ran.err);
     program

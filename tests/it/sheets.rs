@@ -200,7 +200,7 @@ fn words_for_a_blank_are_blanks_once_that_is_agreed() {
     let first = part(&catalog, "FN-1");
     assert_eq!((first.price, first.notes.as_str()), (None, "-"));
     assert_eq!(entry(&catalog, "FN-1", "min_thickness"), None);
-    assert!(part(&catalog, "FN-2").faces.iter().all(|names| names.is_unknown()));
+    assert!(part(&catalog, "FN-2").faces.iter().all(bellstack::model::faces::Names::is_unknown));
     assert_eq!(part(&catalog, "FN-2").notes, "call us first");
     assert_eq!(entry(&catalog, "FN-3", "thickness"), None);
 }
@@ -257,7 +257,10 @@ fn a_list_of_prices_changes_known_parts_alone_and_asks_about_jumps() {
     assert!(!text.contains("325.00"), "less than a quarter is not asked about: {text}");
     let dry = Options { dry_run: true, ..prices.clone() };
     let would = take(&mut catalog, name, &dry).unwrap();
-    assert_eq!(would.becomes.iter().map(|one| one.blanked()).sum::<usize>(), 1);
+    assert_eq!(
+        would.becomes.iter().map(bellstack::model::history::Becomes::blanked).sum::<usize>(),
+        1
+    );
     let all = Options { agreed: agreed(&["all"]), ..prices };
     let told = take(&mut catalog, name, &all).unwrap();
     assert_eq!((told.parts.updated, told.parts.added, told.unpriced), (3, 0, 1));

@@ -117,13 +117,13 @@ fn status(part: &Part) -> &'static str {
 /// As one JSON object, with everything that is known of each part.
 pub fn json(list: &PartList<'_>) -> String {
     #[derive(Serialize)]
-    struct Parts<'a> {
+    struct Whole<'a> {
         format: u32,
         currency: &'a str,
         retired_hidden: usize,
         parts: Vec<PartRow<'a>>,
     }
-    json::text(&Parts {
+    json::text(&Whole {
         format: json::FORMAT,
         currency: &list.house.currency,
         retired_hidden: list.retired_hidden,
