@@ -133,7 +133,11 @@ impl Catalog {
     ///
     /// A storage error where the file is damaged or cannot be read.
     pub fn load_headings(&self) -> Result<Vec<Headings>> {
-        self.read(Reader::load_headings)
+        #[allow(
+            clippy::redundant_closure_for_method_calls,
+            reason = "the method's own lifetime is not general enough"
+        )]
+        self.read(|reader| reader.load_headings())
     }
 
     /// Reads from one snapshot, whatever others write in the meantime.
