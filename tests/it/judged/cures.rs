@@ -4,7 +4,7 @@ use std::ops::Range;
 
 use bellstack::model::length::Length;
 use bellstack::solve::ask::{Ask, Order, Watch};
-use bellstack::solve::cure::cure;
+use bellstack::solve::cure::{Cure, cure, cure_by_walking};
 use bellstack::stack::answer::{self, Change, Forbidden};
 use bellstack::stack::choice::Setup;
 use bellstack::stack::fit::Fit;
@@ -82,6 +82,15 @@ pub(super) fn compare(seed: u64, order: Order, seen: &mut Seen) -> Option<String
         }
     };
     let mut found = Vec::new();
+    // The walk that stands in where numbers cannot follow says the same.
+    let walked = cure_by_walking(&setup, &ask, &Watch::default()).unwrap();
+    let rows =
+        |cure: &Cure<Fit<'_>>| cure.remedies.iter().map(|one| said(&one.fit)).collect::<Vec<_>>();
+    found.extend(first_apart(&rows(&said_cure), &rows(&walked)));
+    let counts = |cure: &Cure<Fit<'_>>| (cure.considered, cure.in_window);
+    if counts(&said_cure) != counts(&walked) {
+        found.push(format!("counts: {:?}, walked {:?}", counts(&said_cure), counts(&walked)));
+    }
     found.extend(differences(&said_cure.now, &judged.now).into_iter().map(|d| format!("now: {d}")));
     let opened = opening(&said_cure.trouble);
     let judged_opening = trouble(&task, &judged.now);

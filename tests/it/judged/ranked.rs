@@ -5,6 +5,8 @@ use std::ops::Range;
 
 use bellstack::model::money::Cents;
 use bellstack::solve::ask::{Answer, Ask, Order, Watch};
+use bellstack::solve::candidates::candidates;
+use bellstack::solve::product::recommend_by_product;
 use bellstack::solve::recommend::recommend;
 use bellstack::stack::choice::Setup;
 use bellstack::stack::fit::{Fit, evaluate};
@@ -167,9 +169,19 @@ pub(super) fn compare(seed: u64, order: Order, largest: u128, seen: &mut Seen) -
     let listed: Vec<String> = answer.stacks.iter().map(said).collect();
     let counts = (answer.considered.unwrap(), answer.in_window.unwrap());
     let judged_counts = (ranked.considered, ranked.in_window);
+    // The full product that stands in where numbers cannot follow says the same.
+    let all = candidates(&setup, &ask).unwrap();
+    let product = recommend_by_product(&setup, &ask, &all, &Watch::default()).unwrap();
+    let by_product: Vec<String> = product.stacks.iter().map(said).collect();
+    let product_counts = (product.considered.unwrap(), product.in_window.unwrap());
     let found = (counts != judged_counts)
         .then(|| format!("counts: the program {counts:?}, the judge {judged_counts:?}"))
+        .or_else(|| {
+            (counts != product_counts)
+                .then(|| format!("counts: {counts:?}, by the product {product_counts:?}"))
+        })
         .or_else(|| first_apart(&listed, &judged))
+        .or_else(|| first_apart(&listed, &by_product))
         .or_else(|| nearest(&answer, &ranked))
         .or_else(|| left_out(&task, &answer, &ranked));
     seen.shops += 1;
