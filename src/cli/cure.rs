@@ -7,9 +7,8 @@ use super::args::{Common, Cure as Args, Format};
 use super::env::Env;
 use super::{Reply, ask, place, progress};
 use crate::catalog::Access;
-use crate::desk::applied_library;
+use crate::desk::{applied_library, library_and_jobs};
 use crate::error::{Class, Error, Result};
-use crate::model::job::Job;
 use crate::model::words::{count, plural};
 use crate::report;
 use crate::solve::ask::{Ask, Order};
@@ -21,11 +20,10 @@ use crate::stack::shown::Shown;
 pub(super) fn run(common: &Common, args: &Args, env: &mut Env<'_>) -> Result<Reply> {
     let catalog = place::open(common, env, Access::Read)?;
     let (library, jobs) = catalog.read(|reader| {
-        let jobs: Vec<Job> = if args.all {
-            reader.load_jobs()?
-        } else {
-            args.jobs.iter().map(|job| reader.load_job(job)).collect::<Result<_>>()?
-        };
+        if args.all {
+            return library_and_jobs(reader);
+        }
+        let jobs = args.jobs.iter().map(|job| reader.load_job(job)).collect::<Result<_>>()?;
         Ok((applied_library(reader)?, jobs))
     })?;
     let ask = ask::ask(&args.search, &library, Order::Changes)?;

@@ -132,9 +132,7 @@ fn agree(
         let of_topic: Vec<_> =
             would.questions.iter().filter(|question| question.topic == topic).collect();
         for question in of_topic.iter().take(SHOWN) {
-            let column = question.column.as_ref().map(|name| format!(" column `{name}`"));
-            let column = column.unwrap_or_default();
-            env.tell(&format!("line {}{column}: {}", question.line, question.text));
+            env.tell(&format!("{}: {}", question.place(), question.text));
         }
         if let Some(more @ 1..) = of_topic.len().checked_sub(SHOWN) {
             env.tell(&format!("and {more} more like these"));
@@ -158,9 +156,8 @@ fn agree(
 /// What was not agreed to, a line each.
 fn doubts(would: &Imported) -> String {
     let line = |question: &crate::model::agreed::Question| {
-        let (line, topic, text) = (question.line, question.topic.word(), &question.text);
-        let column = question.column.as_ref().map(|name| format!(" column `{name}`"));
-        format!("  line {line}{}: {text} (--agree {topic})\n", column.unwrap_or_default())
+        let (place, topic, text) = (question.place(), question.topic.word(), &question.text);
+        format!("  {place}: {text} (--agree {topic})\n")
     };
     if would.questions.is_empty() {
         return String::new();

@@ -7,7 +7,7 @@ use super::env::Env;
 use super::{Reply, place};
 use crate::catalog::Access;
 use crate::catalog::csv::{ShownCell, job_cells};
-use crate::desk::{By, Sought, Stand, applied_library, sought};
+use crate::desk::{By, Sought, Stand, library_and_jobs, sought};
 use crate::error::{Error, Result};
 use crate::model::figure::{Figure, Range};
 use crate::model::job::Job;
@@ -95,8 +95,7 @@ pub(super) fn jobs(common: &Common, args: &JobList, env: &Env<'_>) -> Result<Rep
         None => None,
     };
     let catalog = place::open(common, env, Access::Read)?;
-    let (library, jobs) =
-        catalog.read(|reader| Ok((applied_library(reader)?, reader.load_jobs()?)))?;
+    let (library, jobs) = catalog.read(library_and_jobs)?;
     let words = words.to_lowercase();
     let is_sought = |job: &&Job| is_sought(job, &cells(job, env, unit), &pairs, &words);
     let found: Vec<&Job> = jobs.iter().filter(is_sought).collect();

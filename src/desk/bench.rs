@@ -19,6 +19,16 @@ pub fn applied_library(reader: &Reader<'_>) -> Result<Library> {
     Ok(applied(library, &jobs))
 }
 
+/// The same with every job of the catalog, each read once.
+///
+/// # Errors
+///
+/// A storage error where the file cannot be read.
+pub fn library_and_jobs(reader: &Reader<'_>) -> Result<(Library, Vec<Job>)> {
+    let jobs = reader.load_jobs()?;
+    Ok((applied(reader.load_library()?, &jobs), jobs))
+}
+
 /// A job with the library that its answers are computed with, from one snapshot of the catalog.
 #[derive(Debug)]
 pub struct Bench {

@@ -32,11 +32,9 @@ pub fn changed_in_hand(
     for job in jobs {
         let Ok(setup) = Setup::new(used, job) else { continue };
         let Ok(choice) = setup.fitted_choice() else { continue };
-        let (Ok(bare), Some(piece)) =
-            (evaluate(&setup, &choice), with_pieces(&setup, &choice, watch)?)
-        else {
-            continue;
-        };
+        // Few jobs have such a piece, and to see that is quick.
+        let Some(piece) = with_pieces(&setup, &choice, watch)? else { continue };
+        let Ok(bare) = evaluate(&setup, &choice) else { continue };
         if bare.grade != piece.grade {
             let (bare, now) = (bare.grade.word(), piece.grade.word());
             let words = format!("{now} with {}, {bare} with another one", pieces(&piece));

@@ -90,16 +90,12 @@ fn of_ranking(
     kept: KeptAnswer,
     watch: &Watch,
 ) -> Result<(KeptAnswer, bool)> {
-    let kinds = setup.library.kinds;
     let answer = recommend(setup, ask, watch)?;
-    let holds = answer.stacks.iter().any(Fit::holds);
     let landed = !answer.stacks.is_empty();
     let stacks = if landed { &answer.stacks } else { &answer.nearest };
-    let stacks = stacks.iter().map(|fit| report::stack_then(kinds, fit)).collect();
-    let stacks = StacksThen { kind: Kind::Ranking, landed, stacks };
-    let question = Some(question(kinds, Kind::Ranking, ask));
+    let (kept, holds) = with_stacks(setup, (Kind::Ranking, ask), landed, stacks.iter(), kept);
     let given = report::recommend_json(setup, &answer.shown(setup));
-    Ok((KeptAnswer { question, stacks, given, ..kept }, holds))
+    Ok((KeptAnswer { given, ..kept }, holds))
 }
 
 fn of_cure(
@@ -108,15 +104,28 @@ fn of_cure(
     kept: KeptAnswer,
     watch: &Watch,
 ) -> Result<(KeptAnswer, bool)> {
-    let kinds = setup.library.kinds;
     let cured = cure(setup, ask, watch)?;
-    let holds = cured.remedies.iter().any(|remedy| remedy.fit.holds());
-    let stacks: Vec<StackThen> =
-        cured.remedies.iter().map(|remedy| report::stack_then(kinds, &remedy.fit)).collect();
-    let stacks = StacksThen { kind: Kind::Cure, landed: !stacks.is_empty(), stacks };
-    let question = Some(question(kinds, Kind::Cure, ask));
+    let landed = !cured.remedies.is_empty();
+    let stacks = cured.remedies.iter().map(|remedy| &remedy.fit);
+    let (kept, holds) = with_stacks(setup, (Kind::Cure, ask), landed, stacks, kept);
     let given = report::cure_json(setup, &cured.shown(setup));
-    Ok((KeptAnswer { question, stacks, given, ..kept }, holds))
+    Ok((KeptAnswer { given, ..kept }, holds))
+}
+
+/// An answer with what was asked and the stacks that it named, and whether one of them holds what was
+/// asked for; those of one that did not land are only the nearest, and hold nothing.
+fn with_stacks<'f, 'a: 'f>(
+    setup: &Setup<'_>,
+    (kind, ask): (Kind, &Ask),
+    landed: bool,
+    stacks: impl Iterator<Item = &'f Fit<'a>> + Clone,
+    kept: KeptAnswer,
+) -> (KeptAnswer, bool) {
+    let kinds = setup.library.kinds;
+    let holds = landed && stacks.clone().any(Fit::holds);
+    let stacks = stacks.map(|fit| report::stack_then(kinds, fit)).collect();
+    let stacks = StacksThen { kind, landed, stacks };
+    (KeptAnswer { question: Some(question(kinds, kind, ask)), stacks, ..kept }, holds)
 }
 
 /// A kept answer with the job and the library of today, and what has changed since.

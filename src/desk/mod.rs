@@ -16,7 +16,7 @@ mod stack;
 mod take;
 mod version;
 
-pub use bench::{Bench, applied_library};
+pub use bench::{Bench, applied_library, library_and_jobs};
 pub use day::Stand;
 pub use fillings::{Filling, fillings, may_be_empty};
 pub use in_hand::changed_in_hand;

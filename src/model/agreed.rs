@@ -114,6 +114,14 @@ pub struct Question {
     pub text: String,
 }
 
+impl Question {
+    /// The line, and the column where it is about one.
+    pub fn place(&self) -> String {
+        let column = self.column.as_ref().map(|name| format!(" column `{name}`"));
+        format!("line {}{}", self.line, column.unwrap_or_default())
+    }
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;

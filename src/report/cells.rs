@@ -115,16 +115,19 @@ pub(super) fn chosen(setup: &Setup<'_>, fit: &Fit<'_>, say: Units) -> String {
 /// The part numbers of a stack of which measured pieces are in hand: it has another one of each.
 pub(super) fn others<'a>(setup: &Setup<'_>, fit: &Fit<'a>) -> Vec<&'a str> {
     let slots = fit.choice.fills.iter().enumerate();
-    let parts = slots.flat_map(|(slot, fill)| fill.parts.iter().map(move |part| (slot, *part)));
-    let others = parts.filter(|(slot, part)| !pieces_for(setup, *slot, part).is_empty());
-    others.map(|(_, part)| part.id.as_str()).collect()
+    let others = slots.flat_map(|(slot, fill)| others_in(setup, slot, fill));
+    others.map(|part| part.id.as_str()).collect()
+}
+
+/// Those of one slot.
+fn others_in<'a>(setup: &Setup<'_>, slot: usize, fill: &Fill<'a>) -> Vec<&'a Part> {
+    let has_pieces = |part: &&'a Part| !pieces_for(setup, slot, part).is_empty();
+    fill.parts.iter().copied().filter(has_pieces).collect()
 }
 
 /// Said of a part number of which a measured piece is in hand: the stack has another one of it.
 fn another(setup: &Setup<'_>, slot: usize, fill: &Fill<'_>) -> &'static str {
-    let has_pieces = |part: &&&Part| !pieces_for(setup, slot, part).is_empty();
-    let others: Vec<_> = fill.parts.iter().filter(has_pieces).collect();
-    match others.as_slice() {
+    match others_in(setup, slot, fill).as_slice() {
         [] => "",
         others if others.iter().all(|part| part.on_hand > 0) => " (another one, not measured)",
         _ => " (another one, to buy)",

@@ -157,6 +157,23 @@ impl<T: 'static> Field<T> {
         Self { key, shape: Shape::Plain, about, content, is_name: false, get, set: None }
     }
 
+    /// One plain value, by how it is written and read.
+    fn value(
+        (key, about): (&'static str, &'static str),
+        get: impl Fn(&T, Aspect, Unit) -> String + 'static,
+        set: impl Fn(&mut T, &mut Row<'_>, usize) + 'static,
+    ) -> Self {
+        Self {
+            key,
+            shape: Shape::Plain,
+            about,
+            content: Content::Value,
+            is_name: false,
+            get: Box::new(get),
+            set: Some(Box::new(set)),
+        }
+    }
+
     /// Text as it was quoted.
     pub(super) fn text(key: &'static str, about: &'static str, member: Member<T, String>) -> Self {
         let read = |cell: &Cell<'_>, _: Mark| Ok(cell.text.to_string());
@@ -172,19 +189,13 @@ impl<T: 'static> Field<T> {
         show: impl Fn(V, Unit) -> String + 'static,
     ) -> Self {
         let Member { get, get_mut } = member;
-        Self {
-            key,
-            shape: Shape::Plain,
-            about,
-            content: Content::Value,
-            is_name: false,
-            get: Box::new(move |thing, _, unit| {
-                get(thing).map(|value| show(value, unit)).unwrap_or_default()
-            }),
-            set: Some(Box::new(move |thing, row, at| {
+        Self::value(
+            (key, about),
+            move |thing, _, unit| get(thing).map(|value| show(value, unit)).unwrap_or_default(),
+            move |thing, row, at| {
                 row.change(at, Aspect::Value, &read).onto(get_mut(thing));
-            })),
-        }
+            },
+        )
     }
 
     /// A value for which a blank cell stands, too.
@@ -197,19 +208,15 @@ impl<T: 'static> Field<T> {
         show: impl Fn(V, Unit) -> String + 'static,
     ) -> Self {
         let Member { get, get_mut } = member;
-        Self {
-            key,
-            shape: Shape::Plain,
-            about,
-            content: Content::Value,
-            is_name: false,
-            get: Box::new(move |thing, _, unit| show(get(thing), unit)),
-            set: Some(Box::new(move |thing, row, at| {
+        Self::value(
+            (key, about),
+            move |thing, _, unit| show(get(thing), unit),
+            move |thing, row, at| {
                 if let Change::Set(value) = row.change(at, Aspect::Value, &read) {
                     *get_mut(thing) = value.unwrap_or_else(|| blank.clone());
                 }
-            })),
-        }
+            },
+        )
     }
 
     /// A value that a blank cell leaves as it is, since nothing could stand for unknown.
@@ -221,19 +228,15 @@ impl<T: 'static> Field<T> {
         show: impl Fn(V, Unit) -> String + 'static,
     ) -> Self {
         let Member { get, get_mut } = member;
-        Self {
-            key,
-            shape: Shape::Plain,
-            about,
-            content: Content::Value,
-            is_name: false,
-            get: Box::new(move |thing, _, unit| show(get(thing), unit)),
-            set: Some(Box::new(move |thing, row, at| {
+        Self::value(
+            (key, about),
+            move |thing, _, unit| show(get(thing), unit),
+            move |thing, row, at| {
                 if let Change::Set(Some(value)) = row.change(at, Aspect::Value, &read) {
                     *get_mut(thing) = value;
                 }
-            })),
-        }
+            },
+        )
     }
 
     /// A value that is read and written by what else the thing says.
@@ -245,20 +248,16 @@ impl<T: 'static> Field<T> {
         show: impl Fn(&T, Unit) -> String + 'static,
     ) -> Self {
         let get_mut = member.get_mut;
-        Self {
-            key,
-            shape: Shape::Plain,
-            about,
-            content: Content::Value,
-            is_name: false,
-            get: Box::new(move |thing, _, unit| show(thing, unit)),
-            set: Some(Box::new(move |thing, row, at| {
+        Self::value(
+            (key, about),
+            move |thing, _, unit| show(thing, unit),
+            move |thing, row, at| {
                 let change = row.change(at, Aspect::Value, |cell, mark| read(thing, cell, mark));
                 if let Change::Set(value) = change {
                     *get_mut(thing) = value.unwrap_or_default();
                 }
-            })),
-        }
+            },
+        )
     }
 
     /// A word of a closed list; a blank cell is its default.

@@ -2,7 +2,7 @@
 
 use maud::{Markup, html};
 
-use crate::desk::{Stand, applied_library};
+use crate::desk::{Stand, library_and_jobs};
 use crate::error::Result;
 use crate::model::job::Job;
 use crate::report::View;
@@ -17,8 +17,7 @@ const SHOWN: usize = 40;
 
 pub(super) fn page(visit: &Visit) -> Result<Reply> {
     let catalog = visit.catalog()?;
-    let (library, jobs) =
-        catalog.read(|reader| Ok((applied_library(reader)?, reader.load_jobs()?)))?;
+    let (library, jobs) = catalog.read(library_and_jobs)?;
     let wanted = visit.query.text("words").to_lowercase();
     let mut stands: Vec<(&Job, Stand<'_>)> = jobs
         .iter()
