@@ -97,11 +97,6 @@ impl<'a> Faces<'a> {
         self.looks[slot][pick as usize]
     }
 
-    /// How many looks a slot's candidates have.
-    pub(crate) fn look_count(&self, slot: usize) -> usize {
-        self.shown[slot].len()
-    }
-
     /// Whether some candidate of a slot shows something at a joint.
     pub(crate) fn takes_part(&self, slot: usize, joint: Joint) -> bool {
         self.shown[slot].iter().flatten().any(|face| face.joint == joint)

@@ -101,13 +101,6 @@ pub(crate) struct Bearing {
     kind: usize,
 }
 
-impl Bearing {
-    /// Preload and reserve together, nm.
-    pub(crate) fn travel(&self) -> i64 {
-        self.ends.retracted.at - self.ends.extended.at
-    }
-}
-
 /// A disc, or none.
 #[derive(Debug, Clone, Copy)]
 pub(crate) struct Disc {

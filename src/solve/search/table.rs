@@ -102,11 +102,6 @@ pub(crate) struct Part<'t> {
 }
 
 impl<'t> Part<'t> {
-    /// With the whole table.
-    pub(crate) fn whole(table: &'t Table, at: i64, key: u128) -> Self {
-        Self { table, between: (i64::MIN / 4, i64::MAX / 4), at, key }
-    }
-
     /// The buckets that count, and the place of the first one.
     fn run(&self) -> Option<(&Self, usize, &'t [u128])> {
         let (first, last) = self.table.buckets(self.between.0, self.between.1)?;
