@@ -212,10 +212,14 @@ impl Changes<'_, '_, '_> {
     }
 
     /// Every way to change some slots.
-    fn ways<'s>(swaps: &'s [Swaps<'s>]) -> impl Iterator<Item = Changed> + 's {
-        let lists = swaps.iter().map(|(_, picks)| picks.iter().copied());
-        let slots = swaps.iter().map(|(slot, _)| *slot);
-        lists.multi_cartesian_product().map(move |picks| Changed::of(slots.clone().zip(picks)))
+    fn ways(swaps: &[Swaps<'_>]) -> Vec<Changed> {
+        let mut ways = vec![Changed::default()];
+        for (slot, picks) in swaps {
+            let with = |way: &Changed, pick: u32| way.with(&Changed::of([(*slot, pick)]));
+            let all = ways.iter().flat_map(|way| picks.iter().map(move |pick| with(way, *pick)));
+            ways = all.collect();
+        }
+        ways
     }
 
     /// What stands before the bearing; where the rears are given, only what may be in its window with one
@@ -336,12 +340,14 @@ impl Changes<'_, '_, '_> {
     }
 
     fn key(&self, layout: &Layout, stack: &Stack, unverified: u32) -> Key {
-        let picks = self.picks(&stack.changed).into_iter().enumerate();
-        let own = picks.map(|(slot, pick)| {
+        let own = |(slot, pick): (usize, u32)| {
             layout.candidate(slot, pick, &self.numbers.worth[slot][pick as usize])
-        });
+        };
+        let fitted = (0..).zip(self.base.iter().copied());
+        let stays = fitted.filter(|(slot, _)| stack.changed.pick(*slot).is_none());
         let faces = layout.unverified(unverified) + layout.grade(stack.judged.grade);
-        own.fold(faces + layout.room(stack.judged.room), |sum, own| sum + own)
+        let rest = faces + layout.room(stack.judged.room);
+        stays.chain(stack.changed.iter()).map(own).fold(rest, |sum, own| sum + own)
     }
 }
 

@@ -114,7 +114,7 @@ impl<'l> InWindow<'l, '_, '_, '_> {
         let (plates, met) = meetings(self.lists);
         let mut sum = 0;
         for sort in self.lists.block_plates() {
-            let groups = Group::all(self.lists, sort);
+            let groups = Group::all(self.lists, sort, &plates);
             for behind in 0..self.lists.behind.len() {
                 let spacers = self.spacers(sort, behind);
                 let seats = self.seats(behind);

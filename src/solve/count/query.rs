@@ -4,6 +4,7 @@ use itertools::Itertools as _;
 use rustc_hash::FxHashMap;
 
 use crate::model::edge::Edge;
+use crate::solve::numbers::sum::Bundle;
 use crate::solve::numbers::{COMMON, Sort};
 use crate::solve::search::lists::{Bearing, Class, FAR, Flywheel, Lists};
 
@@ -18,13 +19,29 @@ pub(super) struct Group {
 
 impl Group {
     /// All flywheels that fail no check, with the block plates of one sort.
-    pub(super) fn all(lists: &Lists<'_, '_, '_>, block_plate: Sort) -> Vec<Self> {
+    pub(super) fn all(
+        lists: &Lists<'_, '_, '_>,
+        block_plate: Sort,
+        plates: &[(u32, usize)],
+    ) -> Vec<Self> {
         let numbers = lists.numbers;
+        // Where no route hangs on the flywheel's tolerances, its step is all that counts.
+        let is_settled = |sort: &Sort| {
+            plates.iter().all(|(plate, _)| {
+                let sorts: Vec<Sort> = lists.discs(*plate).iter().map(|disc| disc.sort).collect();
+                let key = |disc| (lists.frame[0], *plate, *sort, disc, block_plate);
+                sorts.into_iter().dedup().all(|disc| numbers.finger(key(disc)).is_settled())
+            })
+        };
+        let common = [true, false].map(|flat| Sort::Common { flat });
+        let settled: Vec<Sort> = common.into_iter().filter(is_settled).collect();
         let flywheels = lists.flywheels.iter().filter(|one| !one.item.fails);
         let groups = flywheels.filter_map(|one| {
             let part = numbers.flywheels[one.item.pick as usize]?;
             let look = numbers.faces.look(numbers.slots.flywheel, one.item.pick);
-            Some(((part.sort, part.gap, look), *one))
+            let own = Bundle { value: part.gap.value, ..Bundle::default() };
+            let gap = if settled.contains(&part.sort) { own } else { part.gap };
+            Some(((part.sort, gap, look), *one))
         });
         let group = |((sort, gap, _), all): (_, Vec<Flywheel>)| {
             let room = |one: &Flywheel| lists.hub_room(one.item.pick);
@@ -53,7 +70,8 @@ impl Group {
     fn meets(&self, lists: &Lists<'_, '_, '_>, plate: u32) -> bool {
         let (own, first) = (&self.class, self.flywheels[0].item.pick);
         lists.clutch(plate).classes.iter().any(|class| {
-            (class.sort, class.gap, class.block_plate) == (own.sort, own.gap, own.block_plate)
+            let step = class.gap.value == own.gap.value;
+            step && (class.sort, class.block_plate) == (own.sort, own.block_plate)
                 && class.flywheels.iter().any(|one| one.item.pick == first)
         })
     }

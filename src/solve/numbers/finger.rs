@@ -162,6 +162,7 @@ impl OpenFinger {
         for route in sums.finger_routes().into_iter().flatten() {
             routes.push(open.route(&sums, &route)?);
         }
+        keep_settled(&mut routes);
         let (least, most) = working_range(setup, choice, sums.known_set_gap());
         let of_open = open.gap();
         Some(Self {
@@ -207,6 +208,11 @@ impl OpenFinger {
         self.routes.iter().map(|route| (route.position(flywheel, disc), route.float))
     }
 
+    /// Whether it is settled which route is taken, whatever flywheel and disc.
+    pub(crate) fn is_settled(&self) -> bool {
+        self.routes.len() < 2
+    }
+
     /// Whether some route works.
     pub(crate) fn works(&self) -> bool {
         !self.routes.is_empty()
@@ -237,6 +243,16 @@ impl OpenFinger {
             self.range[0].is_some_and(|least| gap < least)
                 || self.range[1].is_some_and(|most| gap > most)
         })
+    }
+}
+
+/// Of routes into which flywheel and disc enter alike only the one that is taken.
+fn keep_settled(routes: &mut Vec<OpenRoute>) {
+    let Some(first) = routes.first().copied() else { return };
+    let open = |route: &OpenRoute| (route.flywheel, route.disc, route.products);
+    if routes.iter().all(|route| open(route) == open(&first)) {
+        let best = routes.iter().min_by_key(|route| route.fixed.spread.three_u_squared);
+        *routes = vec![*best.unwrap_or(&first)];
     }
 }
 
