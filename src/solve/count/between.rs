@@ -10,11 +10,12 @@ use itertools::Itertools as _;
 
 use crate::error::Result;
 use crate::solve::ask::Watch;
-use crate::solve::count::mass::{Masses, Totals, grid};
+use crate::solve::count::mass::{Grid, Masses, Totals, grid};
 use crate::solve::count::query::Question;
 use crate::solve::search::lists::Bearing;
 
 /// Ranges of positions that are asked for: of questions with the bearings that each may have.
+#[derive(Clone, Copy)]
 pub(super) struct Asked<'q> {
     pub(super) questions: &'q [Question],
     /// By the question's list of bearings.
@@ -54,14 +55,14 @@ pub(super) struct Pile {
     pub(super) flywheels: Masses,
 }
 
-/// What stands between with one list of shims: piles whose sums all stand on one grid.
+/// What stands between with one list of shims.
 pub(super) struct Between<'m> {
     shims: &'m Masses,
-    piles: Vec<Pile>,
-    /// The least and the largest sum, nm.
-    ends: (i64, i64),
-    /// The step of the grid, nm; none where it has too many cells.
-    grid: Option<i64>,
+    /// By how far their sums stand beyond the cells of the grid, nm: of each the spacers, and flywheels.
+    by_phase: Vec<(i64, Vec<Pile>)>,
+    grid: Grid,
+    /// The cells have room for all sums.
+    fits: bool,
 }
 
 /// Cells of a grid at most: 16 MB of them.
@@ -70,7 +71,10 @@ const MOST_CELLS: i64 = 1 << 22;
 /// How many things are laid out at a time at most.
 const MOST_LAID_OUT: usize = 1 << 20;
 
-/// A way to count, with what is expected of it, ns.
+/// Ends of ranges that move from cell to cell, at a time at most: 32 MB of them.
+const MOST_MOVES: usize = 1 << 23;
+
+/// A way to count.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 enum Way {
     OnGrid,
@@ -78,160 +82,206 @@ enum Way {
     ByThings,
 }
 
-/// How many sums of some piles lie in ranges, all ranges together.
-pub(super) fn count(all: &[Between<'_>], asked: &Asked<'_>) -> Result<i128> {
-    let len = asked.len();
-    if len == 0 {
-        return Ok(0);
-    }
-    let alone = |one: &Between<'_>| {
-        let [on_grid, by_things] = [Way::OnGrid, Way::ByThings].map(|way| one.cost(way, len));
-        if on_grid <= by_things { (on_grid, Way::OnGrid) } else { (by_things, Way::ByThings) }
-    };
-    // Totals of the ranges serve all piles, and are laid out once.
-    let lay_out = 80.0 * len as f64;
-    let saved = |one: &Between<'_>| alone(one).0 - one.cost(Way::ByQuestions, len);
-    let worth = all.iter().map(|one| saved(one).max(0.0)).sum::<f64>() > lay_out;
-    let (mut sum, mut left) = (0, Vec::new());
-    for one in all {
-        match alone(one).1 {
-            _ if worth && saved(one) > 0.0 => left.push(one),
-            Way::OnGrid => sum += one.on_grid(asked)?,
-            _ => sum += one.by_things(asked)?,
-        }
-    }
-    if !left.is_empty() {
-        sum += by_questions(&left, asked)?;
-    }
-    Ok(sum)
-}
-
-/// Totals of the ranges, and a look-up for each sum.
-fn by_questions(all: &[&Between<'_>], asked: &Asked<'_>) -> Result<i128> {
-    let (mut sum, mut ends) = (0, Vec::new());
-    let mut answer = |ends: &mut Vec<(i64, i64)>| {
-        let totals = Totals::new(ends);
-        ends.clear();
-        for one in all {
-            sum += one.look_up(one.shims, asked.watch, |at| totals.up_to(at))?;
-        }
-        Ok(())
-    };
-    asked.each(|least, most| {
-        ends.extend([(least, 1), (most + 1, -1)]);
-        if ends.len() < MOST_LAID_OUT { Ok(()) } else { answer(&mut ends) }
-    })?;
-    answer(&mut ends)?;
-    Ok(sum)
-}
-
 impl<'m> Between<'m> {
-    /// Brings piles together by the grid that they stand on.
-    pub(super) fn all(shims: &'m Masses, piles: &[Pile]) -> Vec<Self> {
+    /// None where nothing stands there.
+    pub(super) fn new(shims: &'m Masses, piles: &[Pile]) -> Option<Self> {
+        let first = |list: &Masses| list.first().map(|(at, _)| *at);
+        let last = |list: &Masses| list.last().map(|(at, _)| *at);
+        let (shim, most_shim) = (first(shims)?, last(shims)?);
         let of = |list: &Masses| grid(list.iter().map(|(at, _)| *at));
-        let lists = piles.iter().flat_map(|pile| [&*pile.spacers]).chain([shims]);
+        let piles: Vec<&Pile> = piles.iter().filter(|pile| !pile.spacers.is_empty()).collect();
+        let lists = piles.iter().map(|pile| &*pile.spacers).chain([shims]);
         let steps = lists.filter_map(of).flat_map(|step| [0, step]);
         let step = grid(steps).unwrap_or(1);
-        let mut by_rest = Vec::new();
-        for pile in piles.iter().filter(|pile| !pile.spacers.is_empty() && !shims.is_empty()) {
-            let rest = |at: i64| (pile.spacers[0].0 + shims[0].0 - at).rem_euclid(step);
-            let flywheels = pile.flywheels.iter().map(|(at, n)| (rest(*at), (*at, *n)));
-            for (rest, flywheels) in flywheels.into_group_map() {
-                by_rest.push((rest, Pile { spacers: Rc::clone(&pile.spacers), flywheels }));
+        let ends = piles.iter().filter_map(|pile| {
+            let low = first(&pile.spacers)? + shim - last(&pile.flywheels)?;
+            Some((low, last(&pile.spacers)? + most_shim - first(&pile.flywheels)?))
+        });
+        let (low, high) = ends.reduce(|a, b| (a.0.min(b.0), a.1.max(b.1)))?;
+        let start = low.div_euclid(step) * step;
+        let count = (high - start) / step + 1;
+        let mut by_phase = Vec::new();
+        for pile in piles {
+            let phase = |at: i64| (pile.spacers[0].0 + shim - at - start).rem_euclid(step);
+            let flywheels = pile.flywheels.iter().map(|(at, n)| (phase(*at), (*at, *n)));
+            for (phase, flywheels) in flywheels.into_group_map() {
+                by_phase.push((phase, Pile { spacers: Rc::clone(&pile.spacers), flywheels }));
             }
         }
-        let by_rest = by_rest.into_iter().into_group_map().into_iter().sorted_by_key(|one| one.0);
-        by_rest.map(|(_, piles)| Self::new(shims, piles, step)).collect()
+        let by_phase = by_phase.into_iter().into_group_map().into_iter();
+        let by_phase = by_phase.sorted_by_key(|(phase, _)| *phase).collect();
+        let fits = count < MOST_CELLS;
+        Some(Self { shims, by_phase, grid: Grid::new(start, step, count as usize), fits })
     }
 
-    fn new(shims: &'m Masses, piles: Vec<Pile>, step: i64) -> Self {
-        let first = |list: &Masses| list[0].0;
-        let last = |list: &Masses| list[list.len() - 1].0;
-        let low = piles.iter().map(|pile| first(&pile.spacers) - last(&pile.flywheels)).min();
-        let high = piles.iter().map(|pile| last(&pile.spacers) - first(&pile.flywheels)).max();
-        let ends = (low.unwrap_or(0) + first(shims), high.unwrap_or(0) + last(shims));
-        let grid = ((ends.1 - ends.0) / step < MOST_CELLS).then_some(step);
-        Self { shims, piles, ends, grid }
+    /// How many sums lie in ranges, all ranges together.
+    pub(super) fn count(&self, asked: &Asked<'_>) -> Result<i128> {
+        let len = asked.len();
+        if len == 0 {
+            return Ok(0);
+        }
+        let ways = [Way::OnGrid, Way::ByQuestions, Way::ByThings];
+        let way = ways.into_iter().min_by(|a, b| self.cost(*a, len).total_cmp(&self.cost(*b, len)));
+        match way {
+            Some(Way::OnGrid) => self.on_grid(asked),
+            Some(Way::ByQuestions) => self.by_questions(asked),
+            _ => self.by_things(asked),
+        }
     }
 
-    fn cells(&self) -> usize {
-        self.grid.map_or(0, |grid| ((self.ends.1 - self.ends.0) / grid) as usize + 1)
-    }
-
-    /// Sums of a plate with its spacers and a flywheel.
-    fn pairs(&self) -> usize {
-        self.piles.iter().map(|pile| pile.spacers.len() * pile.flywheels.len()).sum()
-    }
-
-    /// Whether it is worth while to add up what is asked of a sum with any of the shims.
-    fn is_folded(&self) -> bool {
-        let (cells, shims, pairs) = (self.cells(), self.shims.len(), self.pairs());
-        shims > 1 && 4 * cells * shims < 30 * pairs * (shims - 1)
+    fn piles(&self) -> impl Iterator<Item = &Pile> {
+        self.by_phase.iter().flat_map(|(_, piles)| piles)
     }
 
     /// About how long it takes, ns.
     fn cost(&self, way: Way, asked: usize) -> f64 {
-        let (asked, shims, pairs) = (asked as f64, self.shims.len() as f64, self.pairs() as f64);
+        let (asked, shims) = (asked as f64, self.shims.len() as f64);
         match way {
-            Way::OnGrid if self.grid.is_none() => f64::INFINITY,
+            Way::OnGrid if !self.fits => f64::INFINITY,
             Way::OnGrid => {
-                let cells = self.cells() as f64;
-                let looked_up = if self.is_folded() {
-                    0.4 * cells * shims + 3.0 * pairs
-                } else {
-                    3.0 * pairs * shims
+                let cells = self.grid.count as f64;
+                let looked_up = |(_, piles): &(i64, Vec<Pile>)| {
+                    let pairs = pairs(piles) as f64;
+                    if self.is_folded(piles) { 0.4 * cells * shims + pairs } else { pairs * shims }
                 };
-                1.5 * cells + 5.0 * asked + looked_up
+                let moves = if self.by_phase.len() > 1 { 10.0 } else { 0.0 };
+                let looked_up: f64 = self.by_phase.iter().map(looked_up).sum();
+                2.0 * cells + (10.0 + moves) * asked + 1.5 * looked_up
             }
-            Way::ByQuestions => 10.0 * pairs * shims,
+            Way::ByQuestions => {
+                80.0 * asked + 10.0 * shims * self.piles().map(pairs_of).sum::<usize>() as f64
+            }
             Way::ByThings => {
                 let pile = |pile: &Pile| {
                     let (spacers, flywheels) = (pile.spacers.len(), pile.flywheels.len());
                     40.0 * spacers as f64 * shims + 20.0 * asked * flywheels as f64
                 };
-                self.piles.iter().map(pile).sum()
+                self.piles().map(pile).sum()
             }
         }
     }
 
-    /// How many ranges hold each cell of the grid; then a look-up for each sum.
+    /// Whether it is worth while to add up what is asked of a sum with any of the shims.
+    fn is_folded(&self, piles: &[Pile]) -> bool {
+        let (cells, shims) = (self.grid.count, self.shims.len());
+        shims > 1 && cells * shims < 4 * pairs(piles) * (shims - 1)
+    }
+
+    /// How many ranges hold each cell of the grid; then a look-up for each sum. Sums that stand a little
+    /// beyond the cells see the same ranges but for the few whose ends lie between: those ends move over
+    /// one by one.
     fn on_grid(&self, asked: &Asked<'_>) -> Result<i128> {
-        let (first, count, grid) = (self.ends.0, self.cells(), self.grid.unwrap_or(1));
+        let longest = asked.bearings.iter().map(Vec::len).max().unwrap_or(0);
+        let chunk = (MOST_MOVES / (2 * longest.max(1))).max(1);
+        let mut sum = 0;
+        for questions in asked.questions.chunks(chunk) {
+            sum += self.on_grid_at_once(&Asked { questions, ..*asked })?;
+        }
+        Ok(sum)
+    }
+
+    fn on_grid_at_once(&self, asked: &Asked<'_>) -> Result<i128> {
+        let Grid { count, .. } = self.grid;
+        let phases: Vec<i64> = self.by_phase.iter().map(|(phase, _)| *phase).collect();
+        // By how far the end of a range stands beyond its cell: the first phase that sees it there.
+        let sees = |beyond: i64| phases.partition_point(|phase| *phase < beyond);
         let mut cells = vec![0_i32; count + 1];
-        let end = first + count as i64 * grid;
-        let cell = |at: i64| ((at.clamp(first, end) - first + grid - 1) / grid) as usize;
+        // Ends that move by the phase that sees them, as cells; twice the cell, and one for a least end.
+        let mut moves: Vec<Vec<u32>> = vec![Vec::new(); phases.len()];
+        let mut put = |at: i64, is_least: bool| {
+            let (cell, beyond) = self.grid.cell(at);
+            let phase = sees(beyond);
+            let own = cell + usize::from(phase > 0);
+            if let Some(own) = cells.get_mut(own) {
+                *own += if is_least { 1 } else { -1 };
+            }
+            if phase > 0 && phase < phases.len() && cell < count {
+                moves[phase].push(2 * cell as u32 + u32::from(is_least));
+            }
+        };
         asked.each(|least, most| {
-            cells[cell(least)] += 1;
-            cells[cell(most + 1)] -= 1;
+            put(least, true);
+            put(most + 1, false);
             Ok(())
         })?;
-        let watch = asked.watch;
-        let mut sum = 0;
+        let mut held = 0;
         for own in &mut cells {
-            sum += *own;
-            *own = sum;
+            held += *own;
+            *own = held;
         }
-        let place = |at: i64| ((at - first) / grid) as usize;
-        if !self.is_folded() {
-            return self.look_up(self.shims, watch, |at| i64::from(cells[place(at)]));
+        let mut sum = 0;
+        for ((_, piles), moves) in self.by_phase.iter().zip(&moves) {
+            asked.watch.step(1)?;
+            for end in moves {
+                cells[(end / 2) as usize] += if end % 2 == 1 { 1 } else { -1 };
+            }
+            sum += self.look_up_cells(piles, &cells, asked.watch)?;
         }
-        let (least, most) = (self.shims[0].0, self.shims[self.shims.len() - 1].0);
-        let mut folded = vec![0_i64; count - ((most - least) / grid) as usize];
-        for (at, n) in self.shims {
-            watch.step(1)?;
-            let shifted = &cells[((at - least) / grid) as usize..];
-            for (sum, own) in folded.iter_mut().zip(shifted) {
-                *sum += i64::from(*own) * *n as i64;
+        Ok(sum)
+    }
+
+    /// The total of what is asked of all sums of some piles that stand alike to the cells.
+    fn look_up_cells(&self, piles: &[Pile], cells: &[i32], watch: &Watch) -> Result<i128> {
+        let shims: Vec<(usize, u64)> =
+            self.shims.iter().map(|(at, n)| (self.grid.steps(at - self.shims[0].0), *n)).collect();
+        let mut folded = Vec::new();
+        if self.is_folded(piles) {
+            let most = shims.last().map_or(0, |(cells, _)| *cells);
+            folded = vec![0_i64; self.grid.count.saturating_sub(most)];
+            for (cell, n) in &shims {
+                watch.step(1)?;
+                for (sum, own) in folded.iter_mut().zip(&cells[*cell..]) {
+                    *sum += i64::from(*own) * *n as i64;
+                }
             }
         }
-        self.look_up(&vec![(least, 1)], watch, |at| folded[place(at)])
+        let mut total = 0;
+        for pile in piles {
+            let from = pile.spacers[0].0;
+            let spacers: Vec<(usize, i64)> =
+                pile.spacers.iter().map(|(at, m)| (self.grid.steps(at - from), *m as i64)).collect();
+            for (flywheel, times) in &pile.flywheels {
+                watch.step(1)?;
+                let (first, _) = self.grid.cell(from + self.shims[0].0 - flywheel);
+                let sum: i64 = if folded.is_empty() {
+                    let with = |(cell, n): &(usize, u64)| {
+                        let own = &cells[first + cell..];
+                        let sum: i64 = spacers.iter().map(|(at, m)| i64::from(own[*at]) * m).sum();
+                        sum * *n as i64
+                    };
+                    shims.iter().map(with).sum()
+                } else {
+                    let own = &folded[first..];
+                    spacers.iter().map(|(at, m)| own[*at] * m).sum()
+                };
+                total += i128::from(sum) * i128::from(*times);
+            }
+        }
+        Ok(total)
+    }
+
+    /// Totals of the ranges, and a look-up for each sum.
+    fn by_questions(&self, asked: &Asked<'_>) -> Result<i128> {
+        let (mut sum, mut ends) = (0, Vec::new());
+        let mut answer = |ends: &mut Vec<(i64, i64)>| {
+            let totals = Totals::new(ends);
+            ends.clear();
+            sum += self.look_up(asked.watch, |at| totals.up_to(at))?;
+            Ok(())
+        };
+        asked.each(|least, most| {
+            ends.extend([(least, 1), (most + 1, -1)]);
+            if ends.len() < MOST_LAID_OUT { Ok(()) } else { answer(&mut ends) }
+        })?;
+        answer(&mut ends)?;
+        Ok(sum)
     }
 
     /// The total of something over all sums.
-    fn look_up(&self, shims: &Masses, watch: &Watch, of: impl Fn(i64) -> i64) -> Result<i128> {
+    fn look_up(&self, watch: &Watch, of: impl Fn(i64) -> i64) -> Result<i128> {
         let mut total = 0;
-        for pile in &self.piles {
-            for ((flywheel, times), (shim, n)) in itertools::iproduct!(&pile.flywheels, shims) {
+        for pile in self.piles() {
+            for ((flywheel, times), (shim, n)) in itertools::iproduct!(&pile.flywheels, self.shims) {
                 watch.step(1)?;
                 let at = shim - flywheel;
                 let spacers = pile.spacers.iter();
@@ -246,7 +296,7 @@ impl<'m> Between<'m> {
     /// Totals of plates, spacers and shims, and look-ups for each range and flywheel.
     fn by_things(&self, asked: &Asked<'_>) -> Result<i128> {
         let mut sum = 0;
-        for pile in &self.piles {
+        for pile in self.piles() {
             for block in pile.spacers.chunks((MOST_LAID_OUT / self.shims.len()).max(1)) {
                 let pair = |(at, n): &(i64, u64)| {
                     let (at, n) = (*at, *n);
@@ -265,4 +315,13 @@ impl<'m> Between<'m> {
         }
         Ok(sum)
     }
+}
+
+/// Sums of plates with spacers and a flywheel.
+fn pairs_of(pile: &Pile) -> usize {
+    pile.spacers.len() * pile.flywheels.len()
+}
+
+fn pairs(piles: &[Pile]) -> usize {
+    piles.iter().map(pairs_of).sum()
 }

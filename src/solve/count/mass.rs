@@ -32,6 +32,40 @@ pub(crate) fn grid(positions: impl Iterator<Item = i64>) -> Option<i64> {
     })
 }
 
+/// Cells of equal width.
+#[derive(Debug, Clone, Copy)]
+pub(crate) struct Grid {
+    /// Where the first begins, nm.
+    start: i64,
+    /// How wide they are, nm.
+    step: i64,
+    /// One over that, 1/nm.
+    per_nm: f64,
+    pub(crate) count: usize,
+}
+
+impl Grid {
+    pub(crate) fn new(start: i64, step: i64, count: usize) -> Self {
+        Self { start, step, per_nm: 1.0 / step as f64, count }
+    }
+
+    /// The cell of a position, and how far the position stands beyond the cell's beginning, nm. What
+    /// stands before the first cell counts as its beginning, what stands behind the last as behind it.
+    pub(crate) fn cell(&self, at: i64) -> (usize, i64) {
+        let off = (at - self.start).clamp(0, self.count as i64 * self.step);
+        let cell = self.steps(off);
+        (cell, off - cell as i64 * self.step)
+    }
+
+    /// How many whole steps a length has, which is no less than nothing.
+    pub(crate) fn steps(&self, nm: i64) -> usize {
+        // Lengths have fewer bits than the float, so it is off by one at most.
+        let guess = (nm as f64 * self.per_nm) as i64;
+        let left = nm - guess * self.step;
+        (guess + i64::from(left >= self.step) - i64::from(left < 0)) as usize
+    }
+}
+
 /// Weights at positions: their total up to any position.
 pub(crate) struct Totals {
     start: i64,

@@ -14,9 +14,9 @@ use rustc_hash::FxHashMap;
 
 use crate::error::Result;
 use crate::solve::ask::{Order, Watch};
-use crate::solve::count::between::{Asked, Between, Pile, count as count_between};
+use crate::solve::count::between::{Asked, Between, Pile};
 use crate::solve::count::mass::{Masses, collected};
-use crate::solve::count::query::{Group, Question, meetings, questions};
+use crate::solve::count::query::{Group, Question, meetings};
 use crate::solve::numbers::checks::Starter;
 use crate::solve::numbers::{COMMON, Numbers, Sort};
 use crate::solve::search::key::Layout;
@@ -114,13 +114,18 @@ impl<'l> InWindow<'l, '_, '_, '_> {
         let (plates, met) = meetings(self.lists);
         let mut sum = 0;
         for sort in self.lists.block_plates() {
-            let groups = Group::all(self.lists, sort, &plates);
+            let groups = Group::all(self.lists, sort, &plates).into_iter();
+            let groups: Vec<(Group, Vec<Question>)> = groups
+                .map(|group| {
+                    let questions = group.questions(self.lists);
+                    (group, questions)
+                })
+                .collect();
             for behind in 0..self.lists.behind.len() {
                 let spacers = self.spacers(sort, behind);
                 let seats = self.seats(behind);
-                for group in &groups {
+                for (group, all) in &groups {
                     self.watch.step(1)?;
-                    let all = questions(self.lists, group, &plates);
                     for seat in &seats {
                         let bearings: Vec<Vec<&Bearing>> = met
                             .iter()
@@ -129,7 +134,7 @@ impl<'l> InWindow<'l, '_, '_, '_> {
                             })
                             .collect();
                         sum +=
-                            self.count_seat(seat, &spacers, &group.flywheels, &all, &bearings)?;
+                            self.count_seat(seat, &spacers, &group.flywheels, all, &bearings)?;
                     }
                 }
             }
@@ -189,9 +194,9 @@ impl<'l> InWindow<'l, '_, '_, '_> {
             // All that may have these flywheels.
             let own = questions.partition_point(|one| one.clear >= clear);
             let piles = piles(spacers, &flywheels[fewer..clear]);
-            let between = Between::all(&seat.shims, &piles);
+            let between = Between::new(&seat.shims, &piles);
             let asked = Asked { questions: &questions[..own], bearings, watch: self.watch };
-            sum += count_between(&between, &asked)?;
+            sum += between.map_or(Ok(0), |between| between.count(&asked))?;
         }
         Ok(sum)
     }

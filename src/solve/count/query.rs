@@ -6,15 +6,20 @@ use rustc_hash::FxHashMap;
 use crate::model::edge::Edge;
 use crate::solve::numbers::sum::Bundle;
 use crate::solve::numbers::{COMMON, Sort};
-use crate::solve::search::lists::{Bearing, Class, FAR, Flywheel, Lists};
+use crate::solve::search::lists::{Bearing, FAR, Flywheel, Lists};
+use crate::stack::checks::inputs::Values;
 
-/// Flywheels that one finger form serves, with one step and one look: what goes with one goes with all.
+/// Flywheels that one finger form serves, with one step, and the plates that go with all of them.
 pub(super) struct Group {
-    pub(super) class: Class,
+    sort: Sort,
+    gap: Bundle,
+    block_plate: Sort,
     /// Those that no hub can meet first, then by the room that they leave a hub, the most first.
     pub(super) flywheels: Vec<Flywheel>,
-    /// How many of them no hub can meet.
-    free: usize,
+    /// The room that each leaves a hub, nm; none where no hub can meet it.
+    rooms: Vec<Option<i64>>,
+    /// Each with the place of its list of bearings.
+    plates: Vec<(u32, usize)>,
 }
 
 impl Group {
@@ -24,6 +29,13 @@ impl Group {
         block_plate: Sort,
         plates: &[(u32, usize)],
     ) -> Vec<Self> {
+        let by_clutch = plates.iter().map(|plate| (lists.clutch(plate.0).number, *plate));
+        let by_clutch = by_clutch.into_group_map().into_iter().sorted_unstable();
+        by_clutch.flat_map(|(_, plates)| Self::of(lists, block_plate, &plates)).collect()
+    }
+
+    /// Those of plates that go with the same flywheels.
+    fn of(lists: &Lists<'_, '_, '_>, block_plate: Sort, plates: &[(u32, usize)]) -> Vec<Self> {
         let numbers = lists.numbers;
         // Where no route hangs on the flywheel's tolerances, its step is all that counts.
         let is_settled = |sort: &Sort| {
@@ -33,47 +45,73 @@ impl Group {
                 sorts.into_iter().dedup().all(|disc| numbers.finger(key(disc)).is_settled())
             })
         };
-        let common = [true, false].map(|flat| Sort::Common { flat });
-        let settled: Vec<Sort> = common.into_iter().filter(is_settled).collect();
-        let flywheels = lists.flywheels.iter().filter(|one| !one.item.fails);
-        let groups = flywheels.filter_map(|one| {
-            let part = numbers.flywheels[one.item.pick as usize]?;
-            let look = numbers.faces.look(numbers.slots.flywheel, one.item.pick);
-            let own = Bundle { value: part.gap.value, ..Bundle::default() };
-            let gap = if settled.contains(&part.sort) { own } else { part.gap };
-            Some(((part.sort, gap, look), *one))
-        });
-        let group = |((sort, gap, _), all): (_, Vec<Flywheel>)| {
-            let room = |one: &Flywheel| lists.hub_room(one.item.pick);
-            let by_room = |one: &Flywheel| room(one).map(std::cmp::Reverse);
-            let flywheels: Vec<Flywheel> = all.into_iter().sorted_by_key(by_room).collect();
-            let free = flywheels.partition_point(|one| room(one).is_none());
-            let class = Class { sort, gap, block_plate, flywheels: std::rc::Rc::default() };
-            Self { class, flywheels, free }
-        };
-        let all = groups.into_group_map().into_iter().map(group);
-        all.sorted_by_key(|group| group.flywheels[0].item.pick).collect()
-    }
-
-    /// How many of the flywheels the hub of a disc with a plate does not meet.
-    fn clear(&self, lists: &Lists<'_, '_, '_>, disc: u32, plate: u32) -> usize {
-        let clears = |one: &Flywheel| !lists.hub_fails(one.item.pick, disc, plate);
-        match self.flywheels.last() {
-            Some(last) if self.free < self.flywheels.len() && !clears(last) => {
-                self.free + self.flywheels[self.free..].partition_point(clears)
-            }
-            _ => self.flywheels.len(),
+        let clutch = lists.clutch(plates[0].0);
+        let classes = || clutch.classes.iter().filter(|class| class.block_plate == block_plate);
+        let sorts = classes().map(|class| class.sort).filter(|sort| matches!(sort, Sort::Common { .. }));
+        let settled: Vec<Sort> = sorts.unique().filter(is_settled).collect();
+        let mut groups: FxHashMap<(Sort, Bundle), Vec<Flywheel>> = FxHashMap::default();
+        for class in classes() {
+            let own = Bundle { value: class.gap.value, ..Bundle::default() };
+            let gap = if settled.contains(&class.sort) { own } else { class.gap };
+            let flywheels = class.flywheels.iter().filter(|one| !one.item.fails);
+            groups.entry((class.sort, gap)).or_default().extend(flywheels);
         }
+        groups.retain(|_, flywheels| !flywheels.is_empty());
+        let group = |((sort, gap), mut flywheels): (_, Vec<Flywheel>)| {
+            let room = |one: &Flywheel| lists.hub_room(one.item.pick);
+            flywheels.sort_by_cached_key(|one| (room(one).map(std::cmp::Reverse), one.item.pick));
+            let rooms = flywheels.iter().map(room).collect();
+            Self { sort, gap, block_plate, flywheels, rooms, plates: plates.to_vec() }
+        };
+        groups.into_iter().map(group).sorted_by_key(|group| group.flywheels[0].item.pick).collect()
     }
 
-    /// Whether a plate goes with the group.
-    fn meets(&self, lists: &Lists<'_, '_, '_>, plate: u32) -> bool {
-        let (own, first) = (&self.class, self.flywheels[0].item.pick);
-        lists.clutch(plate).classes.iter().any(|class| {
-            let step = class.gap.value == own.gap.value;
-            step && (class.sort, class.block_plate) == (own.sort, own.block_plate)
-                && class.flywheels.iter().any(|one| one.item.pick == first)
-        })
+    /// How many of the flywheels leave a hub the room that it needs, nm.
+    fn clear(&self, needed: i64) -> usize {
+        self.rooms.partition_point(|room| room.is_none_or(|room| room >= needed))
+    }
+
+    /// What the plates ask; those that fewer flywheels suit come last.
+    pub(super) fn questions(&self, lists: &Lists<'_, '_, '_>) -> Vec<Question> {
+        let mut all = Vec::new();
+        let mut needed: FxHashMap<Values, i64> = FxHashMap::default();
+        for (plate, bearings) in &self.plates {
+            let least_preload = lists.least_preload(*plate);
+            let finger = |sort| {
+                let key = (lists.frame[0], *plate, self.sort, sort, self.block_plate);
+                lists.numbers.finger(key)
+            };
+            let discs = lists.discs(*plate);
+            let common = discs.iter().any(|disc| disc.sort == COMMON).then(|| finger(COMMON));
+            for disc in discs.iter() {
+                let stands = match &common {
+                    Some(common) if disc.sort == COMMON => common.stands(&self.gap, &disc.gap),
+                    _ => finger(disc.sort).stands(&self.gap, &disc.gap),
+                };
+                let Some((at, float)) = stands else { continue };
+                let at = at + disc.alone.at;
+                let own = lists.numbers.limits(*plate, disc.pick);
+                let inside = |edge: Edge| {
+                    let off = float.at(edge).nm();
+                    own[edge].map(|limit| if edge.is_least() { limit + off } else { limit - off })
+                };
+                let least = inside(Edge::PreloadMin).max(least_preload);
+                let most = [
+                    least.map_or(FAR, |least| at - least),
+                    inside(Edge::ReserveMax).map_or(FAR, |most| at + most),
+                ];
+                let least = [
+                    inside(Edge::PreloadMax).map_or(-FAR, |most| at - most),
+                    inside(Edge::ReserveMin).map_or(-FAR, |least| at + least),
+                ];
+                let hub = lists.hub(disc.pick, *plate);
+                let needed = *needed.entry(hub).or_insert_with(|| lists.hub_needs(&hub));
+                let clear = self.clear(needed);
+                all.push(Question { most, least, clear, bearings: *bearings });
+            }
+        }
+        all.sort_by_key(|question| std::cmp::Reverse(question.clear));
+        all
     }
 }
 
@@ -117,49 +155,4 @@ pub(super) fn meetings(lists: &Lists<'_, '_, '_>) -> (Vec<(u32, usize)>, Vec<Vec
         (plate, place)
     });
     (plates.collect(), met)
-}
-
-/// What some plates ask with a group of flywheels; those that fewer flywheels suit come last.
-pub(super) fn questions(
-    lists: &Lists<'_, '_, '_>,
-    group: &Group,
-    plates: &[(u32, usize)],
-) -> Vec<Question> {
-    let class = &group.class;
-    let mut all = Vec::new();
-    for (plate, bearings) in plates.iter().filter(|(plate, _)| group.meets(lists, *plate)) {
-        let least_preload = lists.least_preload(*plate);
-        let finger = |sort| {
-            let key = (lists.frame[0], *plate, class.sort, sort, class.block_plate);
-            lists.numbers.finger(key)
-        };
-        let common = finger(COMMON);
-        for disc in lists.discs(*plate).iter() {
-            let stands = if disc.sort == COMMON {
-                common.stands(&class.gap, &disc.gap)
-            } else {
-                finger(disc.sort).stands(&class.gap, &disc.gap)
-            };
-            let Some((at, float)) = stands else { continue };
-            let at = at + disc.alone.at;
-            let own = lists.numbers.limits(*plate, disc.pick);
-            let inside = |edge: Edge| {
-                let off = float.at(edge).nm();
-                own[edge].map(|limit| if edge.is_least() { limit + off } else { limit - off })
-            };
-            let least = inside(Edge::PreloadMin).max(least_preload);
-            let most = [
-                least.map_or(FAR, |least| at - least),
-                inside(Edge::ReserveMax).map_or(FAR, |most| at + most),
-            ];
-            let least = [
-                inside(Edge::PreloadMax).map_or(-FAR, |most| at - most),
-                inside(Edge::ReserveMin).map_or(-FAR, |least| at + least),
-            ];
-            let clear = group.clear(lists, disc.pick, *plate);
-            all.push(Question { most, least, clear, bearings: *bearings });
-        }
-    }
-    all.sort_by_key(|question| std::cmp::Reverse(question.clear));
-    all
 }

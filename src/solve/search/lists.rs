@@ -530,17 +530,34 @@ impl<'n, 'b, 'a> Lists<'n, 'b, 'a> {
         })
     }
 
-    /// Whether a check of a flywheel with disc and plate fails.
-    pub(crate) fn hub_fails(&self, flywheel: u32, disc: u32, plate: u32) -> bool {
+    /// What a disc with a plate tells the checks of a flywheel with a disc.
+    pub(crate) fn hub(&self, disc: u32, plate: u32) -> Values {
         let numbers = self.numbers;
-        let slots = &numbers.slots;
-        let picks = [(slots.flywheel, flywheel), (slots.disc, disc), (slots.plate, plate)];
-        let mut values = numbers.checks.values(&picks);
-        values.set(Input::Cut, Some(numbers.fill(slots.flywheel, flywheel).cut.nm()));
+        let mut values = Values::default();
+        numbers.checks.give(&mut values, numbers.slots.disc, disc);
         let own = numbers.discs[disc as usize].and_then(|disc| disc.wear);
         let of_plate =
             numbers.plates[plate as usize].facts.wear.map(crate::model::length::Length::nm);
         numbers.checks.set_wear(&mut values, own.max(of_plate));
+        values
+    }
+
+    /// The room for a hub at which no check of a flywheel with a disc fails, nm; beyond any length where
+    /// they fail anyway.
+    pub(crate) fn hub_needs(&self, hub: &Values) -> i64 {
+        let mut values = *hub;
+        values.set(Input::Cut, Some(0));
+        let range = self.numbers.checks.range(Scope::FlywheelAndDisc, Input::BoltClearance, &values);
+        range.map_or(FAR, |(least, _)| least)
+    }
+
+    /// Whether a check of a flywheel with disc and plate fails.
+    pub(crate) fn hub_fails(&self, flywheel: u32, disc: u32, plate: u32) -> bool {
+        let numbers = self.numbers;
+        let slot = numbers.slots.flywheel;
+        let mut values = self.hub(disc, plate);
+        numbers.checks.give(&mut values, slot, flywheel);
+        values.set(Input::Cut, Some(numbers.fill(slot, flywheel).cut.nm()));
         numbers.checks.fail(Scope::FlywheelAndDisc, &values)
     }
 
