@@ -18,9 +18,30 @@ pub(super) struct Schema(BTreeMap<(String, String), Option<String>>);
 /// What `SQLite` may keep in a file for its planner. It is read by nothing else.
 const OF_THE_PLANNER: &str = "sqlite_stat";
 
+/// What all scripts together make, kept so that not every command has to make it once more: blocks that
+/// begin with two equal signs, kind and name, before the statement. A test holds it to the scripts.
+const NEWEST: &str = include_str!("../../catalog/newest.txt");
+
 impl Schema {
-    /// The schema of a catalog of this version, made once more in memory.
+    /// The schema of a catalog of this version.
     pub(super) fn of(version: usize) -> Result<Self, Fault> {
+        if version == MIGRATIONS.len() { Ok(Self::kept()) } else { Self::made(version) }
+    }
+
+    /// That of the newest version.
+    fn kept() -> Self {
+        let block = |block: &str| {
+            let (head, sql) =
+                block.trim_end_matches('\n').split_once('\n').unwrap_or((block.trim_end(), ""));
+            let (kind, name) = head.split_once(' ')?;
+            let sql = (!sql.is_empty()).then(|| sql.to_owned());
+            Some(((kind.to_owned(), name.to_owned()), sql))
+        };
+        Self(NEWEST.split("\n== ").filter_map(block).collect())
+    }
+
+    /// That of any version, made once more in memory.
+    fn made(version: usize) -> Result<Self, Fault> {
         let conn = Connection::open_in_memory()?;
         for script in MIGRATIONS.iter().take(version) {
             conn.execute_batch(script)?;
@@ -98,4 +119,29 @@ fn each(
         seen(text(0)?.unwrap_or_default(), text(1)?.unwrap_or_default(), text(2)?)?;
     }
     Ok(())
+}
+
+#[cfg(test)]
+mod tests {
+    use std::fmt::Write as _;
+
+    use super::*;
+
+    #[test]
+    fn the_newest_schema_that_is_kept_is_the_one_that_the_scripts_make() {
+        let made = Schema::made(MIGRATIONS.len()).unwrap();
+        let mut text = String::new();
+        for ((kind, name), sql) in &made.0 {
+            write!(text, "\n== {kind} {name}").unwrap();
+            sql.iter().for_each(|sql| write!(text, "\n{sql}").unwrap());
+        }
+        text.push('\n');
+        if std::env::var_os("BELLSTACK_REWRITE").is_some() {
+            std::fs::write(concat!(env!("CARGO_MANIFEST_DIR"), "/catalog/newest.txt"), &text)
+                .unwrap();
+            return;
+        }
+        assert_eq!(text, NEWEST, "`BELLSTACK_REWRITE=1 cargo test --lib newest` writes it anew");
+        assert_eq!(made.0, Schema::kept().0);
+    }
 }

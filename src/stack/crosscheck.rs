@@ -8,6 +8,7 @@ use crate::stack::agreement::{Agreement, Compared, CrossCheck, CrossChecks};
 use crate::stack::cap::{Cap, CapRoom};
 use crate::stack::choice::{Choice, Setup};
 use crate::stack::form::{Form, MICRO, Source};
+use crate::stack::grade::Grade;
 use crate::stack::lengths::{FingerPair, Origins, fitted_routes};
 use crate::stack::route::{BearingFrom, FingerFrom, From};
 use crate::stack::slip::slips;
@@ -80,6 +81,21 @@ impl CrossChecks {
         };
         let confirmed = all.iter().any(agrees);
         Self { all, confirmed }
+    }
+
+    /// The best grade that they leave a stack; none where they leave it as it is.
+    pub(crate) fn cap(
+        &self,
+        setup: &Setup<'_>,
+        choice: &Choice<'_>,
+        origins: Origins,
+    ) -> Option<Grade> {
+        // Where all agree, as they mostly do, none can apply.
+        if self.all.iter().all(|check| check.agreement == Agreement::Agree) {
+            return None;
+        }
+        let caps = self.caps(setup, choice, origins);
+        caps.iter().filter(|one| one.applies).map(|one| one.cap.grade()).max()
     }
 
     /// What they leave of a stack's grade.

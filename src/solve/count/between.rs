@@ -238,8 +238,11 @@ impl<'m> Between<'m> {
         let mut total = 0;
         for pile in piles {
             let from = pile.spacers[0].0;
-            let spacers: Vec<(usize, i64)> =
-                pile.spacers.iter().map(|(at, m)| (self.grid.steps(at - from), *m as i64)).collect();
+            let spacers: Vec<(usize, i64)> = pile
+                .spacers
+                .iter()
+                .map(|(at, m)| (self.grid.steps(at - from), *m as i64))
+                .collect();
             for (flywheel, times) in &pile.flywheels {
                 watch.step(1)?;
                 let (first, _) = self.grid.cell(from + self.shims[0].0 - flywheel);
@@ -281,7 +284,8 @@ impl<'m> Between<'m> {
     fn look_up(&self, watch: &Watch, of: impl Fn(i64) -> i64) -> Result<i128> {
         let mut total = 0;
         for pile in self.piles() {
-            for ((flywheel, times), (shim, n)) in itertools::iproduct!(&pile.flywheels, self.shims) {
+            for ((flywheel, times), (shim, n)) in itertools::iproduct!(&pile.flywheels, self.shims)
+            {
                 watch.step(1)?;
                 let at = shim - flywheel;
                 let spacers = pile.spacers.iter();

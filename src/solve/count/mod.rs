@@ -133,8 +133,7 @@ impl<'l> InWindow<'l, '_, '_, '_> {
                                 met.iter().filter_map(|one| seat.all.get(one)).copied().collect()
                             })
                             .collect();
-                        sum +=
-                            self.count_seat(seat, &spacers, &group.flywheels, all, &bearings)?;
+                        sum += self.count_seat(seat, &spacers, &group.flywheels, all, &bearings)?;
                     }
                 }
             }

@@ -47,7 +47,8 @@ impl Group {
         };
         let clutch = lists.clutch(plates[0].0);
         let classes = || clutch.classes.iter().filter(|class| class.block_plate == block_plate);
-        let sorts = classes().map(|class| class.sort).filter(|sort| matches!(sort, Sort::Common { .. }));
+        let sorts =
+            classes().map(|class| class.sort).filter(|sort| matches!(sort, Sort::Common { .. }));
         let settled: Vec<Sort> = sorts.unique().filter(is_settled).collect();
         let mut groups: FxHashMap<(Sort, Bundle), Vec<Flywheel>> = FxHashMap::default();
         for class in classes() {

@@ -38,9 +38,7 @@ impl Ends {
                 continue;
             }
             let origins = Origins { finger: None, bearing: Some(route.from) };
-            let caps = setup.cross_checks().caps(setup, choice, origins);
-            let cap = caps.iter().filter(|one| one.applies).map(|one| one.cap.grade()).max();
-            let cap = cap.unwrap_or(Grade::Sure);
+            let cap = setup.cross_checks().cap(setup, choice, origins).unwrap_or(Grade::Sure);
             best = Some((u, Self { extended, retracted, cap }));
         }
         Some(best.map(|(_, ends)| ends))

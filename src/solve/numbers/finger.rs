@@ -345,8 +345,7 @@ impl<'a> OpenParts<'a> {
             }
         }
         let origins = Origins { finger: Some(route.from), bearing: None };
-        let caps = setup.cross_checks().caps(setup, choice, origins);
-        let crossed = caps.iter().filter(|one| one.applies).map(|one| one.cap.grade()).max();
+        let crossed = setup.cross_checks().cap(setup, choice, origins);
         open.cap = crossed.max(route.state_unknown.then_some(Grade::Likely));
         if route.state_unknown {
             let (ratio, may_lose) = worst_wear(setup);

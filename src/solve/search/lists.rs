@@ -547,7 +547,8 @@ impl<'n, 'b, 'a> Lists<'n, 'b, 'a> {
     pub(crate) fn hub_needs(&self, hub: &Values) -> i64 {
         let mut values = *hub;
         values.set(Input::Cut, Some(0));
-        let range = self.numbers.checks.range(Scope::FlywheelAndDisc, Input::BoltClearance, &values);
+        let range =
+            self.numbers.checks.range(Scope::FlywheelAndDisc, Input::BoltClearance, &values);
         range.map_or(FAR, |(least, _)| least)
     }
 

@@ -19,7 +19,7 @@ use crate::stack::grade::Grade;
 use key::Layout;
 use lists::Lists;
 use queue::{Accepts, Queue};
-use tier::{Aim, Tier};
+use tier::{Aim, LaidOut};
 
 /// Every frame with its lists.
 pub(crate) fn lay_out<'n, 'b, 'a>(
@@ -90,7 +90,7 @@ fn find(
     top: usize,
     watch: &Watch,
 ) -> Result<Vec<Picks>> {
-    let tiers: Vec<Tier<'_, '_, '_, '_>> =
-        iproduct!(lists, aims).map(|(lists, aim)| Tier::new(lists, *aim, checked)).collect();
+    let tiers: Vec<LaidOut<'_, '_, '_, '_>> =
+        iproduct!(lists, aims).map(|(lists, aim)| LaidOut::new(lists, *aim, checked)).collect();
     Queue::new(&tiers, watch, accepts).best(top)
 }

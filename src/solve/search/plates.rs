@@ -55,8 +55,8 @@ impl<'n, 'b, 'a> PlateFacts<'n, 'b, 'a> {
         };
         let ends: Option<[Bundle; 2]> = ends();
         let classes = 0..clutch.classes.len();
-        let common: Vec<Rc<OpenFinger>> =
-            classes.clone().map(|class| finger(class, COMMON)).collect();
+        let common = |class| if ends.is_some() { finger(class, COMMON) } else { Rc::default() };
+        let common: Vec<Rc<OpenFinger>> = classes.clone().map(common).collect();
         let span = |class: usize| {
             let gap = &clutch.classes[class].gap;
             let with_common = ends.and_then(|ends| common[class].span(gap, &ends));

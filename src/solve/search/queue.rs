@@ -19,7 +19,7 @@ use crate::solve::search::key::{Key, WIDEST};
 use crate::solve::search::lists::{Bearing, Behind, Class, Disc, Flywheel, Strand};
 use crate::solve::search::plates::PlateFacts;
 use crate::solve::search::table::Choice;
-use crate::solve::search::tier::{Aim, Interval, Leaf, Settled, ShimGroup, Tier};
+use crate::solve::search::tier::{Aim, Interval, LaidOut, Leaf, Settled, ShimGroup, Tier};
 
 /// What is picked so far: places in the lists of a tier.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Default)]
@@ -83,7 +83,7 @@ pub(crate) type Accepts<'t> = dyn Fn(&Picks, &Judged) -> Result<bool> + 't;
 
 /// Looks for the best stacks in the lists of some tiers.
 pub(crate) struct Queue<'t, 'l, 'n, 'b, 'a> {
-    tiers: &'t [Tier<'l, 'n, 'b, 'a>],
+    tiers: &'t [LaidOut<'l, 'n, 'b, 'a>],
     entries: BinaryHeap<Reverse<Entry>>,
     watch: &'t Watch,
     accepts: &'t Accepts<'t>,
@@ -124,7 +124,7 @@ impl Clutched<'_, '_, '_, '_> {
 
 impl<'t, 'l, 'n, 'b, 'a> Queue<'t, 'l, 'n, 'b, 'a> {
     pub(crate) fn new(
-        tiers: &'t [Tier<'l, 'n, 'b, 'a>],
+        tiers: &'t [LaidOut<'l, 'n, 'b, 'a>],
         watch: &'t Watch,
         accepts: &'t Accepts<'t>,
     ) -> Self {
@@ -162,7 +162,7 @@ impl<'t, 'l, 'n, 'b, 'a> Queue<'t, 'l, 'n, 'b, 'a> {
     }
 
     fn tier(&self, path: &Path) -> &'t Tier<'l, 'n, 'b, 'a> {
-        &self.tiers[path.tier as usize]
+        self.tiers[path.tier as usize].tier()
     }
 
     /// What is left of the budget once something more is picked, cents.

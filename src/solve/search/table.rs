@@ -6,13 +6,15 @@ use crate::solve::search::key::Key;
 const WIDTH: i64 = 25_400;
 
 /// For each bucket of positions the least key of anything that may stand there. What it says of an
-/// interval is too little at most, never too much: a neighbour beyond the end may count.
+/// interval is too little at most, never too much: a neighbour beyond the ends may count.
 #[derive(Debug, Clone, Default)]
 pub(crate) struct Table {
     /// Where the first bucket begins, nm.
     start: i64,
-    /// `levels[l][i]` is the least of `2^l` buckets from `i` on.
-    levels: Vec<Vec<u128>>,
+    /// How far beyond its bucket something in it may stand, nm.
+    slack: i64,
+    /// The buckets, before them the lesser of each two, of each two of those, and so on.
+    tree: Vec<u128>,
 }
 
 impl Table {
@@ -23,31 +25,26 @@ impl Table {
             Some((low.min(at), high.max(at)))
         });
         let Some((low, high)) = ends else { return Self::default() };
-        let mut buckets = vec![Key::NONE; ((high - low) / WIDTH + 1) as usize];
+        let count = ((high - low) / WIDTH + 1) as usize;
+        let mut tree = vec![Key::NONE; 2 * count];
         for (at, key) in items {
-            let bucket = &mut buckets[((at - low) / WIDTH) as usize];
+            let bucket = &mut tree[count + ((at - low) / WIDTH) as usize];
             *bucket = key.min(*bucket);
         }
-        Self { start: low, levels: vec![buckets] }.finished()
+        Self { start: low, slack: 0, tree }.finished()
     }
 
-    /// With the tables of longer and longer runs of buckets.
     fn finished(mut self) -> Self {
-        self.levels.truncate(1);
-        let mut run = 1;
-        while 2 * run <= self.levels[0].len() {
-            let last = &self.levels[self.levels.len() - 1];
-            let next = last.iter().zip(&last[run..]).map(|(a, b)| *a.min(b)).collect();
-            self.levels.push(next);
-            run *= 2;
+        for node in (1..self.tree.len() / 2).rev() {
+            self.tree[node] = self.tree[2 * node].min(self.tree[2 * node + 1]);
         }
         self
     }
 
     /// The buckets that hold something between two positions, both included.
     fn buckets(&self, low: i64, high: i64) -> Option<(usize, usize)> {
-        let count = self.levels.first()?.len() as i64;
-        let first = (low - self.start).div_euclid(WIDTH).max(0);
+        let count = self.tree.len() as i64 / 2;
+        let first = (low - self.start - self.slack).div_euclid(WIDTH).max(0);
         let last = (high - self.start).div_euclid(WIDTH).min(count - 1);
         (low <= high && first <= last).then_some((first as usize, last as usize))
     }
@@ -57,31 +54,44 @@ impl Table {
         let parts: Vec<(&Part<'_>, usize, &[u128])> = parts.iter().filter_map(Part::run).collect();
         let ends = parts.iter().fold(None, |ends: Option<(i64, i64)>, (part, first, run)| {
             let start = part.start(*first);
-            // One bucket more: what is shifted no whole bucket reaches into the next.
-            let end = start + (run.len() as i64 + 1) * WIDTH;
+            let end = start + (run.len() as i64 - 1) * WIDTH;
             let (low, high) = ends.unwrap_or((start, end));
             Some((low.min(start), high.max(end)))
         });
         let Some((low, high)) = ends else { return Self::default() };
-        let mut out = vec![Key::NONE; ((high - low) / WIDTH + 1) as usize];
+        let count = ((high - low) / WIDTH + 1) as usize;
+        let mut tree = vec![Key::NONE; 2 * count];
+        let mut slack = 0;
         for (part, first, run) in parts {
+            // What is shifted no whole bucket may stand that much farther.
             let off = part.start(first) - low;
-            let (first, whole) = ((off / WIDTH) as usize, off % WIDTH == 0);
-            for first in first..=first + usize::from(!whole) {
-                for (out, own) in out[first..].iter_mut().zip(run) {
-                    *out = (*out).min(own + part.key);
-                }
+            slack = slack.max(part.table.slack + off % WIDTH);
+            for (out, own) in tree[count + (off / WIDTH) as usize..].iter_mut().zip(run) {
+                *out = (*out).min(own + part.key);
             }
         }
-        Self { start: low, levels: vec![out] }.finished()
+        Self { start: low, slack, tree }.finished()
     }
 
     /// The least key between two positions, both included.
     pub(crate) fn least(&self, low: i64, high: i64) -> u128 {
         let Some((first, last)) = self.buckets(low, high) else { return Key::NONE };
-        let level = (last - first + 1).ilog2();
-        let run = &self.levels[level as usize];
-        run[first].min(run[last + 1 - (1 << level)])
+        let count = self.tree.len() / 2;
+        let (mut left, mut right) = (first + count, last + 1 + count);
+        let mut least = Key::NONE;
+        while left < right {
+            if left % 2 == 1 {
+                least = least.min(self.tree[left]);
+                left += 1;
+            }
+            if right % 2 == 1 {
+                right -= 1;
+                least = least.min(self.tree[right]);
+            }
+            left /= 2;
+            right /= 2;
+        }
+        least
     }
 
     /// The least key anywhere.
@@ -105,7 +115,8 @@ impl<'t> Part<'t> {
     /// The buckets that count, and the place of the first one.
     fn run(&self) -> Option<(&Self, usize, &'t [u128])> {
         let (first, last) = self.table.buckets(self.between.0, self.between.1)?;
-        Some((self, first, &self.table.levels[0][first..=last]))
+        let count = self.table.tree.len() / 2;
+        Some((self, first, &self.table.tree[count + first..=count + last]))
     }
 
     /// Where a bucket begins with what is added.

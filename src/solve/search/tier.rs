@@ -1,7 +1,7 @@
 //! What is laid out to look for stacks of one grade: lists without what cannot have it, tables of least
 //! keys, and the interval that a plate, a disc and a bearing leave to all that stands between.
 
-use std::cell::RefCell;
+use std::cell::{OnceCell, RefCell};
 use std::collections::BTreeMap;
 use std::rc::Rc;
 
@@ -288,6 +288,24 @@ pub(crate) struct Tier<'l, 'n, 'b, 'a> {
     pub(crate) least: Least,
 }
 
+/// A tier that is laid out when it is first looked at.
+pub(crate) struct LaidOut<'l, 'n, 'b, 'a> {
+    pub(crate) lists: &'l Lists<'n, 'b, 'a>,
+    pub(crate) aim: Aim,
+    checked: bool,
+    tier: OnceCell<Tier<'l, 'n, 'b, 'a>>,
+}
+
+impl<'l, 'n, 'b, 'a> LaidOut<'l, 'n, 'b, 'a> {
+    pub(crate) fn new(lists: &'l Lists<'n, 'b, 'a>, aim: Aim, checked: bool) -> Self {
+        Self { lists, aim, checked, tier: OnceCell::new() }
+    }
+
+    pub(crate) fn tier(&self) -> &Tier<'l, 'n, 'b, 'a> {
+        self.tier.get_or_init(|| Tier::new(self.lists, self.aim, self.checked))
+    }
+}
+
 /// The least that parts of any stack add to its key.
 #[derive(Debug, Clone, Copy, Default)]
 pub(crate) struct Least {
@@ -299,7 +317,7 @@ pub(crate) struct Least {
 }
 
 impl<'l, 'n, 'b, 'a> Tier<'l, 'n, 'b, 'a> {
-    pub(crate) fn new(lists: &'l Lists<'n, 'b, 'a>, aim: Aim, checked: bool) -> Self {
+    fn new(lists: &'l Lists<'n, 'b, 'a>, aim: Aim, checked: bool) -> Self {
         let layout = lists.layout;
         let admits = |item: &Item| {
             let affords = layout.left(item.key.high).is_some();

@@ -34,12 +34,13 @@ impl<'a> Sums<'_, 'a> {
         let mut routes: Vec<_> =
             depth.map(|way| self.finger_route(way.from, way.sum, way.corrected)).collect();
         // Crank and clutch are independent sums: every pair of their ways is a route.
+        let clutches = self.clutch_ways();
         for crank in self.crank_ways() {
-            for clutch in self.clutch_ways() {
+            for clutch in &clutches {
                 let mut sum = crank.sum.clone();
                 sum.add_form(&clutch.sum, 1);
                 let from = FingerFrom::Apart { crank: crank.from, clutch: clutch.from };
-                routes.push(self.finger_route(from, sum, clutch.corrected));
+                routes.push(self.finger_route(from, sum, clutch.corrected.clone()));
             }
         }
         routes
