@@ -59,9 +59,9 @@ impl Changed {
     }
 }
 
-/// Looks of what is changed, and at how many joints a face is not verified then; none where known faces
-/// clash.
-type Met = FxHashMap<Changed, Option<u32>>;
+/// Looks of what is changed, one behind the other with their slots, and at how many joints a face is not
+/// verified then; none where known faces clash.
+type Met = FxHashMap<u128, Option<u32>>;
 
 /// Stacks that are wanted but for their checks, the best first.
 type Ranked = BinaryHeap<Reverse<(Key, Changed)>>;
@@ -211,15 +211,14 @@ impl Changes<'_, '_, '_> {
         [slots.engine, slots.flywheel, slots.disc, slots.plate, slots.block_plate].contains(&slot)
     }
 
-    /// Every way to change some slots.
-    fn ways(swaps: &[Swaps<'_>]) -> Vec<Changed> {
-        let mut ways = vec![Changed::default()];
-        for (slot, picks) in swaps {
-            let with = |way: &Changed, pick: u32| way.with(&Changed::of([(*slot, pick)]));
-            let all = ways.iter().flat_map(|way| picks.iter().map(move |pick| with(way, *pick)));
-            ways = all.collect();
-        }
-        ways
+    /// Every way to change some slots, two at most.
+    fn ways<'s>(swaps: &'s [Swaps<'s>]) -> impl Iterator<Item = Changed> + 's {
+        let all = |at: usize| {
+            let (slot, picks) = swaps.get(at).copied().unwrap_or((0, &[]));
+            let picks = picks.iter().map(move |pick| Some((slot, *pick)));
+            picks.chain((at >= swaps.len()).then_some(None))
+        };
+        all(0).flat_map(move |one| all(1).map(move |two| Changed::of(one.into_iter().chain(two))))
     }
 
     /// What stands before the bearing; where the rears are given, only what may be in its window with one
@@ -233,7 +232,11 @@ impl Changes<'_, '_, '_> {
         let numbers = self.numbers;
         let slots = &numbers.slots;
         let mut fronts = Vec::new();
-        for mut changed in Self::ways(swaps) {
+        // Plates go by one after the other, so that what one of them asks for is looked up once.
+        let mut swaps = swaps.to_vec();
+        swaps.sort_by_key(|(slot, _)| *slot != slots.plate);
+        let mut last = None;
+        for mut changed in Self::ways(&swaps) {
             self.watch.step(1)?;
             let at = |slot: usize| changed.pick(slot).unwrap_or(self.base[slot]);
             let (engine, plate) = (at(slots.engine), at(slots.plate));
@@ -259,7 +262,11 @@ impl Changes<'_, '_, '_> {
             let own = numbers.spacers[slots.block_plate][block_plate as usize];
             let parts = numbers.flywheels[flywheel as usize].zip(numbers.discs[disc as usize]);
             let (Some((flywheel, disc)), Some(own)) = (parts, own) else { continue };
-            let open = numbers.finger((engine, plate, flywheel.sort, disc.sort, sort));
+            let key = (engine, plate, flywheel.sort, disc.sort, sort);
+            let open = match &last {
+                Some((known, open)) if *known == key => open,
+                _ => &last.insert((key, numbers.finger(key))).1,
+            };
             let alone = flywheel.alone.plus(&disc.alone).plus(&own.sum.turned());
             let may_be_inside = |rears: &Vec<Rear>| {
                 open.positions(&flywheel.gap, &disc.gap).any(|(at, float)| {
@@ -306,7 +313,12 @@ impl Changes<'_, '_, '_> {
     fn meet(&self, changed: &Changed, met: &mut Met) -> Option<u32> {
         let faces = &self.numbers.faces;
         let look = |(slot, pick)| (slot, faces.look(slot, pick));
-        *met.entry(Changed::of(changed.iter().map(look))).or_insert_with(|| {
+        // Slots are fewer than sixteen, and changes three at most.
+        let key = changed
+            .iter()
+            .map(look)
+            .fold(0, |key, (slot, look)| key << 36 | (slot as u128 + 1) << 32 | u128::from(look));
+        *met.entry(key).or_insert_with(|| {
             let looks = self.picks(changed).into_iter().enumerate().map(look);
             faces.meet_all(&looks.collect::<Vec<_>>(), &Joint::ALL)
         })

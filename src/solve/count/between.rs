@@ -74,6 +74,9 @@ const MOST_LAID_OUT: usize = 1 << 20;
 /// Ends of ranges that move from cell to cell, at a time at most: 32 MB of them.
 const MOST_MOVES: usize = 1 << 23;
 
+/// Places within a cell, nm, of which it is worked out beforehand who sees them.
+const MOST_KNOWN: i64 = 1 << 12;
+
 /// A way to count.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 enum Way {
@@ -185,6 +188,11 @@ impl<'m> Between<'m> {
         let phases: Vec<i64> = self.by_phase.iter().map(|(phase, _)| *phase).collect();
         // By how far the end of a range stands beyond its cell: the first phase that sees it there.
         let sees = |beyond: i64| phases.partition_point(|phase| *phase < beyond);
+        let known: Vec<usize> = (0..self.grid.step.min(MOST_KNOWN)).map(sees).collect();
+        let sees = |beyond: i64| match phases.as_slice() {
+            [only] => usize::from(beyond > *only),
+            _ => known.get(beyond as usize).copied().unwrap_or_else(|| sees(beyond)),
+        };
         let mut cells = vec![0_i32; count + 1];
         // Ends that move by the phase that sees them, as cells; twice the cell, and one for a least end.
         let mut moves: Vec<Vec<u32>> = vec![Vec::new(); phases.len()];

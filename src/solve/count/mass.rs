@@ -38,7 +38,7 @@ pub(crate) struct Grid {
     /// Where the first begins, nm.
     start: i64,
     /// How wide they are, nm.
-    step: i64,
+    pub(crate) step: i64,
     /// One over that, 1/nm.
     per_nm: f64,
     pub(crate) count: usize,

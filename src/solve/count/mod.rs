@@ -16,7 +16,7 @@ use crate::error::Result;
 use crate::solve::ask::{Order, Watch};
 use crate::solve::count::between::{Asked, Between, Pile};
 use crate::solve::count::mass::{Masses, collected};
-use crate::solve::count::query::{Group, Question, meetings};
+use crate::solve::count::query::{Group, Hubs, Question, meetings};
 use crate::solve::numbers::checks::Starter;
 use crate::solve::numbers::{COMMON, Numbers, Sort};
 use crate::solve::search::key::Layout;
@@ -112,19 +112,24 @@ struct Seats<'l> {
 impl<'l> InWindow<'l, '_, '_, '_> {
     fn count(&self) -> Result<u128> {
         let (plates, met) = meetings(self.lists);
-        let mut sum = 0;
+        let (mut sum, mut hubs) = (0, Hubs::default());
         for sort in self.lists.block_plates() {
-            let groups = Group::all(self.lists, sort, &plates).into_iter();
-            let groups: Vec<(Group, Vec<Question>)> = groups
-                .map(|group| {
-                    let questions = group.questions(self.lists);
-                    (group, questions)
-                })
-                .collect();
+            let mut groups: Option<Vec<(Group, Vec<Question>)>> = None;
             for behind in 0..self.lists.behind.len() {
                 let spacers = self.spacers(sort, behind);
+                if spacers.values().all(|spacers| spacers.is_empty()) {
+                    continue;
+                }
+                let groups = groups.get_or_insert_with(|| {
+                    let groups = Group::all(self.lists, sort, &plates).into_iter();
+                    let with = |group: Group| {
+                        let questions = group.questions(self.lists, &mut hubs);
+                        (group, questions)
+                    };
+                    groups.map(with).collect()
+                });
                 let seats = self.seats(behind);
-                for (group, all) in &groups {
+                for (group, all) in &*groups {
                     self.watch.step(1)?;
                     for seat in &seats {
                         let bearings: Vec<Vec<&Bearing>> = met

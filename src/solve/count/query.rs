@@ -7,7 +7,6 @@ use crate::model::edge::Edge;
 use crate::solve::numbers::sum::Bundle;
 use crate::solve::numbers::{COMMON, Sort};
 use crate::solve::search::lists::{Bearing, FAR, Flywheel, Lists};
-use crate::stack::checks::inputs::Values;
 
 /// Flywheels that one finger form serves, with one step, and the plates that go with all of them.
 pub(super) struct Group {
@@ -31,40 +30,36 @@ impl Group {
     ) -> Vec<Self> {
         let by_clutch = plates.iter().map(|plate| (lists.clutch(plate.0).number, *plate));
         let by_clutch = by_clutch.into_group_map().into_iter().sorted_unstable();
-        by_clutch.flat_map(|(_, plates)| Self::of(lists, block_plate, &plates)).collect()
-    }
-
-    /// Those of plates that go with the same flywheels.
-    fn of(lists: &Lists<'_, '_, '_>, block_plate: Sort, plates: &[(u32, usize)]) -> Vec<Self> {
-        let numbers = lists.numbers;
-        // Where no route hangs on the flywheel's tolerances, its step is all that counts.
-        let is_settled = |sort: &Sort| {
-            plates.iter().all(|(plate, _)| {
-                let sorts: Vec<Sort> = lists.discs(*plate).iter().map(|disc| disc.sort).collect();
-                let key = |disc| (lists.frame[0], *plate, *sort, disc, block_plate);
-                sorts.into_iter().dedup().all(|disc| numbers.finger(key(disc)).is_settled())
-            })
-        };
-        let clutch = lists.clutch(plates[0].0);
-        let classes = || clutch.classes.iter().filter(|class| class.block_plate == block_plate);
-        let sorts =
-            classes().map(|class| class.sort).filter(|sort| matches!(sort, Sort::Common { .. }));
-        let settled: Vec<Sort> = sorts.unique().filter(is_settled).collect();
-        let mut groups: FxHashMap<(Sort, Bundle), Vec<Flywheel>> = FxHashMap::default();
-        for class in classes() {
-            let own = Bundle { value: class.gap.value, ..Bundle::default() };
-            let gap = if settled.contains(&class.sort) { own } else { class.gap };
-            let flywheels = class.flywheels.iter().filter(|one| !one.item.fails);
-            groups.entry((class.sort, gap)).or_default().extend(flywheels);
+        let settled = settled(lists, block_plate, plates);
+        // Plates that go with the same flywheels of one step ask together.
+        let mut plates: FxHashMap<(Sort, Bundle, Vec<u32>), Vec<(u32, usize)>> =
+            FxHashMap::default();
+        for (_, own) in by_clutch {
+            let clutch = lists.clutch(own[0].0);
+            let mut flywheels: FxHashMap<(Sort, Bundle), Vec<u32>> = FxHashMap::default();
+            for class in clutch.classes.iter().filter(|class| class.block_plate == block_plate) {
+                let step = Bundle { value: class.gap.value, ..Bundle::default() };
+                let gap = if settled.contains(&class.sort) { step } else { class.gap };
+                let passing = class.flywheels.iter().filter(|one| !one.item.fails);
+                let picks = passing.map(|one| one.item.pick);
+                flywheels.entry((class.sort, gap)).or_default().extend(picks);
+            }
+            for ((sort, gap), mut picks) in flywheels {
+                picks.sort_unstable();
+                plates.entry((sort, gap, picks)).or_default().extend(&own);
+            }
         }
-        groups.retain(|_, flywheels| !flywheels.is_empty());
-        let group = |((sort, gap), mut flywheels): (_, Vec<Flywheel>)| {
-            let room = |one: &Flywheel| lists.hub_room(one.item.pick);
-            flywheels.sort_by_cached_key(|one| (room(one).map(std::cmp::Reverse), one.item.pick));
-            let rooms = flywheels.iter().map(room).collect();
-            Self { sort, gap, block_plate, flywheels, rooms, plates: plates.to_vec() }
+        plates.retain(|(_, _, picks), _| !picks.is_empty());
+        let group = |((sort, gap, picks), plates): ((Sort, Bundle, Vec<u32>), _)| {
+            let room = |one: &&Flywheel| lists.hub_room(one.item.pick);
+            let own = |one: &&Flywheel| picks.binary_search(&one.item.pick).is_ok();
+            let flywheels = lists.flywheels.iter().filter(own);
+            let flywheels = flywheels.sorted_by_cached_key(|one| room(one).map(std::cmp::Reverse));
+            let rooms = flywheels.clone().map(|one| room(&one)).collect();
+            Self { sort, gap, block_plate, flywheels: flywheels.copied().collect(), rooms, plates }
         };
-        groups.into_iter().map(group).sorted_by_key(|group| group.flywheels[0].item.pick).collect()
+        let all = plates.into_iter().sorted_unstable_by(|(a, _), (b, _)| a.2.cmp(&b.2));
+        all.map(group).collect()
     }
 
     /// How many of the flywheels leave a hub the room that it needs, nm.
@@ -73,9 +68,8 @@ impl Group {
     }
 
     /// What the plates ask; those that fewer flywheels suit come last.
-    pub(super) fn questions(&self, lists: &Lists<'_, '_, '_>) -> Vec<Question> {
+    pub(super) fn questions(&self, lists: &Lists<'_, '_, '_>, hubs: &mut Hubs) -> Vec<Question> {
         let mut all = Vec::new();
-        let mut needed: FxHashMap<Values, i64> = FxHashMap::default();
         for (plate, bearings) in &self.plates {
             let least_preload = lists.least_preload(*plate);
             let finger = |sort| {
@@ -105,15 +99,31 @@ impl Group {
                     inside(Edge::PreloadMax).map_or(-FAR, |most| at - most),
                     inside(Edge::ReserveMin).map_or(-FAR, |least| at + least),
                 ];
-                let hub = lists.hub(disc.pick, *plate);
-                let needed = *needed.entry(hub).or_insert_with(|| lists.hub_needs(&hub));
-                let clear = self.clear(needed);
+                let hub = (disc.pick, lists.wear(disc.pick, *plate));
+                let needed = hubs.entry(hub).or_insert_with(|| lists.hub_needs(disc.pick, *plate));
+                let clear = self.clear(*needed);
                 all.push(Question { most, least, clear, bearings: *bearings });
             }
         }
         all.sort_by_key(|question| std::cmp::Reverse(question.clear));
         all
     }
+}
+
+/// By disc and what the facings may lose, the room that its hub needs, nm.
+pub(super) type Hubs = FxHashMap<(u32, Option<i64>), i64>;
+
+/// The sorts of flywheels of which no route hangs on the tolerances, so that the step is all that counts.
+fn settled(lists: &Lists<'_, '_, '_>, block_plate: Sort, plates: &[(u32, usize)]) -> Vec<Sort> {
+    let is_settled = |sort: &Sort| {
+        plates.iter().all(|(plate, _)| {
+            let sorts: Vec<Sort> = lists.discs(*plate).iter().map(|disc| disc.sort).collect();
+            let key = |disc| (lists.frame[0], *plate, *sort, disc, block_plate);
+            sorts.into_iter().dedup().all(|disc| lists.numbers.finger(key(disc)).is_settled())
+        })
+    };
+    let common = [true, false].map(|flat| Sort::Common { flat });
+    common.into_iter().filter(is_settled).collect()
 }
 
 /// What a plate and a disc ask of what stands between less the flywheel, nm.

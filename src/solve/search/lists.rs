@@ -530,22 +530,27 @@ impl<'n, 'b, 'a> Lists<'n, 'b, 'a> {
         })
     }
 
+    /// What the facings of a disc with a plate may lose as the checks have it, nm; none where nobody
+    /// knows it.
+    pub(crate) fn wear(&self, disc: u32, plate: u32) -> Option<i64> {
+        let own = self.numbers.discs[disc as usize].and_then(|disc| disc.wear);
+        let of_plate = self.numbers.plates[plate as usize].facts.wear;
+        own.max(of_plate.map(crate::model::length::Length::nm))
+    }
+
     /// What a disc with a plate tells the checks of a flywheel with a disc.
-    pub(crate) fn hub(&self, disc: u32, plate: u32) -> Values {
+    fn hub(&self, disc: u32, plate: u32) -> Values {
         let numbers = self.numbers;
         let mut values = Values::default();
         numbers.checks.give(&mut values, numbers.slots.disc, disc);
-        let own = numbers.discs[disc as usize].and_then(|disc| disc.wear);
-        let of_plate =
-            numbers.plates[plate as usize].facts.wear.map(crate::model::length::Length::nm);
-        numbers.checks.set_wear(&mut values, own.max(of_plate));
+        numbers.checks.set_wear(&mut values, self.wear(disc, plate));
         values
     }
 
-    /// The room for a hub at which no check of a flywheel with a disc fails, nm; beyond any length where
-    /// they fail anyway.
-    pub(crate) fn hub_needs(&self, hub: &Values) -> i64 {
-        let mut values = *hub;
+    /// The room for a hub at which no check of a flywheel with a disc and a plate fails, nm; beyond any
+    /// length where they fail anyway.
+    pub(crate) fn hub_needs(&self, disc: u32, plate: u32) -> i64 {
+        let mut values = self.hub(disc, plate);
         values.set(Input::Cut, Some(0));
         let range =
             self.numbers.checks.range(Scope::FlywheelAndDisc, Input::BoltClearance, &values);

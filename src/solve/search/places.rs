@@ -9,6 +9,8 @@ pub(crate) struct Places {
     /// Where the first cell begins, nm.
     start: i64,
     words: Vec<u64>,
+    /// One bit a word, set where something is in it.
+    filled: Vec<u64>,
 }
 
 impl Places {
@@ -21,12 +23,20 @@ impl Places {
             let cell = ((at - low) / WIDTH) as usize;
             places.words[cell / 64] |= 1 << (cell % 64);
         }
-        places
+        places.finished()
+    }
+
+    fn finished(mut self) -> Self {
+        self.filled = vec![0; self.words.len().div_ceil(64)];
+        for (index, _) in self.words.iter().enumerate().filter(|(_, word)| **word != 0) {
+            self.filled[index / 64] |= 1 << (index % 64);
+        }
+        self
     }
 
     fn empty(low: i64, high: i64) -> Self {
         let cells = ((high - low) / WIDTH + 2) as usize;
-        Self { start: low, words: vec![0; cells.div_ceil(64)] }
+        Self { start: low, words: vec![0; cells.div_ceil(64)], filled: Vec::new() }
     }
 
     fn end(&self) -> i64 {
@@ -58,7 +68,7 @@ impl Places {
                 }
             }
         }
-        out
+        out.finished()
     }
 
     /// Sets the bits of a word from a cell on.
@@ -89,30 +99,49 @@ impl Places {
     }
 
     fn next(&self, from: i64, last: i64) -> Option<i64> {
-        let mut cell = from;
-        while cell <= last {
-            let word = self.words[(cell / 64) as usize] >> (cell % 64);
-            if word != 0 {
-                let found = cell + i64::from(word.trailing_zeros());
-                return (found <= last).then_some(found);
-            }
-            cell = (cell / 64 + 1) * 64;
+        if from > last {
+            return None;
         }
-        None
+        let cell = next_bit(&self.words, from as usize, Some(&self.filled))? as i64;
+        (cell <= last).then_some(cell)
     }
 
     fn previous(&self, from: i64, first: i64) -> Option<i64> {
-        let mut cell = from;
-        while cell >= first {
-            let word = self.words[(cell / 64) as usize] << (63 - cell % 64);
-            if word != 0 {
-                let found = cell - i64::from(word.leading_zeros());
-                return (found >= first).then_some(found);
-            }
-            cell = cell / 64 * 64 - 1;
+        if from < first {
+            return None;
         }
-        None
+        let cell = previous_bit(&self.words, from as usize, Some(&self.filled))? as i64;
+        (cell >= first).then_some(cell)
     }
+}
+
+/// The first bit that is set from one on; `filled` says of whole words whether one is.
+fn next_bit(words: &[u64], from: usize, filled: Option<&[u64]>) -> Option<usize> {
+    let mut index = from / 64;
+    let mut word = words.get(index)? >> (from % 64) << (from % 64);
+    while word == 0 {
+        index = match filled {
+            Some(filled) => next_bit(filled, index + 1, None)?,
+            None => index + 1,
+        };
+        word = *words.get(index)?;
+    }
+    Some(index * 64 + word.trailing_zeros() as usize)
+}
+
+/// The last bit that is set up to one.
+fn previous_bit(words: &[u64], from: usize, filled: Option<&[u64]>) -> Option<usize> {
+    let mut index = from / 64;
+    let above = 63 - from % 64;
+    let mut word = words.get(index)? << above >> above;
+    while word == 0 {
+        index = match filled {
+            Some(filled) => previous_bit(filled, index.checked_sub(1)?, None)?,
+            None => index.checked_sub(1)?,
+        };
+        word = words[index];
+    }
+    Some(index * 64 + 63 - word.leading_zeros() as usize)
 }
 
 /// The bits of a word whose cells lie between two; the word's first cell is `start`.
@@ -128,4 +157,43 @@ fn within(start: i64, from: i64, to: i64) -> u64 {
 fn ends(mut all: impl Iterator<Item = (i64, i64)>) -> Option<(i64, i64)> {
     let first = all.next()?;
     Some(all.fold(first, |(low, high), (a, b)| (low.min(a), high.max(b))))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn the_nearest_place_is_that_of_a_plain_look_through_all() {
+        let mut seed = 1_u64;
+        let mut draw = |most: i64| {
+            seed = seed
+                .wrapping_mul(6_364_136_223_846_793_005)
+                .wrapping_add(1_442_695_040_888_963_407);
+            (seed >> 33) as i64 % most
+        };
+        for _ in 0..300 {
+            let reach = [2_000, 90_000, 40_000_000][draw(3) as usize];
+            let all: Vec<i64> = (0..1 + draw(6)).map(|_| draw(reach)).collect();
+            let places = Places::of(all.iter().copied());
+            for _ in 0..40 {
+                let (to, low) = (draw(2 * reach) - reach / 2, draw(reach) - reach / 4);
+                let high = low + draw(reach);
+                let inside = all.iter().filter(|at| low <= **at && **at <= high);
+                let plain = inside.map(|at| (at - to).abs()).min();
+                let told = places.nearest(to, low, high);
+                // Too near by less than a cell at most, and what stands beside the ends may count.
+                match (plain, told) {
+                    (Some(plain), Some(told)) => assert!(told <= plain),
+                    (Some(_), None) => panic!("{to} {low} {high} {all:?}"),
+                    (None, _) => {}
+                }
+                let beside = all.iter().filter(|at| low - WIDTH < **at && **at < high + WIDTH);
+                let beside = beside.map(|at| (at - to).abs()).min();
+                if let Some(told) = told {
+                    assert!(beside.is_some_and(|beside| beside - WIDTH < told));
+                }
+            }
+        }
+    }
 }
