@@ -145,11 +145,11 @@ impl<'m> Between<'m> {
                 let cells = self.grid.count as f64;
                 let looked_up = |(_, piles): &(i64, Vec<Pile>)| {
                     let pairs = pairs(piles) as f64;
-                    if self.is_folded(piles) { 0.4 * cells * shims + pairs } else { pairs * shims }
+                    if self.is_folded(piles) { 0.2 * cells * shims + pairs } else { pairs * shims }
                 };
-                let moves = if self.by_phase.len() > 1 { 10.0 } else { 0.0 };
+                let moves = if self.by_phase.len() > 1 { 5.0 } else { 0.0 };
                 let looked_up: f64 = self.by_phase.iter().map(looked_up).sum();
-                2.0 * cells + (10.0 + moves) * asked + 1.5 * looked_up
+                2.0 * cells + (5.0 + moves) * asked + 1.5 * looked_up
             }
             Way::ByQuestions => {
                 80.0 * asked + 10.0 * shims * self.piles().map(pairs_of).sum::<usize>() as f64
@@ -167,7 +167,7 @@ impl<'m> Between<'m> {
     /// Whether it is worth while to add up what is asked of a sum with any of the shims.
     fn is_folded(&self, piles: &[Pile]) -> bool {
         let (cells, shims) = (self.grid.count, self.shims.len());
-        shims > 1 && cells * shims < 4 * pairs(piles) * (shims - 1)
+        shims > 1 && cells * shims < 8 * pairs(piles) * (shims - 1)
     }
 
     /// How many ranges hold each cell of the grid; then a look-up for each sum. Sums that stand a little
@@ -184,37 +184,11 @@ impl<'m> Between<'m> {
     }
 
     fn on_grid_at_once(&self, asked: &Asked<'_>) -> Result<i128> {
-        let Grid { count, .. } = self.grid;
-        let phases: Vec<i64> = self.by_phase.iter().map(|(phase, _)| *phase).collect();
-        // By how far the end of a range stands beyond its cell: the first phase that sees it there.
-        let sees = |beyond: i64| phases.partition_point(|phase| *phase < beyond);
-        let known: Vec<usize> = (0..self.grid.step.min(MOST_KNOWN)).map(sees).collect();
-        let sees = |beyond: i64| match phases.as_slice() {
-            [only] => usize::from(beyond > *only),
-            _ => known.get(beyond as usize).copied().unwrap_or_else(|| sees(beyond)),
-        };
-        let mut cells = vec![0_i32; count + 1];
-        // Ends that move by the phase that sees them, as cells; twice the cell, and one for a least end.
-        let mut moves: Vec<Vec<u32>> = vec![Vec::new(); phases.len()];
-        let mut put = |at: i64, is_least: bool| {
-            let (cell, beyond) = self.grid.cell(at);
-            let phase = sees(beyond);
-            let own = cell + usize::from(phase > 0);
-            if let Some(own) = cells.get_mut(own) {
-                *own += if is_least { 1 } else { -1 };
-            }
-            if phase > 0 && phase < phases.len() && cell < count {
-                moves[phase].push(2 * cell as u32 + u32::from(is_least));
-            }
-        };
-        asked.each(|least, most| {
-            put(least, true);
-            put(most + 1, false);
-            Ok(())
-        })?;
-        let mut held = 0;
+        let (mut cells, moves) = self.lay_out(asked)?;
+        let mut held = 0_i32;
         for own in &mut cells {
-            held += *own;
+            // No cell is held by more ranges than there are, which are fewer than `MOST_MOVES`.
+            held = held.wrapping_add(*own);
             *own = held;
         }
         let mut sum = 0;
@@ -223,52 +197,114 @@ impl<'m> Between<'m> {
             for end in moves {
                 cells[(end / 2) as usize] += if end % 2 == 1 { 1 } else { -1 };
             }
-            sum += self.look_up_cells(piles, &cells, asked.watch)?;
+            sum += self.look_up_cells(piles, &cells, asked)?;
         }
         Ok(sum)
     }
 
-    /// The total of what is asked of all sums of some piles that stand alike to the cells.
-    fn look_up_cells(&self, piles: &[Pile], cells: &[i32], watch: &Watch) -> Result<i128> {
-        let shims: Vec<(usize, u64)> =
-            self.shims.iter().map(|(at, n)| (self.grid.steps(at - self.shims[0].0), *n)).collect();
-        let mut folded = Vec::new();
-        if self.is_folded(piles) {
-            let most = shims.last().map_or(0, |(cells, _)| *cells);
-            folded = vec![0_i64; self.grid.count.saturating_sub(most)];
-            for (cell, n) in &shims {
-                watch.step(1)?;
-                for (sum, own) in folded.iter_mut().zip(&cells[*cell..]) {
-                    *sum += i64::from(*own) * *n as i64;
+    /// How many more ranges hold each cell than the one before it, as the sums of the first phase see it;
+    /// and for each other phase the ends that it sees a cell earlier: twice the cell, and one for a least
+    /// end.
+    fn lay_out(&self, asked: &Asked<'_>) -> Result<(Vec<i32>, Vec<Vec<u32>>)> {
+        let grid = &self.grid;
+        let phases: Vec<i64> = self.by_phase.iter().map(|(phase, _)| *phase).collect();
+        // By how far the end of a range stands beyond its cell: the first phase that sees it there.
+        let sees = |beyond: i64| phases.partition_point(|phase| *phase < beyond);
+        let known: Vec<usize> = (0..grid.step.min(MOST_KNOWN)).map(sees).collect();
+        let sees = |beyond: i64| match phases.as_slice() {
+            [only] => usize::from(beyond > *only),
+            _ => known.get(beyond as usize).copied().unwrap_or_else(|| sees(beyond)),
+        };
+        let mut cells = vec![0_i32; grid.count + 1];
+        let mut moves: Vec<Vec<u32>> = vec![Vec::new(); phases.len()];
+        let mut put = |at: (i64, i64), is_least: bool| {
+            let (cell, beyond) = at;
+            if cell >= grid.count as i64 {
+                return;
+            }
+            // Ends before the first cell stand at its beginning.
+            let phase = if cell < 0 { 0 } else { sees(beyond) };
+            let cell = cell.max(0) as usize;
+            cells[cell + usize::from(phase > 0)] += if is_least { 1 } else { -1 };
+            if phase > 0 && phase < phases.len() {
+                moves[phase].push(2 * cell as u32 + u32::from(is_least));
+            }
+        };
+        // What bearings take off is split into cells beforehand, and so is what a question asks.
+        let split = |bearing: &&Bearing| {
+            let ends = [bearing.ends.extended.at, bearing.ends.retracted.at];
+            (ends, ends.map(|end| grid.split(end)))
+        };
+        let bearings: Vec<Vec<_>> =
+            asked.bearings.iter().map(|list| list.iter().map(split).collect()).collect();
+        for question in asked.questions {
+            asked.watch.step(1)?;
+            let least = question.least.map(|at| (at, grid.split(at - grid.start)));
+            // The first position that is too far.
+            let most = question.most.map(|at| (at, grid.split(at + 1 - grid.start)));
+            for (ends, cells) in &bearings[question.bearings] {
+                let [one, two] = [0, 1].map(|end| least[end].0 - ends[end]);
+                let (low, from) = if one >= two { (one, 0) } else { (two, 1) };
+                let [one, two] = [0, 1].map(|end| most[end].0 - ends[end]);
+                let (high, to) = if one <= two { (one, 0) } else { (two, 1) };
+                if low <= high {
+                    put(grid.less(least[from].1, cells[from]), true);
+                    put(grid.less(most[to].1, cells[to]), false);
                 }
             }
         }
+        Ok((cells, moves))
+    }
+
+    /// The total of what is asked of all sums of some piles that stand alike to the cells.
+    fn look_up_cells(&self, piles: &[Pile], cells: &[i32], asked: &Asked<'_>) -> Result<i128> {
+        let shim = self.shims[0].0;
+        let shims: Vec<(usize, u64)> =
+            self.shims.iter().map(|(at, n)| (self.grid.steps(at - shim), *n)).collect();
+        let is_folded = self.is_folded(piles) && self.fits_folded(asked);
+        let folded = if is_folded { self.fold(&shims, cells, asked.watch)? } else { Vec::new() };
+        let (cells, shims) =
+            if is_folded { (folded.as_slice(), [(0, 1)].as_slice()) } else { (cells, &*shims) };
         let mut total = 0;
         for pile in piles {
             let from = pile.spacers[0].0;
-            let spacers: Vec<(usize, i64)> = pile
-                .spacers
-                .iter()
-                .map(|(at, m)| (self.grid.steps(at - from), *m as i64))
-                .collect();
+            let step = |(at, m): &(i64, u64)| (self.grid.steps(at - from), *m as i64);
+            let spacers: Vec<(usize, i64)> = pile.spacers.iter().map(step).collect();
             for (flywheel, times) in &pile.flywheels {
-                watch.step(1)?;
-                let (first, _) = self.grid.cell(from + self.shims[0].0 - flywheel);
-                let sum: i64 = if folded.is_empty() {
-                    let with = |(cell, n): &(usize, u64)| {
-                        let own = &cells[first + cell..];
-                        let sum: i64 = spacers.iter().map(|(at, m)| i64::from(own[*at]) * m).sum();
-                        sum * *n as i64
-                    };
-                    shims.iter().map(with).sum()
-                } else {
-                    let own = &folded[first..];
-                    spacers.iter().map(|(at, m)| own[*at] * m).sum()
-                };
-                total += i128::from(sum) * i128::from(*times);
+                asked.watch.step(1)?;
+                let (first, _) = self.grid.split(from + shim - flywheel - self.grid.start);
+                for (cell, n) in shims {
+                    let own = &cells[first as usize + cell..];
+                    // A cell has 31 bits, and stacks of one flywheel and shim fewer than the other 32.
+                    let sum = spacers.iter().fold(0_i64, |sum, (at, m)| {
+                        sum.wrapping_add(i64::from(own[*at]).wrapping_mul(*m))
+                    });
+                    total += i128::from(sum) * i128::from(n * times);
+                }
             }
         }
         Ok(total)
+    }
+
+    /// Whether what is asked of a sum with any of the shims has room in a cell.
+    fn fits_folded(&self, asked: &Asked<'_>) -> bool {
+        let shims: u64 = self.shims.iter().map(|(_, n)| n).sum();
+        asked.len() as u64 * shims <= i32::MAX as u64
+    }
+
+    /// What is asked of a sum with any of the shims, by the sum without them.
+    fn fold(&self, shims: &[(usize, u64)], cells: &[i32], watch: &Watch) -> Result<Vec<i32>> {
+        let most = shims.last().map_or(0, |(cells, _)| *cells);
+        let mut folded = vec![0_i32; self.grid.count.saturating_sub(most)];
+        for (cell, n) in shims {
+            watch.step(1)?;
+            for _ in 0..*n {
+                for (sum, own) in folded.iter_mut().zip(&cells[*cell..]) {
+                    *sum = sum.wrapping_add(*own);
+                }
+            }
+        }
+        Ok(folded)
     }
 
     /// Totals of the ranges, and a look-up for each sum.

@@ -36,7 +36,7 @@ pub(crate) fn grid(positions: impl Iterator<Item = i64>) -> Option<i64> {
 #[derive(Debug, Clone, Copy)]
 pub(crate) struct Grid {
     /// Where the first begins, nm.
-    start: i64,
+    pub(crate) start: i64,
     /// How wide they are, nm.
     pub(crate) step: i64,
     /// One over that, 1/nm.
@@ -49,12 +49,15 @@ impl Grid {
         Self { start, step, per_nm: 1.0 / step as f64, count }
     }
 
-    /// The cell of a position, and how far the position stands beyond the cell's beginning, nm. What
-    /// stands before the first cell counts as its beginning, what stands behind the last as behind it.
-    pub(crate) fn cell(&self, at: i64) -> (usize, i64) {
-        let off = (at - self.start).clamp(0, self.count as i64 * self.step);
-        let cell = self.steps(off);
-        (cell, off - cell as i64 * self.step)
+    /// A length in cells, and what is left of it, nm.
+    pub(crate) fn split(&self, nm: i64) -> (i64, i64) {
+        (nm.div_euclid(self.step), nm.rem_euclid(self.step))
+    }
+
+    /// What is left of a length, both as cells with what is left of them.
+    pub(crate) fn less(&self, from: (i64, i64), off: (i64, i64)) -> (i64, i64) {
+        let (cell, left) = (from.0 - off.0, from.1 - off.1);
+        if left < 0 { (cell - 1, left + self.step) } else { (cell, left) }
     }
 
     /// How many whole steps a length has, which is no less than nothing.

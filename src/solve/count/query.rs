@@ -130,9 +130,9 @@ fn settled(lists: &Lists<'_, '_, '_>, block_plate: Sort, plates: &[(u32, usize)]
 #[derive(Debug, Clone, Copy)]
 pub(super) struct Question {
     /// No more than these, less the bearing's extended and its retracted end.
-    most: [i64; 2],
+    pub(super) most: [i64; 2],
     /// No less than these, less the bearing's extended and its retracted end.
-    least: [i64; 2],
+    pub(super) least: [i64; 2],
     /// How many of the group's flywheels may stand with them.
     pub(super) clear: usize,
     /// Which bearings the plate meets: a place in a list of their lists.

@@ -6,6 +6,8 @@
 //! thickness and a flywheel's step are left open in it, and what a flywheel, disc or block plate adds
 //! by itself is left out.
 
+use std::rc::Rc;
+
 use crate::model::edge::Edge;
 use crate::model::entry::Accuracy;
 use crate::model::length::{Length, Ratio};
@@ -143,9 +145,9 @@ impl<'a> Open<'a> {
 /// What is open in a form; what is not stands for itself.
 #[derive(Default)]
 pub(crate) struct OpenParts<'a> {
-    pub(crate) flywheel: Option<Open<'a>>,
-    pub(crate) disc: Option<Open<'a>>,
-    pub(crate) block_plate: Option<Open<'a>>,
+    pub(crate) flywheel: Option<Rc<Open<'a>>>,
+    pub(crate) disc: Option<Rc<Open<'a>>>,
+    pub(crate) block_plate: Option<Rc<Open<'a>>>,
 }
 
 impl OpenFinger {
@@ -332,7 +334,7 @@ impl<'a> OpenParts<'a> {
         let all = entering(form);
         let parts = [&self.flywheel, &self.disc, &self.block_plate];
         for one in &all {
-            let owner = parts.iter().copied().flatten().find(|part| part.owns(&one.item.dim));
+            let owner = parts.into_iter().flatten().find(|part| part.owns(&one.item.dim));
             match owner {
                 Some(part) if !part.is_settled(one) => return None,
                 Some(_) => {}

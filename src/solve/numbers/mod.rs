@@ -231,6 +231,8 @@ pub struct Numbers<'b, 'a> {
     pub(crate) shim_totals: Vec<Option<i64>>,
     terms: Terms<'b, 'a>,
     fingers: RefCell<FxHashMap<FingerKey, Rc<OpenFinger>>>,
+    /// By slot and candidate.
+    opened: RefCell<FxHashMap<(usize, u32), Rc<Open<'a>>>>,
     /// By bell housing, gearbox and bearing, and what stays of spacers and shims.
     ends: RefCell<FxHashMap<([u32; 3], u64), Option<Ends>>>,
     /// A form came up that numbers cannot follow: only the full product can answer.
@@ -293,6 +295,7 @@ impl<'b, 'a> Numbers<'b, 'a> {
             shim_totals,
             terms,
             fingers: RefCell::default(),
+            opened: RefCell::default(),
             ends: RefCell::default(),
             unsupported: Cell::new(false),
         })
@@ -360,17 +363,28 @@ impl<'b, 'a> Numbers<'b, 'a> {
         }
         let open = |at: usize, sort: Sort| {
             let (slot, pick) = all[at];
-            let is_open = matches!(sort, Sort::Common { .. });
-            is_open.then(|| (slot, self.fill(slot, pick)))
+            matches!(sort, Sort::Common { .. }).then(|| self.open(slot, pick))
         };
-        let part = |(slot, fill)| Open::clutch_part(&self.terms, slot, fill);
         let open = OpenParts {
-            flywheel: open(2, flywheel).map(part),
-            disc: open(3, disc).map(part),
-            block_plate: open(4, block_plate)
-                .map(|(slot, fill)| Open::block_plate(&self.terms, slot, fill)),
+            flywheel: open(2, flywheel),
+            disc: open(3, disc),
+            block_plate: open(4, block_plate),
         };
         OpenFinger::read(&self.terms, &self.choice(&all), &open)
+    }
+
+    /// A candidate that stands for all of its sort in a form.
+    fn open(&self, slot: usize, pick: u32) -> Rc<Open<'a>> {
+        let mut opened = self.opened.borrow_mut();
+        let open = opened.entry((slot, pick)).or_insert_with(|| {
+            let fill = self.fill(slot, pick);
+            Rc::new(if slot == self.slots.block_plate {
+                Open::block_plate(&self.terms, slot, fill)
+            } else {
+                Open::clutch_part(&self.terms, slot, fill)
+            })
+        });
+        Rc::clone(open)
     }
 
     /// How far apart what stands between block and bell may stand, nm.

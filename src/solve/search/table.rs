@@ -67,7 +67,8 @@ impl Table {
             let off = part.start(first) - low;
             slack = slack.max(part.table.slack + off % WIDTH);
             for (out, own) in tree[count + (off / WIDTH) as usize..].iter_mut().zip(run) {
-                *out = (*out).min(own + part.key);
+                // The top bits of all keys are free, so that no sum of bounds overflows.
+                *out = (*out).min(own.wrapping_add(part.key));
             }
         }
         Self { start: low, slack, tree }.finished()
