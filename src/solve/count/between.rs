@@ -71,8 +71,11 @@ const MOST_CELLS: i64 = 1 << 22;
 /// How many things are laid out at a time at most.
 const MOST_LAID_OUT: usize = 1 << 20;
 
-/// Ends of ranges that move from cell to cell, at a time at most: 32 MB of them.
-const MOST_MOVES: usize = 1 << 23;
+/// Ends of ranges that move from cell to cell, at a time at most: 16 MB of them.
+const MOST_MOVES: usize = 1 << 22;
+
+/// Cells that are folded at a time: 16 KB of them.
+const FOLDED: usize = 1 << 12;
 
 /// Places within a cell, nm, of which it is worked out beforehand who sees them.
 const MOST_KNOWN: i64 = 1 << 12;
@@ -296,11 +299,15 @@ impl<'m> Between<'m> {
     fn fold(&self, shims: &[(usize, u64)], cells: &[i32], watch: &Watch) -> Result<Vec<i32>> {
         let most = shims.last().map_or(0, |(cells, _)| *cells);
         let mut folded = vec![0_i32; self.grid.count.saturating_sub(most)];
-        for (cell, n) in shims {
+        // Block by block, so that what is added to stays near at hand.
+        for (block, sums) in folded.chunks_mut(FOLDED).enumerate() {
             watch.step(1)?;
-            for _ in 0..*n {
-                for (sum, own) in folded.iter_mut().zip(&cells[*cell..]) {
-                    *sum = sum.wrapping_add(*own);
+            for (cell, n) in shims {
+                let cells = &cells[block * FOLDED + cell..];
+                for _ in 0..*n {
+                    for (sum, own) in sums.iter_mut().zip(cells) {
+                        *sum = sum.wrapping_add(*own);
+                    }
                 }
             }
         }

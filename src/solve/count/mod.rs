@@ -114,31 +114,23 @@ impl<'l> InWindow<'l, '_, '_, '_> {
         let (plates, met) = meetings(self.lists);
         let (mut sum, mut hubs) = (0, Hubs::default());
         for sort in self.lists.block_plates() {
-            let mut groups: Option<Vec<(Group, Vec<Question>)>> = None;
-            for behind in 0..self.lists.behind.len() {
-                let spacers = self.spacers(sort, behind);
-                if spacers.values().all(|spacers| spacers.is_empty()) {
-                    continue;
-                }
-                let groups = groups.get_or_insert_with(|| {
-                    let groups = Group::all(self.lists, sort, &plates).into_iter();
-                    let with = |group: Group| {
-                        let questions = group.questions(self.lists, &mut hubs);
-                        (group, questions)
-                    };
-                    groups.map(with).collect()
-                });
-                let seats = self.seats(behind);
-                for (group, all) in &*groups {
-                    self.watch.step(1)?;
-                    for seat in &seats {
-                        let bearings: Vec<Vec<&Bearing>> = met
-                            .iter()
-                            .map(|met| {
-                                met.iter().filter_map(|one| seat.all.get(one)).copied().collect()
-                            })
-                            .collect();
-                        sum += self.count_seat(seat, &spacers, &group.flywheels, all, &bearings)?;
+            // By list of what stands behind the bell.
+            let rear = |behind: usize| (self.spacers(sort, behind), self.seats(behind));
+            let mut rears: Vec<_> = (0..self.lists.behind.len()).map(rear).collect();
+            rears.retain(|(spacers, _)| spacers.values().any(|spacers| !spacers.is_empty()));
+            if rears.is_empty() {
+                continue;
+            }
+            for group in Group::all(self.lists, sort, &plates) {
+                self.watch.step(1)?;
+                let all = group.questions(self.lists, &mut hubs);
+                for (spacers, seats) in &rears {
+                    for seat in seats {
+                        let of = |met: &Vec<u32>| -> Vec<&Bearing> {
+                            met.iter().filter_map(|one| seat.all.get(one)).copied().collect()
+                        };
+                        let bearings: Vec<Vec<&Bearing>> = met.iter().map(of).collect();
+                        sum += self.count_seat(seat, spacers, &group.flywheels, &all, &bearings)?;
                     }
                 }
             }

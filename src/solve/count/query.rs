@@ -1,6 +1,8 @@
 //! What plates, discs and bearings ask of all that stands between.
 
-use itertools::Itertools as _;
+use std::rc::Rc;
+
+use itertools::{Itertools as _, iproduct};
 use rustc_hash::FxHashMap;
 
 use crate::model::edge::Edge;
@@ -10,6 +12,9 @@ use crate::solve::search::lists::{Bearing, FAR, Flywheel, Lists};
 
 /// Flywheels that one finger form serves, with one step, and the plates that go with all of them.
 pub(super) struct Group {
+    /// Of the plates with those discs alone with which no route hangs on the flywheel's tolerances: all
+    /// that counts then is its step. Else with the others alone.
+    settled: bool,
     sort: Sort,
     gap: Bundle,
     block_plate: Sort,
@@ -30,35 +35,50 @@ impl Group {
     ) -> Vec<Self> {
         let by_clutch = plates.iter().map(|plate| (lists.clutch(plate.0).number, *plate));
         let by_clutch = by_clutch.into_group_map().into_iter().sorted_unstable();
-        let settled = settled(lists, block_plate, plates);
+        let own = |(_, own): (usize, Vec<(u32, usize)>)| own;
+        let by_clutch: Vec<Vec<(u32, usize)>> = by_clutch.map(own).collect();
         // Plates that go with the same flywheels of one step ask together.
-        let mut plates: FxHashMap<(Sort, Bundle, Vec<u32>), Vec<(u32, usize)>> =
+        let mut plates: FxHashMap<(bool, Sort, Bundle, Vec<u32>), Vec<(u32, usize)>> =
             FxHashMap::default();
-        for (_, own) in by_clutch {
+        for (own, settled) in iproduct!(&by_clutch, [true, false]) {
             let clutch = lists.clutch(own[0].0);
             let mut flywheels: FxHashMap<(Sort, Bundle), Vec<u32>> = FxHashMap::default();
             for class in clutch.classes.iter().filter(|class| class.block_plate == block_plate) {
                 let step = Bundle { value: class.gap.value, ..Bundle::default() };
-                let gap = if settled.contains(&class.sort) { step } else { class.gap };
+                let gap = if settled { step } else { class.gap };
                 let passing = class.flywheels.iter().filter(|one| !one.item.fails);
                 let picks = passing.map(|one| one.item.pick);
                 flywheels.entry((class.sort, gap)).or_default().extend(picks);
             }
+            let mut asking: FxHashMap<Sort, Vec<(u32, usize)>> = FxHashMap::default();
             for ((sort, gap), mut picks) in flywheels {
-                picks.sort_unstable();
-                plates.entry((sort, gap, picks)).or_default().extend(&own);
+                let asking = asking.entry(sort).or_insert_with(|| {
+                    let asks = |plate: &&(u32, usize)| {
+                        let of = |disc| (lists.frame[0], plate.0, sort, disc, block_plate);
+                        let discs = lists.discs(plate.0);
+                        let mut sorts = discs.iter().map(|disc| disc.sort).dedup();
+                        sorts.any(|disc| lists.numbers.finger(of(disc)).is_settled() == settled)
+                    };
+                    own.iter().filter(asks).copied().collect()
+                });
+                if !asking.is_empty() {
+                    picks.sort_unstable();
+                    plates.entry((settled, sort, gap, picks)).or_default().extend(&*asking);
+                }
             }
         }
-        plates.retain(|(_, _, picks), _| !picks.is_empty());
-        let group = |((sort, gap, picks), plates): ((Sort, Bundle, Vec<u32>), _)| {
+        plates.retain(|(_, _, _, picks), _| !picks.is_empty());
+        let group = |((settled, sort, gap, picks), plates): ((bool, Sort, Bundle, Vec<u32>), _)| {
             let room = |one: &&Flywheel| lists.hub_room(one.item.pick);
             let own = |one: &&Flywheel| picks.binary_search(&one.item.pick).is_ok();
             let flywheels = lists.flywheels.iter().filter(own);
             let flywheels = flywheels.sorted_by_cached_key(|one| room(one).map(std::cmp::Reverse));
             let rooms = flywheels.clone().map(|one| room(&one)).collect();
-            Self { sort, gap, block_plate, flywheels: flywheels.copied().collect(), rooms, plates }
+            let flywheels = flywheels.copied().collect();
+            Self { settled, sort, gap, block_plate, flywheels, rooms, plates }
         };
-        let all = plates.into_iter().sorted_unstable_by(|(a, _), (b, _)| a.2.cmp(&b.2));
+        let all =
+            plates.into_iter().sorted_unstable_by(|(a, _), (b, _)| (&a.3, a.0).cmp(&(&b.3, b.0)));
         all.map(group).collect()
     }
 
@@ -79,11 +99,14 @@ impl Group {
             let discs = lists.discs(*plate);
             let common = discs.iter().any(|disc| disc.sort == COMMON).then(|| finger(COMMON));
             for disc in discs.iter() {
-                let stands = match &common {
-                    Some(common) if disc.sort == COMMON => common.stands(&self.gap, &disc.gap),
-                    _ => finger(disc.sort).stands(&self.gap, &disc.gap),
+                let finger = match &common {
+                    Some(common) if disc.sort == COMMON => Rc::clone(common),
+                    _ => finger(disc.sort),
                 };
-                let Some((at, float)) = stands else { continue };
+                if finger.is_settled() != self.settled {
+                    continue;
+                }
+                let Some((at, float)) = finger.stands(&self.gap, &disc.gap) else { continue };
                 let at = at + disc.alone.at;
                 let own = lists.numbers.limits(*plate, disc.pick);
                 let inside = |edge: Edge| {
@@ -112,19 +135,6 @@ impl Group {
 
 /// By disc and what the facings may lose, the room that its hub needs, nm.
 pub(super) type Hubs = FxHashMap<(u32, Option<i64>), i64>;
-
-/// The sorts of flywheels of which no route hangs on the tolerances, so that the step is all that counts.
-fn settled(lists: &Lists<'_, '_, '_>, block_plate: Sort, plates: &[(u32, usize)]) -> Vec<Sort> {
-    let is_settled = |sort: &Sort| {
-        plates.iter().all(|(plate, _)| {
-            let sorts: Vec<Sort> = lists.discs(*plate).iter().map(|disc| disc.sort).collect();
-            let key = |disc| (lists.frame[0], *plate, *sort, disc, block_plate);
-            sorts.into_iter().dedup().all(|disc| lists.numbers.finger(key(disc)).is_settled())
-        })
-    };
-    let common = [true, false].map(|flat| Sort::Common { flat });
-    common.into_iter().filter(is_settled).collect()
-}
 
 /// What a plate and a disc ask of what stands between less the flywheel, nm.
 #[derive(Debug, Clone, Copy)]
