@@ -346,6 +346,7 @@ impl<'a> OpenParts<'a> {
                 *bundle = part.bundle(&all)?;
             }
         }
+        open.settle_products();
         let origins = Origins { finger: Some(route.from), bearing: None };
         let crossed = setup.cross_checks().cap(setup, choice, origins);
         open.cap = crossed.max(route.state_unknown.then_some(Grade::Likely));
@@ -393,6 +394,31 @@ impl Open<'_> {
 }
 
 impl OpenRoute {
+    /// Counts the products in which nothing is open.
+    fn settle_products(&mut self) {
+        let all = self.products.into_iter().zip(self.flywheel.gaps).zip(self.disc.gaps);
+        let all: Vec<_> = all.collect();
+        self.products = [None; 2];
+        (self.flywheel.gaps, self.disc.gaps) = ([0; 2], [0; 2]);
+        let mut place = 0;
+        for ((product, flywheel), disc) in all {
+            let Some(product) = product else { continue };
+            if (flywheel, disc) == (0, 0) {
+                let gap = &product.gap;
+                self.fixed.at +=
+                    product.sign * product.ratio.times(Length::from_nm(gap.value)).nm();
+                if !gap.is_nothing() {
+                    let spread = Spread::of_ratio(&product.known, gap);
+                    self.fixed.spread = self.fixed.spread.plus(&spread);
+                }
+                continue;
+            }
+            self.products[place] = Some(product);
+            (self.flywheel.gaps[place], self.disc.gaps[place]) = (flywheel, disc);
+            place += 1;
+        }
+    }
+
     /// Counts a dimension that is not open.
     fn fix(&mut self, one: &Entering<'_>) {
         let (value, known) = (one.item.value.nm(), one.item.known);
