@@ -1,0 +1,203 @@
+//! Why something is not in an answer: parts with which nothing can be worked out, and what stands in the
+//! way where nothing is found. Every reason is tried, none is guessed.
+
+use itertools::Itertools as _;
+
+use crate::error::Result;
+use crate::solve::ask::{Answer, Ask, Forbidden, LeftOut, Order, Sieve, Watch};
+use crate::solve::candidates::{Candidates, candidates, shims_within};
+use crate::solve::count::considers_any;
+use crate::solve::numbers::Numbers;
+use crate::solve::recommend::{forbidding, ranked};
+use crate::stack::choice::{Choice, Fill, Setup};
+use crate::stack::fit::{Fit, evaluate};
+use crate::stack::grade::Grade;
+use crate::stack::joints::joints;
+use crate::stack::lengths::Lacks;
+
+/// How many combinations are walked at most to find out why none of them works.
+const MOST_WALKED: usize = 50_000;
+
+/// The parts with which no combination can be worked out, and what they lack; and, where nothing can
+/// take the place of what is fitted or as on the bench for want of its dimension, what that lacks.
+pub(crate) fn left_out<'a>(
+    setup: &Setup<'a>,
+    candidates: &Candidates<'a>,
+    answer: &Answer<Fit<'a>>,
+    watch: &Watch,
+) -> Result<Vec<LeftOut>> {
+    let mut left_out = Vec::new();
+    for one in &candidates.left_out {
+        let Some((slot, id)) = setup.slot(one.kind).zip(one.id.as_deref()) else { continue };
+        let holds = |fill: &Fill<'a>| fill.parts.iter().any(|part| part.id == id);
+        let mut shown = answer.stacks.iter().chain(&answer.nearest);
+        let works = candidates.slots[slot].iter().any(holds)
+            && (shown.any(|fit| holds(&fit.choice.fills[slot]))
+                || works(setup, &only(candidates, slot, holds), watch)?);
+        if !works {
+            left_out.push(one.clone());
+        }
+    }
+    for (slot, fitted) in setup.fitted.iter().enumerate() {
+        let other = |fill: &Fill<'a>| !fill.is_empty() && !fill.same(fitted);
+        let is_unknown =
+            fitted.on_bench || fitted.parts.iter().any(|part| !part.missing().is_empty());
+        if !is_unknown || !candidates.slots[slot].iter().any(other) {
+            continue;
+        }
+        let others = only(candidates, slot, other);
+        if works(setup, &others, watch)? {
+            continue;
+        }
+        if let Walked::Lacks(lacks) = walk(setup, &others, watch)? {
+            let of_fitted = |one: &LeftOut| {
+                one.id.as_ref().is_none_or(|id| fitted.parts.iter().any(|part| part.id == *id))
+            };
+            let lengths = [lacks.finger, lacks.bearing].into_iter();
+            left_out.extend(lengths.flat_map(LeftOut::gather_any).filter(of_fitted));
+        }
+    }
+    left_out.sort();
+    left_out.dedup();
+    Ok(left_out)
+}
+
+/// The candidates with one slot's narrowed.
+fn only<'a>(
+    candidates: &Candidates<'a>,
+    slot: usize,
+    keeps: impl Fn(&Fill<'a>) -> bool,
+) -> Candidates<'a> {
+    let mut some = candidates.clone();
+    some.slots[slot].retain(keeps);
+    some
+}
+
+/// Whether any combination mates and can be worked out.
+fn works(setup: &Setup<'_>, candidates: &Candidates<'_>, watch: &Watch) -> Result<bool> {
+    if candidates.empty_slot().is_some() {
+        return Ok(false);
+    }
+    let by_numbers = Numbers::new(setup, candidates).and_then(|numbers| considers_any(&numbers));
+    match by_numbers {
+        Some(any) => Ok(any),
+        None => Ok(matches!(walk(setup, candidates, watch)?, Walked::Works)),
+    }
+}
+
+/// How far the combinations of some candidates come.
+enum Walked {
+    /// One can be worked out.
+    Works,
+    /// One mates and lacks something.
+    Lacks(Lacks),
+    /// All that mate take more shim than their bearing.
+    TooMuchShim,
+    /// All clash.
+    Clash,
+    /// There are more than were walked, and none of these mates.
+    TooMany,
+}
+
+fn walk<'a>(setup: &Setup<'a>, candidates: &Candidates<'a>, watch: &Watch) -> Result<Walked> {
+    let slot = |kind| setup.slot(kind).unwrap_or_default();
+    let (bearing, shims) = (slot("bearing"), slot("bearing_shim"));
+    let mut found = Walked::Clash;
+    let lists = candidates.slots.iter().map(|fills| fills.iter().cloned());
+    for (walked, fills) in lists.multi_cartesian_product().enumerate() {
+        watch.step(1)?;
+        if walked == MOST_WALKED {
+            return Ok(match found {
+                Walked::Clash => Walked::TooMany,
+                found => found,
+            });
+        }
+        let choice = Choice { fills };
+        if setup.complete(&choice).is_err() || !joints(setup, &choice).clashes.is_empty() {
+            continue;
+        }
+        if !shims_within(&choice.fills[bearing], &choice.fills[shims]) {
+            if matches!(found, Walked::Clash) {
+                found = Walked::TooMuchShim;
+            }
+            continue;
+        }
+        match evaluate(setup, &choice) {
+            Ok(_) => return Ok(Walked::Works),
+            Err(lacks) if !matches!(found, Walked::Lacks(_)) => found = Walked::Lacks(lacks),
+            Err(_) => {}
+        }
+    }
+    Ok(found)
+}
+
+/// What stands in the way where no stack was found.
+pub(crate) fn forbidden<'a>(
+    setup: &Setup<'a>,
+    ask: &Ask,
+    candidates: &Candidates<'a>,
+    answer: &Answer<Fit<'a>>,
+    watch: &Watch,
+) -> Result<Option<Forbidden>> {
+    if let Some(slot) = candidates.empty_slot() {
+        return Ok(Some(Forbidden::NoCandidate(sieve(setup, ask, slot)?)));
+    }
+    if let Some(asked) = asked(setup, ask, candidates, watch)? {
+        return Ok(Some(asked));
+    }
+    if let Some(fit) = answer.nearest.first() {
+        return Ok(forbidding(setup, fit));
+    }
+    Ok(match walk(setup, candidates, watch)? {
+        Walked::Works => None,
+        Walked::Lacks(Lacks { finger, bearing }) => {
+            let routes = [finger, bearing].concat();
+            Some(Forbidden::NothingAdds(routes.into_iter().map(LeftOut::gather).collect()))
+        }
+        Walked::TooMuchShim => Some(Forbidden::TooMuchShim),
+        Walked::Clash => Some(Forbidden::NothingMates),
+        Walked::TooMany => Some(Forbidden::NothingWorks),
+    })
+}
+
+/// What became of the parts of a slot that nothing can take.
+fn sieve(setup: &Setup<'_>, ask: &Ask, slot: usize) -> Result<Sieve> {
+    let explained = candidates(setup, &Ask { explain: true, ..ask.clone() })?;
+    let sieve = explained.sieves.into_iter().find(|sieve| sieve.slot == slot);
+    Ok(sieve.unwrap_or(Sieve { slot, ..Sieve::default() }))
+}
+
+/// Whether it is the budget or the lowest grade wanted that takes everything out: the answer without them.
+fn asked<'a>(
+    setup: &Setup<'a>,
+    ask: &Ask,
+    candidates: &Candidates<'a>,
+    watch: &Watch,
+) -> Result<Option<Forbidden>> {
+    for (any_cost, any_grade) in [(true, false), (false, true), (true, true)] {
+        let asks =
+            (!any_cost || ask.budget.is_some()) && (!any_grade || ask.at_least < Grade::Marginal);
+        if !asks {
+            continue;
+        }
+        let wider = Ask {
+            top: 1,
+            budget: ask.budget.filter(|_| !any_cost),
+            at_least: if any_grade { Grade::Marginal } else { ask.at_least },
+            order: if any_cost { Order::Price } else { Order::Grade },
+            counts: false,
+            explain: false,
+            ..ask.clone()
+        };
+        let found = ranked(setup, &wider, candidates, watch)?;
+        if let Some(best) = found.stacks.first() {
+            let currency = setup.library.house.currency.clone();
+            return Ok(Some(Forbidden::Asked {
+                budget: ask.budget.filter(|_| any_cost).map(|budget| (budget, currency)),
+                at_least: any_grade.then_some(ask.at_least),
+                best: (best.grade, best.to_buy),
+            }));
+        }
+    }
+    Ok(None)
+}
