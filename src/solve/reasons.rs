@@ -38,28 +38,69 @@ pub(crate) fn left_out<'a>(
             left_out.push(one.clone());
         }
     }
-    for (slot, fitted) in setup.fitted.iter().enumerate() {
-        let other = |fill: &Fill<'a>| !fill.is_empty() && !fill.same(fitted);
-        let is_unknown =
-            fitted.on_bench || fitted.parts.iter().any(|part| !part.missing().is_empty());
-        if !is_unknown || !candidates.slots[slot].iter().any(other) {
-            continue;
-        }
-        let others = only(candidates, slot, other);
-        if works(setup, &others, watch)? {
-            continue;
-        }
-        if let Walked::Lacks(lacks) = walk(setup, &others, watch)? {
-            let of_fitted = |one: &LeftOut| {
-                one.id.as_ref().is_none_or(|id| fitted.parts.iter().any(|part| part.id == *id))
-            };
-            let lengths = [lacks.finger, lacks.bearing].into_iter();
-            left_out.extend(lengths.flat_map(LeftOut::gather_any).filter(of_fitted));
-        }
+    for slot in 0..setup.fitted.len() {
+        left_out.extend(stuck(setup, candidates, slot, watch)?);
     }
     left_out.sort();
     left_out.dedup();
     Ok(left_out)
+}
+
+/// The same for changes of what is fitted, one slot at a time.
+pub(crate) fn left_out_of_changes<'a>(
+    setup: &Setup<'a>,
+    candidates: &Candidates<'a>,
+    watch: &Watch,
+) -> Result<Vec<LeftOut>> {
+    let is_fitted = |one: &LeftOut| {
+        let slot = setup.slot(one.kind);
+        let fitted = slot.into_iter().flat_map(|slot| &setup.fitted[slot].parts);
+        one.id.as_ref().is_some_and(|id| fitted.into_iter().any(|part| part.id == *id))
+    };
+    let all = candidates.left_out.iter().filter(|one| !is_fitted(one));
+    let mut left_out: Vec<LeftOut> = all.cloned().collect();
+    for slot in (0..setup.fitted.len()).filter(|slot| lacks_something(&setup.fitted[*slot])) {
+        let mut one = candidates.clone();
+        for (other, fills) in one.slots.iter_mut().enumerate().filter(|(other, _)| *other != slot) {
+            *fills = vec![setup.fitted[other].clone()];
+        }
+        left_out.extend(stuck(setup, &one, slot, watch)?);
+    }
+    left_out.sort();
+    left_out.dedup();
+    Ok(left_out)
+}
+
+/// Whether some dimension of what stands in a slot is not known.
+fn lacks_something(fill: &Fill<'_>) -> bool {
+    fill.on_bench || fill.parts.iter().any(|part| !part.missing().is_empty())
+}
+
+/// What is fitted or as on the bench in a slot and lacks a dimension without which nothing else that
+/// mates can take its place.
+fn stuck<'a>(
+    setup: &Setup<'a>,
+    candidates: &Candidates<'a>,
+    slot: usize,
+    watch: &Watch,
+) -> Result<Vec<LeftOut>> {
+    let fitted = &setup.fitted[slot];
+    let other = |fill: &Fill<'a>| !fill.is_empty() && !fill.same(fitted);
+    if !lacks_something(fitted) || !candidates.slots[slot].iter().any(other) {
+        return Ok(Vec::new());
+    }
+    let others = only(candidates, slot, other);
+    if works(setup, &others, watch)? {
+        return Ok(Vec::new());
+    }
+    let Walked::Lacks(lacks) = walk(setup, &others, watch)? else { return Ok(Vec::new()) };
+    let kind = setup.library.kinds.slots().nth(slot).map_or("", |(kind, _)| kind.key);
+    let is_todays = |one: &LeftOut| match &one.id {
+        Some(id) => fitted.parts.iter().any(|part| part.id == *id),
+        None => one.kind == kind,
+    };
+    let lengths = [lacks.finger, lacks.bearing].into_iter();
+    Ok(lengths.flat_map(LeftOut::gather_any).filter(is_todays).collect())
 }
 
 /// The candidates with one slot's narrowed.
