@@ -134,7 +134,9 @@ enum Walked {
     Lacks(Lacks),
     /// All that mate take more shim than their bearing.
     TooMuchShim,
-    /// All clash.
+    /// All leave a slot empty that has to be filled.
+    Incomplete(&'static str),
+    /// All that are complete clash.
     Clash,
     /// There are more than were walked, and none of these mates.
     TooMany,
@@ -143,18 +145,29 @@ enum Walked {
 fn walk<'a>(setup: &Setup<'a>, candidates: &Candidates<'a>, watch: &Watch) -> Result<Walked> {
     let slot = |kind| setup.slot(kind).unwrap_or_default();
     let (bearing, shims) = (slot("bearing"), slot("bearing_shim"));
-    let mut found = Walked::Clash;
+    let mut found = Walked::Incomplete("disc");
     let lists = candidates.slots.iter().map(|fills| fills.iter().cloned());
     for (walked, fills) in lists.multi_cartesian_product().enumerate() {
         watch.step(1)?;
         if walked == MOST_WALKED {
             return Ok(match found {
-                Walked::Clash => Walked::TooMany,
+                Walked::Clash | Walked::Incomplete(_) => Walked::TooMany,
                 found => found,
             });
         }
         let choice = Choice { fills };
-        if setup.complete(&choice).is_err() || !joints(setup, &choice).clashes.is_empty() {
+        if setup.complete(&choice).is_err() {
+            if let (Walked::Incomplete(_), Some(slot)) =
+                (&found, setup.empty_slots(&choice).first())
+            {
+                found = Walked::Incomplete(slot);
+            }
+            continue;
+        }
+        if matches!(found, Walked::Incomplete(_)) {
+            found = Walked::Clash;
+        }
+        if !joints(setup, &choice).clashes.is_empty() {
             continue;
         }
         if !shims_within(&choice.fills[bearing], &choice.fills[shims]) {
@@ -197,6 +210,10 @@ pub(crate) fn forbidden<'a>(
         }
         Walked::TooMuchShim => Some(Forbidden::TooMuchShim),
         Walked::Clash => Some(Forbidden::NothingMates),
+        Walked::Incomplete(key) => {
+            let slot = setup.library.kinds.slots().position(|(_, slot)| slot.key == key);
+            slot.map(|slot| sieve(setup, ask, slot)).transpose()?.map(Forbidden::NoCandidate)
+        }
         Walked::TooMany => Some(Forbidden::NothingWorks),
     })
 }

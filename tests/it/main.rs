@@ -45,6 +45,7 @@ mod properties;
 mod random;
 mod readings;
 mod readme;
+mod reasons;
 mod sheets;
 mod shop;
 mod shops;
