@@ -255,6 +255,7 @@ impl Writer<'_> {
             }
             house.set(kinds, &change.field, &written(&change.from))?;
         }
+        house.validate()?;
         self.save_house(&house)
     }
 

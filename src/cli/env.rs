@@ -184,7 +184,7 @@ impl<'e> Env<'e> {
     /// For whom tables are made.
     pub(super) fn view(&self, common: &Common) -> View {
         View {
-            unit: common.units,
+            unit: common.unit(),
             width: common.width.unwrap_or_else(|| self.width()),
             signs: self.signs(),
         }

@@ -18,7 +18,8 @@ use crate::stack::choice::Setup;
 
 /// The parts that are sought.
 pub(super) fn parts(common: &Common, args: &Args, env: &Env<'_>) -> Result<Reply> {
-    let (kinds, unit) = (env.kinds, common.units);
+    let catalog = place::open(common, env, Access::Read)?;
+    let (kinds, unit) = (env.kinds, common.unit());
     let kind = args.kind.as_deref().map(|name| kinds.named(name)).transpose()?;
     let (pairs, words) = split(&args.sought);
     let range = |(key, text): &(&str, &str)| {
@@ -37,7 +38,6 @@ pub(super) fn parts(common: &Common, args: &Args, env: &Env<'_>) -> Result<Reply
             figures.push(figure);
         }
     }
-    let catalog = place::open(common, env, Access::Read)?;
     let (library, mates) = catalog.read(|reader| {
         let mates = args.mates.as_deref().map(|id| reader.load_part(id)).transpose()?;
         Ok((reader.load_library()?, mates))
@@ -84,7 +84,8 @@ fn split(sought: &[String]) -> (Vec<(&str, &str)>, String) {
 
 /// The jobs that are sought.
 pub(super) fn jobs(common: &Common, args: &JobList, env: &Env<'_>) -> Result<Reply> {
-    let (kinds, unit) = (env.kinds, common.units);
+    let catalog = place::open(common, env, Access::Read)?;
+    let (kinds, unit) = (env.kinds, common.unit());
     let (pairs, words) = split(&args.sought);
     let columns = job_cells(kinds, &Job::new("", kinds), unit);
     for (key, _) in &pairs {
@@ -94,7 +95,6 @@ pub(super) fn jobs(common: &Common, args: &JobList, env: &Env<'_>) -> Result<Rep
         Some(key) => Some(known(&columns, key, &["job", "verdict", "room"])?),
         None => None,
     };
-    let catalog = place::open(common, env, Access::Read)?;
     let (library, jobs) = catalog.read(library_and_jobs)?;
     let words = words.to_lowercase();
     let is_sought = |job: &&Job| is_sought(job, &cells(job, env, unit), &pairs, &words);
