@@ -4,7 +4,8 @@
 use itertools::Itertools as _;
 
 use crate::error::Result;
-use crate::solve::ask::{Answer, Ask, Forbidden, LeftOut, Order, Sieve, Watch};
+use crate::model::kinds::Joint;
+use crate::solve::ask::{Answer, Ask, Forbidden, LeftOut, Order, Removed, Sieve, Watch};
 use crate::solve::candidates::{Candidates, candidates, shims_within};
 use crate::solve::count::considers_any;
 use crate::solve::numbers::Numbers;
@@ -12,7 +13,7 @@ use crate::solve::recommend::{forbidding, ranked};
 use crate::stack::choice::{Choice, Fill, Setup};
 use crate::stack::fit::{Fit, evaluate};
 use crate::stack::grade::Grade;
-use crate::stack::joints::joints;
+use crate::stack::joints::{adapts, joints};
 use crate::stack::lengths::Lacks;
 
 /// How many combinations are walked at most to find out why none of them works.
@@ -216,6 +217,44 @@ pub(crate) fn forbidden<'a>(
         }
         Walked::TooMany => Some(Forbidden::NothingWorks),
     })
+}
+
+/// What became of each slot's parts, those counted that clash with what stays in other slots.
+pub(crate) fn with_clashes<'a>(setup: &Setup<'a>, candidates: &Candidates<'a>) -> Vec<Sieve> {
+    let stays = |fills: &Vec<Fill<'a>>| match &fills[..] {
+        [one] => one.clone(),
+        _ => Fill::empty(),
+    };
+    let staying = Choice { fills: candidates.slots.iter().map(stays).collect() };
+    // What may come between two parts may let them meet.
+    let open = candidates.slots.iter().filter(|fills| fills.len() > 1).flatten();
+    let adapting: Vec<Joint> = open
+        .flat_map(|fill| &fill.parts)
+        .flat_map(|part| Joint::ALL.into_iter().filter(|joint| adapts(part, *joint)))
+        .collect();
+    let clashes = |slot: usize, fill: &Fill<'a>| {
+        let mut choice = staying.clone();
+        choice.fills[slot] = fill.clone();
+        let clashes = joints(setup, &choice).clashes;
+        let own = fill.ids();
+        clashes.iter().any(|(joint, one, other)| {
+            let is_own = own.contains(&one.as_str()) || own.contains(&other.as_str());
+            is_own && !adapting.contains(joint)
+        })
+    };
+    let mut sieves = candidates.sieves.clone();
+    for sieve in &mut sieves {
+        let fills = &candidates.slots[sieve.slot];
+        if fills.len() < 2 {
+            continue;
+        }
+        let gone: Vec<&Fill<'a>> = fills.iter().filter(|fill| clashes(sieve.slot, fill)).collect();
+        let parts = gone.iter().flat_map(|fill| fill.ids()).unique().count();
+        sieve.remove(Removed::Clashes, parts);
+        sieve.removed.sort_unstable();
+        sieve.fills -= gone.len();
+    }
+    sieves
 }
 
 /// What became of the parts of a slot that nothing can take.

@@ -47,6 +47,9 @@ pub fn recommend_among<'a>(
     watch: &Watch,
 ) -> Result<Answer<Fit<'a>>> {
     let mut answer = ranked(setup, ask, candidates, watch)?;
+    if ask.explain {
+        answer.sieves = reasons::with_clashes(setup, candidates);
+    }
     answer.left_out = reasons::left_out(setup, candidates, &answer, watch)?;
     if answer.stacks.is_empty() {
         answer.forbidden = reasons::forbidden(setup, ask, candidates, &answer, watch)?;

@@ -132,6 +132,25 @@ fn an_edge_and_a_check_are_named_where_nothing_else_stands_in_the_way() {
     assert_eq!(said, "what lands in the window fails a check beside it, first of all torque.");
 }
 
+#[test]
+fn parts_that_clash_with_what_stays_are_counted_where_each_part_is_explained() {
+    let program = small(&[
+        "part add flywheel F8 thickness='1 in' crank_pattern=eight",
+        "part add flywheel F9 thickness='1 in' crank_pattern=nine",
+        "part edit H block_pattern=slate",
+        "part edit E block_pattern=amber",
+    ]);
+    let said = program.run("recommend car --explain").out;
+    let row = said.lines().find(|line| line.starts_with("flywheel")).unwrap();
+    let words: Vec<&str> = row.split_whitespace().collect();
+    assert_eq!(words.join(" "), "flywheel 3 2 clash with what stays 1 1", "{said}");
+    // A spacer that adapts may come between bell and block: then nothing is said to clash for good.
+    let adapter = "part add bell_spacer A thickness='0.1 in' block_pattern=amber \
+                   block_pattern_rear=slate";
+    assert_eq!(program.run(adapter).status, 0);
+    program.answer("recommend car");
+}
+
 /// Three readings and no part number: fingers 3.195 less 0.250 in, the bearing at 2.200 and 3.150 in, so that
 /// the preload is 0.745 in and the reserve 0.205 in. With a least reserve of 0.250 in the fingers have to
 /// come forward by 0.045 in at least, and by 0.145 in at most, where the preload is at its least of 0.600 in
