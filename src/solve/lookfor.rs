@@ -144,7 +144,7 @@ enum Start {
     Today,
 }
 
-impl<'a> Wanted<'_, 'a> {
+impl Wanted<'_, '_> {
     /// Today's value with the range, and the range of differences; none where there is no range.
     fn range(&self, takes: Takes) -> Option<(Option<(Length, Range)>, Range)> {
         let fill = &self.fit.choice.fills[self.slot];
@@ -170,7 +170,7 @@ impl<'a> Wanted<'_, 'a> {
         }
         if fill.on_bench {
             let reading = self.setup.job.reading(Reading::FittedDiscThickness);
-            return reading.filter(|_| is_facing(self.dim)).map(|read| read.as_length());
+            return reading.filter(|_| is_facing(self.dim)).map(Entry::as_length);
         }
         fill.parts.iter().map(|part| part_value(part, self.dim.key)).sum()
     }

@@ -28,7 +28,7 @@ impl LeftOut {
         let mut each: Vec<Vec<Self>> = ways.into_iter().map(Self::gather).collect();
         let alone = |way: &Vec<Self>| matches!(&way[..], [one] if one.needs.len() == 1);
         let same = |way: &Vec<Self>| (way[0].kind, &way[0].id) == (each[0][0].kind, &each[0][0].id);
-        if each.len() > 1 && each.iter().all(|way| alone(way)) && each.iter().all(same) {
+        if each.len() > 1 && each.iter().all(alone) && each.iter().all(same) {
             let mut any: Vec<&'static str> = each.iter().map(|way| way[0].needs[0]).collect();
             any.sort_unstable();
             any.dedup();

@@ -66,6 +66,10 @@ impl Common {
     /// it.
     pub(in crate::cli) fn remember(&self, catalog: &Catalog) {
         if self.units.is_none() && catalog.exists() {
+            #[allow(
+                clippy::redundant_closure_for_method_calls,
+                reason = "the method itself is not general enough over the reader's lifetime"
+            )]
             let house = catalog.read(|reader| reader.load_house());
             self.kept_unit.set(house.ok().map(|house| house.unit));
         }
