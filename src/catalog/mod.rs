@@ -40,7 +40,7 @@ mod writer;
 
 pub use answers::Named as NamedAnswer;
 pub use copies::{Copied, Restored};
-pub use disk::plain;
+pub use disk::{plain, write_files};
 use fault::Fault;
 use migrations::MIGRATIONS;
 use open::Found;

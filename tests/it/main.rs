@@ -34,6 +34,7 @@ mod escapes;
 mod extra_kind;
 mod flags;
 mod found;
+mod help;
 mod history;
 mod judged;
 mod kept;

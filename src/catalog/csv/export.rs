@@ -1,7 +1,6 @@
 //! The catalog as CSV files that read back to the same catalog, to the nanometre.
 
 use std::collections::HashMap;
-use std::io::ErrorKind;
 use std::iter::once;
 use std::path::Path;
 
@@ -10,7 +9,7 @@ use super::holds::Holds;
 use super::reading_form::ReadingRow;
 use super::text::join;
 use super::{house_form, instrument_form, job_form, part_form, piece_form, reading_form};
-use crate::catalog::disk::{Directories, Workshop, plain};
+use crate::catalog::disk;
 use crate::error::{Error, Result};
 use crate::model::job::Job;
 use crate::model::kinds::{KindSpec, Kinds};
@@ -85,34 +84,14 @@ pub fn to_write<'f>(files: &'f [CsvFile], directory: &Path, all: bool) -> Vec<&'
     files.iter().filter(wanted).collect()
 }
 
-/// Writes files into a directory, which is made if it is missing: all of them, in the place of what
-/// stood there, or none.
+/// Writes files into a directory, as [`disk::write_files`] does.
 ///
 /// # Errors
 ///
-/// A storage error where one cannot be written; then everything is as it was.
+/// As there.
 pub fn write_files(files: &[&CsvFile], directory: &Path) -> Result<()> {
-    let refuse = |path: &Path, error: &std::io::Error| {
-        let name = path.display();
-        Error::storage(format!("`{name}` cannot be written: {}", plain(error)))
-            .hint("no file was written")
-    };
-    for file in files {
-        let path = directory.join(&file.name);
-        if path.is_dir() {
-            return Err(refuse(&path, &ErrorKind::IsADirectory.into()));
-        }
-    }
-    let of_all = |error: std::io::Error| refuse(directory, &error);
-    let directories = Directories::make(directory).map_err(of_all)?;
-    let workshop = Workshop::in_directory(directory).map_err(of_all)?;
-    for file in files {
-        let written = workshop.write(&file.name, file.text.as_bytes());
-        written.map_err(|error| refuse(&directory.join(&file.name), &error))?;
-    }
-    workshop.place_all().map_err(of_all)?;
-    directories.keep();
-    Ok(())
+    let bytes = files.iter().map(|file| (file.name.as_str(), file.text.as_bytes()));
+    disk::write_files(&bytes.collect::<Vec<_>>(), directory)
 }
 
 /// The file of one kind.

@@ -1,19 +1,26 @@
 //! What can be typed.
 
+use std::ffi::OsString;
 use std::path::PathBuf;
 
 use clap::builder::{PossibleValuesParser, TypedValueParser};
-use clap::{Args as ClapArgs, Parser, Subcommand, ValueEnum};
+use clap::{
+    ArgMatches, Args as ClapArgs, CommandFactory as _, FromArgMatches as _, Parser, Subcommand,
+    ValueEnum,
+};
+use clap_complete::Shell;
 
 use crate::model::length::Unit;
 use crate::report;
 use crate::solve::ask::Order;
 use crate::stack::grade::Grade;
 
+mod examples;
 mod kept;
 mod lists;
 mod measured;
 
+pub(in crate::cli) use examples::of as examples_of;
 pub(in crate::cli) use kept::{Answer, History, Keep, Shape, Undo};
 pub(in crate::cli) use lists::{JobList, PartList};
 pub(in crate::cli) use measured::{AddReading, Instrument, Measure, Piece, Reading, Taken};
@@ -107,6 +114,35 @@ pub(in crate::cli) enum Command {
     /// What the grades mean
     #[command(long_about = report::GRADES)]
     Grades,
+    /// Print what completes command lines in a shell: commands, flags and their words, but not the
+    /// catalog's own part numbers and jobs
+    Completions {
+        /// The shell
+        shell: Shell,
+    },
+    /// Write a manual page for each command
+    Man(Man),
+}
+
+/// Everything that can be typed, with worked examples behind the help of each command.
+pub(in crate::cli) fn command() -> clap::Command {
+    examples::with_examples(Args::command(), "bellstack")
+}
+
+/// What was typed.
+pub(in crate::cli) fn read(typed: &[OsString]) -> Result<Args, clap::Error> {
+    let matches: ArgMatches = command().try_get_matches_from(typed)?;
+    Args::from_arg_matches(&matches).map_err(|error| error.format(&mut command()))
+}
+
+#[derive(Debug, ClapArgs)]
+pub(in crate::cli) struct Man {
+    /// The directory, which is made where it is missing
+    #[arg(value_name = "DIR")]
+    pub(in crate::cli) directory: PathBuf,
+    /// Replace pages that are there already without asking
+    #[arg(long)]
+    pub(in crate::cli) force: bool,
 }
 
 #[allow(clippy::struct_excessive_bools, reason = "each is a flag of the command")]
