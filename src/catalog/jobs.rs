@@ -3,7 +3,7 @@
 use rusqlite::{Connection, Row, params};
 
 use super::believed::{believed, in_row};
-use super::csv::{Cells, job_columns};
+use super::csv::{Cells, day_named, job_columns};
 use super::fault::Fault;
 use super::measured;
 use super::names::check_id;
@@ -28,7 +28,8 @@ pub(super) fn load(conn: &Connection, kinds: Kinds, id: Option<&str>) -> Result<
     let mut jobs = Vec::new();
     let mut query = conn.prepare_cached(
         "SELECT number, id, description, torque, crank_over_plate, depth_over_plate, disc_state, \
-         crank_pushed, starter_on, preload_min, preload_max, reserve_min, reserve_max FROM job \
+         crank_pushed, starter_on, preload_min, preload_max, reserve_min, reserve_max, state, date, \
+         customer, contact, vehicle, notes FROM job \
          WHERE ?1 IS NULL OR id = ?1 ORDER BY number",
     )?;
     let mut rows = query.query([id])?;
@@ -48,6 +49,15 @@ pub(super) fn load(conn: &Connection, kinds: Kinds, id: Option<&str>) -> Result<
             for edge in Edge::ALL {
                 job.window[edge] = row.get(edge.key())?;
             }
+            job.state = row.get("state")?;
+            job.date = row.get("date")?;
+            if !job.date.is_empty() {
+                day_named(&job.date).map_err(|error| error.at("`date`"))?;
+            }
+            job.customer = row.get("customer")?;
+            job.contact = row.get("contact")?;
+            job.vehicle = row.get("vehicle")?;
+            job.notes = row.get("notes")?;
             Ok(job)
         })?;
         numbers.push(number);
@@ -170,8 +180,9 @@ fn store(
     let edge = |edge: Edge| job.window[edge];
     let mut insert = conn.prepare_cached(
         "INSERT INTO job (number, id, description, torque, crank_over_plate, depth_over_plate, \
-         disc_state, crank_pushed, starter_on, preload_min, preload_max, reserve_min, reserve_max) \
-         VALUES (?1, ?2, ?3, ?4, ?5, ?6, ?7, ?8, ?9, ?10, ?11, ?12, ?13)",
+         disc_state, crank_pushed, starter_on, preload_min, preload_max, reserve_min, reserve_max, \
+         state, date, customer, contact, vehicle, notes) VALUES (?1, ?2, ?3, ?4, ?5, ?6, ?7, ?8, \
+         ?9, ?10, ?11, ?12, ?13, ?14, ?15, ?16, ?17, ?18, ?19)",
     )?;
     insert.execute(params![
         number,
@@ -186,7 +197,13 @@ fn store(
         edge(Edge::PreloadMin),
         edge(Edge::PreloadMax),
         edge(Edge::ReserveMin),
-        edge(Edge::ReserveMax)
+        edge(Edge::ReserveMax),
+        job.state,
+        job.date,
+        job.customer,
+        job.contact,
+        job.vehicle,
+        job.notes
     ])?;
     let own = conn.last_insert_rowid();
     let slots = kinds.slots().zip(&job.fitted).flat_map(|((_, slot), ids)| {

@@ -37,8 +37,8 @@ pub(super) const JOB: Sealed = Sealed {
     name: "SELECT id FROM job WHERE number = ?1",
     rows: &[
         "SELECT id, description, torque, crank_over_plate, depth_over_plate, disc_state, \
-         crank_pushed, starter_on, preload_min, preload_max, reserve_min, reserve_max \
-         FROM job WHERE number = ?1",
+         crank_pushed, starter_on, preload_min, preload_max, reserve_min, reserve_max, state, date, \
+         customer, contact, vehicle, notes FROM job WHERE number = ?1",
         "SELECT slot, position, part, piece FROM job_part WHERE job = ?1 ORDER BY slot, position",
         "SELECT key, value, tol, bar FROM job_reading WHERE job = ?1 ORDER BY key",
     ],

@@ -10,7 +10,7 @@ use crate::catalog::csv::{ShownCell, job_cells};
 use crate::desk::{By, Sought, Stand, library_and_jobs, sought};
 use crate::error::{Error, Result};
 use crate::model::figure::{Figure, Range};
-use crate::model::job::Job;
+use crate::model::job::{Job, Word as _};
 use crate::model::kinds::folded;
 use crate::model::length::Unit;
 use crate::report::{self, PartList, Standing};
@@ -97,7 +97,15 @@ pub(super) fn jobs(common: &Common, args: &JobList, env: &Env<'_>) -> Result<Rep
     let catalog = place::open(common, env, Access::Read)?;
     let (library, jobs) = catalog.read(library_and_jobs)?;
     let words = words.to_lowercase();
-    let is_sought = |job: &&Job| is_sought(job, &cells(job, env, unit), &pairs, &words);
+    let customer = args.customer.as_deref().unwrap_or_default().to_lowercase();
+    let is_sought = |job: &&Job| {
+        let in_state =
+            args.state.is_empty() || args.state.iter().any(|word| *word == job.state.word());
+        let told = job.customer.to_lowercase();
+        in_state
+            && customer.split_whitespace().all(|word| told.contains(word))
+            && is_sought(job, &cells(job, env, unit), &pairs, &words)
+    };
     let found: Vec<&Job> = jobs.iter().filter(is_sought).collect();
     let stands: Vec<(&Job, Stand<'_>)> = found
         .into_iter()
@@ -117,7 +125,7 @@ pub(super) fn jobs(common: &Common, args: &JobList, env: &Env<'_>) -> Result<Rep
         standings.reverse();
     }
     let view = env.view(common);
-    let is_filtered = !args.sought.is_empty() || !args.verdict.is_empty();
+    let is_filtered = jobs.len() > standings.len();
     let text = match args.format {
         Format::Table => report::job_list(&standings, is_filtered, view),
         Format::Json => report::job_list_json(kinds, &standings),

@@ -108,6 +108,13 @@ pub fn job_show(kinds: Kinds, job: &Job, view: View) -> String {
     let mut page = Page::new(view.width);
     page.line(described(format!("job {}", job.id), &job.description));
     page.gap();
+    pair(&mut page, "state", job.state.word());
+    for (key, text) in words(job) {
+        if !text.is_empty() {
+            pair(&mut page, key, text);
+        }
+    }
+    page.gap();
     for ((_, slot), ids) in kinds.slots().zip(&job.fitted) {
         let ids = ids.join("|");
         pair(&mut page, slot.key, if ids.is_empty() { "(blank)" } else { &ids });
@@ -129,6 +136,17 @@ pub fn job_show(kinds: Kinds, job: &Job, view: View) -> String {
     page.gap();
     limits(&mut page, &job.window, view.unit);
     page.finish()
+}
+
+/// What is told of a job in words.
+pub(super) fn words(job: &Job) -> [(&'static str, &str); 5] {
+    [
+        ("date", &job.date),
+        ("customer", &job.customer),
+        ("contact", &job.contact),
+        ("vehicle", &job.vehicle),
+        ("notes", &job.notes),
+    ]
 }
 
 fn limits(page: &mut Page, window: &Limits, unit: Unit) {

@@ -36,6 +36,7 @@ mod flags;
 mod found;
 mod help;
 mod history;
+mod job_words;
 mod judged;
 mod kept;
 mod kills;

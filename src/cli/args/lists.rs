@@ -5,6 +5,7 @@ use clap::builder::PossibleValuesParser;
 
 use super::Format;
 use crate::desk::Stand;
+use crate::model::job::{JobState, Word as _};
 
 #[derive(Debug, ClapArgs)]
 pub(in crate::cli) struct PartList {
@@ -46,6 +47,13 @@ pub(in crate::cli) struct JobList {
     /// `gearbox=GB-C1`; `KEY=` finds the jobs where nothing does
     #[arg(value_name = "WORD|KEY=TEXT")]
     pub(in crate::cli) sought: Vec<String>,
+    /// Only jobs in this state
+    #[arg(long, value_name = "STATE", value_delimiter = ',',
+        value_parser = PossibleValuesParser::new(JobState::WORDS.iter().map(|(word, _)| *word)))]
+    pub(in crate::cli) state: Vec<String>,
+    /// Only jobs of customers in whose name these words stand
+    #[arg(long, value_name = "WORDS")]
+    pub(in crate::cli) customer: Option<String>,
     /// Only jobs that stand so
     #[arg(long, value_name = "VERDICT", value_delimiter = ',',
         value_parser = PossibleValuesParser::new(Stand::VERDICTS))]

@@ -454,7 +454,7 @@ pub(in crate::cli) struct Cure {
     /// The jobs' names
     #[arg(required_unless_present = "all", value_name = "JOB")]
     pub(in crate::cli) jobs: Vec<String>,
-    /// Every job of the catalog
+    /// Every job of the catalog that is not done
     #[arg(long, conflicts_with = "jobs")]
     pub(in crate::cli) all: bool,
     #[command(flatten)]

@@ -2,7 +2,7 @@
 
 use serde::Serialize;
 
-use crate::model::job::{Job, READINGS};
+use crate::model::job::{Job, JobState, READINGS, Word as _};
 use crate::model::kinds::Kinds;
 use crate::model::length::Length;
 use crate::model::words::count;
@@ -10,6 +10,7 @@ use crate::report::columns::{self, Column};
 use crate::report::cure::short;
 use crate::report::json::{self, L, Ordered};
 use crate::report::page::Page;
+use crate::report::shop::words;
 use crate::report::units::Units;
 use crate::report::{View, cells};
 use crate::stack::answer::Trouble;
@@ -54,16 +55,23 @@ pub fn table(jobs: &[Standing<'_>], is_filtered: bool, view: View) -> String {
         });
         return page.finish();
     }
-    let columns = [
-        Column::of("job", |row: &Standing<'_>| row.job.id.clone()),
-        Column::of("description", |row: &Standing<'_>| row.job.description.clone()),
+    let mut columns = vec![Column::of("job", |row: &Standing<'_>| row.job.id.clone())];
+    // What is told of none of them has no column.
+    if jobs.iter().any(|row| !row.job.customer.is_empty()) {
+        columns.push(Column::of("customer", |row: &Standing<'_>| row.job.customer.clone()));
+    }
+    columns.push(Column::of("description", |row: &Standing<'_>| row.job.description.clone()));
+    if jobs.iter().any(|row| row.job.state != JobState::default()) {
+        columns.push(Column::of("state", |row: &Standing<'_>| row.job.state.word().into()));
+    }
+    columns.extend([
         Column::of("verdict", |row: &Standing<'_>| row.verdict.into()),
         Column::number(format!("room\n{}", view.unit.name()), |row: &Standing<'_>| {
             let room = row.length(|fit| fit.room);
             room.map_or_else(|| "-".into(), |room| room.digits(view.unit, false))
         }),
         Column::of("what is wrong", |row: &Standing<'_>| row.told(Units::One(view.unit))),
-    ];
+    ]);
     columns::table(&mut page, &columns, jobs);
     page.gap();
     page.line(format!("{}.", count(jobs.len() as u128, "job")));
@@ -90,6 +98,11 @@ pub fn csv(kinds: Kinds, jobs: &[Standing<'_>], view: View) -> String {
         }),
         Column::of("why", |row: &Standing<'_>| row.told(Units::One(view.unit))),
     ];
+    columns.push(Column::of("state", |row: &Standing<'_>| row.job.state.word().into()));
+    for at in 0..words(&Job::new("", kinds)).len() {
+        let (key, _) = words(&Job::new("", kinds))[at];
+        columns.push(Column::of(key, move |row: &Standing<'_>| words(row.job)[at].1.into()));
+    }
     for (index, (_, slot)) in kinds.slots().enumerate() {
         columns
             .push(Column::of(slot.key, move |row: &Standing<'_>| row.job.fitted[index].join("|")));
@@ -114,6 +127,9 @@ pub fn json(kinds: Kinds, jobs: &[Standing<'_>]) -> String {
 struct JobRow<'a> {
     job: &'a str,
     description: &'a str,
+    state: &'static str,
+    #[serde(flatten)]
+    words: Ordered<&'a str>,
     verdict: &'static str,
     why: Option<String>,
     preload: Option<L>,
@@ -151,6 +167,8 @@ impl<'a> JobRow<'a> {
         Self {
             job: &job.id,
             description: &job.description,
+            state: job.state.word(),
+            words: Ordered(words(job).to_vec()),
             verdict: standing.verdict,
             why: (!why.is_empty()).then_some(why),
             preload: length(|fit| fit.preload),
