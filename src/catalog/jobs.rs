@@ -8,6 +8,7 @@ use super::fault::Fault;
 use super::measured;
 use super::names::check_id;
 use super::parts::{self, unknown};
+use super::renamed::Names;
 use super::seal::{self, Sealed};
 use super::{Reader, Stored, Writer};
 use crate::error::{Error, Result};
@@ -228,12 +229,12 @@ fn store(
 
 /// The row's number of the part that a job names, and that of the piece where it names one.
 fn named(conn: &Connection, name: &str) -> Result<Option<(i64, Option<i64>)>, Fault> {
-    if let Some(part) = parts::number(conn, name)? {
+    if let Some(part) = parts::called(conn, name)? {
         return Ok(Some((part, None)));
     }
     let Some((id, label)) = part_and_label(name) else { return Ok(None) };
-    let piece = measured::piece_number(conn, id, label)?;
-    Ok(parts::number(conn, id)?.zip(piece).map(|(part, piece)| (part, Some(piece))))
+    let piece = measured::piece_number(conn, &parts::current(conn, id)?, label)?;
+    Ok(parts::called(conn, id)?.zip(piece).map(|(part, piece)| (part, Some(piece))))
 }
 
 /// Takes a job out with everything about it.
@@ -298,6 +299,17 @@ impl Stored for Job {
 
     fn cells(&self, kinds: Kinds) -> Cells {
         job_columns(kinds).filled(self)
+    }
+
+    fn called_as_now(mut self, reader: &Reader<'_>) -> Result<Self> {
+        let names = reader.told(Names::load(reader.conn))?;
+        for ids in &mut self.fitted {
+            *ids = ids.iter().map(|id| names.now(id).into_owned()).collect();
+            // As they stand in a cell: shims are in no order of their own.
+            ids.sort_unstable();
+        }
+        self.master_cylinder = self.master_cylinder.map(|id| names.now(&id).into_owned());
+        Ok(self)
     }
 
     fn again(kinds: Kinds, name: &str, cells: &Cells) -> Result<Self> {

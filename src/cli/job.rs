@@ -4,7 +4,7 @@ use super::args::{Common, Job as Args};
 use super::env::Env;
 use super::names::meant;
 use super::{Reply, list, place, take};
-use crate::catalog::csv::{add_job, column_help, edit_job};
+use crate::catalog::csv::{add_job, column_help, copy_job, edit_job};
 use crate::catalog::{Access, Writer};
 use crate::error::Result;
 use crate::report;
@@ -30,6 +30,13 @@ pub(super) fn run(common: &Common, args: Args, env: &mut Env<'_>) -> Result<Repl
             let taken = place::change(common, env, Access::Write, edit)?;
             let entered = report::entered(&taken.entered, view);
             Ok(Reply::stored(format!("changed the job {job}\n{entered}")))
+        }
+        Args::Copy { job, new, pairs, unusual } => {
+            let meant = meant(env.kinds, &unusual)?;
+            let copy = |writer: &Writer<'_>| copy_job(writer, &job, &new, &pairs, &meant);
+            let taken = place::change(common, env, Access::Write, copy)?;
+            let entered = report::entered(&taken.entered, view);
+            Ok(Reply::stored(format!("added the job {new} like {job}\n{entered}")))
         }
         Args::Take(args) => take::run(common, &args, env),
         Args::Remove { jobs } => place::change_each(common, env, &jobs, |writer, job| {

@@ -38,6 +38,15 @@ pub(super) fn pages(args: &args::Man, env: &mut Env<'_>) -> Result<Reply> {
     Ok(Reply::stored(format!("{shown}: {number}; `man {}` shows the first\n", first.display())))
 }
 
+/// A page whose sections say only once how an apostrophe is written.
+fn once(page: &[u8]) -> Vec<u8> {
+    let page = String::from_utf8_lossy(page);
+    let is_said = |line: &str| line.contains(".ds Aq ");
+    let (said, rest): (Vec<&str>, Vec<&str>) = page.lines().partition(|line| is_said(line));
+    let lines = said.into_iter().take(2).chain(rest);
+    lines.flat_map(|line| [line, "\n"]).collect::<String>().into_bytes()
+}
+
 /// The pages of a command and of those below it, by their files' names.
 fn add(command: &Command, path: &str, pages: &mut Vec<(String, Vec<u8>)>) -> std::io::Result<()> {
     let man = Man::new(command.clone()).source(concat!("bellstack ", env!("CARGO_PKG_VERSION")));
@@ -61,7 +70,7 @@ fn add(command: &Command, path: &str, pages: &mut Vec<(String, Vec<u8>)>) -> std
         roff.control("fi", []);
     }
     roff.to_writer(&mut page)?;
-    pages.push((man.get_filename(), page));
+    pages.push((man.get_filename(), once(&page)));
     for below in command.get_subcommands() {
         add(below, &format!("{path} {}", below.get_name()), pages)?;
     }

@@ -45,12 +45,11 @@ pub(super) fn run(common: &Common, args: Args, env: &mut Env<'_>) -> Result<Repl
 
 fn list(common: &Common, part: Option<&str>, all: bool, env: &Env<'_>) -> Result<Reply> {
     let catalog = place::open(common, env, Access::Read)?;
-    // Only to refuse a part that is not there.
-    let library = catalog.read(|reader| {
-        part.map(|id| reader.load_part(id)).transpose()?;
-        reader.load_library()
+    let (part, library) = catalog.read(|reader| {
+        let part = part.map(|id| reader.load_part(id)).transpose()?;
+        Ok((part, reader.load_library()?))
     })?;
-    let wanted = |piece: &&Specimen| part.is_none_or(|part| piece.part == part);
+    let wanted = |piece: &&Specimen| part.as_ref().is_none_or(|part| piece.part == part.id);
     let (shown, hidden): (Vec<&Specimen>, Vec<&Specimen>) =
         library.measured.specimens.iter().filter(wanted).partition(|piece| all || piece.in_hand);
     Ok(Reply::good(report::piece_list(&library, &shown, hidden.len(), env.view(common))))

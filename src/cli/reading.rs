@@ -52,6 +52,7 @@ fn add(common: &Common, args: &AddReading, env: &mut Env<'_>) -> Result<Reply> {
     let add = |writer: &Writer<'_>| {
         let before = writer.reader().load_library()?;
         let listed = writer.reader().load_part(part)?;
+        let part = listed.id.as_str();
         let known = (&before.measured, &meant);
         let (set, mut unusual) =
             read_set(listed.kind, (part, label), &args.dimension, &pairs, known)?;
@@ -92,9 +93,10 @@ fn list(
     env: &Env<'_>,
 ) -> Result<Reply> {
     let catalog = place::open(common, env, Access::Read)?;
-    let library = catalog.read(|reader| {
+    let (library, of) = catalog.read(|reader| {
         let library = reader.load_library()?;
-        if let Some(name) = of
+        let of = of.map(|name| reader.current(name)).transpose()?;
+        if let Some(name) = &of
             && library.find(name).is_none()
         {
             match part_and_label(name) {
@@ -103,10 +105,10 @@ fn list(
                 None => reader.load_part(name).map(|_| ())?,
             }
         }
-        Ok(library)
+        Ok((library, of))
     })?;
     let wanted = |set: &&ReadingSet| {
-        of.is_none_or(|name| set.part == name || set.piece_id() == name)
+        of.as_ref().is_none_or(|name| set.part == *name || set.piece_id() == *name)
             && dimension.is_none_or(|key| set.dimension == key)
     };
     let sets: Vec<&ReadingSet> = library.measured.readings.iter().filter(wanted).collect();

@@ -125,7 +125,8 @@ pub fn sought<'l>(library: &'l Library, sought: &Sought<'_>) -> Vec<&'l Part> {
 }
 
 fn has_words(part: &Part, words: &str) -> bool {
-    let told = format!("{} {} {} {}", part.id, part.maker, part.description, part.notes);
+    let told = [&part.id, &part.maker, &part.description, &part.notes].into_iter();
+    let told = told.chain(&part.formerly).map(String::as_str).collect::<Vec<_>>().join(" ");
     let told = told.to_lowercase();
     words.split_whitespace().all(|word| told.contains(word))
 }

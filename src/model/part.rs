@@ -31,6 +31,8 @@ pub struct Part {
     pub retired: bool,
     /// Anything else.
     pub notes: String,
+    /// The numbers that it had before, or whose place it has taken, bytewise.
+    pub formerly: Vec<String>,
     /// Values in the order of the kind's dimensions.
     pub dims: Vec<Option<Entry>>,
     /// The bars that dimensions were read over, by their index.
@@ -55,11 +57,22 @@ impl Part {
             lead_days: None,
             retired: false,
             notes: String::new(),
+            formerly: Vec::new(),
             dims: vec![None; kind.dims.len()],
             bars: Bars::default(),
             faces: vec![Names::Unknown; kind.faces.len()],
             facts: vec![None; kind.facts.len()],
         }
+    }
+
+    /// Whether this is its number, or was once.
+    pub fn is_called(&self, id: &str) -> bool {
+        self.id == id || self.was_called(id)
+    }
+
+    /// Whether this was its number once.
+    pub fn was_called(&self, id: &str) -> bool {
+        self.formerly.iter().any(|former| former == id)
     }
 
     /// The entry of a dimension, if it is known.

@@ -77,6 +77,9 @@ pub(super) fn part_pairs(page: &mut Page, part: &Part, house: &House, view: View
     if !part.notes.is_empty() {
         pair(page, "notes", &part.notes);
     }
+    if !part.formerly.is_empty() {
+        pair(page, "formerly", &part.formerly.join(", "));
+    }
     page.gap();
     for (index, (spec, value)) in part.kind.dims.iter().zip(&part.dims).enumerate() {
         let sided = (part.bars.get(index), spec.sides);

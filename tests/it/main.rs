@@ -47,6 +47,7 @@ mod properties;
 mod random;
 mod readings;
 mod readme;
+mod renumbered;
 mod sheets;
 mod shop;
 mod shops;

@@ -56,6 +56,15 @@ const EXAMPLES: &[Example] = &[
         "Read over a bar, which is taken off:",
         "bellstack part edit FW-S1000 thickness=\"1.250 in\" thickness_bar=\"1/4 in\"",
     ),
+    (
+        "The same flywheel in another thickness:",
+        "bellstack part copy FW-S1000 FW-S0950 thickness=\"0.950 in\" price=",
+    ),
+    (
+        "Another number for what was entered by an old one:",
+        "bellstack part rename FW-S1000 DF-1000",
+    ),
+    ("The maker has a new number for it:", "bellstack part supersede FW-S1000 FW-S1125"),
     ("Out of the search, and still in the library:", "bellstack part retire FW-S1125"),
     ("In the search again:", "bellstack part restore BR-S85"),
     ("Gone for good, as no job names it:", "bellstack part remove FW-STEP"),
@@ -73,6 +82,10 @@ const EXAMPLES: &[Example] = &[
     (
         "A part and a reading over a bar:",
         "bellstack job edit worn-slate block_plate=BP-S060 \\\n    finger_depth=\"3.190 in\" finger_depth_bar=\"1/4 in\"",
+    ),
+    (
+        "Another car of the same sort:",
+        "bellstack job copy tight-slate next-slate customer=Kim finger_depth=",
     ),
     ("What the first cure would change:", "bellstack job take tight-slate --cure 1 --dry-run"),
     ("Put a ranked stack on a build on paper:", "bellstack job take paper-slate --row 1 --on-hand"),

@@ -281,6 +281,35 @@ pub(in crate::cli) enum Part {
         #[command(flatten)]
         unusual: Unusual,
     },
+    /// Add a part like another one, with none on the shelf
+    Copy {
+        /// The number of the part that is there
+        id: String,
+        /// The new part's number
+        new: String,
+        /// What differs; a blank value blanks it
+        #[arg(value_name = "KEY=VALUE")]
+        pairs: Vec<String>,
+        #[command(flatten)]
+        unusual: Unusual,
+    },
+    /// Give a part another number: jobs, pieces, readings and kept answers follow, and it is still found
+    /// by the old one
+    Rename {
+        /// The part's number
+        #[arg(value_name = "OLD")]
+        id: String,
+        /// The number that it is to have
+        new: String,
+    },
+    /// Let a part take the place of another one: jobs, pieces, readings, kept answers and what lies on
+    /// the shelf are the new one's, and the old number leads to it
+    Supersede {
+        /// The number of the part that goes
+        old: String,
+        /// The number of the part that takes its place
+        new: String,
+    },
     /// Retire parts: they stay in the library and leave the search
     Retire {
         /// The parts' numbers
@@ -331,6 +360,18 @@ pub(in crate::cli) enum Job {
         job: String,
         /// What changes; a blank value blanks it
         #[arg(required = true, value_name = "KEY=VALUE")]
+        pairs: Vec<String>,
+        #[command(flatten)]
+        unusual: Unusual,
+    },
+    /// Add a job like another one; it is open, and has come in on no day yet
+    Copy {
+        /// The name of the job that is there
+        job: String,
+        /// The new job's name
+        new: String,
+        /// What differs; a blank value blanks it
+        #[arg(value_name = "KEY=VALUE")]
         pairs: Vec<String>,
         #[command(flatten)]
         unusual: Unusual,

@@ -142,6 +142,7 @@ struct PartRow<'a> {
     lead_days: Option<u32>,
     status: &'a str,
     notes: &'a str,
+    formerly: &'a [String],
     dimensions: Ordered<EntryRow>,
     faces: Ordered<String>,
     facts: Ordered<&'a str>,
@@ -179,6 +180,7 @@ impl<'a> PartRow<'a> {
             lead_days: part.lead_days,
             status: status(part),
             notes: &part.notes,
+            formerly: &part.formerly,
             dimensions: Ordered(dims.collect()),
             faces: Ordered(faces.map(|(spec, names)| (spec.key, names.to_string())).collect()),
             facts: Ordered(
