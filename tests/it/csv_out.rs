@@ -361,7 +361,7 @@ fn a_kind_that_is_added_to_the_table_goes_through_every_file() {
     let template =
         templates(kinds).into_iter().find(|file| file.name == "heat_shields.csv").unwrap();
     assert!(
-        template.text.ends_with("notes,thickness,thickness_tol,thickness_bar\n"),
+        template.text.ends_with("notes,formerly,thickness,thickness_tol,thickness_bar\n"),
         "{}",
         template.text
     );

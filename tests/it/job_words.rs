@@ -117,6 +117,42 @@ fn jobs_that_are_done_are_no_part_of_a_desks_day() {
 }
 
 #[test]
+fn jobs_from_before_they_had_words_are_open_and_sealed_anew() {
+    let program = Program::new();
+    let conn = rusqlite::Connection::open(program.catalog()).unwrap();
+    for script in [
+        include_str!("../../catalog/migrations/0001_first.sql"),
+        include_str!("../../catalog/migrations/0002_measured.sql"),
+        include_str!("../../catalog/migrations/0003_history.sql"),
+        include_str!("../../catalog/migrations/0004_kept.sql"),
+        include_str!("../../catalog/migrations/0005_seal.sql"),
+        include_str!("../../catalog/migrations/0006_bars.sql"),
+        include_str!("../../catalog/migrations/0007_undo.sql"),
+        include_str!("../../catalog/migrations/0008_headings.sql"),
+        "INSERT INTO job (number, id, description, crank_over_plate, depth_over_plate, disc_state,
+           crank_pushed, starter_on)
+         VALUES (1, 'car', 'as it was', 0, 0, 'new', 'unknown', 'unknown');
+         INSERT INTO part (number, id, kind, maker, description, on_hand, retired, notes)
+         VALUES (1, 'F-1', 'flywheel', '', '', 0, 0, '');
+         INSERT INTO seal VALUES ('job', 1, 1), ('part', 1, 1);
+         PRAGMA application_id = 0x42454C53; PRAGMA user_version = 8;",
+    ] {
+        conn.execute_batch(script).unwrap();
+    }
+    drop(conn);
+    let shown = program.answer("job show car");
+    assert!(shown.contains("job car: as it was\n\nstate                       open\n"), "{shown}");
+    assert!(!shown.contains("customer"), "{shown}");
+    let ran = program.run("check");
+    assert!(ran.status <= 1, "{}", ran.err);
+    let conn = rusqlite::Connection::open(program.catalog()).unwrap();
+    conn.execute_batch("UPDATE job SET customer = 'Kim'").unwrap();
+    drop(conn);
+    let ran = program.run("check");
+    assert!(ran.err.contains("the job `car` is not as this program stored it"), "{}", ran.err);
+}
+
+#[test]
 fn a_sheet_has_customer_and_vehicle_on_its_lines_where_they_are_told() {
     let program = Program::demo();
     let line = |sheet: &str, name: &str| {

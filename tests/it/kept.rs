@@ -295,7 +295,9 @@ fn answers_of_an_older_catalog_are_read_back_and_their_question_is_not_guessed()
            last_event, answer FROM new.answer;
          INSERT INTO answer SELECT 99, 'torn', job, at, by, line, asked, job_then, house_then,
            last_event, substr(answer, 1, 100) FROM new.answer LIMIT 1;
-         INSERT INTO job SELECT * FROM new.job WHERE id = 'worn-slate';",
+         INSERT INTO job SELECT number, id, description, torque, crank_over_plate, depth_over_plate,
+           disc_state, crank_pushed, starter_on, preload_min, preload_max, reserve_min, reserve_max
+           FROM new.job WHERE id = 'worn-slate';",
     )
     .unwrap();
     drop(conn);

@@ -159,22 +159,22 @@ fn table<'t, T: 't>(
 ) -> CsvFile {
     let rows: Vec<Vec<String>> = things.map(|thing| form.cells(thing, unit)).collect();
     let count = rows.len();
-    let rows = without_empty_bars(form.header(), rows, &form.bars());
+    let rows = without_empty(form.header(), rows, &form.seldom());
     CsvFile { name: name.into(), rows: count, text: join(rows) }
 }
 
-/// The header and the rows without the columns of bars in which nothing stands: most lengths are read
-/// over none. A file without rows is a template and keeps them.
-fn without_empty_bars(
+/// The header and the rows without the columns that are seldom filled and in which nothing stands, such
+/// as those of bars: most lengths are read over none. A file without rows is a template and keeps them.
+fn without_empty(
     header: Vec<String>,
     rows: Vec<Vec<String>>,
-    is_bar: &[bool],
+    is_seldom: &[bool],
 ) -> impl Iterator<Item = Vec<String>> + use<> {
-    let stays: Vec<bool> = is_bar
+    let stays: Vec<bool> = is_seldom
         .iter()
         .enumerate()
-        .map(|(column, is_bar)| {
-            !is_bar || rows.is_empty() || rows.iter().any(|row| !row[column].is_empty())
+        .map(|(column, is_seldom)| {
+            !is_seldom || rows.is_empty() || rows.iter().any(|row| !row[column].is_empty())
         })
         .collect();
     once(header).chain(rows).map(move |row| {
@@ -188,14 +188,14 @@ fn all_parts(library: &Library, unit: Unit) -> CsvFile {
     let forms: Vec<(&KindSpec, Form<Part>)> =
         library.kinds.iter().map(|kind| (kind, part_form::form(kind))).collect();
     let mut header: Vec<String> = Vec::new();
-    let mut bars: Vec<bool> = Vec::new();
+    let mut seldom: Vec<bool> = Vec::new();
     let mut at: HashMap<String, usize> = HashMap::new();
-    for (name, is_bar) in
-        forms.iter().flat_map(|(_, form)| form.header().into_iter().zip(form.bars()))
+    for (name, is_seldom) in
+        forms.iter().flat_map(|(_, form)| form.header().into_iter().zip(form.seldom()))
     {
         at.entry(name.clone()).or_insert_with(|| {
             header.push(name);
-            bars.push(is_bar);
+            seldom.push(is_seldom);
             header.len() - 1
         });
     }
@@ -211,6 +211,6 @@ fn all_parts(library: &Library, unit: Unit) -> CsvFile {
             records.push(record);
         }
     }
-    let rows = without_empty_bars(header, records, &bars);
+    let rows = without_empty(header, records, &seldom);
     CsvFile { name: "parts.csv".into(), text: join(rows), rows: library.parts.len() }
 }

@@ -130,6 +130,8 @@ pub(super) struct Field<T> {
     pub(super) content: Content,
     /// Whether it names the thing, and is no difference between two states of it.
     pub(super) is_name: bool,
+    /// Whether most things have nothing there, so that most files need no column for it.
+    pub(super) is_seldom: bool,
     /// Writes a cell: lengths exactly and with their unit, blank where nothing is known.
     pub(super) get: Get<T>,
     /// Reads the cells of the field at this position of the form; none where nothing changes it.
@@ -154,7 +156,8 @@ impl<T: 'static> Field<T> {
     ) -> Self {
         let get: Get<T> = Box::new(move |thing, _, _| get(thing));
         let content = Content::Value;
-        Self { key, shape: Shape::Plain, about, content, is_name: false, get, set: None }
+        let shape = Shape::Plain;
+        Self { key, shape, about, content, is_name: false, is_seldom: false, get, set: None }
     }
 
     /// One plain value, by how it is written and read.
@@ -169,6 +172,7 @@ impl<T: 'static> Field<T> {
             about,
             content: Content::Value,
             is_name: false,
+            is_seldom: false,
             get: Box::new(get),
             set: Some(Box::new(set)),
         }
@@ -295,6 +299,7 @@ impl<T: 'static> Field<T> {
             about,
             content: Content::Value,
             is_name: false,
+            is_seldom: false,
             get: Box::new(move |thing, aspect, unit| {
                 let OverBar { entry: Some(entry), bar } = get(thing) else { return String::new() };
                 let shown = |value| show_value(quantity, value, unit);
@@ -321,6 +326,11 @@ impl<T: 'static> Field<T> {
     /// With other content than a value.
     pub(super) fn of(self, content: Content) -> Self {
         Self { content, ..self }
+    }
+
+    /// With a column of a file only where something stands in it.
+    pub(super) fn seldom(self) -> Self {
+        Self { is_seldom: true, ..self }
     }
 
     /// Written as a length without a tolerance.

@@ -98,8 +98,8 @@ pub(super) trait Columns {
     /// The columns of an exported file.
     fn header(&self) -> Vec<String>;
 
-    /// Which of them hold bars.
-    fn bars(&self) -> Vec<bool>;
+    /// Which of them are seldom filled: a file in whose rows nothing stands under one has it not.
+    fn seldom(&self) -> Vec<bool>;
 
     /// Each key with the endings behind it and what it means.
     fn help(&self) -> Vec<ColumnHelp>;
@@ -139,8 +139,8 @@ impl<T> Columns for Form<T> {
         self.columns().map(|(field, aspect)| column_name(field.key, aspect)).collect()
     }
 
-    fn bars(&self) -> Vec<bool> {
-        self.columns().map(|(_, aspect)| aspect == Aspect::Bar).collect()
+    fn seldom(&self) -> Vec<bool> {
+        self.columns().map(|(field, aspect)| field.is_seldom || aspect == Aspect::Bar).collect()
     }
 
     fn help(&self) -> Vec<ColumnHelp> {

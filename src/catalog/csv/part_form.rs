@@ -53,7 +53,8 @@ pub(in crate::catalog) fn form(kind: &'static KindSpec) -> Form<Part> {
             |cell, _| former(cell.text),
             |numbers, _| numbers.join("|"),
         )
-        .of(Content::Name),
+        .of(Content::Name)
+        .seldom(),
     ];
     fields.extend(kind.dims.iter().enumerate().map(|(index, dim)| {
         let get = move |part: &Part| OverBar { entry: part.dims[index], bar: part.bars.get(index) };

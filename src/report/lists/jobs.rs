@@ -98,14 +98,14 @@ pub fn csv(kinds: Kinds, jobs: &[Standing<'_>], view: View) -> String {
         }),
         Column::of("why", |row: &Standing<'_>| row.told(Units::One(view.unit))),
     ];
+    for (index, (_, slot)) in kinds.slots().enumerate() {
+        columns
+            .push(Column::of(slot.key, move |row: &Standing<'_>| row.job.fitted[index].join("|")));
+    }
     columns.push(Column::of("state", |row: &Standing<'_>| row.job.state.word().into()));
     for at in 0..words(&Job::new("", kinds)).len() {
         let (key, _) = words(&Job::new("", kinds))[at];
         columns.push(Column::of(key, move |row: &Standing<'_>| words(row.job)[at].1.into()));
-    }
-    for (index, (_, slot)) in kinds.slots().enumerate() {
-        columns
-            .push(Column::of(slot.key, move |row: &Standing<'_>| row.job.fitted[index].join("|")));
     }
     columns::csv(&columns, jobs)
 }
