@@ -1,6 +1,6 @@
 //! `job`: the jobs by hand.
 
-use super::args::{Common, Job as Args};
+use super::args::{Common, Job as Args, Shape};
 use super::env::Env;
 use super::names::meant;
 use super::{Reply, list, place, take};
@@ -13,9 +13,12 @@ pub(super) fn run(common: &Common, args: Args, env: &mut Env<'_>) -> Result<Repl
     let view = env.view(common);
     match args {
         Args::List(args) => list::jobs(common, &args, env),
-        Args::Show { job } => {
+        Args::Show { job, format } => {
             let job = place::open(common, env, Access::Read)?.load_job(&job)?;
-            Ok(Reply::good(report::job_show(env.kinds, &job, view)))
+            Ok(Reply::good(match format {
+                Shape::Table => report::job_show(env.kinds, &job, view),
+                Shape::Json => report::job_show_json(env.kinds, &job),
+            }))
         }
         Args::Add { job, pairs, unusual } => {
             let meant = meant(env.kinds, &unusual)?;

@@ -1,6 +1,6 @@
 //! `part`: the library by hand.
 
-use super::args::{Common, Part as Args};
+use super::args::{Common, Part as Args, Shape};
 use super::env::Env;
 use super::{Reply, list, names, place};
 use crate::catalog::csv::{add_part, column_help, copy_part, edit_part};
@@ -14,7 +14,7 @@ use crate::report;
 pub(super) fn run(common: &Common, args: Args, env: &mut Env<'_>) -> Result<Reply> {
     match args {
         Args::List(args) => list::parts(common, &args, env),
-        Args::Show { id } => show(common, &id, env),
+        Args::Show { id, format } => show(common, &id, format, env),
         Args::Add { kind, id, pairs, unusual } => {
             let meant = names::meant(env.kinds, &unusual)?;
             let add = |writer: &Writer<'_>| add_part(writer, &kind, &id, &pairs, &meant);
@@ -109,18 +109,23 @@ fn following(followed: &Followed) -> String {
     }
 }
 
-fn show(common: &Common, id: &str, env: &Env<'_>) -> Result<Reply> {
+fn show(common: &Common, id: &str, format: Shape, env: &Env<'_>) -> Result<Reply> {
     let catalog = place::open(common, env, Access::Read)?;
     let (part, library, jobs) = catalog.read(|reader| {
         let part = reader.load_part(id)?;
         let jobs = reader.jobs_naming(&part.id)?;
         Ok((part, reader.load_library()?, jobs))
     })?;
+    let findings = Findings::of(&library);
+    let family = findings.family(&part.id);
+    if format == Shape::Json {
+        let taught = family.map(|family| (&findings, family));
+        return Ok(Reply::good(report::part_show_json(&part, &library.house, &jobs, taught)));
+    }
     let view = env.view(common);
     let now =
         if part.id == id { String::new() } else { format!("{id} is called {} now.\n\n", part.id) };
     let shown = now + &report::part_show(&part, &library.house, &jobs, view);
-    let findings = Findings::of(&library);
-    let taught = findings.family(&part.id).map(|family| report::lessons(&findings, family, view));
+    let taught = family.map(|family| report::lessons(&findings, family, view));
     Ok(Reply::good(shown + &taught.unwrap_or_default()))
 }

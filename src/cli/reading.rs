@@ -1,6 +1,6 @@
 //! `reading`: what was read on the pieces.
 
-use super::args::{AddReading, Common, Reading as Args, Taken};
+use super::args::{AddReading, Common, Reading as Args, Shape, Taken};
 use super::env::Env;
 use super::names::meant;
 use super::{Reply, place};
@@ -17,7 +17,9 @@ use crate::report;
 
 pub(super) fn run(common: &Common, args: Args, env: &mut Env<'_>) -> Result<Reply> {
     match args {
-        Args::List { of, dimension } => list(common, of.as_deref(), dimension.as_deref(), env),
+        Args::List { of, dimension, format } => {
+            list(common, (of.as_deref(), dimension.as_deref()), format, env)
+        }
         Args::Add(args) => add(common, &args, env),
         Args::Strike { numbers, because } => {
             place::change(common, env, Access::Write, |writer| {
@@ -88,8 +90,8 @@ fn doubt(
 
 fn list(
     common: &Common,
-    of: Option<&str>,
-    dimension: Option<&str>,
+    (of, dimension): (Option<&str>, Option<&str>),
+    format: Shape,
     env: &Env<'_>,
 ) -> Result<Reply> {
     let catalog = place::open(common, env, Access::Read)?;
@@ -112,5 +114,8 @@ fn list(
             && dimension.is_none_or(|key| set.dimension == key)
     };
     let sets: Vec<&ReadingSet> = library.measured.readings.iter().filter(wanted).collect();
-    Ok(Reply::good(report::reading_list(&library, &sets, env.view(common))))
+    Ok(Reply::good(match format {
+        Shape::Table => report::reading_list(&library, &sets, env.view(common)),
+        Shape::Json => report::reading_list_json(&library, &sets),
+    }))
 }

@@ -11,8 +11,8 @@ use crate::program::{Program, words};
 use crate::support::stamp;
 
 /// A command by its words, and its help.
-struct Help {
-    path: String,
+pub(crate) struct Help {
+    pub(crate) path: String,
     text: String,
 }
 
@@ -49,7 +49,7 @@ impl Help {
 }
 
 /// The help of every command there is.
-fn all() -> Vec<Help> {
+pub(crate) fn all() -> Vec<Help> {
     let program = Program::new();
     let mut all: Vec<Help> = Vec::new();
     let mut open = vec![String::new()];
@@ -81,7 +81,7 @@ fn every_help_ends_with_examples_that_fit_on_a_narrow_terminal() {
 }
 
 /// What examples name that the demo shop does not have.
-fn furnish(program: &Program) {
+pub(crate) fn furnish(program: &Program) {
     for line in [
         "piece add FW-S1000#A condition=used",
         "piece add BP-S060#X condition=new",

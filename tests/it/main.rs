@@ -37,6 +37,7 @@ mod found;
 mod help;
 mod history;
 mod job_words;
+mod json_shows;
 mod judged;
 mod kept;
 mod kills;

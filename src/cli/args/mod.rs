@@ -207,11 +207,18 @@ pub(in crate::cli) struct Restore {
 #[derive(Debug, Subcommand)]
 pub(in crate::cli) enum Headings {
     /// List the names under which headings are kept
-    List,
+    List {
+        /// How the answer is written
+        #[arg(long, value_enum, default_value_t = Shape::Table)]
+        format: Shape,
+    },
     /// Show what each heading means, as a file that `import --headings` takes
     Show {
         /// The name
         name: String,
+        /// How the answer is written
+        #[arg(long, value_enum, default_value_t = Shape::Table)]
+        format: Shape,
     },
     /// Take headings out of the catalog
     Remove {
@@ -258,6 +265,9 @@ pub(in crate::cli) enum Part {
     Show {
         /// The part's number
         id: String,
+        /// How the answer is written
+        #[arg(long, value_enum, default_value_t = Shape::Table)]
+        format: Shape,
     },
     /// Add a part
     Add {
@@ -343,6 +353,9 @@ pub(in crate::cli) enum Job {
     Show {
         /// The job's name
         job: String,
+        /// How the answer is written
+        #[arg(long, value_enum, default_value_t = Shape::Table)]
+        format: Shape,
     },
     /// Add a job
     Add {
@@ -416,6 +429,9 @@ pub(in crate::cli) enum Window {
         /// The job whose own window is meant
         #[arg(long)]
         job: Option<String>,
+        /// How the answer is written
+        #[arg(long, value_enum, default_value_t = Shape::Table)]
+        format: Shape,
     },
     /// Set house numbers, or a job's own window
     Set {

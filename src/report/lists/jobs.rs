@@ -142,27 +142,37 @@ struct JobRow<'a> {
 
 /// A reading without its bar, its tolerance, and the bar that was taken off.
 #[derive(Serialize)]
-struct ReadingRow {
+pub(super) struct ReadingRow {
     value: L,
     tol: Option<L>,
     bar: Option<L>,
+}
+
+/// The parts that a job names, by their slots.
+pub(super) fn parts(kinds: Kinds, job: &Job) -> Ordered<&[String]> {
+    let slots = kinds.slots().zip(&job.fitted).filter(|(_, ids)| !ids.is_empty());
+    Ordered(slots.map(|((_, slot), ids)| (slot.key, ids.as_slice())).collect())
+}
+
+/// What was read on a job.
+pub(super) fn readings(job: &Job) -> Ordered<ReadingRow> {
+    let readings = READINGS.iter().zip(&job.readings).enumerate();
+    let readings = readings.filter_map(|(index, (spec, entry))| {
+        let entry = (*entry)?;
+        let row = ReadingRow {
+            value: entry.as_length().into(),
+            tol: entry.tol.map(|tol| Length::from_nm(tol).into()),
+            bar: job.bars.get(index).map(L::from),
+        };
+        Some((spec.key, row))
+    });
+    Ordered(readings.collect())
 }
 
 impl<'a> JobRow<'a> {
     fn of(kinds: Kinds, standing: &'a Standing<'_>) -> Self {
         let job = standing.job;
         let length = |of| standing.length(of).map(L::from);
-        let slots = kinds.slots().zip(&job.fitted).filter(|(_, ids)| !ids.is_empty());
-        let readings = READINGS.iter().zip(&job.readings).enumerate();
-        let readings = readings.filter_map(|(index, (spec, entry))| {
-            let entry = (*entry)?;
-            let row = ReadingRow {
-                value: entry.as_length().into(),
-                tol: entry.tol.map(|tol| Length::from_nm(tol).into()),
-                bar: job.bars.get(index).map(L::from),
-            };
-            Some((spec.key, row))
-        });
         let why = standing.told(Units::Both);
         Self {
             job: &job.id,
@@ -175,8 +185,8 @@ impl<'a> JobRow<'a> {
             reserve: length(|fit| fit.reserve),
             room: length(|fit| fit.room),
             fails: standing.fit.map(|(fit, _)| cells::failed(fit)).unwrap_or_default(),
-            parts: Ordered(slots.map(|((_, slot), ids)| (slot.key, ids.as_slice())).collect()),
-            readings: Ordered(readings.collect()),
+            parts: parts(kinds, job),
+            readings: readings(job),
         }
     }
 }

@@ -132,7 +132,7 @@ pub fn json(list: &PartList<'_>) -> String {
 }
 
 #[derive(Serialize)]
-struct PartRow<'a> {
+pub(super) struct PartRow<'a> {
     id: &'a str,
     kind: &'a str,
     maker: &'a str,
@@ -158,7 +158,7 @@ struct EntryRow {
 }
 
 impl<'a> PartRow<'a> {
-    fn of(part: &'a Part) -> Self {
+    pub(super) fn of(part: &'a Part) -> Self {
         let dims = part.kind.dims.iter().zip(&part.dims).enumerate();
         let dims = dims.filter_map(|(index, (spec, entry))| {
             let entry = (*entry)?;
