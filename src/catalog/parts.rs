@@ -13,9 +13,9 @@ use super::{Reader, Stored, Writer};
 use crate::error::{Error, Result};
 use crate::model::faces::Names;
 use crate::model::history::{Change, Subject};
-use crate::model::kinds::Kinds;
+use crate::model::kinds::{Kinds, folded};
 use crate::model::length::Length;
-use crate::model::part::Part;
+use crate::model::part::{OWN, Part, own_name};
 use crate::model::pieces::{PIECE_MARK, above_zero, part_and_label};
 use crate::model::words::{plural, quoted};
 
@@ -150,6 +150,7 @@ const TABLES: &[(&str, &str, Take)] = &[
     ("face", "names", take_face),
     ("fact", "word", take_fact),
     ("former_number", "key", take_former),
+    ("own_column", "text", take_own),
 ];
 
 fn take_dimension(
@@ -205,6 +206,19 @@ fn take_former(
 ) -> Result<bool, Fault> {
     check_part_id(key).map_err(|error| error.at("`key`"))?;
     part.formerly.push(key.into());
+    Ok(true)
+}
+
+fn take_own(
+    part: &mut Part,
+    key: &str,
+    row: &rusqlite::Row<'_>,
+    _: &mut Patterns,
+) -> Result<bool, Fault> {
+    if own_name(&format!("{OWN}{key}")).is_none() || folded(key) != key {
+        return Err(Error::storage(format!("`{key}` is no name of a column")).into());
+    }
+    part.own.insert(key.into(), row.get(2)?);
     Ok(true)
 }
 
@@ -494,6 +508,10 @@ fn insert_children(conn: &Connection, number: i64, part: &Part) -> Result<(), Fa
         conn.prepare_cached("INSERT INTO former_number (key, part) VALUES (?1, ?2)")?;
     for former in &part.formerly {
         insert.execute(params![former, number])?;
+    }
+    let mut insert = conn.prepare_cached("INSERT INTO own_column VALUES (?1, ?2, ?3)")?;
+    for (key, text) in &part.own {
+        insert.execute(params![number, key, text])?;
     }
     Ok(())
 }

@@ -30,6 +30,7 @@ pub(super) const PART: Sealed = Sealed {
         "SELECT key, names FROM face WHERE part = ?1 ORDER BY key",
         "SELECT key, word FROM fact WHERE part = ?1 ORDER BY key",
         "SELECT key FROM former_number WHERE part = ?1 ORDER BY key",
+        "SELECT key, text FROM own_column WHERE part = ?1 ORDER BY key",
     ],
 };
 

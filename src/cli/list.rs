@@ -13,6 +13,7 @@ use crate::model::figure::{Figure, Range};
 use crate::model::job::{Job, Word as _};
 use crate::model::kinds::folded;
 use crate::model::length::Unit;
+use crate::model::part::own_name;
 use crate::report::{self, PartList, Standing};
 use crate::stack::choice::Setup;
 
@@ -21,6 +22,17 @@ pub(super) fn parts(common: &Common, args: &Args, env: &Env<'_>) -> Result<Reply
     let (kinds, unit) = (env.kinds, common.units);
     let kind = args.kind.as_deref().map(|name| kinds.named(name)).transpose()?;
     let (pairs, words) = split(&args.sought);
+    let own = |key: &str| own_name(&folded(key)).map(String::from);
+    let (of_own, pairs): (Vec<_>, Vec<_>) =
+        pairs.into_iter().partition(|(key, _)| own(key).is_some());
+    let of_own: Vec<(String, &str)> =
+        of_own.into_iter().filter_map(|(key, wanted)| Some((own(key)?, wanted))).collect();
+    let (shown_own, shown): (Vec<&String>, Vec<&String>) =
+        args.show.iter().partition(|key| own(key).is_some());
+    let mut own_columns: Vec<String> = of_own.iter().map(|(name, _)| name.clone()).collect();
+    own_columns.extend(shown_own.into_iter().filter_map(|key| own(key)));
+    own_columns.sort_unstable();
+    own_columns.dedup();
     let range = |(key, text): &(&str, &str)| {
         let figure = Figure::named(kinds, kind, key)?;
         Range::read(figure, text, unit).map_err(|error| error.at(format!("`{key}`")))
@@ -28,7 +40,7 @@ pub(super) fn parts(common: &Common, args: &Args, env: &Env<'_>) -> Result<Reply
     let ranges = pairs.iter().map(range).collect::<Result<Vec<Range>>>()?;
     let sort = args.sort.as_deref().map(|key| By::named(kinds, kind, key)).transpose()?;
     let mut figures: Vec<Figure> = Vec::new();
-    let asked = args.show.iter().map(|key| Figure::named(kinds, kind, key));
+    let asked = shown.iter().map(|key| Figure::named(kinds, kind, key));
     let sorted = if let Some(By::Number(figure)) = sort { Some(figure) } else { None };
     let told = ranges.iter().map(|range| range.figure).chain(sorted).map(Ok);
     for figure in told.chain(asked) {
@@ -49,6 +61,7 @@ pub(super) fn parts(common: &Common, args: &Args, env: &Env<'_>) -> Result<Reply
         on_hand: args.on_hand,
         retired: true,
         words: &words,
+        own: of_own.iter().map(|(name, wanted)| (name.as_str(), *wanted)).collect(),
         sort,
         reverse: args.reverse,
     };
@@ -59,6 +72,7 @@ pub(super) fn parts(common: &Common, args: &Args, env: &Env<'_>) -> Result<Reply
         house: &library.house,
         parts: &parts,
         figures: &figures,
+        own: &own_columns,
         retired_hidden: if args.retired { 0 } else { hidden.len() },
     };
     let view = env.view(common);

@@ -10,7 +10,7 @@ use crate::model::house::{House, Limits};
 use crate::model::job::{Job, READINGS, Word};
 use crate::model::kinds::{Kinds, Quantity};
 use crate::model::length::{Length, Unit};
-use crate::model::part::{Entry, Part, show_value};
+use crate::model::part::{Entry, OWN, Part, show_value};
 use crate::model::sides::Sides;
 use crate::model::words::count;
 use crate::stack::window::{ClutchSums, Window};
@@ -79,6 +79,9 @@ pub(super) fn part_pairs(page: &mut Page, part: &Part, house: &House, view: View
     }
     if !part.formerly.is_empty() {
         pair(page, "formerly", &part.formerly.join(", "));
+    }
+    for (name, text) in &part.own {
+        pair(page, &format!("{OWN}{name}"), text);
     }
     page.gap();
     for (index, (spec, value)) in part.kind.dims.iter().zip(&part.dims).enumerate() {

@@ -41,6 +41,7 @@ mod json_shows;
 mod judged;
 mod kept;
 mod kills;
+mod own_columns;
 mod pieces;
 mod problems;
 mod program;

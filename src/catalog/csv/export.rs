@@ -1,6 +1,6 @@
 //! The catalog as CSV files that read back to the same catalog, to the nanometre.
 
-use std::collections::HashMap;
+use std::collections::{BTreeSet, HashMap};
 use std::iter::once;
 use std::path::Path;
 
@@ -15,7 +15,7 @@ use crate::model::job::Job;
 use crate::model::kinds::{KindSpec, Kinds};
 use crate::model::length::Unit;
 use crate::model::library::Library;
-use crate::model::part::Part;
+use crate::model::part::{OWN, Part};
 use crate::model::pieces::{Condition, Measurements, ReadingSet, Specimen};
 
 /// One CSV file.
@@ -157,9 +157,18 @@ fn table<'t, T: 't>(
     things: impl Iterator<Item = &'t T>,
     unit: Unit,
 ) -> CsvFile {
-    let rows: Vec<Vec<String>> = things.map(|thing| form.cells(thing, unit)).collect();
+    let things: Vec<&T> = things.collect();
+    let own = form.own_names(things.iter().copied());
+    let cells = |thing: &T| {
+        let of_own = |name| form.own(thing).and_then(|own| own.get(name)).cloned();
+        let own = own.iter().map(|name| of_own(name).unwrap_or_default());
+        form.cells(thing, unit).into_iter().chain(own).collect()
+    };
+    let rows: Vec<Vec<String>> = things.into_iter().map(cells).collect();
     let count = rows.len();
-    let rows = without_empty(form.header(), rows, &form.seldom());
+    let header = form.header().into_iter().chain(own.iter().map(|name| format!("{OWN}{name}")));
+    let seldom = form.seldom().into_iter().chain(own.iter().map(|_| false));
+    let rows = without_empty(header.collect(), rows, &seldom.collect::<Vec<_>>());
     CsvFile { name: name.into(), rows: count, text: join(rows) }
 }
 
@@ -199,6 +208,11 @@ fn all_parts(library: &Library, unit: Unit) -> CsvFile {
             header.len() - 1
         });
     }
+    for name in library.parts.iter().flat_map(|part| part.own.keys()).collect::<BTreeSet<_>>() {
+        at.insert(format!("{OWN}{name}"), header.len());
+        header.push(format!("{OWN}{name}"));
+        seldom.push(false);
+    }
     let width = header.len();
     let mut records = Vec::new();
     for (kind, form) in &forms {
@@ -207,6 +221,9 @@ fn all_parts(library: &Library, unit: Unit) -> CsvFile {
             let mut record = vec![String::new(); width];
             for (at, cell) in own.iter().zip(form.cells(part, unit)) {
                 record[*at] = cell;
+            }
+            for (name, text) in &part.own {
+                record[at[&format!("{OWN}{name}")]].clone_from(text);
             }
             records.push(record);
         }

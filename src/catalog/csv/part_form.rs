@@ -83,6 +83,12 @@ pub(in crate::catalog) fn form(kind: &'static KindSpec) -> Form<Part> {
         let read = |cell: &Cell<'_>, _: Mark| Ok(cell.text.trim().to_ascii_lowercase());
         Field::optional(fact.key, fact.about, member, read, |word, _| word)
     }));
+    fields.push(Field::own(
+        "own_NAME",
+        "a column of the shop's own, such as own_shelf: kept, and never computed with",
+        |part: &Part| &part.own,
+        |part: &mut Part| &mut part.own,
+    ));
     Form { fields }
 }
 

@@ -53,6 +53,10 @@ const EXAMPLES: &[Example] = &[
     ("A shim:", "bellstack part add bearing_shim SH-015 thickness=\"15 thou\""),
     ("Another price, and no notes:", "bellstack part edit FW-S1000 price=295 notes="),
     (
+        "Columns of the shop's own, by any names:",
+        "bellstack part edit FW-S1000 own_shelf=B3 own_supplier=\"Demo Foundry\"",
+    ),
+    (
         "Read over a bar, which is taken off:",
         "bellstack part edit FW-S1000 thickness=\"1.250 in\" thickness_bar=\"1/4 in\"",
     ),

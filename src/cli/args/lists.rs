@@ -11,7 +11,7 @@ use crate::model::job::{JobState, Word as _};
 pub(in crate::cli) struct PartList {
     /// Words that stand in a part's number, maker, description or notes, and ranges of its numbers such
     /// as `thickness=0.850..0.900`, `thickness="..22.9 mm"`, `price=100..` or `on_hand=1..`; a bare
-    /// length is in the unit of --units
+    /// length is in the unit of --units. `own_shelf=B3` finds words in a column of the shop's own
     #[arg(value_name = "WORD|KEY=FROM..TO")]
     pub(in crate::cli) sought: Vec<String>,
     /// Only this kind
@@ -33,7 +33,7 @@ pub(in crate::cli) struct PartList {
     /// The other way round
     #[arg(long)]
     pub(in crate::cli) reverse: bool,
-    /// Show these dimensions beside those that are asked for or sorted by
+    /// Show these dimensions or columns of the shop's own beside those that are asked for or sorted by
     #[arg(long, value_name = "KEY", value_delimiter = ',')]
     pub(in crate::cli) show: Vec<String>,
     /// How the answer is written
