@@ -177,7 +177,7 @@ impl Writer<'_> {
             [new.formerly.clone(), old.formerly.clone(), vec![from.clone()]].concat();
         formerly.sort_unstable();
         let on_hand = new.on_hand.checked_add(old.on_hand).unwrap_or(new.on_hand);
-        self.replace(new, &Part { formerly, on_hand, ..new.clone() })?;
+        self.replace(new, &Part { on_hand, formerly, ..new.clone() })?;
         let pieces = pieces.into_iter().map(|piece| piece.label).collect();
         Ok(Followed { jobs, pieces, on_hand: old.on_hand })
     }

@@ -27,10 +27,10 @@ fn every_command_that_lists_or_shows_speaks_json_with_the_number_of_its_format()
     let program = shop();
     let mut found = 0;
     for help in all() {
-        let name = match help.path.rsplit(' ').next() {
-            Some(name @ ("list" | "show" | "history" | "check" | "compare")) => name,
-            _ => continue,
-        };
+        let name = help.path.rsplit(' ').next().unwrap_or_default();
+        if !["list", "show", "history", "check", "compare"].contains(&name) {
+            continue;
+        }
         let of = match help.path.split(' ').next().unwrap() {
             "part" if name == "show" => "FW-S1000",
             "job" if name == "show" => "tight-slate",

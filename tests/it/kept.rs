@@ -64,7 +64,10 @@ fn kept_answers_are_listed_and_named_for_job_and_day() {
     let list = program.answer("answer list");
     assert!(list.contains("\ntight ") && list.ends_with("\n3 answers.\n"), "{list}");
     let json = program.json("answer list --job tight-slate --format json");
-    assert_eq!((json.as_array().unwrap().len(), &json[0]["name"]), (1, &"tight".into()));
+    assert_eq!(
+        (json["answers"].as_array().unwrap().len(), &json["answers"][0]["name"]),
+        (1, &"tight".into())
+    );
     program.refuses(
         "answer keep worn-slate --fit --as tight",
         2,
@@ -249,6 +252,7 @@ fn an_answer_that_is_damaged_is_told_and_hides_no_other() {
         let list = program.answer("answer list");
         assert!(list.contains("\nother ") && list.contains("plates cannot be read: "), "{list}");
         let json = program.json("answer list --format json");
+        let json = &json["answers"];
         assert!(json[0]["cannot_be_read"].as_str().unwrap().contains("is damaged"), "{json}");
         assert_eq!(json[1]["name"], "other");
         assert!(program.answer("answer show other").starts_with("Answer other to the job"));

@@ -77,13 +77,13 @@ fn own_columns_are_carried_by_csv_and_workbooks() {
 fn a_sheets_own_headings_may_be_kept_as_columns_of_the_shops_own() {
     let program = Program::new();
     let sheet =
-        program.file("flywheels.csv", "id,thickness,Bin No\nF-1,1.000 in,B3\nF-2,1.100 in,\n");
+        program.file("flywheels.csv", "id,thickness,Whereabouts\nF-1,1.000 in,B3\nF-2,1.100 in,\n");
     let ran = program.run(&format!("import '{sheet}'"));
     assert_eq!(ran.status, 2);
     assert!(ran.err.contains("`own_NAME` keeps one of the shop's own"), "{}", ran.err);
     let headings = program.file(
         "headings.toml",
-        "[columns]\n\"id\" = \"id\"\n\"thickness\" = \"thickness\"\n\"Bin No\" = \"own_shelf\"\n",
+        "[columns]\n\"id\" = \"id\"\n\"thickness\" = \"thickness\"\n\"Whereabouts\" = \"own_shelf\"\n",
     );
     program.answer(&format!("import '{sheet}' --headings '{headings}'"));
     assert!(program.answer("part show F-1").contains("own_shelf                   B3\n"));

@@ -88,7 +88,7 @@ fn shown<'c>(list: &'c PartList<'_>, unit: Unit) -> Vec<Column<'c, Row<'c>>> {
 }
 
 /// A column of the shop's own.
-fn own<'c>(name: &'c str, head: String) -> Column<'c, Row<'c>> {
+fn own(name: &str, head: String) -> Column<'_, Row<'_>> {
     Column::of(head, move |part: &Row<'_>| part.own.get(name).cloned().unwrap_or_default())
 }
 

@@ -12,7 +12,7 @@ use crate::report::json::{self, Amount, L, Ordered};
 /// Pieces, and how many that are gone were left out.
 pub fn pieces(library: &Library, pieces: &[&Specimen], gone_hidden: usize) -> String {
     #[derive(Serialize)]
-    struct Pieces<'a> {
+    struct All<'a> {
         format: u32,
         gone_hidden: usize,
         pieces: Vec<Row<'a>>,
@@ -32,7 +32,7 @@ pub fn pieces(library: &Library, pieces: &[&Specimen], gone_hidden: usize) -> St
         let of_piece = |set: &&ReadingSet| set.part == piece.part && set.piece == piece.label;
         (piece.id(), library.measured.readings.iter().filter(of_piece).count())
     };
-    json::text(&Pieces {
+    json::text(&All {
         format: json::FORMAT,
         gone_hidden,
         pieces: pieces
