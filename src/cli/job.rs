@@ -3,7 +3,7 @@
 use super::args::{Common, Job as Args, Shape};
 use super::env::Env;
 use super::names::meant;
-use super::{Reply, list, place, take};
+use super::{Reply, list, new_job, place, take};
 use crate::catalog::csv::{add_job, column_help, copy_job, edit_job};
 use crate::catalog::{Access, Writer};
 use crate::error::Result;
@@ -20,6 +20,7 @@ pub(super) fn run(common: &Common, args: Args, env: &mut Env<'_>) -> Result<Repl
                 Shape::Json => report::job_show_json(env.kinds, &job),
             }))
         }
+        Args::New { job } => new_job::run(common, job.as_deref(), env),
         Args::Add { job, pairs, unusual } => {
             let meant = meant(env.kinds, &unusual)?;
             let add = |writer: &Writer<'_>| add_job(writer, &job, &pairs, &meant);

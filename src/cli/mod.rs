@@ -31,6 +31,7 @@ mod list;
 mod manual;
 mod measure;
 mod names;
+mod new_job;
 mod part;
 mod piece;
 mod place;

@@ -33,7 +33,7 @@ mod visible;
 pub use becomes::becomes;
 pub use cure::{brief as cure_brief, table as cure_table};
 pub use drawing::{Sketch, reading as reading_sketch, small_bar, svg as fit_svg};
-pub use fit::table as fit_table;
+pub use fit::{brief as fit_brief, table as fit_table};
 pub use history::{
     TakenBack, csv as history_csv, json as history_json, table as history_table, taken_back,
 };

@@ -34,6 +34,7 @@ mod escapes;
 mod extra_kind;
 mod flags;
 mod found;
+mod guided;
 mod help;
 mod history;
 mod job_words;

@@ -13,6 +13,7 @@ const START: &[Example] = &[
     ("Look at an invented shop with its main jobs answered; it is gone again:", "bellstack demo"),
     ("Keep that shop in a file to try things on:", "bellstack --catalog demo.db demo"),
     ("A car that is too tight, and what cures it:", "bellstack --catalog demo.db cure tight-slate"),
+    ("Enter a car of your own, asked for one reading after another:", "bellstack job new my-car"),
     ("How sheets of your own are laid out:", "bellstack export --templates --out my-shop"),
     ("The examples of one command:", "bellstack part list --help"),
 ];
@@ -79,6 +80,7 @@ const EXAMPLES: &[Example] = &[
     ),
     ("The jobs with one gearbox:", "bellstack job list gearbox=GB-C1"),
     ("Everything about one:", "bellstack job show tight-slate"),
+    ("A car beside you, asked for one reading after another:", "bellstack job new my-car"),
     (
         "Three readings are enough for a verdict:",
         "bellstack job add my-car finger_depth=\"2.945 in\" \\\n    bearing_depth_extended=\"2.110 in\" bearing_depth_retracted=\"3.060 in\"",

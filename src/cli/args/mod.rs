@@ -357,6 +357,12 @@ pub(in crate::cli) enum Job {
         #[arg(long, value_enum, default_value_t = Shape::Table)]
         format: Shape,
     },
+    /// Enter a car at the terminal, one question after another; three readings lead to a verdict. Each
+    /// answer is stored as it is given, and a car that was begun is gone on with
+    New {
+        /// The job's name [default: asked for]
+        job: Option<String>,
+    },
     /// Add a job
     Add {
         /// The job's name
