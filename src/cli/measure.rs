@@ -14,7 +14,7 @@ use super::reading::taken;
 use super::{Reply, place, say};
 use crate::catalog::csv::{CsvFile, condition_named, day_named, readings_file};
 use crate::catalog::{Access, Catalog, plain};
-use crate::desk::{AtBench, Read, of_bare, with_unit};
+use crate::desk::{AtBench, Read, of_bare, with_unit_set};
 use crate::error::{Error, Result};
 use crate::measure::findings::Findings;
 use crate::measure::slips::Expected;
@@ -55,7 +55,7 @@ pub(super) fn run(common: &Common, args: &Args, env: &mut Env<'_>) -> Result<Rep
         view,
         meant: meant(env.kinds, &args.unusual)?,
         bars: Vec::new(),
-        unit: view.unit,
+        unit: None,
         env,
     };
     bench.open();
@@ -64,7 +64,7 @@ pub(super) fn run(common: &Common, args: &Args, env: &mut Env<'_>) -> Result<Rep
         pairs.extend(bench.instrument()?.map(|name| format!("instrument={name}")));
     }
     let mut sets = Vec::new();
-    let ended = bench.dimensions(&piece, dims, &pairs, &mut sets);
+    let ended = bench.dimensions(&piece, &dims, &pairs, &mut sets);
     let stopped = (env.was_stopped)();
     if sets.is_empty() {
         return match ended {
@@ -167,8 +167,8 @@ struct Bench<'b, 'e> {
     bars: Vec<Length>,
     /// What is meant though it is unusual.
     meant: Meant,
-    /// The unit of bare numbers.
-    unit: Unit,
+    /// The unit of bare lengths, once it was set.
+    unit: Option<Unit>,
     env: &'b mut Env<'e>,
 }
 
@@ -181,7 +181,7 @@ impl Bench<'_, '_> {
             "Several readings go into one line, as in `1.001 1.002 in`; `1.251 1.252 in over 1/4 \
              in` takes a bar off.",
         );
-        self.env.tell(&of_bare(self.unit));
+        self.env.tell(of_bare(self.unit));
         self.env.tell(
             "A blank line passes over a dimension, and `back` asks for the one before again. `done` or the \
              end of input (Ctrl-D) stores what was read, `quit` stores nothing.",
@@ -244,7 +244,7 @@ impl Bench<'_, '_> {
     fn dimensions(
         &mut self,
         piece: &Specimen,
-        dims: Vec<&DimSpec>,
+        dims: &[&DimSpec],
         pairs: &[String],
         sets: &mut Vec<ReadingSet>,
     ) -> Result<()> {
@@ -290,8 +290,8 @@ impl Bench<'_, '_> {
                 "quit" => return Ok(Said::Quit),
                 word => {
                     if let Some(unit) = Unit::named(word) {
-                        self.unit = unit;
-                        self.env.tell(&of_bare(unit));
+                        self.unit = Some(unit);
+                        self.env.tell(of_bare(self.unit));
                         continue;
                     }
                 }
@@ -302,9 +302,9 @@ impl Bench<'_, '_> {
             };
             let is_length = spec.quantity == Quantity::Length;
             let meant = |text: &str| {
-                if is_length { with_unit(text, self.unit) } else { text.to_string() }
+                if is_length { with_unit_set(text, self.unit) } else { text.to_string() }
             };
-            let (value, bar) = (meant(value), bar.map(|bar| with_unit(bar, self.unit)));
+            let (value, bar) = (meant(value), bar.map(|bar| with_unit_set(bar, self.unit)));
             let bar = bar.as_deref();
             let mut cells = pairs.to_vec();
             cells.push(format!("value={value}"));

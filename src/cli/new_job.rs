@@ -8,7 +8,7 @@ use crate::catalog::csv::{add_job, add_part, edit_job};
 use crate::catalog::{Access, Catalog};
 use crate::desk::{
     Bench, EDGES, OF_THICKNESS, SoFar, Step, another_plate, doubt, no_plate, of_bare, one_stack,
-    over_plate, so_far, with_unit,
+    over_plate, so_far, with_unit_set,
 };
 use crate::error::{Error, Result};
 use crate::model::bars::as_read;
@@ -20,7 +20,7 @@ use crate::report;
 
 pub(super) fn run(common: &Common, job: Option<&str>, env: &mut Env<'_>) -> Result<Reply> {
     let catalog = place::open(common, env, Access::Create)?;
-    let mut talk = Talk { common, catalog, id: String::new(), unit: common.units, env };
+    let mut talk = Talk { common, catalog, id: String::new(), unit: None, env };
     let left = match talk.begin(job)? {
         Some(step) => talk.ask_all(step)?,
         None => {
@@ -69,8 +69,8 @@ struct Talk<'t, 'e> {
     common: &'t Common,
     catalog: Catalog,
     id: String,
-    /// The unit of bare numbers.
-    unit: Unit,
+    /// The unit of bare lengths, once it was set.
+    unit: Option<Unit>,
     env: &'t mut Env<'e>,
 }
 
@@ -85,10 +85,9 @@ impl Talk<'_, '_> {
             "A blank line passes over a question, `back` goes to the one before, `done` shows the \
              verdict, `quit` leaves.",
         );
-        let of_bare = of_bare(self.unit);
-        self.env.tell(&format!(
-            "{of_bare} `3.190 over 1/4` takes a bar off, `2.940 +-.002` has its tolerance with it."
-        ));
+        self.env.tell(
+            "`3.190 in over 1/4 in` takes a bar off, `2.940 +-.002 in` has its tolerance with it.",
+        );
         self.id = match job {
             Some(job) => job.trim().into(),
             None => match self.ask("Name of the car or job: ")? {
@@ -99,6 +98,7 @@ impl Talk<'_, '_> {
         let id = self.id.clone();
         if let Some(job) = self.catalog.read(|reader| reader.find_job(&id))? {
             self.env.tell(&format!("There is a job `{id}`: it is gone on with."));
+            self.ask_unit()?;
             return Ok(Some(Step::first_open(&job, Step::all(&job, None))));
         }
         let description = match self.ask("What it is (may be blank): ")? {
@@ -110,7 +110,22 @@ impl Talk<'_, '_> {
         let stamp = self.stamp("add", &pairs);
         self.catalog.write(&stamp, |writer| add_job(writer, &id, &pairs, &Meant::default()))?;
         place::tell_of_new(&self.catalog, self.env);
+        self.ask_unit()?;
         Ok(Some(Step::Plate))
+    }
+
+    /// The unit of bare lengths is set once, and never guessed.
+    fn ask_unit(&mut self) -> Result<()> {
+        let question = "Unit of bare numbers, in or mm (blank: each has its own): ";
+        while self.unit.is_none() {
+            match self.env.ask(question)?.as_deref().map(Unit::named) {
+                Some(Some(unit)) => self.unit = Some(unit),
+                Some(None) => break,
+                None => return Ok(()),
+            }
+        }
+        self.env.tell(of_bare(self.unit));
+        Ok(())
     }
 
     /// One question after another, until there is none left or no more is wanted.
@@ -161,7 +176,7 @@ impl Talk<'_, '_> {
         let plates = bench.library.of_kind("block_plate");
         let plates = plates.filter(|part| !part.retired && part.piece_of.is_none());
         for part in plates.take(24) {
-            let thickness = part.length("thickness").map(|length| length.exact(self.unit));
+            let thickness = part.length("thickness").map(|length| length.exact(self.common.units));
             let told = [Some(part.id.clone()), thickness, Some(part.description.clone())];
             let told: Vec<String> =
                 told.into_iter().flatten().filter(|text| !text.is_empty()).collect();
@@ -178,7 +193,7 @@ impl Talk<'_, '_> {
             "another" => {
                 self.env.tell(&format!("Its thickness: {OF_THICKNESS}."));
                 let thickness = match self.ask("> ")? {
-                    Said::Line(text) => with_unit(&text, self.unit),
+                    Said::Line(text) => with_unit_set(&text, self.unit),
                     Said::Nothing => String::new(),
                     Said::Back => return Ok(Next::Again),
                     other => return Ok(passed(&other)),
@@ -196,8 +211,8 @@ impl Talk<'_, '_> {
         let job = &bench.job;
         let bar = job.bars.get(reading as usize);
         let known = job.reading(reading).map(|entry| {
-            let read = as_read(entry.as_length(), bar, spec.sides, self.unit);
-            bar.map_or(read.clone(), |bar| format!("{read} over {}", bar.exact(self.unit)))
+            let read = as_read(entry.as_length(), bar, spec.sides, self.common.units);
+            bar.map_or(read.clone(), |bar| format!("{read} over {}", bar.exact(self.common.units)))
         });
         self.known(known.as_deref());
         let other = match reading {
@@ -248,7 +263,7 @@ impl Talk<'_, '_> {
             match self.ask("Its thickness, clamped (blank where it cannot be read): ")? {
                 Said::Line(text) => {
                     let key = Reading::FittedDiscThickness.spec().key;
-                    pairs.push(format!("{key}={}", with_unit(&text, self.unit)));
+                    pairs.push(format!("{key}={}", with_unit_set(&text, self.unit)));
                 }
                 Said::Nothing => {}
                 Said::Back => return Ok(Next::Again),
@@ -263,11 +278,11 @@ impl Talk<'_, '_> {
 
     fn window(&mut self, bench: &Bench) -> Result<Next> {
         for (edge, name, about) in EDGES {
-            let known = bench.job.window[edge].map(|limit| limit.exact(self.unit));
+            let known = bench.job.window[edge].map(|limit| limit.exact(self.common.units));
             self.known(known.as_deref());
             loop {
                 let line = match self.ask(&format!("{name} ({about}): "))? {
-                    Said::Line(line) => with_unit(&line, self.unit),
+                    Said::Line(line) => with_unit_set(&line, self.unit),
                     Said::Nothing => break,
                     other => return Ok(passed(&other)),
                 };
@@ -313,8 +328,8 @@ impl Talk<'_, '_> {
                 "quit" => Said::Quit,
                 word => match Unit::named(word) {
                     Some(unit) => {
-                        self.unit = unit;
-                        self.env.tell(&of_bare(unit));
+                        self.unit = Some(unit);
+                        self.env.tell(of_bare(self.unit));
                         continue;
                     }
                     None => Said::Line(line),
@@ -381,7 +396,7 @@ impl Talk<'_, '_> {
                 report::fit_brief(&one, self.env.view(self.common))
             }
             SoFar::Half(half, still) => {
-                let (number, stands) = half.words(self.unit);
+                let (number, stands) = half.words(self.common.units);
                 format!("{number}: {stands}. {}", wanted(&still))
             }
             SoFar::Nothing(still) => wanted(&still),
@@ -404,8 +419,9 @@ impl Talk<'_, '_> {
         }
         match so_far(&bench.library, &bench.job)? {
             SoFar::Whole => verdict(&bench, self.common, self.env),
-            SoFar::Half(_, still) => Ok(unfinished(&bench.job, &still, &later)),
-            SoFar::Nothing(still) => Ok(unfinished(&bench.job, &still, &later)),
+            SoFar::Half(_, still) | SoFar::Nothing(still) => {
+                Ok(unfinished(&bench.job, &still, &later))
+            }
         }
     }
 }
@@ -449,17 +465,17 @@ fn passed(said: &Said) -> Next {
 }
 
 /// A reading as it was typed, as pairs of a job's row: bare numbers are in `unit`.
-fn typed(spec: &ReadingSpec, line: &str, unit: Unit) -> Vec<String> {
+fn typed(spec: &ReadingSpec, line: &str, unit: Option<Unit>) -> Vec<String> {
     let (value, bar) = match line.split_once(" over ") {
-        Some((value, bar)) => (value.trim(), with_unit(bar, unit)),
+        Some((value, bar)) => (value.trim(), with_unit_set(bar, unit)),
         None => (line, String::new()),
     };
     let words = spec.sides.iter().flat_map(|sides| sides.plus.iter().chain(sides.minus));
     let sided = words.into_iter().find_map(|word| {
         let number = value.strip_suffix(word)?;
-        Some(format!("{} {word}", with_unit(number, unit)))
+        Some(format!("{} {word}", with_unit_set(number, unit)))
     });
-    let value = sided.unwrap_or_else(|| with_unit(value, unit));
+    let value = sided.unwrap_or_else(|| with_unit_set(value, unit));
     let key = spec.key;
     let mut pairs = vec![format!("{key}={value}")];
     if !bar.is_empty() {
@@ -484,7 +500,7 @@ mod tests {
             (crank, "0.020 recessed", &["crank_protrusion=0.020 in recessed"]),
             (crank, "0.5 mm proud", &["crank_protrusion=0.5 mm proud"]),
         ] {
-            assert_eq!(typed(spec, line, Unit::In), pairs, "{line}");
+            assert_eq!(typed(spec, line, Some(Unit::In)), pairs, "{line}");
         }
     }
 }

@@ -26,6 +26,7 @@ pub use measure::{AtBench, Read};
 pub use question::{asked, question, slot, slot_pair};
 pub use questions::{
     EDGES, OF_THICKNESS, Step, another_plate, doubt, no_plate, of_bare, over_plate, with_unit,
+    with_unit_set,
 };
 pub use so_far::{Half, SoFar, so_far};
 pub use sought::{By, Sought, sought};

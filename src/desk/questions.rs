@@ -217,6 +217,11 @@ pub fn another_plate(library: &Library, job: &Job, thickness: &str) -> (String, 
     (number, pairs)
 }
 
+/// The same where the unit of bare numbers may not have been set.
+pub fn with_unit_set(text: &str, unit: Option<Unit>) -> String {
+    unit.map_or_else(|| text.trim().into(), |unit| with_unit(text, unit))
+}
+
 /// A number that was typed without a unit, with the unit of its form; anything else as it is. Several
 /// readings have one unit behind the last of them.
 pub fn with_unit(text: &str, unit: Unit) -> String {
@@ -227,13 +232,17 @@ pub fn with_unit(text: &str, unit: Unit) -> String {
     if is_number { format!("{text} {}", unit.name()) } else { text.into() }
 }
 
-/// What is said of bare lengths in a dialogue, and how their unit is changed.
-pub fn of_bare(unit: Unit) -> String {
-    let (unit, other) = match unit {
-        Unit::In => ("inches", "mm"),
-        Unit::Mm => ("millimetres", "in"),
-    };
-    format!("Bare lengths are in {unit}; `{other}` on a line of its own changes that.")
+/// What is said of bare lengths in a dialogue whose unit was set, or was not: nobody guesses one.
+pub fn of_bare(unit: Option<Unit>) -> &'static str {
+    match unit {
+        None => {
+            "Every length has its unit, until `in` or `mm` on a line of its own sets that of bare ones."
+        }
+        Some(Unit::In) => "Bare lengths are in inches; `mm` on a line of its own changes that.",
+        Some(Unit::Mm) => {
+            "Bare lengths are in millimetres; `in` on a line of its own changes that."
+        }
+    }
 }
 
 /// What is to be asked of a value that was refused only because it is not usual; none where it cannot be.

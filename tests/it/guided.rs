@@ -11,7 +11,7 @@ fn three_readings_lead_to_a_verdict_without_one_part_number() {
     let [finger, extended, retracted] = READINGS;
     let ran = program.asked(
         "job new my-car",
-        &["a grey saloon", "none", finger, "new", extended, retracted, "front", "0.550", ""],
+        &["a grey saloon", "in", "none", finger, "new", extended, retracted, "front", "0.550", ""],
     );
     assert!(ran.err.contains("a new catalog was made: "), "{}", ran.err);
     for told in [
@@ -48,13 +48,13 @@ fn three_readings_lead_to_a_verdict_without_one_part_number() {
 #[test]
 fn a_car_is_left_and_gone_on_with_and_words_lead_back_and_out() {
     let program = Program::new();
-    let ran = program.asked("job new", &["my-car", "", "none", "2.945", "quit"]);
+    let ran = program.asked("job new", &["my-car", "", "in", "none", "2.945", "quit"]);
     assert_eq!(ran.status, 0);
     assert_eq!(
         ran.out,
         "The job my-car is stored as far as it was told. `bellstack job new my-car` goes on with it.\n"
     );
-    let ran = program.asked("job new my-car", &["back", "back", "2.950", "", "", "done"]);
+    let ran = program.asked("job new my-car", &["in", "back", "back", "2.950", "", "", "done"]);
     assert!(ran.err.contains("There is a job `my-car`: it is gone on with."), "{}", ran.err);
     assert!(ran.err.contains("so far 2.945 in; a blank line leaves it"), "{}", ran.err);
     assert!(
@@ -67,7 +67,7 @@ fn a_car_is_left_and_gone_on_with_and_words_lead_back_and_out() {
     );
     assert!(program.answer("job show my-car").contains("finger_depth                2.950 in\n"));
     // The end of the input is as good as `quit`; before anything was answered nothing is stored.
-    let ran = program.asked("job new my-car", &["2.110"]);
+    let ran = program.asked("job new my-car", &["", "2.110 in"]);
     assert!(ran.out.contains("`bellstack job new my-car` goes on"), "{}", ran.out);
     assert!(program.answer("job show my-car").contains("bearing_depth_extended      2.110 in\n"));
     let ran = program.asked("job new other", &[]);
@@ -80,22 +80,30 @@ fn slips_are_questioned_as_they_come_and_units_are_set_once() {
     let program = Program::new();
     let ran = program.asked(
         "job new my-car",
-        &["", "none", "mm", "2.945", "no", "74.803", "new", "53.594", "yes", "77.724", "", "", ""],
+        &[
+            "", "", "none", "2.945", "mm", "2.945", "no", "74.803", "new", "53.594", "yes",
+            "77.724", "", "", "",
+        ],
     );
+    assert!(ran.err.contains("`2.945` has no unit"), "nobody guesses one: {}", ran.err);
     assert!(ran.err.contains("Bare lengths are in millimetres"), "{}", ran.err);
     assert!(ran.err.contains("Keep it, yes or no? "), "{}", ran.err);
     assert!(program.answer("job show my-car").contains("finger_depth                2.945 in\n"));
     // What cannot be is told, and asked again.
-    let ran = program
-        .asked("job new my-car", &["back", "back", "back", "none-such", "none", "-3", "", "quit"]);
+    let ran = program.asked(
+        "job new my-car",
+        &["in", "back", "back", "back", "none-such", "none", "-3", "", "quit"],
+    );
     assert!(ran.err.contains("there is no block_plate `none-such`"), "{}", ran.err);
 }
 
 #[test]
 fn a_plate_is_named_or_is_another_one_and_readings_say_whether_they_were_over_it() {
     let program = Program::demo();
-    let ran = program
-        .asked("job new my-car", &["", "another", "1/16", "apart", "0.102 proud", "yes", "quit"]);
+    let ran = program.asked(
+        "job new my-car",
+        &["", "in", "another", "1/16", "apart", "0.102 proud", "yes", "quit"],
+    );
     assert_eq!(ran.status, 0, "{}", ran.err);
     assert!(ran.err.contains("BP-S060, 0.060 in, Invented dust plate"), "{}", ran.err);
     let shown = program.answer("job show my-car");
@@ -112,7 +120,7 @@ fn a_plate_is_named_or_is_another_one_and_readings_say_whether_they_were_over_it
             .answer("part show 'my-car plate'")
             .contains("thickness                   0.0625 in")
     );
-    program.asked("job new my-car", &["back", "BP-S060", "quit"]);
+    program.asked("job new my-car", &["", "back", "back", "BP-S060", "quit"]);
     assert!(program.answer("job show my-car").contains("block_plate                 BP-S060\n"));
 }
 
@@ -121,12 +129,12 @@ fn a_piece_is_measured_with_words_back_and_out_and_a_unit_set_once() {
     let program = Program::demo();
     program.answer("piece add FW-S1000#A condition=used");
     let line = "measure FW-S1000#A --instrument caliper-0.02 --only thickness,cover_step";
-    let ran = program.asked(line, &["1.001 1.002", "back", "mm", "25.43 25.44", "", ""]);
-    assert!(ran.err.contains("Bare lengths are in inches"), "{}", ran.err);
+    let ran = program.asked(line, &["1.001 1.002 in", "back", "mm", "25.43 25.44", "", ""]);
+    assert!(ran.err.contains("Bare lengths are in millimetres"), "{}", ran.err);
     assert!(ran.out.starts_with("Stored 1 set of readings on FW-S1000#A"), "{}", ran.out);
     assert!(program.answer("reading list --units mm").contains("25.43  25.44"));
-    let ran = program.asked(line, &["1.001 over 1/4", "quit"]);
+    let ran = program.asked(line, &["in", "1.251 over 1/4", "quit"]);
     assert_eq!(ran.out, "Nothing was read, so nothing was stored.\n");
-    let ran = program.asked(line, &["1.0015", "done"]);
+    let ran = program.asked(line, &["1.0015", "in", "1.0015", "done"]);
     assert!(ran.out.starts_with("Stored 1 set"), "{}", ran.out);
 }
