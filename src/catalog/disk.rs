@@ -11,6 +11,8 @@ use std::path::{Path, PathBuf};
 
 use tempfile::TempDir;
 
+use crate::error::{Error, Result};
+
 /// How the directories begin in which files are made.
 const PREFIX: &str = ".bellstack-";
 
@@ -243,6 +245,36 @@ impl Drop for Directories {
             let _ = fs::remove_dir(path);
         }
     }
+}
+
+/// Writes files by their names into a directory, which is made where it is missing: all of them, in
+/// the place of what stood there, or none.
+///
+/// # Errors
+///
+/// A storage error where one cannot be written; then everything is as it was.
+pub fn write_files(files: &[(&str, &[u8])], directory: &Path) -> Result<()> {
+    let refuse = |path: &Path, error: &io::Error| {
+        let name = path.display();
+        Error::storage(format!("`{name}` cannot be written: {}", plain(error)))
+            .hint("no file was written")
+    };
+    for (name, _) in files {
+        let path = directory.join(name);
+        if path.is_dir() {
+            return Err(refuse(&path, &ErrorKind::IsADirectory.into()));
+        }
+    }
+    let of_all = |error: io::Error| refuse(directory, &error);
+    let directories = Directories::make(directory).map_err(of_all)?;
+    let workshop = Workshop::in_directory(directory).map_err(of_all)?;
+    for (name, bytes) in files {
+        let written = workshop.write(name, bytes);
+        written.map_err(|error| refuse(&directory.join(name), &error))?;
+    }
+    workshop.place_all().map_err(of_all)?;
+    directories.keep();
+    Ok(())
 }
 
 /// The directory in which a file lies.

@@ -108,7 +108,7 @@ fn as_workbook(
 }
 
 /// Asks before anything is overwritten, and refuses where nobody can be asked.
-fn ask_about(paths: impl Iterator<Item = PathBuf>, env: &mut Env<'_>) -> Result<()> {
+pub(super) fn ask_about(paths: impl Iterator<Item = PathBuf>, env: &mut Env<'_>) -> Result<()> {
     let there: Vec<PathBuf> = paths.filter(|path| path.exists()).collect();
     let Some((first, more)) = there.split_first() else { return Ok(()) };
     let what = match more.len() {

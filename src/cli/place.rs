@@ -35,7 +35,7 @@ pub(super) fn stamp(common: &Common, env: &Env<'_>) -> Stamp {
 }
 
 /// A word as it can be typed again.
-fn quoted(word: &str) -> String {
+pub(super) fn quoted(word: &str) -> String {
     let is_plain = |c: char| c.is_alphanumeric() || "-_=./,:#|%+@".contains(c);
     if !word.is_empty() && word.chars().all(is_plain) {
         return word.into();

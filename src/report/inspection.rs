@@ -4,7 +4,7 @@ use serde::Serialize as Derive;
 
 use super::View;
 use super::columns::write;
-use super::json::text;
+use super::json::{FORMAT, text};
 use super::page::{Grid, Page};
 use super::shop::value_shown;
 use super::units::Units;
@@ -169,6 +169,7 @@ pub fn table(inspection: &Inspection, most: usize, view: View) -> String {
 
 #[derive(Derive)]
 struct Looked<'a> {
+    format: u32,
     found: usize,
     parts: usize,
     pieces: usize,
@@ -205,6 +206,7 @@ pub fn json(inspection: &Inspection, view: View) -> String {
         remarks: all.iter().map(|remark| row(remark, view)).collect(),
     });
     text(&Looked {
+        format: FORMAT,
         found: inspection.remarks.len(),
         parts: inspection.parts,
         pieces: inspection.pieces,

@@ -1,10 +1,15 @@
 //! What can be typed.
 
 use std::cell::Cell;
+use std::ffi::OsString;
 use std::path::PathBuf;
 
 use clap::builder::{PossibleValuesParser, TypedValueParser};
-use clap::{Args as ClapArgs, Parser, Subcommand, ValueEnum};
+use clap::{
+    ArgMatches, Args as ClapArgs, CommandFactory as _, FromArgMatches as _, Parser, Subcommand,
+    ValueEnum,
+};
+use clap_complete::Shell;
 
 use crate::catalog::Catalog;
 use crate::model::length::Unit;
@@ -12,10 +17,12 @@ use crate::report;
 use crate::solve::ask::Order;
 use crate::stack::grade::Grade;
 
+mod examples;
 mod kept;
 mod lists;
 mod measured;
 
+pub(in crate::cli) use examples::of as examples_of;
 pub(in crate::cli) use kept::{Answer, History, Keep, Shape, Undo};
 pub(in crate::cli) use lists::{JobList, PartList};
 pub(in crate::cli) use measured::{AddReading, Instrument, Measure, Piece, Reading, Taken};
@@ -133,6 +140,35 @@ pub(in crate::cli) enum Command {
     /// What the grades mean
     #[command(long_about = report::GRADES)]
     Grades,
+    /// Print what completes command lines in a shell: commands, flags and their words, but not the
+    /// catalog's own part numbers and jobs
+    Completions {
+        /// The shell
+        shell: Shell,
+    },
+    /// Write a manual page for each command
+    Man(Man),
+}
+
+/// Everything that can be typed, with worked examples behind the help of each command.
+pub(in crate::cli) fn command() -> clap::Command {
+    examples::with_examples(Args::command(), "bellstack")
+}
+
+/// What was typed.
+pub(in crate::cli) fn read(typed: &[OsString]) -> Result<Args, clap::Error> {
+    let matches: ArgMatches = command().try_get_matches_from(typed)?;
+    Args::from_arg_matches(&matches).map_err(|error| error.format(&mut command()))
+}
+
+#[derive(Debug, ClapArgs)]
+pub(in crate::cli) struct Man {
+    /// The directory, which is made where it is missing
+    #[arg(value_name = "DIR")]
+    pub(in crate::cli) directory: PathBuf,
+    /// Replace pages that are there already without asking
+    #[arg(long)]
+    pub(in crate::cli) force: bool,
 }
 
 #[allow(clippy::struct_excessive_bools, reason = "each is a flag of the command")]
@@ -197,11 +233,18 @@ pub(in crate::cli) struct Restore {
 #[derive(Debug, Subcommand)]
 pub(in crate::cli) enum Headings {
     /// List the names under which headings are kept
-    List,
+    List {
+        /// How the answer is written
+        #[arg(long, value_enum, default_value_t = Shape::Table)]
+        format: Shape,
+    },
     /// Show what each heading means, as a file that `import --headings` takes
     Show {
         /// The name
         name: String,
+        /// How the answer is written
+        #[arg(long, value_enum, default_value_t = Shape::Table)]
+        format: Shape,
     },
     /// Take headings out of the catalog
     Remove {
@@ -248,6 +291,9 @@ pub(in crate::cli) enum Part {
     Show {
         /// The part's number
         id: String,
+        /// How the answer is written
+        #[arg(long, value_enum, default_value_t = Shape::Table)]
+        format: Shape,
     },
     /// Add a part
     Add {
@@ -270,6 +316,35 @@ pub(in crate::cli) enum Part {
         pairs: Vec<String>,
         #[command(flatten)]
         unusual: Unusual,
+    },
+    /// Add a part like another one, with none on the shelf
+    Copy {
+        /// The number of the part that is there
+        id: String,
+        /// The new part's number
+        new: String,
+        /// What differs; a blank value blanks it
+        #[arg(value_name = "KEY=VALUE")]
+        pairs: Vec<String>,
+        #[command(flatten)]
+        unusual: Unusual,
+    },
+    /// Give a part another number: jobs, pieces, readings and kept answers follow, and it is still found
+    /// by the old one
+    Rename {
+        /// The part's number
+        #[arg(value_name = "OLD")]
+        id: String,
+        /// The number that it is to have
+        new: String,
+    },
+    /// Let a part take the place of another one: jobs, pieces, readings, kept answers and what lies on
+    /// the shelf are the new one's, and the old number leads to it
+    Supersede {
+        /// The number of the part that goes
+        old: String,
+        /// The number of the part that takes its place
+        new: String,
     },
     /// Retire parts: they stay in the library and leave the search
     Retire {
@@ -304,6 +379,15 @@ pub(in crate::cli) enum Job {
     Show {
         /// The job's name
         job: String,
+        /// How the answer is written
+        #[arg(long, value_enum, default_value_t = Shape::Table)]
+        format: Shape,
+    },
+    /// Enter a car at the terminal, one question after another; three readings lead to a verdict. Each
+    /// answer is stored as it is given, and a car that was begun is gone on with
+    New {
+        /// The job's name [default: asked for]
+        job: Option<String>,
     },
     /// Add a job
     Add {
@@ -321,6 +405,18 @@ pub(in crate::cli) enum Job {
         job: String,
         /// What changes; a blank value blanks it
         #[arg(required = true, value_name = "KEY=VALUE")]
+        pairs: Vec<String>,
+        #[command(flatten)]
+        unusual: Unusual,
+    },
+    /// Add a job like another one; it is open, and has come in on no day yet
+    Copy {
+        /// The name of the job that is there
+        job: String,
+        /// The new job's name
+        new: String,
+        /// What differs; a blank value blanks it
+        #[arg(value_name = "KEY=VALUE")]
         pairs: Vec<String>,
         #[command(flatten)]
         unusual: Unusual,
@@ -365,6 +461,9 @@ pub(in crate::cli) enum Window {
         /// The job whose own window is meant
         #[arg(long)]
         job: Option<String>,
+        /// How the answer is written
+        #[arg(long, value_enum, default_value_t = Shape::Table)]
+        format: Shape,
     },
     /// Set house numbers, or a job's own window
     Set {
@@ -444,7 +543,7 @@ pub(in crate::cli) struct Cure {
     /// The jobs' names
     #[arg(required_unless_present = "all", value_name = "JOB")]
     pub(in crate::cli) jobs: Vec<String>,
-    /// Every job of the catalog
+    /// Every job of the catalog that is not done
     #[arg(long, conflicts_with = "jobs")]
     pub(in crate::cli) all: bool,
     #[command(flatten)]
