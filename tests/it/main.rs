@@ -27,6 +27,7 @@ mod catalog_file;
 )]
 mod checker;
 mod copies;
+mod cross_join;
 mod csv;
 mod csv_out;
 mod durable;
