@@ -288,6 +288,7 @@ impl Writer<'_> {
             }
             house.set(kinds, &change.field, &written(&change.from))?;
         }
+        house.validate()?;
         self.save_house(&house)
     }
 

@@ -19,7 +19,8 @@ use crate::stack::choice::Setup;
 
 /// The parts that are sought.
 pub(super) fn parts(common: &Common, args: &Args, env: &Env<'_>) -> Result<Reply> {
-    let (kinds, unit) = (env.kinds, common.units);
+    let catalog = place::open(common, env, Access::Read)?;
+    let (kinds, unit) = (env.kinds, common.unit());
     let kind = args.kind.as_deref().map(|name| kinds.named(name)).transpose()?;
     let (pairs, words) = split(&args.sought);
     let own = |key: &str| own_name(&folded(key)).map(String::from);
@@ -49,7 +50,6 @@ pub(super) fn parts(common: &Common, args: &Args, env: &Env<'_>) -> Result<Reply
             figures.push(figure);
         }
     }
-    let catalog = place::open(common, env, Access::Read)?;
     let (library, mates) = catalog.read(|reader| {
         let mates = args.mates.as_deref().map(|id| reader.load_part(id)).transpose()?;
         Ok((reader.load_library()?, mates))
@@ -98,7 +98,8 @@ fn split(sought: &[String]) -> (Vec<(&str, &str)>, String) {
 
 /// The jobs that are sought.
 pub(super) fn jobs(common: &Common, args: &JobList, env: &Env<'_>) -> Result<Reply> {
-    let (kinds, unit) = (env.kinds, common.units);
+    let catalog = place::open(common, env, Access::Read)?;
+    let (kinds, unit) = (env.kinds, common.unit());
     let (pairs, words) = split(&args.sought);
     let columns = job_cells(kinds, &Job::new("", kinds), unit);
     for (key, _) in &pairs {
@@ -108,7 +109,6 @@ pub(super) fn jobs(common: &Common, args: &JobList, env: &Env<'_>) -> Result<Rep
         Some(key) => Some(known(&columns, key, &["job", "verdict", "room"])?),
         None => None,
     };
-    let catalog = place::open(common, env, Access::Read)?;
     let (library, jobs) = catalog.read(library_and_jobs)?;
     let words = words.to_lowercase();
     let customer = args.customer.as_deref().unwrap_or_default().to_lowercase();

@@ -20,7 +20,7 @@ use crate::report;
 
 pub(super) fn run(common: &Common, job: Option<&str>, env: &mut Env<'_>) -> Result<Reply> {
     let catalog = place::open(common, env, Access::Create)?;
-    let mut talk = Talk { common, catalog, id: String::new(), unit: None, env };
+    let mut talk = Talk { common, catalog, id: String::new(), unit: common.units, env };
     let left = match talk.begin(job)? {
         Some(step) => talk.ask_all(step)?,
         None => {
@@ -176,7 +176,7 @@ impl Talk<'_, '_> {
         let plates = bench.library.of_kind("block_plate");
         let plates = plates.filter(|part| !part.retired && part.piece_of.is_none());
         for part in plates.take(24) {
-            let thickness = part.length("thickness").map(|length| length.exact(self.common.units));
+            let thickness = part.length("thickness").map(|length| length.exact(self.common.unit()));
             let told = [Some(part.id.clone()), thickness, Some(part.description.clone())];
             let told: Vec<String> =
                 told.into_iter().flatten().filter(|text| !text.is_empty()).collect();
@@ -211,8 +211,8 @@ impl Talk<'_, '_> {
         let job = &bench.job;
         let bar = job.bars.get(reading as usize);
         let known = job.reading(reading).map(|entry| {
-            let read = as_read(entry.as_length(), bar, spec.sides, self.common.units);
-            bar.map_or(read.clone(), |bar| format!("{read} over {}", bar.exact(self.common.units)))
+            let read = as_read(entry.as_length(), bar, spec.sides, self.common.unit());
+            bar.map_or(read.clone(), |bar| format!("{read} over {}", bar.exact(self.common.unit())))
         });
         self.known(known.as_deref());
         let other = match reading {
@@ -278,7 +278,7 @@ impl Talk<'_, '_> {
 
     fn window(&mut self, bench: &Bench) -> Result<Next> {
         for (edge, name, about) in EDGES {
-            let known = bench.job.window[edge].map(|limit| limit.exact(self.common.units));
+            let known = bench.job.window[edge].map(|limit| limit.exact(self.common.unit()));
             self.known(known.as_deref());
             loop {
                 let line = match self.ask(&format!("{name} ({about}): "))? {
@@ -396,7 +396,7 @@ impl Talk<'_, '_> {
                 report::fit_brief(&one, self.env.view(self.common))
             }
             SoFar::Half(half, still) => {
-                let (number, stands) = half.words(self.common.units);
+                let (number, stands) = half.words(self.common.unit());
                 format!("{number}: {stands}. {}", wanted(&still))
             }
             SoFar::Nothing(still) => wanted(&still),

@@ -45,7 +45,9 @@ pub(super) fn quoted(word: &str) -> String {
 
 /// Opens the catalog.
 pub(super) fn open(common: &Common, env: &Env<'_>, access: Access) -> Result<Catalog> {
-    Catalog::open(&path(common, env)?, env.kinds, access)
+    let catalog = Catalog::open(&path(common, env)?, env.kinds, access)?;
+    common.remember(&catalog);
+    Ok(catalog)
 }
 
 /// Changes the catalog in one transaction.

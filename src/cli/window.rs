@@ -41,10 +41,11 @@ fn set(common: &Common, pairs: &[String], env: &mut Env<'_>) -> Result<Reply> {
             let (key, value) = pair(text)?;
             house.set(kinds, key, value).map_err(|error| error.at(format!("`{key}`")))?;
         }
+        house.validate()?;
         writer.save_house(&house)?;
         Ok(house)
     })?;
-    let settings = house.settings(kinds, common.units);
+    let settings = house.settings(kinds, common.unit());
     let named = |key: &str| {
         pairs.iter().any(|text| text.split_once('=').is_some_and(|(named, _)| named.trim() == key))
     };

@@ -43,7 +43,9 @@ pub(super) const fn advice(topic: Topic) -> &'static str {
         Topic::Suspicious => "look at it again: it may be a slip of the pen",
         Topic::Unusual => "look at it once more, if nobody meant it",
         Topic::AlikeIds => "keep one of them, if they are the same part",
-        Topic::InHand => "judge by the piece before it is fitted",
+        Topic::InHand => {
+            "judge by the piece before it is fitted (`bellstack help grades` says what the grades mean)"
+        }
         Topic::BeyondTolerance => "measure again, or list what the pieces measure",
         Topic::StandsApart => {
             "same revision? if not, give it a part number of its own; if misread, strike the reading"

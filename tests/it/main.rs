@@ -50,6 +50,7 @@ mod properties;
 mod random;
 mod readings;
 mod readme;
+mod reasons;
 mod renumbered;
 mod sheets;
 mod shop;

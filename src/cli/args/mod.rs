@@ -1,5 +1,6 @@
 //! What can be typed.
 
+use std::cell::Cell;
 use std::ffi::OsString;
 use std::path::PathBuf;
 
@@ -10,6 +11,7 @@ use clap::{
 };
 use clap_complete::Shell;
 
+use crate::catalog::Catalog;
 use crate::model::length::Unit;
 use crate::report;
 use crate::solve::ask::Order;
@@ -41,20 +43,44 @@ pub(in crate::cli) struct Common {
     /// The catalog's file [default: `BELLSTACK_CATALOG`, else in the platform's data directory]
     #[arg(long, global = true, value_name = "FILE", display_order = 100)]
     pub(in crate::cli) catalog: Option<PathBuf>,
-    /// The unit that people read; what is stored does not change
+    /// The unit that people read; what is stored does not change [default: the catalog's own, as
+    /// `window set units=mm` keeps it, else in]
     #[arg(
         long, global = true, value_parser = word(&[Unit::In, Unit::Mm], Unit::name),
-        default_value = "in", display_order = 101
+        display_order = 101
     )]
-    pub(in crate::cli) units: Unit,
+    pub(in crate::cli) units: Option<Unit>,
     /// How many columns wide answers are [default: COLUMNS, else the terminal's own width up to 100,
     /// else 80]
     #[arg(long, global = true, value_name = "N", display_order = 102,
         value_parser = clap::value_parser!(u16).range(40..=1000))]
     pub(in crate::cli) width: Option<u16>,
+    /// The unit that the catalog keeps, once it is open.
+    #[arg(skip)]
+    pub(in crate::cli) kept_unit: Cell<Option<Unit>>,
     /// What was typed, without the program's name.
     #[arg(skip)]
     pub(in crate::cli) words: Vec<String>,
+}
+
+impl Common {
+    /// The unit that people read; the catalog's own is known once it is open.
+    pub(in crate::cli) fn unit(&self) -> Unit {
+        self.units.or(self.kept_unit.get()).unwrap_or(Unit::In)
+    }
+
+    /// Takes over the unit that a catalog keeps. What is wrong with the catalog is told by whoever reads
+    /// it.
+    pub(in crate::cli) fn remember(&self, catalog: &Catalog) {
+        if self.units.is_none() && catalog.exists() {
+            #[allow(
+                clippy::redundant_closure_for_method_calls,
+                reason = "the method itself is not general enough over the reader's lifetime"
+            )]
+            let house = catalog.read(|reader| reader.load_house());
+            self.kept_unit.set(house.ok().map(|house| house.unit));
+        }
+    }
 }
 
 #[derive(Debug, Subcommand)]

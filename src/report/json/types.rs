@@ -199,9 +199,17 @@ pub(super) struct LookRow<'a> {
     pub(super) dimension: &'static str,
     pub(super) from: Option<L>,
     pub(super) to: Option<L>,
-    pub(super) fitted: L,
-    pub(super) in_catalog: usize,
+    pub(super) fitted: Option<L>,
+    pub(super) by: Ends,
+    pub(super) in_catalog: Option<usize>,
     pub(super) parts: &'a [String],
+}
+
+/// Both ends of a range; an open end is none.
+#[derive(Derive)]
+pub(super) struct Ends {
+    pub(super) from: Option<L>,
+    pub(super) to: Option<L>,
 }
 
 #[derive(Derive)]
