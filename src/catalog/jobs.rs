@@ -303,12 +303,7 @@ impl Stored for Job {
 
     fn called_as_now(mut self, reader: &Reader<'_>) -> Result<Self> {
         let names = reader.told(Names::load(reader.conn))?;
-        for ids in &mut self.fitted {
-            *ids = ids.iter().map(|id| names.now(id).into_owned()).collect();
-            // As they stand in a cell: shims are in no order of their own.
-            ids.sort_unstable();
-        }
-        self.master_cylinder = self.master_cylinder.map(|id| names.now(&id).into_owned());
+        self.call_parts(|id| Some(names.now(id).into_owned()));
         Ok(self)
     }
 

@@ -163,12 +163,8 @@ impl Writer<'_> {
         }
         for job in reader.jobs_naming(from)? {
             let old = reader.load_job(&job)?;
-            let named = |id: &String| if id == from { to.clone() } else { id.clone() };
             let mut new = old.clone();
-            for ids in &mut new.fitted {
-                *ids = ids.iter().map(named).collect();
-            }
-            new.master_cylinder = old.master_cylinder.as_ref().map(named);
+            new.call_parts(|id| (id == from).then(|| to.clone()));
             check_job(self, &new).map_err(|error| error.at(format!("the job `{job}`")))?;
             self.replace(&old, &new)?;
         }

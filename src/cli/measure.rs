@@ -55,7 +55,7 @@ pub(super) fn run(common: &Common, args: &Args, env: &mut Env<'_>) -> Result<Rep
         view,
         meant: meant(env.kinds, &args.unusual)?,
         bars: Vec::new(),
-        unit: None,
+        unit: common.units,
         env,
     };
     bench.open();

@@ -20,7 +20,7 @@ use crate::report;
 
 pub(super) fn run(common: &Common, job: Option<&str>, env: &mut Env<'_>) -> Result<Reply> {
     let catalog = place::open(common, env, Access::Create)?;
-    let mut talk = Talk { common, catalog, id: String::new(), unit: None, env };
+    let mut talk = Talk { common, catalog, id: String::new(), unit: common.units, env };
     let left = match talk.begin(job)? {
         Some(step) => talk.ask_all(step)?,
         None => {

@@ -5,6 +5,7 @@ use crate::model::bars::Bars;
 use crate::model::kinds::{Inside, Kinds, Quantity};
 use crate::model::length::Unit;
 use crate::model::part::{Entry, LARGEST, show_value};
+use crate::model::pieces::{PIECE_MARK, part_and_label};
 use crate::model::sides::{CRANK, Sides};
 use crate::model::usual::Usual;
 
@@ -322,6 +323,24 @@ impl Job {
     /// Whether nothing is to be done about it any more.
     pub fn is_done(&self) -> bool {
         self.state == JobState::Done
+    }
+
+    /// Names its parts, and the parts of its pieces, as they are `called` now; what is none keeps its
+    /// name.
+    pub fn call_parts(&mut self, called: impl Fn(&str) -> Option<String>) {
+        let now = |name: &mut String| {
+            let piece = part_and_label(name)
+                .and_then(|(part, label)| Some(format!("{}{PIECE_MARK}{label}", called(part)?)));
+            if let Some(now) = called(name).or(piece) {
+                *name = now;
+            }
+        };
+        for ids in &mut self.fitted {
+            ids.iter_mut().for_each(&now);
+            // Shims are in no order of their own.
+            ids.sort_unstable();
+        }
+        self.master_cylinder.iter_mut().for_each(now);
     }
 
     /// A reading, where it was taken.

@@ -11,7 +11,7 @@ use super::plan_measured::recounted;
 use super::reading_form::ReadingRow;
 use super::table::Sort;
 use super::{asked, instrument_form, job_form, part_form, piece_form, reading_form};
-use crate::catalog::Writer;
+use crate::catalog::{Stored as _, Writer};
 use crate::error::{Error, Result};
 use crate::model::bars::Entered;
 use crate::model::job::{Job, JobState};
@@ -108,6 +108,7 @@ pub fn add_job(writer: &Writer<'_>, id: &str, pairs: &[String], meant: &Meant) -
     let kinds = writer.reader().kinds();
     let mut job = Job::new(id.trim(), kinds);
     let taken = fill_job(kinds, &mut job, None, pairs, meant)?;
+    let job = job.called_as_now(writer.reader())?;
     check_job(writer, &job)?;
     writer.insert(&job)?;
     Ok(taken)
@@ -130,6 +131,7 @@ pub fn copy_job(
     let (id, state, date) = (new.trim().into(), JobState::default(), String::new());
     let mut job = Job { id, state, date, ..old.clone() };
     let taken = fill_job(writer.reader().kinds(), &mut job, Some(&old), pairs, meant)?;
+    let job = job.called_as_now(writer.reader())?;
     check_job(writer, &job)?;
     writer.insert(&job)?;
     Ok(taken)
@@ -146,6 +148,7 @@ pub fn edit_job(writer: &Writer<'_>, id: &str, pairs: &[String], meant: &Meant) 
     let old = writer.reader().load_job(id.trim())?;
     let mut job = old.clone();
     let taken = fill_job(kinds, &mut job, Some(&old), pairs, meant)?;
+    let job = job.called_as_now(writer.reader())?;
     check_job(writer, &job)?;
     writer.replace(&old, &job)?;
     Ok(taken)

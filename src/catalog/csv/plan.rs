@@ -217,6 +217,7 @@ impl<'a> Planner<'a> {
             let mut job = self.begun(old, || Job::new(id, self.forms.kinds));
             let mut row = Row::new(sheet.cells(record, 0).0, sheet.mark);
             job_form::read(&self.forms.job, &mut row, &mut job, old, self.meant);
+            job.call_parts(|id| stored.parts.get(id).map(|part| part.id.clone()));
             let entered = row.take_entered();
             self.wrongs(sheet, record, row.into_wrongs());
             self.ask_id((sheet, record), id, old.is_none());

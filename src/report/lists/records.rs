@@ -9,108 +9,95 @@ use crate::model::library::Library;
 use crate::model::pieces::{Instrument, Measurements, ReadingSet, Specimen};
 use crate::report::json::{self, Amount, L, Ordered};
 
+#[derive(Serialize)]
+struct PieceRow<'a> {
+    piece: String,
+    part: &'a str,
+    label: &'a str,
+    kind: Option<&'a str>,
+    condition: &'static str,
+    in_hand: bool,
+    sets_read: usize,
+    notes: &'a str,
+}
+
+impl<'a> PieceRow<'a> {
+    fn of(library: &'a Library, piece: &'a Specimen) -> Self {
+        let of_piece = |set: &&ReadingSet| set.part == piece.part && set.piece == piece.label;
+        Self {
+            piece: piece.id(),
+            part: &piece.part,
+            label: &piece.label,
+            kind: library.find(&piece.part).map(|part| part.kind.key),
+            condition: piece.condition.word(),
+            in_hand: piece.in_hand,
+            sets_read: library.measured.readings.iter().filter(of_piece).count(),
+            notes: &piece.notes,
+        }
+    }
+}
+
 /// Pieces, and how many that are gone were left out.
 pub fn pieces(library: &Library, pieces: &[&Specimen], gone_hidden: usize) -> String {
     #[derive(Serialize)]
     struct All<'a> {
         format: u32,
         gone_hidden: usize,
-        pieces: Vec<Row<'a>>,
+        pieces: Vec<PieceRow<'a>>,
     }
-    #[derive(Serialize)]
-    struct Row<'a> {
-        piece: String,
-        part: &'a str,
-        label: &'a str,
-        kind: Option<&'a str>,
-        condition: &'static str,
-        in_hand: bool,
-        sets_read: usize,
-        notes: &'a str,
+    let pieces = pieces.iter().map(|piece| PieceRow::of(library, piece)).collect();
+    json::text(&All { format: json::FORMAT, gone_hidden, pieces })
+}
+
+#[derive(Serialize)]
+struct SetRow<'a> {
+    number: i64,
+    piece: String,
+    dimension: &'a str,
+    values: Vec<Amount>,
+    mean: Option<Amount>,
+    scatter: Option<Amount>,
+    bar: Option<L>,
+    by: &'a str,
+    date: &'a str,
+    instrument: Option<&'a str>,
+    /// Why the set counts no more.
+    struck: Option<&'a str>,
+}
+
+impl<'a> SetRow<'a> {
+    fn of(library: &Library, set: &'a ReadingSet) -> Self {
+        let spec = library.find(&set.part).and_then(|part| part.kind.dim(&set.dimension).ok());
+        let quantity = spec.map_or(Quantity::Length, |spec| spec.quantity);
+        let amount = |value| Amount::of(quantity, value);
+        let sample = Sample::of(set.values.iter().copied());
+        #[allow(clippy::cast_possible_truncation, reason = "a scatter is far below 2^63 nm")]
+        let scatter = sample.as_ref().and_then(Sample::scatter).map(|one| one.s().round() as i64);
+        Self {
+            number: set.number,
+            piece: set.piece_id(),
+            dimension: &set.dimension,
+            values: set.values.iter().copied().map(amount).collect(),
+            mean: sample.map(|sample| amount(sample.whole_mean())),
+            scatter: scatter.map(amount),
+            bar: set.bar.map(L::from),
+            by: &set.by,
+            date: &set.date,
+            instrument: set.instrument.as_deref(),
+            struck: set.struck.as_deref(),
+        }
     }
-    let row = |piece: &&'_ Specimen| {
-        let of_piece = |set: &&ReadingSet| set.part == piece.part && set.piece == piece.label;
-        (piece.id(), library.measured.readings.iter().filter(of_piece).count())
-    };
-    json::text(&All {
-        format: json::FORMAT,
-        gone_hidden,
-        pieces: pieces
-            .iter()
-            .map(|piece| {
-                let (name, sets_read) = row(piece);
-                Row {
-                    piece: name,
-                    part: &piece.part,
-                    label: &piece.label,
-                    kind: library.find(&piece.part).map(|part| part.kind.key),
-                    condition: piece.condition.word(),
-                    in_hand: piece.in_hand,
-                    sets_read,
-                    notes: &piece.notes,
-                }
-            })
-            .collect(),
-    })
 }
 
 /// Sets of readings. Values are without the bar that they were taken over.
 pub fn readings(library: &Library, sets: &[&ReadingSet]) -> String {
     #[derive(Serialize)]
-    struct Readings<'a> {
+    struct All<'a> {
         format: u32,
-        readings: Vec<Row<'a>>,
+        readings: Vec<SetRow<'a>>,
     }
-    #[derive(Serialize)]
-    struct Row<'a> {
-        number: i64,
-        piece: String,
-        dimension: &'a str,
-        values: Vec<Amount>,
-        mean: Option<Amount>,
-        scatter: Option<Amount>,
-        bar: Option<L>,
-        by: &'a str,
-        date: &'a str,
-        instrument: Option<&'a str>,
-        /// Why the set counts no more.
-        struck: Option<&'a str>,
-    }
-    let row = |set: &&'_ ReadingSet| {
-        let spec = library.find(&set.part).and_then(|part| part.kind.dim(&set.dimension).ok());
-        let quantity = spec.map_or(Quantity::Length, |spec| spec.quantity);
-        let sample = Sample::of(set.values.iter().copied());
-        #[allow(clippy::cast_possible_truncation, reason = "a scatter is far below 2^63 nm")]
-        let scatter = sample.as_ref().and_then(Sample::scatter).map(|one| one.s().round() as i64);
-        let amount = move |value| Amount::of(quantity, value);
-        (
-            set.values.iter().copied().map(amount).collect::<Vec<_>>(),
-            sample.map(|sample| amount(sample.whole_mean())),
-            scatter.map(amount),
-        )
-    };
-    json::text(&Readings {
-        format: json::FORMAT,
-        readings: sets
-            .iter()
-            .map(|set| {
-                let (values, mean, scatter) = row(set);
-                Row {
-                    number: set.number,
-                    piece: set.piece_id(),
-                    dimension: &set.dimension,
-                    values,
-                    mean,
-                    scatter,
-                    bar: set.bar.map(L::from),
-                    by: &set.by,
-                    date: &set.date,
-                    instrument: set.instrument.as_deref(),
-                    struck: set.struck.as_deref(),
-                }
-            })
-            .collect(),
-    })
+    let readings = sets.iter().map(|set| SetRow::of(library, set)).collect();
+    json::text(&All { format: json::FORMAT, readings })
 }
 
 #[derive(Serialize)]
