@@ -11,6 +11,8 @@ use std::path::{Path, PathBuf};
 
 use tempfile::TempDir;
 
+use crate::error::{Error, Result};
+
 /// How the directories begin in which files are made.
 const PREFIX: &str = ".bellstack-";
 
@@ -143,7 +145,9 @@ pub(super) fn clear(directory: &Path) {
         }
         let Ok(lock) = File::open(root.join(LOCK)) else {
             // Its maker is just beginning, or was killed just then: an empty one goes.
-            let _ = fs::remove_dir(&root);
+            if fs::remove_dir(&root).is_err() && is_being_taken_away(&root) {
+                let _ = fs::remove_dir_all(&root);
+            }
             continue;
         };
         if lock.try_lock().is_err() {
@@ -155,6 +159,14 @@ pub(super) fn clear(directory: &Path) {
             let _ = fs::remove_dir_all(&root);
         }
     }
+}
+
+/// Whether somebody was killed while he took a workshop away: the lock comes first in one and goes at any
+/// time, so that what is still there without it is nobody's.
+fn is_being_taken_away(root: &Path) -> bool {
+    // In this order: whatever is seen here was made after the lock.
+    let holds_something = names(root).is_ok_and(|names| names.iter().any(|name| name != LOCK));
+    holds_something && !root.join(LOCK).exists()
 }
 
 /// Whether a workshop is this user's: in a directory that all may write to anybody could lay one out.
@@ -233,6 +245,36 @@ impl Drop for Directories {
             let _ = fs::remove_dir(path);
         }
     }
+}
+
+/// Writes files by their names into a directory, which is made where it is missing: all of them, in
+/// the place of what stood there, or none.
+///
+/// # Errors
+///
+/// A storage error where one cannot be written; then everything is as it was.
+pub fn write_files(files: &[(&str, &[u8])], directory: &Path) -> Result<()> {
+    let refuse = |path: &Path, error: &io::Error| {
+        let name = path.display();
+        Error::storage(format!("`{name}` cannot be written: {}", plain(error)))
+            .hint("no file was written")
+    };
+    for (name, _) in files {
+        let path = directory.join(name);
+        if path.is_dir() {
+            return Err(refuse(&path, &ErrorKind::IsADirectory.into()));
+        }
+    }
+    let of_all = |error: io::Error| refuse(directory, &error);
+    let directories = Directories::make(directory).map_err(of_all)?;
+    let workshop = Workshop::in_directory(directory).map_err(of_all)?;
+    for (name, bytes) in files {
+        let written = workshop.write(name, bytes);
+        written.map_err(|error| refuse(&directory.join(name), &error))?;
+    }
+    workshop.place_all().map_err(of_all)?;
+    directories.keep();
+    Ok(())
 }
 
 /// The directory in which a file lies.
@@ -327,6 +369,26 @@ mod tests {
         fs::create_dir(target.join(".bellstack-empty")).unwrap();
         clear(target);
         assert_eq!(shown(target), ["a", "b"]);
+    }
+
+    #[test]
+    fn what_somebody_was_killed_over_while_he_took_it_away_goes_too() {
+        let dir = tempfile::tempdir().unwrap();
+        let target = dir.path();
+        let torn = Workshop::in_directory(target).unwrap();
+        torn.write("torn", b"half").unwrap();
+        let root = torn.dir.path().to_path_buf();
+        // A directory's entries go in any order: the lock went first.
+        fs::remove_file(root.join(LOCK)).unwrap();
+        killed(torn);
+        clear(target);
+        assert!(shown(target).is_empty());
+        // With nothing but its lock, which nobody holds, one goes; with nothing at all as well.
+        let bare = Workshop::in_directory(target).unwrap();
+        fs::remove_dir(bare.dir.path().join(NEW)).unwrap();
+        killed(bare);
+        clear(target);
+        assert!(shown(target).is_empty());
     }
 
     #[test]

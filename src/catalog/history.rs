@@ -5,7 +5,7 @@ use serde_json::{Value, json};
 
 use super::believed::believed;
 use super::fault::Fault;
-use super::{Reader, Writer, undo};
+use super::{Reader, Writer, parts, undo};
 use crate::error::{Error, Result};
 use crate::model::history::{Change, Deed, Event, Held, Of, Stamp, Subject};
 use crate::model::length::Length;
@@ -47,9 +47,8 @@ impl Writer<'_> {
     }
 }
 
-/// Which events are wanted: of the part `?1`, of the job `?2`, or with neither all.
-const WANTED: &str =
-    "(?1 IS NULL OR part = ?1) AND (?2 IS NULL OR (subject = 'job' AND name = ?2))";
+/// Which events are wanted: of the part of these numbers `?1`, of the job `?2`, or with neither all.
+const WANTED: &str = "(?1 IS NULL OR part IN (SELECT value FROM json_each(?1))) AND (?2 IS NULL OR (subject = 'job' AND name = ?2))";
 
 impl Reader<'_> {
     /// The last events of those that are wanted, the newest last, and how many came before them.
@@ -64,11 +63,14 @@ impl Reader<'_> {
             Of::Part(id) => (Some(id), None),
             Of::Job(id) => (None, Some(id)),
         };
+        // What was done to it under another number is its history too.
+        let numbers = part.map(|id| self.told(parts::numbers(self.conn, id))).transpose()?;
+        let numbers = numbers.map(|numbers| Value::from(numbers).to_string());
         let count = || -> Result<usize, Fault> {
             let sql = format!("SELECT count(*) FROM event WHERE {WANTED}");
             Ok(self
                 .conn
-                .query_row(&sql, [part, job], |row| row.get::<_, i64>(0))?
+                .query_row(&sql, params![numbers, job], |row| row.get::<_, i64>(0))?
                 .try_into()
                 .unwrap_or(0))
         };
@@ -79,7 +81,7 @@ impl Reader<'_> {
         }
         let wanted = format!("WHERE {WANTED} ORDER BY event.number DESC LIMIT ?3");
         let limit = i64::try_from(limit).unwrap_or(i64::MAX);
-        let mut events = self.told(events(self.conn, &wanted, params![part, job, limit]))?;
+        let mut events = self.told(events(self.conn, &wanted, params![numbers, job, limit]))?;
         events.reverse();
         let earlier = count - events.len();
         Ok((events, earlier))

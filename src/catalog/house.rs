@@ -24,6 +24,9 @@ impl Reader<'_> {
                 Fault::damaged(format!("the table `setting`, row `{key}`: {why}")).at(self.path)
             })?;
         }
+        house.validate().map_err(|error| {
+            Fault::damaged(format!("the table `setting`: {}", error.one_line())).at(self.path)
+        })?;
         Ok(house)
     }
 }

@@ -3,11 +3,12 @@
 use rusqlite::{Connection, Row, params};
 
 use super::believed::{believed, in_row};
-use super::csv::{Cells, job_columns};
+use super::csv::{Cells, day_named, job_columns};
 use super::fault::Fault;
 use super::measured;
 use super::names::check_id;
 use super::parts::{self, unknown};
+use super::renamed::Names;
 use super::seal::{self, Sealed};
 use super::{Reader, Stored, Writer};
 use crate::error::{Error, Result};
@@ -28,7 +29,8 @@ pub(super) fn load(conn: &Connection, kinds: Kinds, id: Option<&str>) -> Result<
     let mut jobs = Vec::new();
     let mut query = conn.prepare_cached(
         "SELECT number, id, description, torque, crank_over_plate, depth_over_plate, disc_state, \
-         crank_pushed, starter_on, preload_min, preload_max, reserve_min, reserve_max FROM job \
+         crank_pushed, starter_on, preload_min, preload_max, reserve_min, reserve_max, state, date, \
+         customer, contact, vehicle, notes FROM job \
          WHERE ?1 IS NULL OR id = ?1 ORDER BY number",
     )?;
     let mut rows = query.query([id])?;
@@ -48,6 +50,15 @@ pub(super) fn load(conn: &Connection, kinds: Kinds, id: Option<&str>) -> Result<
             for edge in Edge::ALL {
                 job.window[edge] = row.get(edge.key())?;
             }
+            job.state = row.get("state")?;
+            job.date = row.get("date")?;
+            if !job.date.is_empty() {
+                day_named(&job.date).map_err(|error| error.at("`date`"))?;
+            }
+            job.customer = row.get("customer")?;
+            job.contact = row.get("contact")?;
+            job.vehicle = row.get("vehicle")?;
+            job.notes = row.get("notes")?;
             Ok(job)
         })?;
         numbers.push(number);
@@ -170,8 +181,9 @@ fn store(
     let edge = |edge: Edge| job.window[edge];
     let mut insert = conn.prepare_cached(
         "INSERT INTO job (number, id, description, torque, crank_over_plate, depth_over_plate, \
-         disc_state, crank_pushed, starter_on, preload_min, preload_max, reserve_min, reserve_max) \
-         VALUES (?1, ?2, ?3, ?4, ?5, ?6, ?7, ?8, ?9, ?10, ?11, ?12, ?13)",
+         disc_state, crank_pushed, starter_on, preload_min, preload_max, reserve_min, reserve_max, \
+         state, date, customer, contact, vehicle, notes) VALUES (?1, ?2, ?3, ?4, ?5, ?6, ?7, ?8, \
+         ?9, ?10, ?11, ?12, ?13, ?14, ?15, ?16, ?17, ?18, ?19)",
     )?;
     insert.execute(params![
         number,
@@ -186,7 +198,13 @@ fn store(
         edge(Edge::PreloadMin),
         edge(Edge::PreloadMax),
         edge(Edge::ReserveMin),
-        edge(Edge::ReserveMax)
+        edge(Edge::ReserveMax),
+        job.state,
+        job.date,
+        job.customer,
+        job.contact,
+        job.vehicle,
+        job.notes
     ])?;
     let own = conn.last_insert_rowid();
     let slots = kinds.slots().zip(&job.fitted).flat_map(|((_, slot), ids)| {
@@ -211,12 +229,12 @@ fn store(
 
 /// The row's number of the part that a job names, and that of the piece where it names one.
 fn named(conn: &Connection, name: &str) -> Result<Option<(i64, Option<i64>)>, Fault> {
-    if let Some(part) = parts::number(conn, name)? {
+    if let Some(part) = parts::called(conn, name)? {
         return Ok(Some((part, None)));
     }
     let Some((id, label)) = part_and_label(name) else { return Ok(None) };
-    let piece = measured::piece_number(conn, id, label)?;
-    Ok(parts::number(conn, id)?.zip(piece).map(|(part, piece)| (part, Some(piece))))
+    let piece = measured::piece_number(conn, &parts::current(conn, id)?, label)?;
+    Ok(parts::called(conn, id)?.zip(piece).map(|(part, piece)| (part, Some(piece))))
 }
 
 /// Takes a job out with everything about it.
@@ -281,6 +299,12 @@ impl Stored for Job {
 
     fn cells(&self, kinds: Kinds) -> Cells {
         job_columns(kinds).filled(self)
+    }
+
+    fn called_as_now(mut self, reader: &Reader<'_>) -> Result<Self> {
+        let names = reader.told(Names::load(reader.conn))?;
+        self.call_parts(|id| Some(names.now(id).into_owned()));
+        Ok(self)
     }
 
     fn again(kinds: Kinds, name: &str, cells: &Cells) -> Result<Self> {

@@ -18,6 +18,9 @@ pub(super) const MIGRATIONS: &[&str] = &[
     include_str!("../../catalog/migrations/0006_bars.sql"),
     include_str!("../../catalog/migrations/0007_undo.sql"),
     include_str!("../../catalog/migrations/0008_headings.sql"),
+    include_str!("../../catalog/migrations/0009_job_words.sql"),
+    include_str!("../../catalog/migrations/0010_former_numbers.sql"),
+    include_str!("../../catalog/migrations/0011_own_columns.sql"),
 ];
 
 /// What a file turned out to be.

@@ -13,10 +13,10 @@ use super::{Reader, Stored, Writer};
 use crate::error::{Error, Result};
 use crate::model::faces::Names;
 use crate::model::history::{Change, Subject};
-use crate::model::kinds::Kinds;
+use crate::model::kinds::{Kinds, folded};
 use crate::model::length::Length;
-use crate::model::part::Part;
-use crate::model::pieces::above_zero;
+use crate::model::part::{OWN, Part, own_name};
+use crate::model::pieces::{PIECE_MARK, above_zero, part_and_label};
 use crate::model::words::{plural, quoted};
 
 /// Which parts are loaded.
@@ -56,7 +56,7 @@ pub(super) fn load(conn: &Connection, kinds: Kinds, which: &Which<'_>) -> Result
 
 /// The rows' numbers of the parts of these ids; ids of no part are passed over.
 fn these(conn: &Connection, ids: &[&str]) -> Result<Vec<i64>, Fault> {
-    let found = ids.iter().map(|id| number(conn, id)).collect::<Result<Vec<_>, _>>()?;
+    let found = ids.iter().map(|id| called(conn, id)).collect::<Result<Vec<_>, _>>()?;
     Ok(found.into_iter().flatten().collect())
 }
 
@@ -149,6 +149,8 @@ const TABLES: &[(&str, &str, Take)] = &[
     ("dimension", "value, tol, bar", take_dimension),
     ("face", "names", take_face),
     ("fact", "word", take_fact),
+    ("former_number", "key", take_former),
+    ("own_column", "text", take_own),
 ];
 
 fn take_dimension(
@@ -193,6 +195,30 @@ fn take_fact(
         return Ok(false);
     };
     part.facts[index] = Some(row.get(2)?);
+    Ok(true)
+}
+
+fn take_former(
+    part: &mut Part,
+    key: &str,
+    _: &rusqlite::Row<'_>,
+    _: &mut Patterns,
+) -> Result<bool, Fault> {
+    check_part_id(key).map_err(|error| error.at("`key`"))?;
+    part.formerly.push(key.into());
+    Ok(true)
+}
+
+fn take_own(
+    part: &mut Part,
+    key: &str,
+    row: &rusqlite::Row<'_>,
+    _: &mut Patterns,
+) -> Result<bool, Fault> {
+    if own_name(&format!("{OWN}{key}")).is_none() || folded(key) != key {
+        return Err(Error::storage(format!("`{key}` is no name of a column")).into());
+    }
+    part.own.insert(key.into(), row.get(2)?);
     Ok(true)
 }
 
@@ -248,6 +274,45 @@ pub(super) fn number(conn: &Connection, id: &str) -> Result<Option<i64>, Fault> 
     Ok(query.query_row([id], |row| row.get(0)).optional()?)
 }
 
+/// The row's number of the part that was called so once.
+fn formerly(conn: &Connection, id: &str) -> Result<Option<i64>, Fault> {
+    use rusqlite::OptionalExtension as _;
+    let mut query = conn.prepare_cached("SELECT part FROM former_number WHERE key = ?1")?;
+    Ok(query.query_row([id], |row| row.get(0)).optional()?)
+}
+
+/// The row's number of the part of this number, or of the one that was called so once.
+pub(super) fn called(conn: &Connection, id: &str) -> Result<Option<i64>, Fault> {
+    match number(conn, id)? {
+        None => formerly(conn, id),
+        known => Ok(known),
+    }
+}
+
+/// Every number that a part has and had, by any of them.
+pub(super) fn numbers(conn: &Connection, id: &str) -> Result<Vec<String>, Fault> {
+    let mut query = conn.prepare_cached("SELECT key FROM former_number WHERE part = ?1")?;
+    let mut numbers = vec![current(conn, id)?];
+    if let Some(number) = called(conn, id)? {
+        let rows = query.query_map([number], |row| row.get(0))?;
+        numbers.extend(rows.collect::<rusqlite::Result<Vec<String>>>()?);
+    }
+    Ok(numbers)
+}
+
+/// What the part or piece is called now that has this name or had it; the name itself where there is
+/// none.
+pub(super) fn current(conn: &Connection, name: &str) -> Result<String, Fault> {
+    if let Some(number) = called(conn, name)? {
+        let mut query = conn.prepare_cached("SELECT id FROM part WHERE number = ?1")?;
+        return Ok(query.query_row([number], |row| row.get(0))?);
+    }
+    match part_and_label(name) {
+        Some((part, label)) => Ok(format!("{}{PIECE_MARK}{label}", current(conn, part)?)),
+        None => Ok(name.into()),
+    }
+}
+
 impl Stored for Part {
     const SUBJECT: Subject = Subject::Part;
 
@@ -293,6 +358,7 @@ impl Stored for Part {
     }
 
     fn write(&self, writer: &Writer<'_>, number: Option<i64>) -> Result<i64> {
+        self.check_numbers(writer, number)?;
         writer.told(write(writer.conn(), number, self))
     }
 
@@ -335,6 +401,36 @@ impl Stored for Part {
     }
 }
 
+impl Part {
+    /// Refuses a number that was another part's once, and former ones that are or were another part's.
+    fn check_numbers(&self, writer: &Writer<'_>, own: Option<i64>) -> Result<()> {
+        let conn = writer.conn();
+        let now = |number: Option<i64>| -> Result<Option<String>, Fault> {
+            let Some(number) = number.filter(|number| Some(*number) != own) else {
+                return Ok(None);
+            };
+            let mut query = conn.prepare_cached("SELECT id FROM part WHERE number = ?1")?;
+            Ok(Some(query.query_row([number], |row| row.get(0))?))
+        };
+        let id = &self.id;
+        if let Some(other) = writer.told(formerly(conn, id).and_then(now))? {
+            return Err(Error::input(format!("`{id}` is what `{other}` was called before"))
+                .hint(format!("change `{other}`, or give the new one another number")));
+        }
+        for former in &self.formerly {
+            if former == id {
+                return Err(Error::input(format!("`formerly`: `{id}` is its number today"))
+                    .hint("name the numbers that it had before"));
+            }
+            if let Some(other) = writer.told(called(conn, former).and_then(now))? {
+                return Err(Error::input(format!("`formerly`: `{former}` is or was `{other}`"))
+                    .hint("a number leads to one part"));
+            }
+        }
+        Ok(())
+    }
+}
+
 fn was_measured(conn: &Connection, part: i64) -> Result<bool, Fault> {
     let mut query = conn.prepare_cached(
         "SELECT EXISTS (SELECT 1 FROM piece JOIN reading ON reading.piece = piece.number \
@@ -356,12 +452,12 @@ impl Writer<'_> {
     }
 }
 
-/// Writes a part's rows; one that has a number keeps it, with its id and kind.
+/// Writes a part's rows; one that has a number keeps it, with its kind.
 fn write(conn: &Connection, number: Option<i64>, part: &Part) -> Result<i64, Fault> {
     let mut write = conn.prepare_cached(
         "INSERT INTO part (number, id, kind, maker, description, price_cents, on_hand, lead_days, \
          retired, notes) VALUES (?1, ?2, ?3, ?4, ?5, ?6, ?7, ?8, ?9, ?10) \
-         ON CONFLICT (number) DO UPDATE SET maker = excluded.maker, \
+         ON CONFLICT (number) DO UPDATE SET id = excluded.id, maker = excluded.maker, \
          description = excluded.description, price_cents = excluded.price_cents, \
          on_hand = excluded.on_hand, lead_days = excluded.lead_days, \
          retired = excluded.retired, notes = excluded.notes",
@@ -407,6 +503,15 @@ fn insert_children(conn: &Connection, number: i64, part: &Part) -> Result<(), Fa
         if let Some(word) = word {
             insert.execute(params![number, spec.key, word])?;
         }
+    }
+    let mut insert =
+        conn.prepare_cached("INSERT INTO former_number (key, part) VALUES (?1, ?2)")?;
+    for former in &part.formerly {
+        insert.execute(params![former, number])?;
+    }
+    let mut insert = conn.prepare_cached("INSERT INTO own_column VALUES (?1, ?2, ?3)")?;
+    for (key, text) in &part.own {
+        insert.execute(params![number, key, text])?;
     }
     Ok(())
 }

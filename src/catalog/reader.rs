@@ -72,7 +72,17 @@ impl<'c> Reader<'c> {
         self.library(&parts::Which::Needed(wanted, ids))
     }
 
-    /// The part of this number, if there is one.
+    /// What the part or piece is called now that has this name or had it once; the name itself where
+    /// there is none.
+    ///
+    /// # Errors
+    ///
+    /// A storage error where the file cannot be read.
+    pub fn current(&self, id: &str) -> Result<String> {
+        self.told(parts::current(self.conn, id))
+    }
+
+    /// The part of this number, or the one that had it once, if there is one.
     ///
     /// # Errors
     ///
@@ -139,6 +149,7 @@ impl<'c> Reader<'c> {
     ///
     /// An input error that names the nearest piece where there is none of this name.
     pub fn load_piece(&self, part: &str, label: &str) -> Result<Specimen> {
+        let part = &self.current(part)?;
         let found = self.told(measured::load_pieces(self.conn, Some(part)))?;
         let found = found.into_iter().find(|piece| piece.label == label);
         found.ok_or_else(|| self.no_piece(part, label))

@@ -29,6 +29,8 @@ pub(super) const PART: Sealed = Sealed {
         "SELECT key, value, tol, bar FROM dimension WHERE part = ?1 ORDER BY key",
         "SELECT key, names FROM face WHERE part = ?1 ORDER BY key",
         "SELECT key, word FROM fact WHERE part = ?1 ORDER BY key",
+        "SELECT key FROM former_number WHERE part = ?1 ORDER BY key",
+        "SELECT key, text FROM own_column WHERE part = ?1 ORDER BY key",
     ],
 };
 
@@ -37,8 +39,8 @@ pub(super) const JOB: Sealed = Sealed {
     name: "SELECT id FROM job WHERE number = ?1",
     rows: &[
         "SELECT id, description, torque, crank_over_plate, depth_over_plate, disc_state, \
-         crank_pushed, starter_on, preload_min, preload_max, reserve_min, reserve_max \
-         FROM job WHERE number = ?1",
+         crank_pushed, starter_on, preload_min, preload_max, reserve_min, reserve_max, state, date, \
+         customer, contact, vehicle, notes FROM job WHERE number = ?1",
         "SELECT slot, position, part, piece FROM job_part WHERE job = ?1 ORDER BY slot, position",
         "SELECT key, value, tol, bar FROM job_reading WHERE job = ?1 ORDER BY key",
     ],

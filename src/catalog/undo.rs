@@ -3,12 +3,14 @@
 //! What the history says is enough for it: of a thing that was removed all that it held, of one that
 //! changed what its fields held before. Nobody is asked about anything: what was stored once is meant.
 
+use std::borrow::Cow;
 use std::collections::{BTreeMap, BTreeSet, HashMap};
 
 use rusqlite::{Connection, params};
 
 use super::csv::{Cells, check_job, written};
 use super::fault::Fault;
+use super::renamed::{Names, moved};
 use super::{Reader, Stored, Writer, history};
 use crate::error::{Error, Result};
 use crate::model::headings::Headings;
@@ -16,7 +18,7 @@ use crate::model::history::{Change, Deed, Event, Held, Stamp, Subject};
 use crate::model::job::Job;
 use crate::model::length::Unit;
 use crate::model::part::Part;
-use crate::model::pieces::{Instrument, ReadingSet, Specimen};
+use crate::model::pieces::{Instrument, ReadingSet, Specimen, part_and_label};
 use crate::model::words::{list, plural};
 
 /// A command that was taken back.
@@ -124,34 +126,43 @@ impl Writer<'_> {
         if later.is_empty() {
             return Ok(());
         }
-        let mut of_thing: HashMap<(&str, &str), Vec<&Event>> = HashMap::new();
-        let mut of_part: HashMap<&str, Vec<&Event>> = HashMap::new();
+        // What has another number today is looked for by that.
+        let names = self.told(Names::load(self.conn()))?;
+        let part_of =
+            |event: &'_ Event| names.now(event.part.as_deref().unwrap_or_default()).into_owned();
+        let mut of_thing: HashMap<(&str, Cow<'_, str>), Vec<&Event>> = HashMap::new();
+        let mut of_part: HashMap<String, Vec<&Event>> = HashMap::new();
         for event in &later {
-            of_thing.entry((event.subject.word(), &event.name)).or_default().push(event);
-            of_part.entry(event.part.as_deref().unwrap_or_default()).or_default().push(event);
+            of_thing.entry((event.subject.word(), names.of(event))).or_default().push(event);
+            of_part.entry(part_of(event)).or_default().push(event);
         }
         let mut standing: BTreeMap<i64, &Event> = BTreeMap::new();
         for event in events {
-            let own = of_thing.get(&(event.subject.word(), event.name.as_str()));
-            let own = own.into_iter().flatten().filter(|later| meets(event, later));
+            let own = of_thing.get(&(event.subject.word(), names.of(event)));
+            let is_moved = moved(event).is_some();
+            let own = own.into_iter().flatten().filter(|later| is_moved || meets(event, later));
             standing.extend(own.map(|later| (later.command, *later)));
-            if event.deed != Deed::Added {
+            // What came later speaks of a thing by the name that it got.
+            if event.deed != Deed::Added && !is_moved {
                 continue;
             }
             let mut rests_on: Vec<&Event> = Vec::new();
-            if let (Subject::Part | Subject::Piece, Some(part)) = (event.subject, &event.part) {
+            if matches!(event.subject, Subject::Part | Subject::Piece) && event.part.is_some() {
                 // What was done to the pieces of a part, and read on a piece.
-                let of_part = of_part.get(part.as_str()).into_iter().flatten();
-                let of_piece = format!(" of {} ", event.name);
+                let (part, name) = (part_of(event), names.of(event));
+                let of_part = of_part.get(&part).into_iter().flatten();
                 rests_on.extend(of_part.filter(|later| match event.subject {
-                    Subject::Part => later.name != event.name,
-                    _ => later.subject == Subject::Reading && later.name.contains(&of_piece),
+                    Subject::Part => later.subject != Subject::Part,
+                    _ => {
+                        later.subject == Subject::Reading
+                            && names.piece_read(&later.name).is_some_and(|piece| piece == name)
+                    }
                 }));
-                for job in reader.jobs_naming(part)? {
-                    let of_job = of_thing.get(&(Subject::Job.word(), job.as_str()));
-                    let job = reader.load_job(&job)?;
+                for id in reader.jobs_naming(&part)? {
+                    let job = reader.load_job(&id)?;
+                    let of_job = of_thing.get(&(Subject::Job.word(), Cow::Borrowed(id.as_str())));
                     let mut named = job.fitted.iter().flatten().chain(&job.master_cylinder);
-                    if event.subject == Subject::Part || named.any(|name| *name == event.name) {
+                    if event.subject == Subject::Part || named.any(|named| *named == name) {
                         rests_on.extend(of_job.into_iter().flatten());
                     }
                 }
@@ -191,6 +202,9 @@ impl Writer<'_> {
         event: &Event,
         sets: &mut Option<HashMap<i64, ReadingSet>>,
     ) -> Result<()> {
+        if let Some((from, to)) = moved(event) {
+            return self.take_back_move(event, from, to);
+        }
         match event.subject {
             Subject::Part => self.take_back_thing::<Part>(event),
             Subject::Job => self.take_back_thing::<Job>(event),
@@ -223,13 +237,32 @@ impl Writer<'_> {
         Ok(readings.into_iter().map(|set| (set.number, set)).collect())
     }
 
-    fn take_back_thing<T: Stored>(&self, event: &Event) -> Result<()> {
-        let kinds = self.reader().kinds();
-        let again = |cells: &Cells| T::again(kinds, &event.name, cells);
-        if event.deed == Deed::Removed {
-            return self.insert(&again(&with(Cells::new(), event, |change| &change.from))?);
+    /// Gives a part the number that it had, or a piece back to its part.
+    fn take_back_move(&self, event: &Event, from: &str, to: &str) -> Result<()> {
+        let reader = self.reader();
+        if event.subject == Subject::Piece {
+            let label = part_and_label(&event.name).map_or("", |(_, label)| label);
+            return self.move_piece(&reader.load_piece(to, label)?, from);
         }
-        let stored = T::named(self.reader(), &event.name)?;
+        let (kinds, stored) = (reader.kinds(), reader.load_part(to)?);
+        let again =
+            |name: &str, side| Part::again(kinds, name, &with(stored.cells(kinds), event, side));
+        if again(to, |change| &change.to)? != stored {
+            return Err(Error::input(format!("the part `{to}` is not as it was left")));
+        }
+        self.renumber(&stored, &again(from, |change| &change.from)?)
+    }
+
+    fn take_back_thing<T: Stored>(&self, event: &Event) -> Result<()> {
+        let reader = self.reader();
+        let kinds = reader.kinds();
+        let named = |name: &str, cells: &Cells| T::again(kinds, name, cells)?.called_as_now(reader);
+        if event.deed == Deed::Removed {
+            let cells = with(Cells::new(), event, |change| &change.from);
+            return self.insert(&named(&event.name, &cells)?);
+        }
+        let stored = T::named(reader, &event.name)?;
+        let again = |cells: &Cells| named(&stored.called().0, cells);
         if event.deed == Deed::Added {
             return self.remove(&stored);
         }
@@ -255,6 +288,7 @@ impl Writer<'_> {
             }
             house.set(kinds, &change.field, &written(&change.from))?;
         }
+        house.validate()?;
         self.save_house(&house)
     }
 
@@ -265,7 +299,7 @@ impl Writer<'_> {
         for event in events {
             match event.subject {
                 Subject::Job => jobs.extend([event.name.clone()]),
-                Subject::Part => jobs.extend(reader.jobs_naming(&event.name)?),
+                Subject::Part => jobs.extend(reader.jobs_naming(&reader.current(&event.name)?)?),
                 _ => {}
             }
         }

@@ -5,7 +5,7 @@ use rusqlite::types::{FromSql, FromSqlError, FromSqlResult, ToSqlOutput, ValueRe
 
 use crate::error::Error;
 use crate::model::history::{Deed, Subject};
-use crate::model::job::{CrankPushed, DiscState, StarterOn, Word};
+use crate::model::job::{CrankPushed, DiscState, JobState, StarterOn, Word};
 use crate::model::length::{LONGEST, Length, Unit};
 use crate::model::money::Cents;
 use crate::model::pieces::Condition;
@@ -72,4 +72,5 @@ words! {
     DiscState: Self::WORDS.iter().map(|(_, value)| *value),
     CrankPushed: Self::WORDS.iter().map(|(_, value)| *value),
     StarterOn: Self::WORDS.iter().map(|(_, value)| *value),
+    JobState: Self::WORDS.iter().map(|(_, value)| *value),
 }

@@ -58,6 +58,15 @@ pub trait Stored: Sized + PartialEq {
     /// What it holds beside its name: the filled columns of its form.
     fn cells(&self, kinds: Kinds) -> Cells;
 
+    /// The same with the parts and pieces that it names called as they are called now.
+    ///
+    /// # Errors
+    ///
+    /// A storage error where the file cannot be read.
+    fn called_as_now(self, _: &Reader<'_>) -> Result<Self> {
+        Ok(self)
+    }
+
     /// The thing of this name that holds what these cells say.
     fn again(kinds: Kinds, name: &str, cells: &Cells) -> Result<Self>;
 }

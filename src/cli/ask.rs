@@ -40,7 +40,8 @@ pub(super) fn ask(search: &Search, library: &Library, order: Order) -> Result<As
     for text in search.only.iter().filter(|_| changing.is_none()) {
         let (slot, ids) =
             slot_pair(kinds, text, "--only SLOT=ID,ID").map_err(|e| e.at("`--only`"))?;
-        let ids = ids.split(',').map(str::trim).filter(|id| !id.is_empty()).map(String::from);
+        let ids = ids.split(',').map(str::trim).filter(|id| !id.is_empty());
+        let ids = ids.map(|id| library.called_now(id));
         match only.iter_mut().find(|(known, _)| *known == slot) {
             Some((_, known)) => known.extend(ids),
             None => only.push((slot, ids.collect())),
@@ -65,7 +66,7 @@ pub(super) fn ask(search: &Search, library: &Library, order: Order) -> Result<As
         only,
         changing,
         without: slots(&search.without, "`--without`")?,
-        skip: search.skip.clone(),
+        skip: search.skip.iter().map(|id| library.called_now(id)).collect(),
         open: slots(&search.open, "`--open`")?,
         on_hand: search.on_hand,
         budget: budget.map_err(|error| error.at("`--budget`"))?,

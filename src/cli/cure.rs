@@ -19,7 +19,7 @@ use crate::stack::shown::Shown;
 
 pub(super) fn run(common: &Common, args: &Args, env: &mut Env<'_>) -> Result<Reply> {
     let catalog = place::open(common, env, Access::Read)?;
-    let (library, jobs) = catalog.read(|reader| {
+    let (library, mut jobs) = catalog.read(|reader| {
         if args.all {
             return library_and_jobs(reader);
         }
@@ -40,6 +40,14 @@ pub(super) fn run(common: &Common, args: &Args, env: &mut Env<'_>) -> Result<Rep
             Format::Csv => report::cure_csv(&[(setup, cured)], view),
         };
         return Ok(Reply::in_format(text, args.format).holding(holds));
+    }
+    let of_all = jobs.len();
+    if args.all {
+        jobs.retain(|job| !job.is_done());
+    }
+    if let Some(done @ 1..) = of_all.checked_sub(jobs.len()) {
+        let (all, are) = (count(of_all as u128, "job"), if done == 1 { "is" } else { "are" });
+        env.tell(&format!("{done} of {all} {are} done: not looked at"));
     }
     let mut benches = Vec::new();
     let (mut failed, mut skipped) = (0_usize, 0_usize);

@@ -106,7 +106,8 @@ impl<'e> Env<'e> {
 
     /// The same for a text that is laid out already.
     pub(super) fn tell_as_is(&mut self, text: &str) {
-        let _ = writeln!(self.err, "{}", visible(text));
+        // A tab that somebody stored is a slip that nobody sees.
+        let _ = writeln!(self.err, "{}", visible(&text.replace('\t', "\\t")));
     }
 
     /// Tells of what is unusual but possible.
@@ -184,7 +185,7 @@ impl<'e> Env<'e> {
     /// For whom tables are made.
     pub(super) fn view(&self, common: &Common) -> View {
         View {
-            unit: common.units,
+            unit: common.unit(),
             width: common.width.unwrap_or_else(|| self.width()),
             signs: self.signs(),
         }

@@ -17,7 +17,6 @@ use crate::model::words::count;
 use std::path::PathBuf;
 
 pub(super) fn run(common: &Common, args: &Export, env: &mut Env<'_>) -> Result<Reply> {
-    let unit = common.units;
     let kind = args.kind.as_deref();
     let (library, jobs, stays) = if args.templates {
         (Library::new(env.kinds, Vec::new(), House::default()), Vec::new(), None)
@@ -29,6 +28,7 @@ pub(super) fn run(common: &Common, args: &Export, env: &mut Env<'_>) -> Result<R
             Ok((reader.load_library()?, reader.load_jobs()?, Some(stays)))
         })?
     };
+    let unit = common.unit();
     if args.format == Files::Xlsx {
         if args.templates {
             return Err(Error::input("templates are CSV files").hint("drop `--format xlsx`"));
@@ -108,7 +108,7 @@ fn as_workbook(
 }
 
 /// Asks before anything is overwritten, and refuses where nobody can be asked.
-fn ask_about(paths: impl Iterator<Item = PathBuf>, env: &mut Env<'_>) -> Result<()> {
+pub(super) fn ask_about(paths: impl Iterator<Item = PathBuf>, env: &mut Env<'_>) -> Result<()> {
     let there: Vec<PathBuf> = paths.filter(|path| path.exists()).collect();
     let Some((first, more)) = there.split_first() else { return Ok(()) };
     let what = match more.len() {

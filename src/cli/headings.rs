@@ -6,7 +6,7 @@ use std::path::Path;
 
 use serde::Deserialize;
 
-use super::args::{Common, Headings as Args};
+use super::args::{Common, Headings as Args, Shape};
 use super::env::Env;
 use super::{Reply, place};
 use crate::catalog::csv::{column_named, holds_named};
@@ -15,12 +15,16 @@ use crate::error::{Error, Result};
 use crate::model::headings::{Headings, Meaning};
 use crate::model::kinds::Kinds;
 use crate::model::words::count;
+use crate::report;
 
 pub(super) fn run(common: &Common, args: Args, env: &mut Env<'_>) -> Result<Reply> {
     match args {
-        Args::List => {
+        Args::List { format } => {
             let catalog = place::open(common, env, Access::Read)?;
             let all = catalog.load_headings()?;
+            if format == Shape::Json {
+                return Ok(Reply::good(report::headings_list_json(&all)));
+            }
             if all.is_empty() {
                 return Ok(Reply::good("No headings are kept: `import` learns them.\n"));
             }
@@ -31,10 +35,13 @@ pub(super) fn run(common: &Common, args: Args, env: &mut Env<'_>) -> Result<Repl
             };
             Ok(Reply::good(all.iter().map(line).collect::<String>()))
         }
-        Args::Show { name } => {
+        Args::Show { name, format } => {
             let catalog = place::open(common, env, Access::Read)?;
             let headings = catalog.read(|reader| reader.headings_named(&name))?;
-            Ok(Reply::good(shown(&headings)))
+            Ok(Reply::good(match format {
+                Shape::Table => shown(&headings),
+                Shape::Json => report::headings_json(&headings),
+            }))
         }
         Args::Remove { names } => place::change_each(common, env, &names, |writer, name| {
             writer.remove(&writer.reader().headings_named(name)?)?;

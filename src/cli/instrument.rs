@@ -1,6 +1,6 @@
 //! `instrument`: the instruments, with their limits of error.
 
-use super::args::{Common, Instrument as Args};
+use super::args::{Common, Instrument as Args, Shape};
 use super::env::Env;
 use super::{Reply, place};
 use crate::catalog::csv::{add_instrument, column_help, edit_instrument};
@@ -11,18 +11,24 @@ use crate::report;
 pub(super) fn run(common: &Common, args: Args, env: &mut Env<'_>) -> Result<Reply> {
     let view = env.view(common);
     match args {
-        Args::List => {
+        Args::List { format } => {
             let measured = place::open(common, env, Access::Read)?.load_library()?.measured;
-            Ok(Reply::good(report::instrument_list(&measured, view)))
+            Ok(Reply::good(match format {
+                Shape::Table => report::instrument_list(&measured, view),
+                Shape::Json => report::instrument_list_json(&measured),
+            }))
         }
-        Args::Show { name } => {
+        Args::Show { name, format } => {
             let catalog = place::open(common, env, Access::Read)?;
             let instrument = catalog.read(|reader| {
                 let measured = reader.load_measured()?;
                 let found = measured.instrument(&name).cloned();
                 found.ok_or_else(|| reader.no_instrument(&name))
             })?;
-            Ok(Reply::good(report::instrument_show(&instrument, view)))
+            Ok(Reply::good(match format {
+                Shape::Table => report::instrument_show(&instrument, view),
+                Shape::Json => report::instrument_show_json(&instrument),
+            }))
         }
         Args::Add { name, pairs } => {
             let add = |writer: &Writer<'_>| add_instrument(writer, &name, &pairs);

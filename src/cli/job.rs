@@ -1,10 +1,10 @@
 //! `job`: the jobs by hand.
 
-use super::args::{Common, Job as Args};
+use super::args::{Common, Job as Args, Shape};
 use super::env::Env;
 use super::names::meant;
-use super::{Reply, list, place, take};
-use crate::catalog::csv::{add_job, column_help, edit_job};
+use super::{Reply, list, new_job, place, take};
+use crate::catalog::csv::{add_job, column_help, copy_job, edit_job};
 use crate::catalog::{Access, Writer};
 use crate::error::Result;
 use crate::report;
@@ -13,10 +13,14 @@ pub(super) fn run(common: &Common, args: Args, env: &mut Env<'_>) -> Result<Repl
     let view = env.view(common);
     match args {
         Args::List(args) => list::jobs(common, &args, env),
-        Args::Show { job } => {
+        Args::Show { job, format } => {
             let job = place::open(common, env, Access::Read)?.load_job(&job)?;
-            Ok(Reply::good(report::job_show(env.kinds, &job, view)))
+            Ok(Reply::good(match format {
+                Shape::Table => report::job_show(env.kinds, &job, view),
+                Shape::Json => report::job_show_json(env.kinds, &job),
+            }))
         }
+        Args::New { job } => new_job::run(common, job.as_deref(), env),
         Args::Add { job, pairs, unusual } => {
             let meant = meant(env.kinds, &unusual)?;
             let add = |writer: &Writer<'_>| add_job(writer, &job, &pairs, &meant);
@@ -30,6 +34,13 @@ pub(super) fn run(common: &Common, args: Args, env: &mut Env<'_>) -> Result<Repl
             let taken = place::change(common, env, Access::Write, edit)?;
             let entered = report::entered(&taken.entered, view);
             Ok(Reply::stored(format!("changed the job {job}\n{entered}")))
+        }
+        Args::Copy { job, new, pairs, unusual } => {
+            let meant = meant(env.kinds, &unusual)?;
+            let copy = |writer: &Writer<'_>| copy_job(writer, &job, &new, &pairs, &meant);
+            let taken = place::change(common, env, Access::Write, copy)?;
+            let entered = report::entered(&taken.entered, view);
+            Ok(Reply::stored(format!("added the job {new} like {job}\n{entered}")))
         }
         Args::Take(args) => take::run(common, &args, env),
         Args::Remove { jobs } => place::change_each(common, env, &jobs, |writer, job| {

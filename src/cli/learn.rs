@@ -90,7 +90,10 @@ fn meaning(
     env.tell(&format!("`{heading}`: {samples}"));
     let numbered: Vec<String> =
         likely.iter().zip(1..).map(|(name, number)| format!("{number} {name}, ")).collect();
-    let question = format!("  {}a column's name, or - to pass it over: ", numbered.concat());
+    let question = format!(
+        "  {}a column's name, own_NAME to keep it as the shop's own, or - to pass it over: ",
+        numbered.concat()
+    );
     loop {
         let answer = asked(env, &question)?;
         let chosen = answer.parse::<usize>().ok().and_then(|number| number.checked_sub(1));

@@ -10,17 +10,30 @@ use crate::catalog::csv::{ShownCell, job_cells};
 use crate::desk::{By, Sought, Stand, library_and_jobs, sought};
 use crate::error::{Error, Result};
 use crate::model::figure::{Figure, Range};
-use crate::model::job::Job;
+use crate::model::job::{Job, Word as _};
 use crate::model::kinds::folded;
 use crate::model::length::Unit;
+use crate::model::part::own_name;
 use crate::report::{self, PartList, Standing};
 use crate::stack::choice::Setup;
 
 /// The parts that are sought.
 pub(super) fn parts(common: &Common, args: &Args, env: &Env<'_>) -> Result<Reply> {
-    let (kinds, unit) = (env.kinds, common.units);
+    let catalog = place::open(common, env, Access::Read)?;
+    let (kinds, unit) = (env.kinds, common.unit());
     let kind = args.kind.as_deref().map(|name| kinds.named(name)).transpose()?;
     let (pairs, words) = split(&args.sought);
+    let own = |key: &str| own_name(&folded(key)).map(String::from);
+    let (of_own, pairs): (Vec<_>, Vec<_>) =
+        pairs.into_iter().partition(|(key, _)| own(key).is_some());
+    let of_own: Vec<(String, &str)> =
+        of_own.into_iter().filter_map(|(key, wanted)| Some((own(key)?, wanted))).collect();
+    let (shown_own, shown): (Vec<&String>, Vec<&String>) =
+        args.show.iter().partition(|key| own(key).is_some());
+    let mut own_columns: Vec<String> = of_own.iter().map(|(name, _)| name.clone()).collect();
+    own_columns.extend(shown_own.into_iter().filter_map(|key| own(key)));
+    own_columns.sort_unstable();
+    own_columns.dedup();
     let range = |(key, text): &(&str, &str)| {
         let figure = Figure::named(kinds, kind, key)?;
         Range::read(figure, text, unit).map_err(|error| error.at(format!("`{key}`")))
@@ -28,7 +41,7 @@ pub(super) fn parts(common: &Common, args: &Args, env: &Env<'_>) -> Result<Reply
     let ranges = pairs.iter().map(range).collect::<Result<Vec<Range>>>()?;
     let sort = args.sort.as_deref().map(|key| By::named(kinds, kind, key)).transpose()?;
     let mut figures: Vec<Figure> = Vec::new();
-    let asked = args.show.iter().map(|key| Figure::named(kinds, kind, key));
+    let asked = shown.iter().map(|key| Figure::named(kinds, kind, key));
     let sorted = if let Some(By::Number(figure)) = sort { Some(figure) } else { None };
     let told = ranges.iter().map(|range| range.figure).chain(sorted).map(Ok);
     for figure in told.chain(asked) {
@@ -37,7 +50,6 @@ pub(super) fn parts(common: &Common, args: &Args, env: &Env<'_>) -> Result<Reply
             figures.push(figure);
         }
     }
-    let catalog = place::open(common, env, Access::Read)?;
     let (library, mates) = catalog.read(|reader| {
         let mates = args.mates.as_deref().map(|id| reader.load_part(id)).transpose()?;
         Ok((reader.load_library()?, mates))
@@ -49,6 +61,7 @@ pub(super) fn parts(common: &Common, args: &Args, env: &Env<'_>) -> Result<Reply
         on_hand: args.on_hand,
         retired: true,
         words: &words,
+        own: of_own.iter().map(|(name, wanted)| (name.as_str(), *wanted)).collect(),
         sort,
         reverse: args.reverse,
     };
@@ -59,6 +72,7 @@ pub(super) fn parts(common: &Common, args: &Args, env: &Env<'_>) -> Result<Reply
         house: &library.house,
         parts: &parts,
         figures: &figures,
+        own: &own_columns,
         retired_hidden: if args.retired { 0 } else { hidden.len() },
     };
     let view = env.view(common);
@@ -84,7 +98,8 @@ fn split(sought: &[String]) -> (Vec<(&str, &str)>, String) {
 
 /// The jobs that are sought.
 pub(super) fn jobs(common: &Common, args: &JobList, env: &Env<'_>) -> Result<Reply> {
-    let (kinds, unit) = (env.kinds, common.units);
+    let catalog = place::open(common, env, Access::Read)?;
+    let (kinds, unit) = (env.kinds, common.unit());
     let (pairs, words) = split(&args.sought);
     let columns = job_cells(kinds, &Job::new("", kinds), unit);
     for (key, _) in &pairs {
@@ -94,10 +109,17 @@ pub(super) fn jobs(common: &Common, args: &JobList, env: &Env<'_>) -> Result<Rep
         Some(key) => Some(known(&columns, key, &["job", "verdict", "room"])?),
         None => None,
     };
-    let catalog = place::open(common, env, Access::Read)?;
     let (library, jobs) = catalog.read(library_and_jobs)?;
     let words = words.to_lowercase();
-    let is_sought = |job: &&Job| is_sought(job, &cells(job, env, unit), &pairs, &words);
+    let customer = args.customer.as_deref().unwrap_or_default().to_lowercase();
+    let is_sought = |job: &&Job| {
+        let in_state =
+            args.state.is_empty() || args.state.iter().any(|word| *word == job.state.word());
+        let told = job.customer.to_lowercase();
+        in_state
+            && customer.split_whitespace().all(|word| told.contains(word))
+            && is_sought(job, &cells(job, env, unit), &pairs, &words)
+    };
     let found: Vec<&Job> = jobs.iter().filter(is_sought).collect();
     let stands: Vec<(&Job, Stand<'_>)> = found
         .into_iter()
@@ -117,7 +139,7 @@ pub(super) fn jobs(common: &Common, args: &JobList, env: &Env<'_>) -> Result<Rep
         standings.reverse();
     }
     let view = env.view(common);
-    let is_filtered = !args.sought.is_empty() || !args.verdict.is_empty();
+    let is_filtered = jobs.len() > standings.len();
     let text = match args.format {
         Format::Table => report::job_list(&standings, is_filtered, view),
         Format::Json => report::job_list_json(kinds, &standings),

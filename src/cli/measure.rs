@@ -14,13 +14,13 @@ use super::reading::taken;
 use super::{Reply, place, say};
 use crate::catalog::csv::{CsvFile, condition_named, day_named, readings_file};
 use crate::catalog::{Access, Catalog, plain};
-use crate::desk::{AtBench, Read};
+use crate::desk::{AtBench, Read, of_bare, with_unit_set};
 use crate::error::{Error, Result};
 use crate::measure::findings::Findings;
 use crate::measure::slips::Expected;
 use crate::model::history::Stamp;
 use crate::model::kinds::{DimSpec, Quantity};
-use crate::model::length::Length;
+use crate::model::length::{Length, Unit};
 use crate::model::library::Library;
 use crate::model::part::Part;
 use crate::model::pieces::{ReadingSet, Specimen, part_and_label};
@@ -55,6 +55,7 @@ pub(super) fn run(common: &Common, args: &Args, env: &mut Env<'_>) -> Result<Rep
         view,
         meant: meant(env.kinds, &args.unusual)?,
         bars: Vec::new(),
+        unit: common.units,
         env,
     };
     bench.open();
@@ -63,7 +64,7 @@ pub(super) fn run(common: &Common, args: &Args, env: &mut Env<'_>) -> Result<Rep
         pairs.extend(bench.instrument()?.map(|name| format!("instrument={name}")));
     }
     let mut sets = Vec::new();
-    let ended = bench.dimensions(&piece, dims, &pairs, &mut sets);
+    let ended = bench.dimensions(&piece, &dims, &pairs, &mut sets);
     let stopped = (env.was_stopped)();
     if sets.is_empty() {
         return match ended {
@@ -148,8 +149,12 @@ enum Said {
     Unsure(Box<ReadingSet>),
     /// A blank line.
     Nothing,
+    /// The dimension before is asked for again.
+    Back,
     /// There is no more to come.
     End,
+    /// Nothing of what was read is wanted.
+    Quit,
 }
 
 /// The dialogue about one piece.
@@ -162,6 +167,8 @@ struct Bench<'b, 'e> {
     bars: Vec<Length>,
     /// What is meant though it is unusual.
     meant: Meant,
+    /// The unit of bare lengths, once it was set.
+    unit: Option<Unit>,
     env: &'b mut Env<'e>,
 }
 
@@ -174,8 +181,10 @@ impl Bench<'_, '_> {
             "Several readings go into one line, as in `1.001 1.002 in`; `1.251 1.252 in over 1/4 \
              in` takes a bar off.",
         );
+        self.env.tell(of_bare(self.unit));
         self.env.tell(
-            "A blank line passes over a dimension. The end of input (Ctrl-D) stores what was read.",
+            "A blank line passes over a dimension, and `back` asks for the one before again. `done` or the \
+             end of input (Ctrl-D) stores what was read, `quit` stores nothing.",
         );
     }
 
@@ -235,19 +244,30 @@ impl Bench<'_, '_> {
     fn dimensions(
         &mut self,
         piece: &Specimen,
-        dims: Vec<&DimSpec>,
+        dims: &[&DimSpec],
         pairs: &[String],
         sets: &mut Vec<ReadingSet>,
     ) -> Result<()> {
-        for spec in dims {
+        let mut at = 0;
+        while let Some(spec) = dims.get(at) {
+            at += 1;
             match self.dimension(piece, spec, pairs)? {
                 Said::Set(set) => sets.push(*set),
                 Said::Nothing => {}
+                Said::Back => {
+                    at = at.saturating_sub(2);
+                    // It is read again.
+                    sets.retain(|set| set.dimension != dims[at].key);
+                }
                 Said::Unsure(set) => {
                     sets.push(*set);
                     break;
                 }
                 Said::End => break,
+                Said::Quit => {
+                    sets.clear();
+                    break;
+                }
             }
         }
         Ok(())
@@ -263,13 +283,29 @@ impl Bench<'_, '_> {
         }
         loop {
             let Some(line) = self.env.ask("> ")? else { return Ok(Said::End) };
-            if line.is_empty() {
-                return Ok(Said::Nothing);
+            match line.to_lowercase().as_str() {
+                "" => return Ok(Said::Nothing),
+                "back" => return Ok(Said::Back),
+                "done" => return Ok(Said::End),
+                "quit" => return Ok(Said::Quit),
+                word => {
+                    if let Some(unit) = Unit::named(word) {
+                        self.unit = Some(unit);
+                        self.env.tell(of_bare(self.unit));
+                        continue;
+                    }
+                }
             }
             let (value, bar) = match line.split_once(" over ") {
                 Some((value, bar)) => (value.trim(), Some(bar.trim())),
                 None => (line.as_str(), None),
             };
+            let is_length = spec.quantity == Quantity::Length;
+            let meant = |text: &str| {
+                if is_length { with_unit_set(text, self.unit) } else { text.to_string() }
+            };
+            let (value, bar) = (meant(value), bar.map(|bar| with_unit_set(bar, self.unit)));
+            let bar = bar.as_deref();
             let mut cells = pairs.to_vec();
             cells.push(format!("value={value}"));
             cells.extend(bar.map(|bar| format!("bar={bar}")));

@@ -6,8 +6,6 @@
 use std::ffi::OsString;
 use std::io::ErrorKind;
 
-use clap::Parser as _;
-
 use crate::catalog::plain;
 use crate::error::{Error, Result};
 use crate::report::{GRADES, visible};
@@ -30,8 +28,10 @@ mod instrument;
 mod job;
 mod learn;
 mod list;
+mod manual;
 mod measure;
 mod names;
+mod new_job;
 mod part;
 mod piece;
 mod place;
@@ -46,7 +46,7 @@ mod window;
 
 pub use env::Env;
 
-use args::{Args, Command, Format};
+use args::{Args, Command, Format, read};
 
 /// What a command answers.
 #[derive(Debug)]
@@ -55,8 +55,8 @@ struct Reply {
     text: String,
     /// Whether the answer holds what was asked for: exit status 0, else 1.
     holds: bool,
-    /// Rows for a file or another program, which have to read back as what they were.
-    is_csv: bool,
+    /// For a file or another program, which has to read it as it is.
+    is_exact: bool,
     /// Whether something was stored or written, which stays so where the answer cannot be shown.
     changed: bool,
 }
@@ -64,7 +64,7 @@ struct Reply {
 impl Reply {
     /// An answer that holds what was asked for.
     fn good(text: impl Into<String>) -> Self {
-        Self { text: text.into(), holds: true, is_csv: false, changed: false }
+        Self { text: text.into(), holds: true, is_exact: false, changed: false }
     }
 
     /// What a command says that stored or wrote something.
@@ -74,7 +74,12 @@ impl Reply {
 
     /// An answer that holds what was asked for, in a format.
     fn in_format(text: impl Into<String>, format: Format) -> Self {
-        Self { is_csv: format == Format::Csv, ..Self::good(text) }
+        Self { is_exact: format == Format::Csv, ..Self::good(text) }
+    }
+
+    /// An answer that another program reads as it is.
+    fn exact(text: impl Into<String>) -> Self {
+        Self { is_exact: true, ..Self::good(text) }
     }
 
     /// The same answer, with what it holds.
@@ -86,19 +91,20 @@ impl Reply {
 /// Runs the program and returns the exit status that the contract gives it.
 pub fn run(args: impl IntoIterator<Item = OsString>, env: &mut Env<'_>) -> u8 {
     let typed: Vec<OsString> = args.into_iter().collect();
-    let mut args = match Args::try_parse_from(&typed) {
+    let mut args = match read(&typed) {
         Ok(args) => args,
         Err(told) => return usage(&told, env),
     };
     args.common.words = typed.iter().skip(1).map(|word| word.to_string_lossy().into()).collect();
-    let answer = dispatch(args, env).and_then(|reply| match say(env, &reply.text, reply.is_csv) {
-        // What was done is done: it is told where it can be, and the status is its own.
-        Err(error) if reply.changed => {
-            env.tell(&format!("warning: {error}; this was done:\n{}", reply.text.trim_end()));
-            Ok(u8::from(!reply.holds))
-        }
-        said => said.map(|()| u8::from(!reply.holds)),
-    });
+    let answer =
+        dispatch(args, env).and_then(|reply| match say(env, &reply.text, reply.is_exact) {
+            // What was done is done: it is told where it can be, and the status is its own.
+            Err(error) if reply.changed => {
+                env.tell(&format!("warning: {error}; this was done:\n{}", reply.text.trim_end()));
+                Ok(u8::from(!reply.holds))
+            }
+            said => said.map(|()| u8::from(!reply.holds)),
+        });
     answer.unwrap_or_else(|error| {
         env.tell(&format!("error: {error}"));
         error.exit_status()
@@ -131,6 +137,8 @@ fn dispatch(args: Args, env: &mut Env<'_>) -> Result<Reply> {
         Command::Serve(args) => serve::run(&common, &args, env),
         Command::Check(args) => check::run(&common, &args, env),
         Command::Grades => Ok(Reply::good(crate::report::wrapped(GRADES, env.view(&common).width))),
+        Command::Completions { shell } => Ok(manual::completions(shell)),
+        Command::Man(args) => manual::pages(&args, env),
     }
 }
 
@@ -151,9 +159,9 @@ fn usage(told: &clap::Error, env: &mut Env<'_>) -> u8 {
 }
 
 /// Writes an answer. That nobody reads it to its end is no error. What a terminal would obey is made
-/// visible, but in CSV that goes to a file or another program.
-fn say(env: &mut Env<'_>, text: &str, is_csv: bool) -> Result<()> {
-    let text = if is_csv && !env.out_is_terminal { text.into() } else { visible(text) };
+/// visible, but in what goes to a file or another program as it is.
+fn say(env: &mut Env<'_>, text: &str, is_exact: bool) -> Result<()> {
+    let text = if is_exact && !env.out_is_terminal { text.into() } else { visible(text) };
     match env.out.write_all(text.as_bytes()).and_then(|()| env.out.flush()) {
         Err(error) if error.kind() != ErrorKind::BrokenPipe => {
             Err(Error::storage(format!("the answer could not be written: {}", plain(&error))))

@@ -1,18 +1,20 @@
 //! `part`: the library by hand.
 
-use super::args::{Common, Part as Args};
+use super::args::{Common, Part as Args, Shape};
 use super::env::Env;
 use super::{Reply, list, names, place};
-use crate::catalog::csv::{add_part, column_help, edit_part};
-use crate::catalog::{Access, Writer};
-use crate::error::Result;
+use crate::catalog::csv::{add_part, column_help, copy_part, edit_part};
+use crate::catalog::{Access, Followed, Writer};
+use crate::error::{Error, Result};
 use crate::measure::findings::Findings;
+use crate::model::part::Part;
+use crate::model::words::count;
 use crate::report;
 
 pub(super) fn run(common: &Common, args: Args, env: &mut Env<'_>) -> Result<Reply> {
     match args {
         Args::List(args) => list::parts(common, &args, env),
-        Args::Show { id } => show(common, &id, env),
+        Args::Show { id, format } => show(common, &id, format, env),
         Args::Add { kind, id, pairs, unusual } => {
             let meant = names::meant(env.kinds, &unusual)?;
             let add = |writer: &Writer<'_>| add_part(writer, &kind, &id, &pairs, &meant);
@@ -28,6 +30,33 @@ pub(super) fn run(common: &Common, args: Args, env: &mut Env<'_>) -> Result<Repl
             env.warn(&taken.warnings);
             let entered = report::entered(&taken.entered, env.view(common));
             Ok(Reply::stored(format!("changed the part {id}\n{entered}")))
+        }
+        Args::Copy { id, new, pairs, unusual } => {
+            let meant = names::meant(env.kinds, &unusual)?;
+            let copy = |writer: &Writer<'_>| copy_part(writer, &id, &new, &pairs, &meant);
+            let taken = place::change(common, env, Access::Write, copy)?;
+            env.warn(&taken.warnings);
+            let entered = report::entered(&taken.entered, env.view(common));
+            Ok(Reply::stored(format!("added the part {new} like {id}\n{entered}")))
+        }
+        Args::Rename { id, new } => {
+            let followed = place::change(common, env, Access::Write, |writer| {
+                let old = exactly(writer, &id)?;
+                writer.rename_part(&old, new.trim())
+            })?;
+            let new = new.trim();
+            Ok(Reply::stored(format!("{id} is called {new} now{}\n", following(&followed))))
+        }
+        Args::Supersede { old, new } => {
+            let followed = place::change(common, env, Access::Write, |writer| {
+                writer.supersede_part(&exactly(writer, &old)?, &exactly(writer, &new)?)
+            })?;
+            let shelf = match followed.on_hand {
+                0 => String::new(),
+                count => format!("; {count} more of it on the shelf"),
+            };
+            let following = following(&followed);
+            Ok(Reply::stored(format!("{new} has taken the place of {old}{following}{shelf}\n")))
         }
         Args::Retire { ids } => place::change_each(common, env, &ids, |writer, id| {
             let changed = writer.set_retired(id, true)?;
@@ -58,14 +87,45 @@ pub(super) fn run(common: &Common, args: Args, env: &mut Env<'_>) -> Result<Repl
     }
 }
 
-fn show(common: &Common, id: &str, env: &Env<'_>) -> Result<Reply> {
+/// The part of this number today: what it was called once is no name to give or to take.
+fn exactly(writer: &Writer<'_>, id: &str) -> Result<Part> {
+    let part = writer.reader().load_part(id.trim())?;
+    if part.id == id.trim() {
+        return Ok(part);
+    }
+    let now = &part.id;
+    Err(Error::input(format!("`{id}` is called `{now}` now")).hint(format!("write `{now}`")))
+}
+
+/// What followed a part number, behind what was done.
+fn following(followed: &Followed) -> String {
+    let of = |names: &[String], one| count(names.len() as u128, one);
+    let (jobs, pieces) = (&followed.jobs, &followed.pieces);
+    match (jobs.is_empty(), pieces.is_empty()) {
+        (true, true) => String::new(),
+        (false, true) => format!(", in {} too", of(jobs, "job")),
+        (true, false) => format!(", and so are {}", of(pieces, "piece")),
+        (false, false) => format!(", in {} and {} too", of(jobs, "job"), of(pieces, "piece")),
+    }
+}
+
+fn show(common: &Common, id: &str, format: Shape, env: &Env<'_>) -> Result<Reply> {
     let catalog = place::open(common, env, Access::Read)?;
     let (part, library, jobs) = catalog.read(|reader| {
-        Ok((reader.load_part(id)?, reader.load_library()?, reader.jobs_naming(id)?))
+        let part = reader.load_part(id)?;
+        let jobs = reader.jobs_naming(&part.id)?;
+        Ok((part, reader.load_library()?, jobs))
     })?;
-    let view = env.view(common);
-    let shown = report::part_show(&part, &library.house, &jobs, view);
     let findings = Findings::of(&library);
-    let taught = findings.family(&part.id).map(|family| report::lessons(&findings, family, view));
+    let family = findings.family(&part.id);
+    if format == Shape::Json {
+        let taught = family.map(|family| (&findings, family));
+        return Ok(Reply::good(report::part_show_json(&part, &library.house, &jobs, taught)));
+    }
+    let view = env.view(common);
+    let now =
+        if part.id == id { String::new() } else { format!("{id} is called {} now.\n\n", part.id) };
+    let shown = now + &report::part_show(&part, &library.house, &jobs, view);
+    let taught = family.map(|family| report::lessons(&findings, family, view));
     Ok(Reply::good(shown + &taught.unwrap_or_default()))
 }

@@ -1,6 +1,6 @@
 //! `piece`: the pieces of a part number.
 
-use super::args::{Common, Piece as Args};
+use super::args::{Common, Piece as Args, Shape};
 use super::env::Env;
 use super::{Reply, place};
 use crate::catalog::csv::{add_piece, column_help, edit_piece, piece_named};
@@ -11,7 +11,7 @@ use crate::report;
 
 pub(super) fn run(common: &Common, args: Args, env: &mut Env<'_>) -> Result<Reply> {
     match args {
-        Args::List { part, all } => list(common, part.as_deref(), all, env),
+        Args::List { part, all, format } => list(common, part.as_deref(), (all, format), env),
         Args::Add { piece, pairs } => {
             let add = |writer: &Writer<'_>| add_piece(writer, &piece, &pairs);
             place::change(common, env, Access::Write, add)?;
@@ -43,15 +43,22 @@ pub(super) fn run(common: &Common, args: Args, env: &mut Env<'_>) -> Result<Repl
     }
 }
 
-fn list(common: &Common, part: Option<&str>, all: bool, env: &Env<'_>) -> Result<Reply> {
+fn list(
+    common: &Common,
+    part: Option<&str>,
+    (all, format): (bool, Shape),
+    env: &Env<'_>,
+) -> Result<Reply> {
     let catalog = place::open(common, env, Access::Read)?;
-    // Only to refuse a part that is not there.
-    let library = catalog.read(|reader| {
-        part.map(|id| reader.load_part(id)).transpose()?;
-        reader.load_library()
+    let (part, library) = catalog.read(|reader| {
+        let part = part.map(|id| reader.load_part(id)).transpose()?;
+        Ok((part, reader.load_library()?))
     })?;
-    let wanted = |piece: &&Specimen| part.is_none_or(|part| piece.part == part);
+    let wanted = |piece: &&Specimen| part.as_ref().is_none_or(|part| piece.part == part.id);
     let (shown, hidden): (Vec<&Specimen>, Vec<&Specimen>) =
         library.measured.specimens.iter().filter(wanted).partition(|piece| all || piece.in_hand);
-    Ok(Reply::good(report::piece_list(&library, &shown, hidden.len(), env.view(common))))
+    Ok(Reply::good(match format {
+        Shape::Table => report::piece_list(&library, &shown, hidden.len(), env.view(common)),
+        Shape::Json => report::piece_list_json(&library, &shown, hidden.len()),
+    }))
 }

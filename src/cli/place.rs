@@ -35,7 +35,7 @@ pub(super) fn stamp(common: &Common, env: &Env<'_>) -> Stamp {
 }
 
 /// A word as it can be typed again.
-fn quoted(word: &str) -> String {
+pub(super) fn quoted(word: &str) -> String {
     let is_plain = |c: char| c.is_alphanumeric() || "-_=./,:#|%+@".contains(c);
     if !word.is_empty() && word.chars().all(is_plain) {
         return word.into();
@@ -45,7 +45,9 @@ fn quoted(word: &str) -> String {
 
 /// Opens the catalog.
 pub(super) fn open(common: &Common, env: &Env<'_>, access: Access) -> Result<Catalog> {
-    Catalog::open(&path(common, env)?, env.kinds, access)
+    let catalog = Catalog::open(&path(common, env)?, env.kinds, access)?;
+    common.remember(&catalog);
+    Ok(catalog)
 }
 
 /// Changes the catalog in one transaction.

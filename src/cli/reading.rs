@@ -1,6 +1,6 @@
 //! `reading`: what was read on the pieces.
 
-use super::args::{AddReading, Common, Reading as Args, Taken};
+use super::args::{AddReading, Common, Reading as Args, Shape, Taken};
 use super::env::Env;
 use super::names::meant;
 use super::{Reply, place};
@@ -17,7 +17,9 @@ use crate::report;
 
 pub(super) fn run(common: &Common, args: Args, env: &mut Env<'_>) -> Result<Reply> {
     match args {
-        Args::List { of, dimension } => list(common, of.as_deref(), dimension.as_deref(), env),
+        Args::List { of, dimension, format } => {
+            list(common, (of.as_deref(), dimension.as_deref()), format, env)
+        }
         Args::Add(args) => add(common, &args, env),
         Args::Strike { numbers, because } => {
             place::change(common, env, Access::Write, |writer| {
@@ -52,6 +54,7 @@ fn add(common: &Common, args: &AddReading, env: &mut Env<'_>) -> Result<Reply> {
     let add = |writer: &Writer<'_>| {
         let before = writer.reader().load_library()?;
         let listed = writer.reader().load_part(part)?;
+        let part = listed.id.as_str();
         let known = (&before.measured, &meant);
         let (set, mut unusual) =
             read_set(listed.kind, (part, label), &args.dimension, &pairs, known)?;
@@ -87,14 +90,15 @@ fn doubt(
 
 fn list(
     common: &Common,
-    of: Option<&str>,
-    dimension: Option<&str>,
+    (of, dimension): (Option<&str>, Option<&str>),
+    format: Shape,
     env: &Env<'_>,
 ) -> Result<Reply> {
     let catalog = place::open(common, env, Access::Read)?;
-    let library = catalog.read(|reader| {
+    let (library, of) = catalog.read(|reader| {
         let library = reader.load_library()?;
-        if let Some(name) = of
+        let of = of.map(|name| reader.current(name)).transpose()?;
+        if let Some(name) = &of
             && library.find(name).is_none()
         {
             match part_and_label(name) {
@@ -103,12 +107,15 @@ fn list(
                 None => reader.load_part(name).map(|_| ())?,
             }
         }
-        Ok(library)
+        Ok((library, of))
     })?;
     let wanted = |set: &&ReadingSet| {
-        of.is_none_or(|name| set.part == name || set.piece_id() == name)
+        of.as_ref().is_none_or(|name| set.part == *name || set.piece_id() == *name)
             && dimension.is_none_or(|key| set.dimension == key)
     };
     let sets: Vec<&ReadingSet> = library.measured.readings.iter().filter(wanted).collect();
-    Ok(Reply::good(report::reading_list(&library, &sets, env.view(common))))
+    Ok(Reply::good(match format {
+        Shape::Table => report::reading_list(&library, &sets, env.view(common)),
+        Shape::Json => report::reading_list_json(&library, &sets),
+    }))
 }

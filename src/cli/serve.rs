@@ -21,11 +21,12 @@ pub(super) fn run(common: &Common, args: &Serve, env: &mut Env<'_>) -> Result<Re
         catalog.write(&place::stamp(common, env), |_| Ok(()))?;
         env.tell(&format!("a new catalog was made: {}", path.display()));
     }
+    common.remember(&catalog);
     drop(catalog);
     let shop = Shop {
         path,
         kinds: env.kinds,
-        unit: common.units,
+        unit: common.unit(),
         clock: env.clock.clone(),
         random: env.random.clone(),
     };

@@ -1,6 +1,6 @@
 //! `window`: the target window and the other house numbers.
 
-use super::args::{Common, Window as Args};
+use super::args::{Common, Shape, Window as Args};
 use super::env::Env;
 use super::names::pair;
 use super::{Reply, place};
@@ -16,13 +16,16 @@ use crate::stack::window::{clutch_sums, window};
 
 pub(super) fn run(common: &Common, args: Args, env: &mut Env<'_>) -> Result<Reply> {
     match args {
-        Args::Show { job: None } => {
+        Args::Show { job: None, format } => {
             let house = place::open(common, env, Access::Read)?.load_library()?.house;
-            Ok(Reply::good(report::settings(env.kinds, &house, env.view(common))))
+            Ok(Reply::good(match format {
+                Shape::Table => report::settings(env.kinds, &house, env.view(common)),
+                Shape::Json => report::settings_json(env.kinds, &house),
+            }))
         }
-        Args::Show { job: Some(job) } => {
+        Args::Show { job: Some(job), format } => {
             let catalog = place::open(common, env, Access::Read)?;
-            of_job(common, &Bench::of(&catalog, &job)?, env)
+            of_job(common, &Bench::of(&catalog, &job)?, format, env)
         }
         Args::Set { job: None, pairs } => set(common, &pairs, env),
         Args::Set { job: Some(job), pairs } => set_of_job(common, &job, &pairs, env),
@@ -38,10 +41,11 @@ fn set(common: &Common, pairs: &[String], env: &mut Env<'_>) -> Result<Reply> {
             let (key, value) = pair(text)?;
             house.set(kinds, key, value).map_err(|error| error.at(format!("`{key}`")))?;
         }
+        house.validate()?;
         writer.save_house(&house)?;
         Ok(house)
     })?;
-    let settings = house.settings(kinds, common.units);
+    let settings = house.settings(kinds, common.unit());
     let named = |key: &str| {
         pairs.iter().any(|text| text.split_once('=').is_some_and(|(named, _)| named.trim() == key))
     };
@@ -68,15 +72,18 @@ fn set_of_job(common: &Common, id: &str, pairs: &[String], env: &mut Env<'_>) ->
         edit_job(writer, id, pairs, &Meant::default())?;
         Bench::read(writer.reader(), id)
     })?;
-    let told = of_job(common, &bench, env)?;
+    let told = of_job(common, &bench, Shape::Table, env)?;
     Ok(Reply { changed: true, ..told })
 }
 
 /// The window of a job with the clutch that it names.
-fn of_job(common: &Common, bench: &Bench, env: &Env<'_>) -> Result<Reply> {
+fn of_job(common: &Common, bench: &Bench, format: Shape, env: &Env<'_>) -> Result<Reply> {
     let (setup, Bench { library, job }) = (bench.setup()?, bench);
     let (plate, disc) = (setup.fitted_part("pressure_plate"), setup.fitted_part("disc"));
     let in_force = window(&library.house, &job.window, plate, disc);
+    if format == Shape::Json {
+        return Ok(Reply::good(report::window_json(job, &in_force)));
+    }
     let clutch = clutch_sums(&library.house, plate, disc);
     Ok(Reply::good(report::window(job, &in_force, &clutch, env.view(common))))
 }

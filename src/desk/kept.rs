@@ -7,7 +7,6 @@ use super::{Bench, fill};
 use crate::catalog::{Catalog, Reader};
 use crate::error::{Class, Error, Result};
 use crate::model::history::{Event, Stamp, Subject};
-use crate::model::job::Job;
 use crate::model::kept::{KeptAnswer, Kind, Question, StackThen, StacksThen};
 use crate::report::{self, Comparison, Today};
 use crate::solve::ask::{Ask, Watch};
@@ -149,7 +148,7 @@ impl Since {
         let kept = reader.load_answer(name)?;
         let bench = Bench::read(reader, &kept.job)?;
         let events = reader.history_since(kept.last_event)?;
-        let events = concerned(events, &bench.job, &kept.stacks.stacks);
+        let events = concerned(events, &bench, &kept.stacks.stacks);
         Ok(Self { kept, bench, events })
     }
 }
@@ -226,13 +225,20 @@ fn best<'a>(setup: &Setup<'a>, kept: &KeptAnswer, watch: &Watch) -> Result<Optio
 
 /// The events of the job, of the parts that it or a stack names, of the house numbers and of the
 /// instruments.
-fn concerned(events: Vec<Event>, job: &Job, then: &[StackThen]) -> Vec<Event> {
+fn concerned(events: Vec<Event>, bench: &Bench, then: &[StackThen]) -> Vec<Event> {
     use crate::model::pieces::part_and_label;
+    let job = &bench.job;
     let of_stacks = then.iter().flat_map(|stack| stack.parts.values()).flatten();
     let names = of_stacks.chain(job.fitted.iter().flatten()).chain(&job.master_cylinder);
-    let parts: HashSet<&str> = names
+    let mut parts: HashSet<&str> = names
         .flat_map(|name| [name.as_str(), part_and_label(name).map_or(name, |(part, _)| part)])
         .collect();
+    // What was done to a part under another number concerns it too.
+    for part in &bench.library.parts {
+        if part.formerly.iter().chain([&part.id]).any(|id| parts.contains(id.as_str())) {
+            parts.extend(part.formerly.iter().chain([&part.id]).map(String::as_str));
+        }
+    }
     let is_concerned = |event: &Event| match event.subject {
         Subject::Job => event.name == job.id,
         Subject::House | Subject::Instrument | Subject::Catalog => true,

@@ -66,7 +66,7 @@ impl AtBench<'_> {
 }
 
 /// What looks like a slip, without how it is kept all the same.
-fn in_question(error: &Error) -> String {
+pub(super) fn in_question(error: &Error) -> String {
     let slip = error.advice().and_then(|advice| advice.split_once("; `--unusual"));
     slip.map_or_else(
         || error.message().to_string(),

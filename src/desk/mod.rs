@@ -10,6 +10,7 @@ mod in_hand;
 mod kept;
 mod measure;
 mod question;
+mod questions;
 mod so_far;
 mod sought;
 mod stack;
@@ -23,6 +24,10 @@ pub use in_hand::changed_in_hand;
 pub use kept::{Asked, Since, compare, fitted, keep, today};
 pub use measure::{AtBench, Read};
 pub use question::{asked, question, slot, slot_pair};
+pub use questions::{
+    EDGES, OF_THICKNESS, Step, another_plate, doubt, no_plate, of_bare, over_plate, with_unit,
+    with_unit_set,
+};
 pub use so_far::{Half, SoFar, so_far};
 pub use sought::{By, Sought, sought};
 pub use stack::{Of, Swap, cured, fill, one_stack, row, swapped};

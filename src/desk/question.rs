@@ -64,17 +64,19 @@ pub fn asked(question: &Question, library: &Library) -> Result<Ask> {
     let slots = |keys: &[String]| -> Result<Vec<usize>> {
         keys.iter().map(|key| slot(kinds, key)).collect()
     };
-    let only = question.only.iter().map(|(key, ids)| Ok((slot(kinds, key)?, ids.clone())));
+    let only = question.only.iter().map(|(key, ids)| {
+        Ok((slot(kinds, key)?, ids.iter().map(|id| library.called_now(id)).collect()))
+    });
     let unknown = |word: &str| Error::input(format!("`{word}` is no word of a question"));
     // A part that is gone needs no skipping.
-    let skip = question.skip.iter().filter(|id| library.find(id).is_some());
+    let skip = question.skip.iter().filter_map(|id| library.find(id));
     Ok(Ask {
         top: question.top,
         keep: slots(&question.keep)?,
         changing: None,
         only: only.collect::<Result<_>>()?,
         without: slots(&question.without)?,
-        skip: skip.cloned().collect(),
+        skip: skip.map(|part| part.id.clone()).collect(),
         open: slots(&question.open)?,
         on_hand: question.on_hand,
         budget: question.budget.as_deref().map(Cents::parse).transpose()?,

@@ -4,7 +4,7 @@ use super::Stand;
 use crate::error::Result;
 use crate::model::edge::Edge;
 use crate::model::job::{Job, Reading};
-use crate::model::length::Length;
+use crate::model::length::{Length, Unit};
 use crate::model::library::Library;
 use crate::stack::choice::Setup;
 use crate::stack::fit::Fit;
@@ -20,6 +20,16 @@ pub struct Half {
     pub least: Length,
     /// How far it is inside of that, end float taken off; negative outside.
     pub room: Length,
+}
+
+impl Half {
+    /// The number with its name, and how it stands to its least.
+    pub fn words(&self, unit: Unit) -> (String, String) {
+        let name = if self.is_preload { "Preload" } else { "Wear reserve" };
+        let (room, least) = (self.room.abs().show(unit), self.least.show(unit));
+        let of = if self.room.nm() < 0 { "short of" } else { "over" };
+        (format!("{name} {}", self.value.show(unit)), format!("{room} {of} the least {least}"))
+    }
 }
 
 /// What can be told so far.

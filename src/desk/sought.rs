@@ -22,8 +22,12 @@ pub struct Sought<'a> {
     pub on_hand: bool,
     /// Retired parts too.
     pub retired: bool,
-    /// Only parts in whose number, maker, description or notes each of these words stands.
+    /// Only parts in whose number, maker, description, notes or columns of the shop's own each of these
+    /// words stands.
     pub words: &'a str,
+    /// Only parts whose columns of the shop's own have these words, by the columns' names; a blank is
+    /// sought where nothing stands.
+    pub own: Vec<(&'a str, &'a str)>,
     /// The order; without one that of the table of kinds, parts of one kind by the first range.
     pub sort: Option<By>,
     /// The order turned round. What is unknown comes last in either.
@@ -104,6 +108,14 @@ pub fn sought<'l>(library: &'l Library, sought: &Sought<'_>) -> Vec<&'l Part> {
             && (!sought.on_hand || part.on_hand > 0)
             && sought.ranges.iter().all(|range| range.holds(part))
             && has_words(part, &words)
+            && sought.own.iter().all(|(name, wanted)| {
+                let text = part.own.get(*name).map(|text| text.to_lowercase()).unwrap_or_default();
+                if wanted.is_empty() {
+                    text.is_empty()
+                } else {
+                    text.contains(&wanted.to_lowercase())
+                }
+            })
             && sought.mates.is_none_or(|other| match order(part).cmp(&order(other)) {
                 Ordering::Less => mate(part, other),
                 Ordering::Equal => false,
@@ -125,7 +137,13 @@ pub fn sought<'l>(library: &'l Library, sought: &Sought<'_>) -> Vec<&'l Part> {
 }
 
 fn has_words(part: &Part, words: &str) -> bool {
-    let told = format!("{} {} {} {}", part.id, part.maker, part.description, part.notes);
+    let told = [&part.id, &part.maker, &part.description, &part.notes].into_iter();
+    let told = told
+        .chain(&part.formerly)
+        .chain(part.own.values())
+        .map(String::as_str)
+        .collect::<Vec<_>>()
+        .join(" ");
     let told = told.to_lowercase();
     words.split_whitespace().all(|word| told.contains(word))
 }

@@ -180,6 +180,8 @@ pub struct House {
     pub window: Limits,
     /// The currency of every price.
     pub currency: String,
+    /// The unit that people read where nothing else is asked for.
+    pub unit: Unit,
     numbers: Vec<i64>,
     /// Assumed tolerances that the shop changed, by `assumed.kind.dimension`.
     assumed: BTreeMap<String, i64>,
@@ -190,6 +192,7 @@ impl Default for House {
         Self {
             window: Limits::default(),
             currency: "USD".into(),
+            unit: Unit::In,
             numbers: NUMBERS.iter().map(|spec| spec.default).collect(),
             assumed: BTreeMap::new(),
         }
@@ -264,10 +267,35 @@ impl House {
             changed: self.currency != "USD",
             about: "currency of every price".into(),
         });
+        all.push(Setting {
+            key: "units".into(),
+            value: self.unit.name().into(),
+            changed: self.unit != Unit::In,
+            about: "unit that people read where `--units` is not given, in or mm".into(),
+        });
         all
     }
 
-    /// Sets one setting from text; a blank goes back to the default.
+    /// Refuses numbers that contradict each other, once all of them are set.
+    ///
+    /// # Errors
+    ///
+    /// Names the two that do.
+    pub fn validate(&self) -> Result<()> {
+        self.window.validate()?;
+        let ratio = self.ratio(Number::BlankRatio);
+        let off = self.ratio(Number::BlankRatioTol);
+        if ratio.millionths() - off.millionths() < Ratio::ONE {
+            let found = format!(
+                "`blank.finger_ratio` {ratio} less `blank.finger_ratio_tol` {off} is less than 1"
+            );
+            return Err(Error::input(found).hint("fingers never move less than the pressure plate"));
+        }
+        Ok(())
+    }
+
+    /// Sets one setting from text; a blank goes back to the default. Whether it agrees with the others
+    /// is asked by [`House::validate`], once all are set.
     ///
     /// # Errors
     ///
@@ -277,7 +305,7 @@ impl House {
         if let Some(edge) = Edge::named(key) {
             let limit = if text.is_empty() { None } else { Some(Length::parse(text)?) };
             self.window[edge] = limit;
-            return self.window.validate();
+            return Ok(());
         }
         if key == "currency" {
             let good = text.len() == 3 && text.bytes().all(|b| b.is_ascii_uppercase());
@@ -286,6 +314,14 @@ impl House {
                     .hint("write the three capitals of ISO 4217, such as USD"));
             }
             self.currency = if good { text.into() } else { "USD".into() };
+            return Ok(());
+        }
+        if key == "units" {
+            let unit = [Unit::In, Unit::Mm].into_iter().find(|unit| unit.name() == text);
+            if unit.is_none() && !text.is_empty() {
+                return Err(Error::input(format!("`{text}` is no unit")).hint("write in or mm"));
+            }
+            self.unit = unit.unwrap_or(Unit::In);
             return Ok(());
         }
         if let Some(spec) = NUMBERS.iter().find(|spec| spec.key == key) {

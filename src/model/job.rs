@@ -5,6 +5,7 @@ use crate::model::bars::Bars;
 use crate::model::kinds::{Inside, Kinds, Quantity};
 use crate::model::length::Unit;
 use crate::model::part::{Entry, LARGEST, show_value};
+use crate::model::pieces::{PIECE_MARK, part_and_label};
 use crate::model::sides::{CRANK, Sides};
 use crate::model::usual::Usual;
 
@@ -187,6 +188,20 @@ pub enum StarterOn {
     Unknown,
 }
 
+/// How far a job has come.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+pub enum JobState {
+    /// Nothing has begun.
+    Planned,
+    /// It waits for parts.
+    Waiting,
+    /// It is worked on.
+    #[default]
+    Open,
+    /// The car is gone.
+    Done,
+}
+
 /// A word that a job may carry: reading and writing in one place.
 pub trait Word: Copy + PartialEq + Default + 'static {
     /// Every value with the word for it.
@@ -222,6 +237,15 @@ impl Word for StarterOn {
         &[("block", Self::Block), ("bell", Self::Bell), ("unknown", Self::Unknown)];
 }
 
+impl Word for JobState {
+    const WORDS: &'static [(&'static str, Self)] = &[
+        ("planned", Self::Planned),
+        ("waiting", Self::Waiting),
+        ("open", Self::Open),
+        ("done", Self::Done),
+    ];
+}
+
 /// Yes and no, as a CSV cell says it.
 impl Word for bool {
     const WORDS: &'static [(&'static str, Self)] = &[("yes", true), ("no", false)];
@@ -234,6 +258,18 @@ pub struct Job {
     pub id: String,
     /// What it is.
     pub description: String,
+    /// How far it has come.
+    pub state: JobState,
+    /// The day on which it came in, as it is written; blank where nobody told.
+    pub date: String,
+    /// For whom it is.
+    pub customer: String,
+    /// How the customer is reached.
+    pub contact: String,
+    /// The car.
+    pub vehicle: String,
+    /// Anything else.
+    pub notes: String,
     /// Part numbers fitted or fixed, slot by slot; empty where the job names none.
     pub fitted: Vec<Vec<String>>,
     /// The master cylinder's part number.
@@ -264,6 +300,12 @@ impl Job {
         Self {
             id: id.into(),
             description: String::new(),
+            state: JobState::default(),
+            date: String::new(),
+            customer: String::new(),
+            contact: String::new(),
+            vehicle: String::new(),
+            notes: String::new(),
             fitted: vec![Vec::new(); kinds.slot_count()],
             master_cylinder: None,
             torque: None,
@@ -276,6 +318,29 @@ impl Job {
             starter_on: StarterOn::Unknown,
             window: crate::model::house::Limits::default(),
         }
+    }
+
+    /// Whether nothing is to be done about it any more.
+    pub fn is_done(&self) -> bool {
+        self.state == JobState::Done
+    }
+
+    /// Names its parts, and the parts of its pieces, as they are `called` now; what is none keeps its
+    /// name.
+    pub fn call_parts(&mut self, called: impl Fn(&str) -> Option<String>) {
+        let now = |name: &mut String| {
+            let piece = part_and_label(name)
+                .and_then(|(part, label)| Some(format!("{}{PIECE_MARK}{label}", called(part)?)));
+            if let Some(now) = called(name).or(piece) {
+                *name = now;
+            }
+        };
+        for ids in &mut self.fitted {
+            ids.iter_mut().for_each(&now);
+            // Shims are in no order of their own.
+            ids.sort_unstable();
+        }
+        self.master_cylinder.iter_mut().for_each(now);
     }
 
     /// A reading, where it was taken.

@@ -186,6 +186,14 @@ pub enum Unit {
 }
 
 impl Unit {
+    /// Every unit.
+    pub const ALL: [Self; 2] = [Self::In, Self::Mm];
+
+    /// The unit of a sign.
+    pub fn named(name: &str) -> Option<Self> {
+        Self::ALL.into_iter().find(|unit| unit.name() == name)
+    }
+
     /// The unit's sign behind a number.
     pub const fn name(self) -> &'static str {
         match self {

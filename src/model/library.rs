@@ -5,7 +5,7 @@ use crate::model::house::House;
 use crate::model::job::Job;
 use crate::model::kinds::Kinds;
 use crate::model::part::Part;
-use crate::model::pieces::{Measurements, part_and_label};
+use crate::model::pieces::{Measurements, PIECE_MARK, part_and_label};
 
 /// The library's parts with the house numbers.
 #[derive(Debug, Clone)]
@@ -28,15 +28,35 @@ impl Library {
         Self { kinds, parts, house, measured: Measurements::default() }
     }
 
-    /// The part of this number.
+    /// The part of this number, or the one that was called so once.
     pub fn find(&self, id: &str) -> Option<&Part> {
+        self.exactly(id).or_else(|| self.formerly(id))
+    }
+
+    /// What the part of this name is called now; the name itself where there is none.
+    pub fn called_now(&self, id: &str) -> String {
+        self.find(id).map_or(id, |part| &part.id).into()
+    }
+
+    fn exactly(&self, id: &str) -> Option<&Part> {
         self.parts.iter().find(|part| part.id == id)
+    }
+
+    /// The part that was called so once, or the piece of it.
+    fn formerly(&self, id: &str) -> Option<&Part> {
+        let of = |id: &str| {
+            self.parts.iter().find(|part| part.piece_of.is_none() && part.was_called(id))
+        };
+        of(id).or_else(|| {
+            let (part, label) = part_and_label(id)?;
+            self.exactly(&format!("{}{PIECE_MARK}{label}", of(part)?.id))
+        })
     }
 
     /// The part number of a piece of this name.
     fn part_of_piece(&self, id: &str) -> Option<&Part> {
         let (part, label) = part_and_label(id)?;
-        self.find(part).filter(|_| self.measured.piece(part, label).is_some())
+        self.find(part).filter(|part| self.measured.piece(&part.id, label).is_some())
     }
 
     /// The part of this number, or the one of which it names a piece.

@@ -1,5 +1,7 @@
 //! One part number of the shop's library.
 
+use std::collections::BTreeMap;
+
 use crate::error::{Error, Result};
 use crate::model::bars::Bars;
 pub use crate::model::entry::Entry;
@@ -7,6 +9,19 @@ use crate::model::faces::Names;
 use crate::model::kinds::{DimSpec, KindSpec, Quantity, Sign};
 use crate::model::length::{LONGEST, Length, Ratio, Unit, fixed};
 use crate::model::money::Cents;
+
+/// Columns of the shop's own, such as shelf and supplier, by their names.
+pub type OwnColumns = BTreeMap<String, String>;
+
+/// What stands before the name of a column of the shop's own, in a file and in a command.
+pub const OWN: &str = "own_";
+
+/// The name of a column of the shop's own in the name of a file's column.
+pub fn own_name(column: &str) -> Option<&str> {
+    let name = column.strip_prefix(OWN)?;
+    let is_plain = |c: char| c.is_alphanumeric() || c == '_';
+    (!name.is_empty() && name.chars().all(is_plain)).then_some(name)
+}
 
 /// A part with everything that was entered about it.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -31,6 +46,10 @@ pub struct Part {
     pub retired: bool,
     /// Anything else.
     pub notes: String,
+    /// The numbers that it had before, or whose place it has taken, bytewise.
+    pub formerly: Vec<String>,
+    /// What the shop's own columns say.
+    pub own: OwnColumns,
     /// Values in the order of the kind's dimensions.
     pub dims: Vec<Option<Entry>>,
     /// The bars that dimensions were read over, by their index.
@@ -55,11 +74,23 @@ impl Part {
             lead_days: None,
             retired: false,
             notes: String::new(),
+            formerly: Vec::new(),
+            own: OwnColumns::new(),
             dims: vec![None; kind.dims.len()],
             bars: Bars::default(),
             faces: vec![Names::Unknown; kind.faces.len()],
             facts: vec![None; kind.facts.len()],
         }
+    }
+
+    /// Whether this is its number, or was once.
+    pub fn is_called(&self, id: &str) -> bool {
+        self.id == id || self.was_called(id)
+    }
+
+    /// Whether this was its number once.
+    pub fn was_called(&self, id: &str) -> bool {
+        self.formerly.iter().any(|former| former == id)
     }
 
     /// The entry of a dimension, if it is known.

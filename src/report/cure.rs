@@ -9,7 +9,7 @@ use super::units::Units;
 use super::{View, cells, measuring, sentences, travel};
 use crate::model::length::Length;
 use crate::model::words::{count, list};
-use crate::stack::answer::{Cure, Remedy, Trouble};
+use crate::stack::answer::{Cure, LookFor, Remedy, Trouble};
 use crate::stack::caution::Caution;
 use crate::stack::choice::Setup;
 use crate::stack::shown::Shown;
@@ -139,13 +139,18 @@ pub(super) fn look_for(page: &mut Page, setup: &Setup<'_>, cure: &Cure<Shown<'_>
     }
     page.gap();
     page.line(LOOK_FOR);
-    page.grid(look_for_grid(setup, cure, view));
+    if cure.look_for.iter().any(|row| row.found.is_some()) {
+        page.grid(look_for_grid(setup, cure, view));
+    }
+    for line in differences(setup, cure, view) {
+        page.hanging("  ", line);
+    }
     let kinds = setup.library.kinds;
-    let named = cure.look_for.iter().filter(|row| !row.parts.is_empty());
+    let named = cure.look_for.iter().filter(|row| !row.known_parts().is_empty());
     // Of a part with two dimensions in the sum both rows have the same parts.
     for row in named.dedup_by(|a, b| a.slot == b.slot) {
         let slot = kinds.slot_key(row.slot);
-        page.hanging("  ", format!("{slot} in the catalog: {}", list(&row.parts, NAMED)));
+        page.hanging("  ", format!("{slot} in the catalog: {}", list(row.known_parts(), NAMED)));
     }
 }
 
@@ -170,16 +175,32 @@ pub(super) fn look_for_grid(setup: &Setup<'_>, cure: &Cure<Shown<'_>>, view: Vie
     let open =
         |end: Option<Length>| end.map_or_else(|| "-".into(), |end| end.digits(view.unit, false));
     for row in &cure.look_for {
+        let (Some((today, range)), slot) = (row.found, setup.library.kinds.slot_key(row.slot))
+        else {
+            continue;
+        };
         grid.row([
-            setup.library.kinds.slot_key(row.slot).to_string(),
+            slot.to_string(),
             row.dimension.into(),
-            row.fitted.digits(view.unit, false),
-            open(row.range.from),
-            open(row.range.to),
-            row.parts.len().to_string(),
+            today.digits(view.unit, false),
+            open(range.from),
+            open(range.to),
+            row.parts.as_ref().map_or_else(|| "-".into(), |parts| parts.len().to_string()),
         ]);
     }
     grid
+}
+
+/// By how much a dimension that nobody knows today would have to differ, a line each.
+pub(super) fn differences(setup: &Setup<'_>, cure: &Cure<Shown<'_>>, view: View) -> Vec<String> {
+    let say = Units::One(view.unit);
+    let unknown = cure.look_for.iter().filter(|row| row.found.is_none());
+    let line = |row: &LookFor| {
+        let slot = setup.library.kinds.slot_key(row.slot);
+        let by = sentences::differs(row.dimension, row.by, say);
+        format!("{slot} {}: {by} than today's, whatever that is", row.dimension)
+    };
+    unknown.map(line).collect()
 }
 
 /// A job with its cure: one row of a desk's day.

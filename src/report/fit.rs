@@ -67,6 +67,17 @@ pub fn table(setup: &Setup<'_>, report: &OneStack<'_>, view: View) -> String {
     page.finish()
 }
 
+/// The verdict and its two numbers, in two lines.
+pub fn brief(report: &OneStack<'_>, view: View) -> String {
+    let (fit, say) = (&report.judged.fit, Units::One(view.unit));
+    format!(
+        "{}\nPreload {}, wear reserve {}.",
+        sentences::verdict(fit, say),
+        say.length(fit.preload),
+        say.length(fit.reserve)
+    )
+}
+
 /// The stacks beside the one that is judged: the car as it stands, and another piece of what was
 /// asked for.
 pub(super) fn beside(page: &mut Page, setup: &Setup<'_>, report: &OneStack<'_>, say: Units) {

@@ -4,7 +4,7 @@ use serde::Serialize as Derive;
 
 use super::View;
 use super::columns::write;
-use super::json::text;
+use super::json::{FORMAT, text};
 use super::page::{Grid, Page};
 use super::shop::value_shown;
 use super::units::Units;
@@ -43,7 +43,9 @@ pub(super) const fn advice(topic: Topic) -> &'static str {
         Topic::Suspicious => "look at it again: it may be a slip of the pen",
         Topic::Unusual => "look at it once more, if nobody meant it",
         Topic::AlikeIds => "keep one of them, if they are the same part",
-        Topic::InHand => "judge by the piece before it is fitted",
+        Topic::InHand => {
+            "judge by the piece before it is fitted (`bellstack help grades` says what the grades mean)"
+        }
         Topic::BeyondTolerance => "measure again, or list what the pieces measure",
         Topic::StandsApart => {
             "same revision? if not, give it a part number of its own; if misread, strike the reading"
@@ -167,6 +169,7 @@ pub fn table(inspection: &Inspection, most: usize, view: View) -> String {
 
 #[derive(Derive)]
 struct Looked<'a> {
+    format: u32,
     found: usize,
     parts: usize,
     pieces: usize,
@@ -203,6 +206,7 @@ pub fn json(inspection: &Inspection, view: View) -> String {
         remarks: all.iter().map(|remark| row(remark, view)).collect(),
     });
     text(&Looked {
+        format: FORMAT,
         found: inspection.remarks.len(),
         parts: inspection.parts,
         pieces: inspection.pieces,

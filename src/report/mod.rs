@@ -33,7 +33,7 @@ mod visible;
 pub use becomes::becomes;
 pub use cure::{brief as cure_brief, table as cure_table};
 pub use drawing::{Sketch, reading as reading_sketch, small_bar, svg as fit_svg};
-pub use fit::table as fit_table;
+pub use fit::{brief as fit_brief, table as fit_table};
 pub use history::{
     TakenBack, csv as history_csv, json as history_json, table as history_table, taken_back,
 };
@@ -47,8 +47,10 @@ pub use kept::{
 };
 pub use lessons::lessons;
 pub use lists::{
-    PartList, Standing, job_list, job_list_csv, job_list_json, part_list, part_list_csv,
-    part_list_json,
+    PartList, Standing, headings_json, headings_list_json, instrument_list_json,
+    instrument_show_json, job_list, job_list_csv, job_list_json, job_show_json, part_list,
+    part_list_csv, part_list_json, part_show_json, piece_list_json, reading_list_json,
+    settings_json, window_json,
 };
 pub use page::wrapped;
 pub use recommend::table as recommend_table;

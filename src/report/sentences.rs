@@ -7,7 +7,7 @@ use crate::model::kinds::{Kinds, Quantity};
 use crate::model::length::{Length, Unit};
 use crate::model::part::show_value;
 use crate::model::words::{count, list};
-use crate::stack::answer::{Change, Forbidden, LeftOut, Trouble};
+use crate::stack::answer::{Change, Forbidden, LeftOut, Range, Sieve, Trouble};
 use crate::stack::caution::Caution;
 use crate::stack::checks::{Check, Outcome};
 use crate::stack::choice::Setup;
@@ -53,6 +53,36 @@ fn with_float(edge: &EdgeFit, say: Units) -> String {
         return String::new();
     }
     format!(", {} of crank end float counted", say.length(edge.float))
+}
+
+/// By how much a dimension differs from today's: "thinner by 0.061 to 0.285 in".
+pub(super) fn differs(dimension: &str, by: Range, say: Units) -> String {
+    let (less, more) = if dimension.ends_with("thickness") {
+        ("thinner", "thicker")
+    } else if dimension.ends_with("height") {
+        ("lower", "higher")
+    } else {
+        ("smaller", "larger")
+    };
+    let (unit, zero) = (say.unit(), Length::ZERO);
+    let digits = |length: Length| length.abs().digits(unit, false);
+    let show = |length: Length| say.length(length.abs());
+    let word = |end: Length| if end < zero { less } else { more };
+    match (by.from, by.to) {
+        (Some(from), Some(to)) if to <= zero => {
+            format!("{less} by {} to {}", digits(to), show(from))
+        }
+        (Some(from), Some(to)) if from >= zero => {
+            format!("{more} by {} to {}", digits(from), show(to))
+        }
+        (Some(from), Some(to)) => {
+            format!("from {} {less} to {} {more}", show(from), show(to))
+        }
+        (Some(end), None) if end >= zero => format!("{more} by at least {}", show(end)),
+        (None, Some(end)) if end <= zero => format!("{less} by at least {}", show(end)),
+        (Some(end), None) | (None, Some(end)) => format!("{} by at most {}", word(end), show(end)),
+        (None, None) => format!("{less} or {more} by anything"),
+    }
 }
 
 /// Which mating faces of a stack nobody has verified; none where all are.
@@ -162,12 +192,46 @@ pub(super) fn trouble(setup: &Setup<'_>, fit: &Fit<'_>, trouble: &Trouble, say: 
 /// What keeps every stack out, in one sentence.
 pub(super) fn forbidden(kinds: Kinds, forbidden: &Forbidden, say: Units) -> String {
     match forbidden {
-        Forbidden::NoCandidate { slot } => {
-            format!("no part of the catalog can take the slot {}.", kinds.slot_key(*slot))
+        Forbidden::NoCandidate(sieve) => no_candidate(kinds, sieve),
+        Forbidden::NothingMates => "every combination clashes at some mating face.".into(),
+        Forbidden::TooMuchShim => {
+            "every combination that mates takes more shim than its bearing.".into()
         }
-        Forbidden::NothingMates => {
-            "every combination clashes at some mating face, or takes more shim than its bearing."
-                .into()
+        Forbidden::NothingAdds(ways) => {
+            let way = |parts: &Vec<LeftOut>| parts.iter().map(lacking).join(" and ");
+            let ways = ways.iter().map(way).unique().join("; or ");
+            format!("what mates cannot be summed up: it lacks {ways}.")
+        }
+        Forbidden::NothingWorks => {
+            "no combination mates at every face and can be summed up.".into()
+        }
+        Forbidden::Asked { budget, at_least, best: (grade, to_buy) } => {
+            let unpriced = match to_buy.unpriced {
+                0 => String::new(),
+                unpriced => {
+                    let pieces = count(unpriced.into(), "piece");
+                    format!(" and {pieces} without a price")
+                }
+            };
+            let grades = at_least.map(|wanted| format!("`--at-least {}`", wanted.word()));
+            match (budget, grades) {
+                (Some((budget, currency)), None) => format!(
+                    "the budget of {budget} {currency}: the cheapest stack in its window costs {} \
+                     {currency}{unpriced}.",
+                    to_buy.amount
+                ),
+                (Some((budget, currency)), Some(grades)) => format!(
+                    "the budget of {budget} {currency} and {grades} together: the cheapest stack in its \
+                     window is {} and costs {} {currency}{unpriced}.",
+                    grade.word(),
+                    to_buy.amount
+                ),
+                (None, grades) => format!(
+                    "{}: the best stack in its window is {}.",
+                    grades.unwrap_or_default(),
+                    grade.word()
+                ),
+            }
         }
         Forbidden::Travel { bearing, travel, empty, set_by } => {
             let bearing = if bearing.is_empty() {
@@ -198,6 +262,26 @@ pub(super) fn forbidden(kinds: Kinds, forbidden: &Forbidden, say: Units) -> Stri
         Forbidden::Checks { check } => {
             format!("what lands in the window fails a check beside it, first of all {check}.")
         }
+    }
+}
+
+/// Why nothing can take a slot: what became of its parts.
+fn no_candidate(kinds: Kinds, sieve: &Sieve) -> String {
+    let slot = kinds.slot_key(sieve.slot);
+    if sieve.parts == 0 {
+        return format!("the catalog has no part for the slot {slot}.");
+    }
+    let mut each = sieve.removed.iter().map(|(why, parts)| format!("{parts}: {}", why.words()));
+    let parts = count(sieve.parts as u128, "part");
+    format!("nothing can take the slot {slot}, of {parts} ({}).", each.join(", "))
+}
+
+/// What a part lacks, for the middle of a sentence.
+fn lacking(part: &LeftOut) -> String {
+    let needs = part.needs.join(", ");
+    match &part.id {
+        Some(id) => format!("{needs} of {} {id}", part.kind.replace('_', " ")),
+        None => format!("{needs} of the {} on the bench", part.kind.replace('_', " ")),
     }
 }
 

@@ -10,7 +10,7 @@ use crate::model::house::{House, Limits};
 use crate::model::job::{Job, READINGS, Word};
 use crate::model::kinds::{Kinds, Quantity};
 use crate::model::length::{Length, Unit};
-use crate::model::part::{Entry, Part, show_value};
+use crate::model::part::{Entry, OWN, Part, show_value};
 use crate::model::sides::Sides;
 use crate::model::words::count;
 use crate::stack::window::{ClutchSums, Window};
@@ -77,6 +77,12 @@ pub(super) fn part_pairs(page: &mut Page, part: &Part, house: &House, view: View
     if !part.notes.is_empty() {
         pair(page, "notes", &part.notes);
     }
+    if !part.formerly.is_empty() {
+        pair(page, "formerly", &part.formerly.join(", "));
+    }
+    for (name, text) in &part.own {
+        pair(page, &format!("{OWN}{name}"), text);
+    }
     page.gap();
     for (index, (spec, value)) in part.kind.dims.iter().zip(&part.dims).enumerate() {
         let sided = (part.bars.get(index), spec.sides);
@@ -108,6 +114,13 @@ pub fn job_show(kinds: Kinds, job: &Job, view: View) -> String {
     let mut page = Page::new(view.width);
     page.line(described(format!("job {}", job.id), &job.description));
     page.gap();
+    pair(&mut page, "state", job.state.word());
+    for (key, text) in words(job) {
+        if !text.is_empty() {
+            pair(&mut page, key, text);
+        }
+    }
+    page.gap();
     for ((_, slot), ids) in kinds.slots().zip(&job.fitted) {
         let ids = ids.join("|");
         pair(&mut page, slot.key, if ids.is_empty() { "(blank)" } else { &ids });
@@ -129,6 +142,17 @@ pub fn job_show(kinds: Kinds, job: &Job, view: View) -> String {
     page.gap();
     limits(&mut page, &job.window, view.unit);
     page.finish()
+}
+
+/// What is told of a job in words.
+pub(super) fn words(job: &Job) -> [(&'static str, &str); 5] {
+    [
+        ("date", &job.date),
+        ("customer", &job.customer),
+        ("contact", &job.contact),
+        ("vehicle", &job.vehicle),
+        ("notes", &job.notes),
+    ]
 }
 
 fn limits(page: &mut Page, window: &Limits, unit: Unit) {

@@ -6,9 +6,9 @@
 use maud::{Markup, html};
 
 use super::form::{Fields, asked};
-use super::question::with_unit;
 use super::visit::Visit;
 use crate::catalog::csv::{CellOf, ShownCell};
+use crate::desk::with_unit;
 use crate::model::length::Unit;
 use crate::report::html::{text, words};
 

@@ -4,6 +4,7 @@ use maud::{Markup, html};
 
 use super::form::Fields;
 use super::visit::Visit;
+use crate::desk::with_unit;
 use crate::model::length::Unit;
 use crate::model::sides::Sides;
 
@@ -135,39 +136,10 @@ impl Question<'_> {
     }
 }
 
-/// A number that was typed without a unit, with the unit of its form; anything else as it is. Several
-/// readings have one unit behind the last of them.
-pub(super) fn with_unit(text: &str, unit: Unit) -> String {
-    let text = text.trim();
-    let is_bare =
-        |c: char| c.is_ascii_digit() || ".,/ +-\u{2212}\u{b1}\u{bd}\u{bc}\u{be}".contains(c);
-    let is_number = text.chars().all(is_bare) && text.contains(|c: char| c.is_numeric());
-    if is_number { format!("{text} {}", unit.name()) } else { text.into() }
-}
-
 #[cfg(test)]
 mod tests {
     use super::*;
     use crate::model::sides::CRANK;
-
-    #[test]
-    fn a_bare_number_is_in_the_unit_of_its_form_and_what_has_a_unit_keeps_it() {
-        for (typed, meant) in [
-            ("0.25", "0.25 in"),
-            (" 1/4 ", "1/4 in"),
-            ("\u{bd}", "\u{bd} in"),
-            ("1.001 1.002", "1.001 1.002 in"),
-            ("6.35 mm", "6.35 mm"),
-            ("1/4\"", "1/4\""),
-            ("250 thou", "250 thou"),
-            ("", ""),
-            ("abc", "abc"),
-            ("-", "-"),
-        ] {
-            assert_eq!(with_unit(typed, Unit::In), meant);
-        }
-        assert_eq!(with_unit("8,4", Unit::Mm), "8,4 mm");
-    }
 
     #[test]
     fn the_side_of_a_crank_is_a_word_and_is_said_once() {

@@ -11,6 +11,7 @@ use crate::solve::change::Changes;
 use crate::solve::lookfor::look_for;
 use crate::solve::numbers::{Numbers, Picks};
 use crate::solve::rank::rank;
+use crate::solve::reasons;
 use crate::solve::recommend::{empty_window, forbidding, wanted};
 use crate::solve::search::key::Layout;
 pub use crate::stack::answer::{Change, Cure, Remedy, Trouble};
@@ -27,9 +28,11 @@ use crate::stack::window::wear_bought;
 ///
 /// Refuses a job whose fitted parts are not all named, or whose sum lacks a dimension.
 pub fn cure<'a>(setup: &Setup<'a>, ask: &Ask, watch: &Watch) -> Result<Cure<Fit<'a>>> {
-    cure_with(setup, ask, |now, candidates| match found(setup, ask, now, candidates, watch)? {
-        Some(found) => Ok(found),
-        None => walked(setup, ask, now, candidates, watch),
+    cure_with(setup, ask, watch, |now, candidates| {
+        match found(setup, ask, now, candidates, watch)? {
+            Some(found) => Ok(found),
+            None => walked(setup, ask, now, candidates, watch),
+        }
     })
 }
 
@@ -40,7 +43,7 @@ pub fn cure<'a>(setup: &Setup<'a>, ask: &Ask, watch: &Watch) -> Result<Cure<Fit<
 ///
 /// As [`cure`].
 pub fn cure_by_walking<'a>(setup: &Setup<'a>, ask: &Ask, watch: &Watch) -> Result<Cure<Fit<'a>>> {
-    cure_with(setup, ask, |now, candidates| walked(setup, ask, now, candidates, watch))
+    cure_with(setup, ask, watch, |now, candidates| walked(setup, ask, now, candidates, watch))
 }
 
 /// The remedies of a job, the best first; with how many single changes can be judged, and how many of
@@ -50,6 +53,7 @@ type Remedies<'a> = (Vec<Fit<'a>>, u128, u128);
 fn cure_with<'a>(
     setup: &Setup<'a>,
     ask: &Ask,
+    watch: &Watch,
     remedies: impl FnOnce(&Fit<'a>, &Candidates<'a>) -> Result<Remedies<'a>>,
 ) -> Result<Cure<Fit<'a>>> {
     let fitted = setup.fitted_choice()?;
@@ -61,7 +65,8 @@ fn cure_with<'a>(
     };
     let trouble = trouble(setup, &now);
     let mut candidates = candidates(setup, ask)?;
-    let left_out = std::mem::take(&mut candidates.left_out);
+    leave_sets_out(setup, &mut candidates);
+    let left_out = reasons::left_out_of_changes(setup, &candidates, watch)?;
     stay(setup, &mut candidates);
     machine(setup, ask, &now, &mut candidates);
     let (fits, considered, in_window) = match trouble {
@@ -206,6 +211,17 @@ pub fn changes(setup: &Setup<'_>, fit: &Fit<'_>) -> Vec<Change> {
             }
         })
         .collect()
+}
+
+/// Where the disc has to stay, or to be one of some, there is no place for a matched set, which brings its
+/// own.
+fn leave_sets_out(setup: &Setup<'_>, candidates: &mut Candidates<'_>) {
+    let slots = setup.slot("disc").zip(setup.slot("pressure_plate"));
+    let Some((disc, plate)) = slots else { return };
+    if !candidates.slots[disc].iter().any(Fill::is_empty) {
+        let is_set = |fill: &Fill<'_>| fill.parts.iter().any(|plate| plate.is_matched_set());
+        candidates.slots[plate].retain(|fill| !is_set(fill));
+    }
 }
 
 /// What is fitted may stay in every slot, whatever else was asked of it.

@@ -19,5 +19,6 @@ pub mod lookfor;
 pub mod numbers;
 pub mod product;
 pub mod rank;
+pub(crate) mod reasons;
 pub mod recommend;
 pub(crate) mod search;

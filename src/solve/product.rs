@@ -7,7 +7,7 @@ use crate::error::Result;
 use crate::solve::ask::{Answer, Ask, Watch};
 use crate::solve::candidates::{Candidates, shims_within};
 use crate::solve::rank::{closest, rank, rank_nearest};
-use crate::solve::recommend::{NEAREST, forbidden, wanted};
+use crate::solve::recommend::{NEAREST, wanted};
 use crate::stack::choice::{Choice, Setup};
 use crate::stack::fit::{Fit, evaluate};
 use crate::stack::joints::joints;
@@ -75,8 +75,7 @@ pub fn recommend_by_product<'a>(
     let left_out = candidates.left_out.clone();
     let stacks = rank(setup, good, ask.order, ask.top);
     let nearest = if stacks.is_empty() { rank_nearest(setup, others, NEAREST) } else { Vec::new() };
-    let forbidden = forbidden(setup, candidates, Some(considered), &stacks, &nearest);
     let sieves = if ask.explain { candidates.sieves.clone() } else { Vec::new() };
     let (considered, in_window) = (Some(considered), Some(in_window));
-    Ok(Answer { considered, in_window, sieves, left_out, stacks, nearest, forbidden })
+    Ok(Answer { considered, in_window, sieves, left_out, stacks, nearest, forbidden: None })
 }

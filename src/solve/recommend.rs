@@ -11,6 +11,7 @@ use crate::solve::count::count_in;
 use crate::solve::numbers::{Numbers, Picks};
 use crate::solve::product::recommend_by_product;
 use crate::solve::rank::{SURE_ENOUGH, chance_in_rank, rank, rank_nearest};
+use crate::solve::reasons;
 use crate::solve::search;
 use crate::solve::search::key::Layout;
 use crate::solve::search::lists::Lists;
@@ -40,6 +41,24 @@ pub fn recommend<'a>(setup: &Setup<'a>, ask: &Ask, watch: &Watch) -> Result<Answ
 ///
 /// Says when the work was interrupted.
 pub fn recommend_among<'a>(
+    setup: &Setup<'a>,
+    ask: &Ask,
+    candidates: &Candidates<'a>,
+    watch: &Watch,
+) -> Result<Answer<Fit<'a>>> {
+    let mut answer = ranked(setup, ask, candidates, watch)?;
+    if ask.explain {
+        answer.sieves = reasons::with_clashes(setup, candidates);
+    }
+    answer.left_out = reasons::left_out(setup, candidates, &answer, watch)?;
+    if answer.stacks.is_empty() {
+        answer.forbidden = reasons::forbidden(setup, ask, candidates, &answer, watch)?;
+    }
+    Ok(answer)
+}
+
+/// The stacks and counts of an answer, without the reasons for what is not among them.
+pub(crate) fn ranked<'a>(
     setup: &Setup<'a>,
     ask: &Ask,
     candidates: &Candidates<'a>,
@@ -94,9 +113,8 @@ fn by_search<'a>(
     let considered = tally.map(|tally| tally.considered);
     let in_window = tally.map(|tally| tally.in_window);
     let sieves = if ask.explain { candidates.sieves.clone() } else { Vec::new() };
-    let forbidden = forbidden(setup, candidates, considered, &stacks, &nearest);
     let left_out = candidates.left_out.clone();
-    Ok(Some(Answer { considered, in_window, sieves, left_out, stacks, nearest, forbidden }))
+    Ok(Some(Answer { considered, in_window, sieves, left_out, stacks, nearest, forbidden: None }))
 }
 
 /// The stacks that are likeliest in their windows. A chance cannot be bounded by parts of a stack: where
@@ -146,27 +164,6 @@ pub fn wanted(ask: &Ask, fit: &Fit<'_>) -> bool {
         && fit.grade <= ask.at_least
         && affordable
         && (ask.show_failed || !fit.fails())
-}
-
-/// What stands in the way where no stack was found.
-pub fn forbidden(
-    setup: &Setup<'_>,
-    candidates: &Candidates<'_>,
-    considered: Option<u128>,
-    stacks: &[Fit<'_>],
-    nearest: &[Fit<'_>],
-) -> Option<Forbidden> {
-    if !stacks.is_empty() {
-        return None;
-    }
-    if let Some(slot) = candidates.empty_slot() {
-        return Some(Forbidden::NoCandidate { slot });
-    }
-    match nearest.first() {
-        None if considered == Some(0) => Some(Forbidden::NothingMates),
-        None => None,
-        Some(fit) => forbidding(setup, fit),
-    }
 }
 
 /// The number that keeps one stack out of its window.

@@ -2,6 +2,9 @@
 
 use crate::model::edge::Edge;
 use crate::model::length::Length;
+use crate::model::money::Cents;
+use crate::stack::cost::ToBuy;
+use crate::stack::grade::Grade;
 use crate::stack::lengths::Missing;
 use crate::stack::window::{Empty, SetBy};
 
@@ -19,6 +22,29 @@ pub struct LeftOut {
 }
 
 impl LeftOut {
+    /// Gathers what each way to a length lacks: a part that lacks one dimension alone on every way needs
+    /// any one of them.
+    pub fn gather_any(ways: Vec<Vec<Missing>>) -> Vec<Self> {
+        let mut each: Vec<Vec<Self>> = ways.into_iter().map(Self::gather).collect();
+        let alone = |way: &Vec<Self>| matches!(&way[..], [one] if one.needs.len() == 1);
+        let same = |way: &Vec<Self>| (way[0].kind, &way[0].id) == (each[0][0].kind, &each[0][0].id);
+        if each.len() > 1 && each.iter().all(alone) && each.iter().all(same) {
+            let mut any: Vec<&'static str> = each.iter().map(|way| way[0].needs[0]).collect();
+            any.sort_unstable();
+            any.dedup();
+            if let [first, ..] = &mut each[..]
+                && any.len() > 1
+            {
+                let mut one = first.remove(0);
+                (one.needs, one.needs_any) = (Vec::new(), any);
+                return vec![one];
+            }
+        }
+        // Else the shortest way is told.
+        each.sort_by_key(|way| way.iter().map(|part| part.needs.len()).sum::<usize>());
+        each.into_iter().next().unwrap_or_default()
+    }
+
     /// Gathers what single sums lacked, part by part.
     pub fn gather(missing: impl IntoIterator<Item = Missing>) -> Vec<Self> {
         let mut all: Vec<Self> = Vec::new();
@@ -37,13 +63,26 @@ impl LeftOut {
 /// The number that stands in the way where nothing lands.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub enum Forbidden {
-    /// No candidate at all for a slot.
-    NoCandidate {
-        /// The slot's index.
-        slot: usize,
-    },
+    /// No candidate at all for a slot, and what became of its parts.
+    NoCandidate(Sieve),
     /// Every combination clashes at some mating face.
     NothingMates,
+    /// Every combination that mates takes more shim than its bearing.
+    TooMuchShim,
+    /// What mates cannot be summed up: what one such combination lacks, for each length the parts of
+    /// every way to it.
+    NothingAdds(Vec<Vec<LeftOut>>),
+    /// No combination mates and can be summed up; there are too many to tell which of both it is.
+    NothingWorks,
+    /// Something is in its window and passes its checks, and is not wanted.
+    Asked {
+        /// The most that may be spent, where that takes it out, with the currency.
+        budget: Option<(Cents, String)>,
+        /// The lowest grade wanted, where that takes it out.
+        at_least: Option<Grade>,
+        /// The best that there is without them: its grade, and what is to be bought of it.
+        best: (Grade, ToBuy),
+    },
     /// The window is empty for the bearing's travel.
     Travel {
         /// The bearing.
@@ -193,6 +232,13 @@ impl Range {
         possible.then_some(Self { from, to })
     }
 
+    /// The range of the differences from a dimension.
+    #[must_use]
+    pub fn less(self, today: Length) -> Self {
+        let less = |end: Option<Length>| end.map(|end| end - today);
+        Self { from: less(self.from), to: less(self.to) }
+    }
+
     /// Whether a dimension lies in it.
     pub fn holds(self, length: Length) -> bool {
         self.from.is_none_or(|from| length >= from) && self.to.is_none_or(|to| length <= to)
@@ -206,12 +252,26 @@ pub struct LookFor {
     pub slot: usize,
     /// The dimension.
     pub dimension: &'static str,
-    /// The range that puts the job in its window if only this changes.
-    pub range: Range,
-    /// What is fitted today: zero in an empty slot.
-    pub fitted: Length,
-    /// The parts of the library that lie in the range and mate with what stays, by their numbers.
-    pub parts: Vec<String>,
+    /// What it is today, zero in an empty slot, and the range that puts the job in its window if only
+    /// this changes; none where nobody knows what it is today.
+    pub found: Option<(Length, Range)>,
+    /// The same as differences, new less today's.
+    pub by: Range,
+    /// The parts of the library that lie in the range and mate with what stays, by their numbers; none
+    /// where the range is not known or has no ends.
+    pub parts: Option<Vec<String>>,
+}
+
+impl LookFor {
+    /// Its range.
+    pub fn range(&self) -> Option<Range> {
+        self.found.map(|(_, range)| range)
+    }
+
+    /// The parts of the library, as far as they can be told.
+    pub fn known_parts(&self) -> &[String] {
+        self.parts.as_deref().unwrap_or_default()
+    }
 }
 
 /// What is wrong with a job.

@@ -19,6 +19,19 @@ pub struct Fill<'a> {
     pub on_bench: bool,
     /// What is machined off over friction and cover face.
     pub cut: Length,
+    /// Another part than the one of today, of which only one dimension is known, and that only
+    /// beside today's.
+    pub other: Option<Difference>,
+}
+
+/// By how much one dimension of a part differs from today's, which nobody need know; all its others
+/// are as today.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Difference {
+    /// The dimension.
+    pub key: &'static str,
+    /// New less today's.
+    pub by: Length,
 }
 
 impl<'a> Fill<'a> {
@@ -68,6 +81,9 @@ impl<'a> Fill<'a> {
 
     /// Whether something that stands in one of them stands in the other too.
     pub fn shares(&self, other: &Self) -> bool {
+        if self.other != other.other {
+            return false;
+        }
         self.parts.iter().any(|part| other.parts.iter().any(|known| known.id == part.id))
             || (self.on_bench && other.on_bench)
     }
@@ -79,7 +95,7 @@ impl<'a> Fill<'a> {
 
     /// Whether both stand for the same pieces, whatever was machined off them.
     pub fn same_pieces(&self, other: &Self) -> bool {
-        self.on_bench == other.on_bench && self.same_parts(other)
+        self.on_bench == other.on_bench && self.other == other.other && self.same_parts(other)
     }
 }
 

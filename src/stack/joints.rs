@@ -97,6 +97,11 @@ pub fn shown(part: &Part, joint: Joint) -> Option<Shown<'_>> {
     Some(Shown { who: &part.id, front, rear })
 }
 
+/// Whether a part shows another face toward the gearbox than toward the engine at a joint.
+pub(crate) fn adapts(part: &Part, joint: Joint) -> bool {
+    shown(part, joint).is_some_and(|shown| shown.rear.is_some())
+}
+
 /// Whether a kind takes part in a joint at all (a plate's spline only as a matched set).
 pub fn takes_part(kind: &KindSpec, joint: Joint) -> bool {
     match joint {

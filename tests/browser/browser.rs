@@ -106,6 +106,8 @@ pub(crate) fn with_scripts<F: Future<Output = ()>>(on: bool, test: impl FnOnce(C
         "prefs": { "profile.managed_default_content_settings.javascript": if on { 1 } else { 2 } },
     });
     capabilities.insert("goog:chromeOptions".into(), options);
+    // Now and then the driver waits for a page that is long there; by itself it does so for 300 s.
+    capabilities.insert("timeouts".into(), json!({ "pageLoad": 20_000 }));
     let runtime = tokio::runtime::Builder::new_current_thread().enable_all().build().unwrap();
     runtime.block_on(async {
         let mut builder = ClientBuilder::new(HttpConnector::new());

@@ -94,7 +94,6 @@ impl Target for Catalogs {
 }
 
 #[test]
-#[ignore = "rows are believed on load so far"]
 fn catalogs() {
     hunt(Catalogs(Shop::new()));
 }

@@ -114,8 +114,9 @@ impl Target for Csv {
         let (name, text) = input.split_once('\n').unwrap();
         let file = self.0.file(name, text);
         let ran = self.0.run(&["import", "--dry-run", &file]);
-        assert!(matches!(ran.status, 0 | 2), "status {}: {}", ran.status, ran.err);
-        assert_eq!(ran.status == 0, !ran.out.is_empty(), "{}", ran.err);
+        // Doubtful rows are a plan that is not carried out unasked.
+        assert!(matches!(ran.status, 0..=2), "status {}: {}", ran.status, ran.err);
+        assert_eq!(ran.status < 2, !ran.out.is_empty(), "{}", ran.err);
         ran.status == 0
     }
 }

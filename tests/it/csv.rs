@@ -484,7 +484,7 @@ fn parts_and_jobs_by_hand_follow_the_rules_of_the_columns() {
     refuses("id=G", "cannot be changed");
     refuses("kind=disc", "cannot be changed");
     refuses("job:flywheel=G", "there is no flywheel `G`");
-    refuses("job:starter=bell", "did you mean `starter_on`?");
+    refuses("job:starteron=bell", "did you mean `starter_on`?");
     let two = pairs(&["thickness=1", "price=x"]);
     let error = catalog
         .write(&stamp(), |writer| edit_part(writer, "F", &two, &Meant::none()))

@@ -236,3 +236,43 @@ fn a_reading_or_an_edge_is_tried_with_set_and_not_stored() {
         "error: `--set`: `finger_dept`: this key is not known\n  hint: did you mean `finger_depth`?\n",
     );
 }
+
+#[test]
+fn the_unit_that_the_catalog_keeps_is_read_where_none_is_asked_for() {
+    let program = Program::demo();
+    assert_eq!(program.answer("window set units=mm"), "units is mm\n");
+    let kept = program.answer("fit tight-slate --with bearing_shims=none");
+    let asked = program.answer("fit tight-slate --with bearing_shims=none --units mm");
+    assert_eq!(kept, asked);
+    let other = program.answer("fit tight-slate --with bearing_shims=none --units in");
+    assert_ne!(kept, other);
+    // A bare number of a search is in it too.
+    let found = program.answer("part list --kind flywheel thickness=22..23");
+    assert!(found.contains("FW-A22") && !found.contains("FW-A25"), "{found}");
+    assert!(program.answer("export --kind window").contains("units,mm"));
+    program.refuses(
+        "window set units=cm",
+        2,
+        "error: `units`: `cm` is no unit\n  hint: write in or mm\n",
+    );
+    assert_eq!(program.answer("window set units="), "units is in (the default)\n");
+}
+
+#[test]
+fn a_window_and_a_ratio_are_judged_once_all_that_is_set_is_set() {
+    let program = Program::demo();
+    program.answer("window set preload_min='0.6 in' preload_max='0.8 in'");
+    // Each step between would contradict the other edge.
+    program.answer("window set preload_min='1.0 in' preload_max='1.2 in'");
+    program.answer("window set preload_max='0.8 in' preload_min='0.6 in'");
+    assert_eq!(program.run("window set preload_min='0.9 in'").status, 2);
+    let ran = program.run("window set blank.finger_ratio=1.5");
+    assert_eq!(ran.status, 2, "{}", ran.err);
+    assert!(
+        ran.err.contains("`blank.finger_ratio` 1.50 less `blank.finger_ratio_tol` 0.75"),
+        "{}",
+        ran.err
+    );
+    program.answer("window set blank.finger_ratio=1.5 blank.finger_ratio_tol=0.3");
+    assert!(program.answer("window show").contains("blank.finger_ratio"));
+}

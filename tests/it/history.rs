@@ -60,8 +60,9 @@ fn each_change_says_who_made_it_when_and_with_which_command() {
 6. 2026-04-01T08:00:04Z, Kim: window set 'stroke_margin=0.12 in' currency=EUR
   house numbers, stroke_margin: 0.100 in -> 0.120 in, currency: USD -> EUR
 7. 2026-04-01T08:00:05Z, Kim: job remove car
-  job car removed; it had flywheel F-1, crank_protrusion_over_plate no, finger_depth_over_plate no,
-    fitted_disc_state unknown, crank_pushed unknown, starter_on unknown, preload_min 0.600 in
+  job car removed; it had state open, flywheel F-1, crank_protrusion_over_plate no,
+    finger_depth_over_plate no, fitted_disc_state unknown, crank_pushed unknown, starter_on unknown,
+    preload_min 0.600 in
 8. 2026-04-01T08:00:06Z, Kim: part remove F-1
   part F-1 removed; it had kind flywheel, on_hand 0, status retired, notes 5 in, thickness 0.995 in
 ";
@@ -104,7 +105,10 @@ fn a_part_and_a_job_have_a_history_of_their_own_even_when_they_are_gone() {
     assert!(gone[3].starts_with("part F-2 removed"), "{gone:?}");
     let of_job = lines("history --job F-1");
     assert_eq!(of_job[0], "job F-1 added", "a job may be called like a part");
-    assert!(of_job[1].starts_with("job F-1 removed; it had flywheel F-2"), "{of_job:?}");
+    assert!(
+        of_job[1].starts_with("job F-1 removed; it had state open, flywheel F-2"),
+        "{of_job:?}"
+    );
     let last = lines("history --limit 1");
     assert_eq!(last, ["instrument caliper-0.02, resolution: 0.02 mm -> 0.01 mm"]);
     let told = program.answer("history --limit 2");

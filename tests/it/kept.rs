@@ -64,7 +64,10 @@ fn kept_answers_are_listed_and_named_for_job_and_day() {
     let list = program.answer("answer list");
     assert!(list.contains("\ntight ") && list.ends_with("\n3 answers.\n"), "{list}");
     let json = program.json("answer list --job tight-slate --format json");
-    assert_eq!((json.as_array().unwrap().len(), &json[0]["name"]), (1, &"tight".into()));
+    assert_eq!(
+        (json["answers"].as_array().unwrap().len(), &json["answers"][0]["name"]),
+        (1, &"tight".into())
+    );
     program.refuses(
         "answer keep worn-slate --fit --as tight",
         2,
@@ -249,6 +252,7 @@ fn an_answer_that_is_damaged_is_told_and_hides_no_other() {
         let list = program.answer("answer list");
         assert!(list.contains("\nother ") && list.contains("plates cannot be read: "), "{list}");
         let json = program.json("answer list --format json");
+        let json = &json["answers"];
         assert!(json[0]["cannot_be_read"].as_str().unwrap().contains("is damaged"), "{json}");
         assert_eq!(json[1]["name"], "other");
         assert!(program.answer("answer show other").starts_with("Answer other to the job"));
@@ -295,7 +299,9 @@ fn answers_of_an_older_catalog_are_read_back_and_their_question_is_not_guessed()
            last_event, answer FROM new.answer;
          INSERT INTO answer SELECT 99, 'torn', job, at, by, line, asked, job_then, house_then,
            last_event, substr(answer, 1, 100) FROM new.answer LIMIT 1;
-         INSERT INTO job SELECT * FROM new.job WHERE id = 'worn-slate';",
+         INSERT INTO job SELECT number, id, description, torque, crank_over_plate, depth_over_plate,
+           disc_state, crank_pushed, starter_on, preload_min, preload_max, reserve_min, reserve_max
+           FROM new.job WHERE id = 'worn-slate';",
     )
     .unwrap();
     drop(conn);

@@ -240,7 +240,7 @@ fn an_empty_catalog_and_a_single_part_are_answered() {
     let ran = program.run("recommend bare");
     assert_eq!(ran.status, 1, "{}", ran.err);
     assert!(ran.out.starts_with("0 of 0 combinations land in the window.\n"), "{}", ran.out);
-    assert!(ran.out.contains("no part of the catalog can take the slot engine"), "{}", ran.out);
+    assert!(ran.out.contains("the catalog has no part for the slot engine"), "{}", ran.out);
     program.answer("part add engine E-1 crank_protrusion='0.04 in'");
     let ran = program.run("recommend bare --format json");
     let json: serde_json::Value = serde_json::from_str(&ran.out).unwrap();

@@ -167,3 +167,35 @@ fn a_car_that_is_not_there_names_the_nearest() {
     assert_eq!(said.status, 404);
     assert!(said.body.contains("did you mean <code>tight-slate</code>"), "{}", said.body);
 }
+
+#[test]
+fn a_cars_words_are_shown_and_found_and_a_car_that_is_done_leaves_the_day() {
+    let served = Served::demo();
+    served
+        .program
+        .run("job edit tight-slate customer='Kim Invented' vehicle='grey saloon' state=waiting");
+    served.program.run("job edit loose-amber state=done");
+    let device = served.device();
+    let today = device.page("/").body;
+    assert!(today.contains("waiting; customer: Kim Invented; vehicle: grey saloon"), "{today}");
+    assert!(!today.contains(">loose-amber</a>"), "{today}");
+    assert!(today.contains("1 more is done: it is found by its words."), "{today}");
+    assert!(device.page("/?words=loose").body.contains(">loose-amber</a>"));
+    let found = device.page("/?words=saloon").body;
+    assert!(found.contains(">tight-slate</a>") && found.contains("1 car found"), "{found}");
+    let car = device.page("/car?job=tight-slate").body;
+    assert!(car.contains("customer: Kim Invented"), "{car}");
+    let edit = device.page("/car/edit?job=tight-slate").body;
+    for word in ["planned", "waiting", "open", "done"] {
+        assert!(edit.contains(&format!("<option value=\"{word}\"")), "{word}");
+    }
+}
+
+#[test]
+fn a_part_is_shown_by_the_number_that_it_had() {
+    let served = Served::demo();
+    served.program.run("part rename FW-S1000 DF-1000");
+    served.program.run("part edit DF-1000 own_shelf=B3");
+    let page = served.device().page("/part?id=FW-S1000").body;
+    assert!(page.contains("<h1>DF-1000</h1>") && page.contains("own_shelf"), "{page}");
+}

@@ -9,7 +9,7 @@ use crate::model::bars::Entered;
 use crate::model::kinds::{Quantity, folded};
 use crate::model::length::{Length, Scale, unit_start};
 use crate::model::number::{at_plus_minus, without_plus_minus};
-use crate::model::part::{Entry, read_plain};
+use crate::model::part::{Entry, own_name, read_plain};
 use crate::model::sides::{Side, Sides, less_bar};
 
 /// One cell with the column it stands in.
@@ -118,6 +118,26 @@ impl<'a> Row<'a> {
             self.wrong(second, error);
         }
         state
+    }
+
+    /// What the row's columns of the shop's own say, by their names.
+    pub(super) fn own(&mut self, field: usize) -> Vec<(String, String)> {
+        let mut said: Vec<(String, String)> = Vec::new();
+        let own = self.cells.iter().filter(|cell| cell.at.field == field);
+        let mut twice = Vec::new();
+        for cell in own {
+            let column = folded(cell.column);
+            let Some(name) = own_name(&column) else { continue };
+            if said.iter().any(|(known, _)| known == name) {
+                twice.push(column);
+            } else {
+                said.push((name.into(), cell.text.trim().into()));
+            }
+        }
+        for column in twice {
+            self.wrong(column, Error::input("it is given twice").hint("leave one of them out"));
+        }
+        said
     }
 
     /// Whether something is wrong with the value of a key, whatever the unit in its column's name.

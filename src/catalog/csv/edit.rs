@@ -11,10 +11,10 @@ use super::plan_measured::recounted;
 use super::reading_form::ReadingRow;
 use super::table::Sort;
 use super::{asked, instrument_form, job_form, part_form, piece_form, reading_form};
-use crate::catalog::Writer;
+use crate::catalog::{Stored as _, Writer};
 use crate::error::{Error, Result};
 use crate::model::bars::Entered;
-use crate::model::job::Job;
+use crate::model::job::{Job, JobState};
 use crate::model::kinds::{KindSpec, Kinds, folded};
 use crate::model::library::Library;
 use crate::model::part::Part;
@@ -58,6 +58,27 @@ pub fn add_part(
     Ok(taken)
 }
 
+/// Adds a part like another one but for its number and what the pairs say; none of it lies on the shelf.
+///
+/// # Errors
+///
+/// As [`add_part`], and where there is no part to copy.
+pub fn copy_part(
+    writer: &Writer<'_>,
+    id: &str,
+    new: &str,
+    pairs: &[String],
+    meant: &Meant,
+) -> Result<Taken> {
+    let old = writer.reader().load_part(id.trim())?;
+    let (id, formerly) = (new.trim().into(), Vec::new());
+    let mut part = Part { id, formerly, on_hand: 0, retired: false, ..old.clone() };
+    // What is unusual about the old one was meant.
+    let taken = fill_part(writer, &mut part, Some(&old), pairs, meant)?;
+    writer.insert(&part)?;
+    Ok(taken)
+}
+
 /// Changes what the pairs say of a part; a blank value blanks it.
 ///
 /// # Errors
@@ -87,6 +108,30 @@ pub fn add_job(writer: &Writer<'_>, id: &str, pairs: &[String], meant: &Meant) -
     let kinds = writer.reader().kinds();
     let mut job = Job::new(id.trim(), kinds);
     let taken = fill_job(kinds, &mut job, None, pairs, meant)?;
+    let job = job.called_as_now(writer.reader())?;
+    check_job(writer, &job)?;
+    writer.insert(&job)?;
+    Ok(taken)
+}
+
+/// Adds a job like another one but for its name and what the pairs say. It is open, and has come in on
+/// no day yet.
+///
+/// # Errors
+///
+/// As [`add_job`], and where there is no job to copy.
+pub fn copy_job(
+    writer: &Writer<'_>,
+    id: &str,
+    new: &str,
+    pairs: &[String],
+    meant: &Meant,
+) -> Result<Taken> {
+    let old = writer.reader().load_job(id.trim())?;
+    let (id, state, date) = (new.trim().into(), JobState::default(), String::new());
+    let mut job = Job { id, state, date, ..old.clone() };
+    let taken = fill_job(writer.reader().kinds(), &mut job, Some(&old), pairs, meant)?;
+    let job = job.called_as_now(writer.reader())?;
     check_job(writer, &job)?;
     writer.insert(&job)?;
     Ok(taken)
@@ -103,6 +148,7 @@ pub fn edit_job(writer: &Writer<'_>, id: &str, pairs: &[String], meant: &Meant) 
     let old = writer.reader().load_job(id.trim())?;
     let mut job = old.clone();
     let taken = fill_job(kinds, &mut job, Some(&old), pairs, meant)?;
+    let job = job.called_as_now(writer.reader())?;
     check_job(writer, &job)?;
     writer.replace(&old, &job)?;
     Ok(taken)
@@ -153,6 +199,7 @@ pub fn piece_named(name: &str) -> Result<(&str, &str)> {
 /// condition that is not given.
 pub fn add_piece(writer: &Writer<'_>, name: &str, pairs: &[String]) -> Result<()> {
     let (part, label) = piece_named(name)?;
+    let part = writer.reader().current(part)?;
     let mut piece = Specimen::new(part, label, Condition::default());
     fill_piece(&mut piece, pairs, false)?;
     writer.insert(&piece)

@@ -1,7 +1,6 @@
 //! The catalog as CSV files that read back to the same catalog, to the nanometre.
 
-use std::collections::HashMap;
-use std::io::ErrorKind;
+use std::collections::{BTreeSet, HashMap};
 use std::iter::once;
 use std::path::Path;
 
@@ -10,13 +9,13 @@ use super::holds::Holds;
 use super::reading_form::ReadingRow;
 use super::text::join;
 use super::{house_form, instrument_form, job_form, part_form, piece_form, reading_form};
-use crate::catalog::disk::{Directories, Workshop, plain};
+use crate::catalog::disk;
 use crate::error::{Error, Result};
 use crate::model::job::Job;
 use crate::model::kinds::{KindSpec, Kinds};
 use crate::model::length::Unit;
 use crate::model::library::Library;
-use crate::model::part::Part;
+use crate::model::part::{OWN, Part};
 use crate::model::pieces::{Condition, Measurements, ReadingSet, Specimen};
 
 /// One CSV file.
@@ -85,34 +84,14 @@ pub fn to_write<'f>(files: &'f [CsvFile], directory: &Path, all: bool) -> Vec<&'
     files.iter().filter(wanted).collect()
 }
 
-/// Writes files into a directory, which is made if it is missing: all of them, in the place of what
-/// stood there, or none.
+/// Writes files into a directory, as [`disk::write_files`] does.
 ///
 /// # Errors
 ///
-/// A storage error where one cannot be written; then everything is as it was.
+/// As there.
 pub fn write_files(files: &[&CsvFile], directory: &Path) -> Result<()> {
-    let refuse = |path: &Path, error: &std::io::Error| {
-        let name = path.display();
-        Error::storage(format!("`{name}` cannot be written: {}", plain(error)))
-            .hint("no file was written")
-    };
-    for file in files {
-        let path = directory.join(&file.name);
-        if path.is_dir() {
-            return Err(refuse(&path, &ErrorKind::IsADirectory.into()));
-        }
-    }
-    let of_all = |error: std::io::Error| refuse(directory, &error);
-    let directories = Directories::make(directory).map_err(of_all)?;
-    let workshop = Workshop::in_directory(directory).map_err(of_all)?;
-    for file in files {
-        let written = workshop.write(&file.name, file.text.as_bytes());
-        written.map_err(|error| refuse(&directory.join(&file.name), &error))?;
-    }
-    workshop.place_all().map_err(of_all)?;
-    directories.keep();
-    Ok(())
+    let bytes = files.iter().map(|file| (file.name.as_str(), file.text.as_bytes()));
+    disk::write_files(&bytes.collect::<Vec<_>>(), directory)
 }
 
 /// The file of one kind.
@@ -178,24 +157,33 @@ fn table<'t, T: 't>(
     things: impl Iterator<Item = &'t T>,
     unit: Unit,
 ) -> CsvFile {
-    let rows: Vec<Vec<String>> = things.map(|thing| form.cells(thing, unit)).collect();
+    let things: Vec<&T> = things.collect();
+    let own = form.own_names(things.iter().copied());
+    let cells = |thing: &T| {
+        let of_own = |name| form.own(thing).and_then(|own| own.get(name)).cloned();
+        let own = own.iter().map(|name| of_own(name).unwrap_or_default());
+        form.cells(thing, unit).into_iter().chain(own).collect()
+    };
+    let rows: Vec<Vec<String>> = things.into_iter().map(cells).collect();
     let count = rows.len();
-    let rows = without_empty_bars(form.header(), rows, &form.bars());
+    let header = form.header().into_iter().chain(own.iter().map(|name| format!("{OWN}{name}")));
+    let seldom = form.seldom().into_iter().chain(own.iter().map(|_| false));
+    let rows = without_empty(header.collect(), rows, &seldom.collect::<Vec<_>>());
     CsvFile { name: name.into(), rows: count, text: join(rows) }
 }
 
-/// The header and the rows without the columns of bars in which nothing stands: most lengths are read
-/// over none. A file without rows is a template and keeps them.
-fn without_empty_bars(
+/// The header and the rows without the columns that are seldom filled and in which nothing stands, such
+/// as those of bars: most lengths are read over none. A file without rows is a template and keeps them.
+fn without_empty(
     header: Vec<String>,
     rows: Vec<Vec<String>>,
-    is_bar: &[bool],
+    is_seldom: &[bool],
 ) -> impl Iterator<Item = Vec<String>> + use<> {
-    let stays: Vec<bool> = is_bar
+    let stays: Vec<bool> = is_seldom
         .iter()
         .enumerate()
-        .map(|(column, is_bar)| {
-            !is_bar || rows.is_empty() || rows.iter().any(|row| !row[column].is_empty())
+        .map(|(column, is_seldom)| {
+            !is_seldom || rows.is_empty() || rows.iter().any(|row| !row[column].is_empty())
         })
         .collect();
     once(header).chain(rows).map(move |row| {
@@ -209,16 +197,21 @@ fn all_parts(library: &Library, unit: Unit) -> CsvFile {
     let forms: Vec<(&KindSpec, Form<Part>)> =
         library.kinds.iter().map(|kind| (kind, part_form::form(kind))).collect();
     let mut header: Vec<String> = Vec::new();
-    let mut bars: Vec<bool> = Vec::new();
+    let mut seldom: Vec<bool> = Vec::new();
     let mut at: HashMap<String, usize> = HashMap::new();
-    for (name, is_bar) in
-        forms.iter().flat_map(|(_, form)| form.header().into_iter().zip(form.bars()))
+    for (name, is_seldom) in
+        forms.iter().flat_map(|(_, form)| form.header().into_iter().zip(form.seldom()))
     {
         at.entry(name.clone()).or_insert_with(|| {
             header.push(name);
-            bars.push(is_bar);
+            seldom.push(is_seldom);
             header.len() - 1
         });
+    }
+    for name in library.parts.iter().flat_map(|part| part.own.keys()).collect::<BTreeSet<_>>() {
+        at.insert(format!("{OWN}{name}"), header.len());
+        header.push(format!("{OWN}{name}"));
+        seldom.push(false);
     }
     let width = header.len();
     let mut records = Vec::new();
@@ -229,9 +222,12 @@ fn all_parts(library: &Library, unit: Unit) -> CsvFile {
             for (at, cell) in own.iter().zip(form.cells(part, unit)) {
                 record[*at] = cell;
             }
+            for (name, text) in &part.own {
+                record[at[&format!("{OWN}{name}")]].clone_from(text);
+            }
             records.push(record);
         }
     }
-    let rows = without_empty_bars(header, records, &bars);
+    let rows = without_empty(header, records, &seldom);
     CsvFile { name: "parts.csv".into(), text: join(rows), rows: library.parts.len() }
 }

@@ -9,7 +9,7 @@ use crate::model::bars::as_read;
 use crate::model::job::Word;
 use crate::model::kinds::Quantity;
 use crate::model::length::{Scale, Unit};
-use crate::model::part::{Entry, show_value};
+use crate::model::part::{Entry, OwnColumns, show_value};
 use crate::model::sides::Sides;
 
 /// Which value of a field a column holds.
@@ -19,6 +19,8 @@ pub(super) enum Aspect {
     Value,
     /// Its tolerance.
     Tol,
+    /// What a column of the shop's own says, one of many.
+    Own,
     /// The thickness of the bar or hub over which it was taken: taken off it.
     Bar,
 }
@@ -44,6 +46,8 @@ pub(super) enum Content {
 pub(super) enum Shape {
     /// One cell of text.
     Plain,
+    /// Columns of the shop's own, each a cell of text.
+    Own,
     /// A bare number with a tolerance.
     Number,
     /// A length without a tolerance.
@@ -65,7 +69,7 @@ impl Shape {
 
     pub(super) fn allows(self, aspect: Aspect, scale: Option<Scale>) -> bool {
         match self {
-            Self::Plain => false,
+            Self::Plain | Self::Own => false,
             Self::Number => aspect == Aspect::Tol && scale.is_none(),
             Self::Edge => aspect == Aspect::Value,
             Self::Length | Self::SidedLength(_) => true,
@@ -81,14 +85,16 @@ impl Shape {
     pub(super) fn sides(self) -> Option<&'static Sides> {
         match self {
             Self::SidedLength(sides) => Some(sides),
-            Self::Plain | Self::Number | Self::Edge | Self::Length => None,
+            Self::Plain | Self::Own | Self::Number | Self::Edge | Self::Length => None,
         }
     }
 
     /// Which values have columns of a file: the value itself, and behind it its tolerance and its bar.
     pub(super) fn aspects(self) -> impl Iterator<Item = Aspect> {
-        let has = move |aspect: &Aspect| {
-            *aspect == Aspect::Value || self != Self::Edge && self.allows(*aspect, None)
+        // The shop's own columns are as many as it has names for.
+        let has = move |aspect: &Aspect| match aspect {
+            Aspect::Value => self != Self::Own,
+            _ => self != Self::Edge && self.allows(*aspect, None),
         };
         [Aspect::Value, Aspect::Tol, Aspect::Bar].into_iter().filter(has)
     }
@@ -130,6 +136,10 @@ pub(super) struct Field<T> {
     pub(super) content: Content,
     /// Whether it names the thing, and is no difference between two states of it.
     pub(super) is_name: bool,
+    /// Whether most things have nothing there, so that most files need no column for it.
+    pub(super) is_seldom: bool,
+    /// The columns of the shop's own that a thing has, where the field is these.
+    pub(super) own: Option<fn(&T) -> &OwnColumns>,
     /// Writes a cell: lengths exactly and with their unit, blank where nothing is known.
     pub(super) get: Get<T>,
     /// Reads the cells of the field at this position of the form; none where nothing changes it.
@@ -154,7 +164,18 @@ impl<T: 'static> Field<T> {
     ) -> Self {
         let get: Get<T> = Box::new(move |thing, _, _| get(thing));
         let content = Content::Value;
-        Self { key, shape: Shape::Plain, about, content, is_name: false, get, set: None }
+        let shape = Shape::Plain;
+        Self {
+            key,
+            shape,
+            about,
+            content,
+            is_name: false,
+            is_seldom: false,
+            own: None,
+            get,
+            set: None,
+        }
     }
 
     /// One plain value, by how it is written and read.
@@ -169,6 +190,8 @@ impl<T: 'static> Field<T> {
             about,
             content: Content::Value,
             is_name: false,
+            is_seldom: false,
+            own: None,
             get: Box::new(get),
             set: Some(Box::new(set)),
         }
@@ -278,6 +301,26 @@ impl<T: 'static> Field<T> {
         Self::or(key, about, member, W::default(), read, |word, _| word.word().into())
     }
 
+    /// Columns of the shop's own: `key` stands for all of them in help.
+    pub(super) fn own(
+        key: &'static str,
+        about: &'static str,
+        get: fn(&T) -> &OwnColumns,
+        get_mut: fn(&mut T) -> &mut OwnColumns,
+    ) -> Self {
+        let set = move |thing: &mut T, row: &mut Row<'_>, at| {
+            for (name, text) in row.own(at) {
+                if text.is_empty() {
+                    get_mut(thing).remove(&name);
+                } else {
+                    get_mut(thing).insert(name, text);
+                }
+            }
+        };
+        let field = Self::value((key, about), |_, _, _| String::new(), set);
+        Self { shape: Shape::Own, own: Some(get), ..field.of(Content::Words) }
+    }
+
     /// A measured value with its tolerance and bar, refused by `check` where it cannot be.
     pub(super) fn entry(
         key: &'static str,
@@ -295,6 +338,8 @@ impl<T: 'static> Field<T> {
             about,
             content: Content::Value,
             is_name: false,
+            is_seldom: false,
+            own: None,
             get: Box::new(move |thing, aspect, unit| {
                 let OverBar { entry: Some(entry), bar } = get(thing) else { return String::new() };
                 let shown = |value| show_value(quantity, value, unit);
@@ -305,6 +350,7 @@ impl<T: 'static> Field<T> {
                     Aspect::Value => shown(entry.value),
                     Aspect::Tol => entry.tol.map(shown).unwrap_or_default(),
                     Aspect::Bar => bar.map(|bar| bar.exact(unit)).unwrap_or_default(),
+                    Aspect::Own => String::new(),
                 }
             }),
             set: Some(Box::new(move |thing, row, at| {
@@ -321,6 +367,11 @@ impl<T: 'static> Field<T> {
     /// With other content than a value.
     pub(super) fn of(self, content: Content) -> Self {
         Self { content, ..self }
+    }
+
+    /// With a column of a file only where something stands in it.
+    pub(super) fn seldom(self) -> Self {
+        Self { is_seldom: true, ..self }
     }
 
     /// Written as a length without a tolerance.

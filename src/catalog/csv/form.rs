@@ -1,12 +1,15 @@
 //! A form: what is told of one kind of thing, field by field, each with its columns and with how it is
 //! read and written. Files, templates, help, edits by hand and history follow from these tables.
 
+use std::collections::{BTreeMap, BTreeSet};
+
 use itertools::Itertools as _;
 
 use super::cells::Row;
 use super::field::{Aspect, Content, Field, Shape};
 use crate::model::history::{Change as Difference, Held};
 use crate::model::length::{Scale, Unit};
+use crate::model::part::{OWN, OwnColumns, own_name};
 
 /// Where a column belongs.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -71,7 +74,32 @@ impl<T> Form<T> {
                 differences.push(Difference { field: column_name(field.key, aspect), from, to });
             }
         }
+        let (before, after) = (self.own(from), to.and_then(|to| self.own(to)));
+        let text = |own: Option<&OwnColumns>, name: &String| {
+            own.and_then(|own| own.get(name)).cloned().unwrap_or_default()
+        };
+        let names = before.into_iter().chain(after).flat_map(BTreeMap::keys);
+        for name in names.collect::<BTreeSet<_>>() {
+            let (from, to) = (text(before, name), text(after, name));
+            if from != to {
+                let (from, to) = (Held::of(from, false), Held::of(to, false));
+                differences.push(Difference { field: format!("{OWN}{name}"), from, to });
+            }
+        }
         differences
+    }
+
+    /// The columns of the shop's own that a thing has.
+    pub(super) fn own<'t>(&self, thing: &'t T) -> Option<&'t OwnColumns> {
+        self.fields.iter().find_map(|field| field.own).map(|own| own(thing))
+    }
+
+    /// The names of the columns of the shop's own that any of these things has.
+    pub(super) fn own_names<'t>(&self, things: impl Iterator<Item = &'t T>) -> BTreeSet<String>
+    where
+        T: 't,
+    {
+        things.filter_map(|thing| self.own(thing)).flat_map(BTreeMap::keys).cloned().collect()
     }
 
     /// The filled columns of a thing but its name, with their cells.
@@ -80,7 +108,9 @@ impl<T> Form<T> {
         let cells = columns.map(|(field, aspect)| {
             (column_name(field.key, aspect), (field.get)(thing, aspect, Unit::In))
         });
-        cells.filter(|(_, cell)| !cell.is_empty()).collect()
+        let own = self.own(thing).into_iter().flatten();
+        let own = own.map(|(name, text)| (format!("{OWN}{name}"), text.clone()));
+        cells.filter(|(_, cell)| !cell.is_empty()).chain(own).collect()
     }
 }
 
@@ -98,8 +128,8 @@ pub(super) trait Columns {
     /// The columns of an exported file.
     fn header(&self) -> Vec<String>;
 
-    /// Which of them hold bars.
-    fn bars(&self) -> Vec<bool>;
+    /// Which of them are seldom filled: a file in whose rows nothing stands under one has it not.
+    fn seldom(&self) -> Vec<bool>;
 
     /// Each key with the endings behind it and what it means.
     fn help(&self) -> Vec<ColumnHelp>;
@@ -117,6 +147,11 @@ impl<T> Columns for Form<T> {
         if let Some(field) = position(name) {
             return Some(ColumnRef { field, aspect: Aspect::Value, scale: None });
         }
+        if own_name(name).is_some()
+            && let Some(field) = self.fields.iter().position(|field| field.own.is_some())
+        {
+            return Some(ColumnRef { field, aspect: Aspect::Own, scale: None });
+        }
         ENDINGS.iter().find_map(|(ending, aspect, scale)| {
             let field = position(name.strip_suffix(ending)?)?;
             let allowed = self.fields[field].shape.allows(*aspect, *scale);
@@ -132,15 +167,15 @@ impl<T> Columns for Form<T> {
                 .map(|(ending, ..)| format!("{}{ending}", field.key));
             std::iter::once(field.key.to_string()).chain(endings).collect::<Vec<_>>()
         };
-        self.fields.iter().flat_map(of).collect()
+        self.fields.iter().filter(|field| field.own.is_none()).flat_map(of).collect()
     }
 
     fn header(&self) -> Vec<String> {
         self.columns().map(|(field, aspect)| column_name(field.key, aspect)).collect()
     }
 
-    fn bars(&self) -> Vec<bool> {
-        self.columns().map(|(_, aspect)| aspect == Aspect::Bar).collect()
+    fn seldom(&self) -> Vec<bool> {
+        self.columns().map(|(field, aspect)| field.is_seldom || aspect == Aspect::Bar).collect()
     }
 
     fn help(&self) -> Vec<ColumnHelp> {
@@ -163,7 +198,7 @@ impl<T> Columns for Form<T> {
 /// The name of a column whose cells carry their unit.
 pub(super) fn column_name(key: &str, aspect: Aspect) -> String {
     match aspect {
-        Aspect::Value => key.into(),
+        Aspect::Value | Aspect::Own => key.into(),
         Aspect::Tol => format!("{key}_tol"),
         Aspect::Bar => format!("{key}_bar"),
     }

@@ -2,9 +2,10 @@
 
 use super::asked;
 use super::cells::{Cell, OverBar, Row, signed_length};
-use super::field::{Field, Member, member};
+use super::field::{Content, Field, Member, member};
 use super::form::Form;
 use super::mark::{Mark, pointed};
+use super::reading_form::day;
 use crate::catalog::names::check_id;
 use crate::error::{Error, Result};
 use crate::model::edge::Edge;
@@ -19,6 +20,20 @@ pub(in crate::catalog) fn form(kinds: Kinds) -> Form<Job> {
     let mut fields = vec![
         Field::name("job", "the job's name", |job: &Job| job.id.clone()),
         Field::text("description", "what it is", member!(Job, description)),
+        Field::word("state", "planned, waiting, open or done; blank is open", member!(Job, state)),
+        Field::or(
+            "date",
+            "the day on which it came in, such as 2026-03-31",
+            member!(Job, date),
+            String::new(),
+            |cell, _| day(cell.text),
+            |day, _| day,
+        )
+        .of(Content::Day),
+        Field::text("customer", "for whom it is", member!(Job, customer)),
+        Field::text("contact", "how the customer is reached", member!(Job, contact)),
+        Field::text("vehicle", "the car", member!(Job, vehicle)),
+        Field::text("notes", "anything else", member!(Job, notes)),
     ];
     fields.extend(kinds.slots().enumerate().map(|(index, (kind, slot))| {
         let about = match slot.takes {

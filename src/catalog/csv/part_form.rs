@@ -5,6 +5,7 @@ use super::cells::{Cell, OverBar, Row, counted};
 use super::field::{Aspect, Content, Field, Member, member};
 use super::form::Form;
 use super::mark::{Mark, ungrouped};
+use crate::catalog::names::check_part_id;
 use crate::error::{Error, Result};
 use crate::model::faces::Names;
 use crate::model::kinds::{KindSpec, folded};
@@ -44,6 +45,16 @@ pub(in crate::catalog) fn form(kind: &'static KindSpec) -> Form<Part> {
             |retired, _| if retired { "retired" } else { "in use" }.into(),
         ),
         Field::text("notes", "anything else", member!(Part, notes)),
+        Field::or(
+            "formerly",
+            "numbers that it had before, `A|B`; it is found by them",
+            member!(Part, formerly),
+            Vec::new(),
+            |cell, _| former(cell.text),
+            |numbers, _| numbers.join("|"),
+        )
+        .of(Content::Name)
+        .seldom(),
     ];
     fields.extend(kind.dims.iter().enumerate().map(|(index, dim)| {
         let get = move |part: &Part| OverBar { entry: part.dims[index], bar: part.bars.get(index) };
@@ -72,6 +83,12 @@ pub(in crate::catalog) fn form(kind: &'static KindSpec) -> Form<Part> {
         let read = |cell: &Cell<'_>, _: Mark| Ok(cell.text.trim().to_ascii_lowercase());
         Field::optional(fact.key, fact.about, member, read, |word, _| word)
     }));
+    fields.push(Field::own(
+        "own_NAME",
+        "a column of the shop's own, such as own_shelf: kept, and never computed with",
+        |part: &Part| &part.own,
+        |part: &mut Part| &mut part.own,
+    ));
     Form { fields }
 }
 
@@ -125,6 +142,16 @@ pub(super) fn read<'a>(
             Vec::new()
         }
     }
+}
+
+/// Part numbers with `|` between them.
+fn former(text: &str) -> Result<Vec<String>> {
+    let mut numbers: Vec<String> = text.split('|').map(|id| id.trim().to_string()).collect();
+    numbers.retain(|id| !id.is_empty());
+    numbers.iter().try_for_each(|id| check_part_id(id))?;
+    numbers.sort_unstable();
+    numbers.dedup();
+    Ok(numbers)
 }
 
 fn whole(cell: &Cell<'_>, mark: Mark) -> Result<u32> {

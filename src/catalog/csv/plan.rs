@@ -45,13 +45,22 @@ impl<'a> Stored<'a> {
         let piece = |piece: &'a Specimen| ((piece.part.as_str(), piece.label.as_str()), piece);
         Self {
             currency: &library.house.currency,
-            parts: library.parts.iter().map(|part| (part.id.as_str(), part)).collect(),
+            parts: library
+                .parts
+                .iter()
+                .flat_map(|part| called(part).map(move |id| (id, part)))
+                .collect(),
             jobs: jobs.iter().map(|job| (job.id.as_str(), job)).collect(),
             pieces: measured.specimens.iter().map(piece).collect(),
             measured: Some(measured),
             house: Some(&library.house),
         }
     }
+}
+
+/// Every number that a part has and had.
+fn called(part: &Part) -> impl Iterator<Item = &str> {
+    part.formerly.iter().chain([&part.id]).map(String::as_str)
 }
 
 /// What happens to a thing of one row.
@@ -149,6 +158,15 @@ impl<'a> Planner<'a> {
         for record in &sheet.records {
             let Some(id) = self.start(sheet, record) else { continue };
             let old = stored.parts.get(id).copied();
+            let typed = id;
+            let id = old.map_or(id, |old| &old.id);
+            if id != typed {
+                let column = sheet.key(record, 0).0;
+                if !self.is_first(sheet, record, column, id) {
+                    continue;
+                }
+                self.warn(sheet, record, [format!("`{typed}` is called `{id}` now")]);
+            }
             if old.is_none() && self.reading.prices {
                 self.plan.unpriced += 1;
                 continue;
@@ -171,7 +189,9 @@ impl<'a> Planner<'a> {
             for column in strange {
                 row.wrong(column, Error::input(format!("a {} has no such column", kind.name)));
             }
-            let mut part = self.begun(old, || Part::new(id, kind));
+            // By the numbers that it had it is found, whatever a sheet has no column for.
+            let formerly = old.map(|old| old.formerly.clone()).unwrap_or_default();
+            let mut part = self.begun(old, || Part { formerly, ..Part::new(id, kind) });
             let rules = part_form::Rules { old, currency: stored.currency, meant: self.meant };
             let warnings = part_form::read(&self.forms.parts[at].1, &mut row, &mut part, rules);
             self.warn(sheet, record, warnings);
@@ -197,6 +217,7 @@ impl<'a> Planner<'a> {
             let mut job = self.begun(old, || Job::new(id, self.forms.kinds));
             let mut row = Row::new(sheet.cells(record, 0).0, sheet.mark);
             job_form::read(&self.forms.job, &mut row, &mut job, old, self.meant);
+            job.call_parts(|id| stored.parts.get(id).map(|part| part.id.clone()));
             let entered = row.take_entered();
             self.wrongs(sheet, record, row.into_wrongs());
             self.ask_id((sheet, record), id, old.is_none());

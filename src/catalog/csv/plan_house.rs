@@ -39,5 +39,9 @@ impl Planner<'_> {
             }
             self.plan.house = Some(if is_same { before } else { house });
         }
+        let agrees = self.plan.house.as_ref().map_or(Ok(()), House::validate);
+        if let (Err(error), Some(last)) = (agrees, sheet.records.last()) {
+            self.problems.add(sheet.file, last.line, None, error);
+        }
     }
 }

@@ -74,10 +74,15 @@ impl Planner<'_> {
             }
             let ((part_column, part), (column, label)) =
                 (sheet.key(record, 0), sheet.key(record, 1));
-            if let Err(error) = self.part(part, stored).map(|_| ()) {
-                self.problems.add(sheet.file, record.line, Some(part_column), error);
-                continue;
-            }
+            // A part may be named by a number that it had.
+            let part = match self.part(part, stored).map(|part| part.id.clone()) {
+                Ok(part) => part,
+                Err(error) => {
+                    self.problems.add(sheet.file, record.line, Some(part_column), error);
+                    continue;
+                }
+            };
+            let part = part.as_str();
             if let Err(error) = check_label(label) {
                 self.problems.add(sheet.file, record.line, Some(column), error);
                 continue;
@@ -120,15 +125,18 @@ impl Planner<'_> {
                 continue;
             }
             let about = self.dimension(sheet, record, stored);
-            let (kind, spec, listed) =
-                match about.map(|(part, spec)| (part.kind, spec, Expected::listed(part, spec))) {
-                    Ok(about) => about,
-                    Err((column, error)) => {
-                        self.problems.add(sheet.file, record.line, Some(column), error);
-                        continue;
-                    }
-                };
-            let [part, label, dimension] = [0, 1, 2].map(|which| sheet.key(record, which).1);
+            let about = about.map(|(part, spec)| {
+                (part.id.clone(), part.kind, spec, Expected::listed(part, spec))
+            });
+            let (part, kind, spec, listed) = match about {
+                Ok(about) => about,
+                Err((column, error)) => {
+                    self.problems.add(sheet.file, record.line, Some(column), error);
+                    continue;
+                }
+            };
+            let part = part.as_str();
+            let [label, dimension] = [1, 2].map(|which| sheet.key(record, which).1);
             let mut row = Row::new(sheet.cells(record, 0).0, sheet.mark);
             let mut read = ReadingRow::new(ReadingSet::new(part, label, dimension), spec, None);
             let mut unusual = reading_form::read(&self.forms.reading, &mut row, &mut read);

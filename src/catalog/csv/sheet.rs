@@ -4,7 +4,7 @@ use std::collections::HashSet;
 
 use super::amend::doubt;
 use super::cells::Cell;
-use super::field::{Content, Shape};
+use super::field::{Aspect, Content, Shape};
 use super::form::ColumnRef;
 use super::holds::{Forms, Holds};
 use super::mark::Mark;
@@ -86,6 +86,8 @@ pub(super) struct Sheet {
     pub(super) mark: Mark,
     pub(super) records: Vec<Record>,
     pub(super) names: Vec<String>,
+    /// The column that each of them means, blank where it is passed over.
+    folds: Vec<String>,
     /// For each form (a kind's by its position, or the only one) where each column belongs.
     columns: Vec<Vec<Option<ColumnRef>>>,
     keys: Vec<usize>,
@@ -192,6 +194,7 @@ impl Sheet {
             mark,
             records,
             names,
+            folds,
             columns,
             keys,
             kind,
@@ -317,6 +320,9 @@ impl Sheet {
             let column = self.names[index].as_str();
             match columns[index] {
                 Some(at) => {
+                    // Of the shop's own columns the cell's column is all that tells which one it is.
+                    let is_own = at.aspect == Aspect::Own;
+                    let column = if is_own { self.folds[index].as_str() } else { column };
                     cells.push(Cell { at, column, text: &typed.text, sort: typed.sort });
                 }
                 None if typed.is_blank() || self.passed[index] => {}
@@ -559,5 +565,11 @@ fn unknown_column(forms: &Forms, holds: Holds, scope: Option<usize>, fold: &str)
     let in_scope = all.iter().enumerate().filter(|(at, _)| scope.is_none_or(|only| only == *at));
     let names = in_scope.flat_map(|(_, form)| form.names());
     let names: Vec<String> = names.filter(|name| seen.insert(name.clone())).collect();
-    error.near(fold, names.iter().map(String::as_str), "the templates list every column")
+    let keeps_own = all.iter().any(|form| form.column("own_name").is_some());
+    let advice = if keeps_own {
+        "the templates list every column; `own_NAME` keeps one of the shop's own"
+    } else {
+        "the templates list every column"
+    };
+    error.near(fold, names.iter().map(String::as_str), advice)
 }

@@ -6,7 +6,7 @@ use super::{job_form, part_form};
 use crate::model::job::Job;
 use crate::model::kinds::{KindSpec, Kinds};
 use crate::model::length::Unit;
-use crate::model::part::Part;
+use crate::model::part::{OWN, Part};
 
 /// One cell.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -65,10 +65,22 @@ fn cells<T>(form: &Form<T>, thing: &T, unit: Unit) -> Vec<ShownCell> {
         text: (field.get)(thing, aspect, unit),
         is_length: field.shape.is_length(),
         holds: match aspect {
-            Aspect::Value => CellOf::Value,
+            Aspect::Value | Aspect::Own => CellOf::Value,
             Aspect::Tol => CellOf::Tolerance,
             Aspect::Bar => CellOf::Bar,
         },
     };
-    columns.map(cell).collect()
+    let mut cells: Vec<ShownCell> = columns.map(cell).collect();
+    let own = form.fields.iter().find_map(|field| Some((field, (field.own?)(thing))));
+    if let Some((field, own)) = own {
+        cells.extend(own.iter().map(|(name, text)| ShownCell {
+            column: format!("{OWN}{name}"),
+            key: field.key,
+            about: field.about,
+            text: text.clone(),
+            is_length: false,
+            holds: CellOf::Value,
+        }));
+    }
+    cells
 }

@@ -15,6 +15,7 @@ use crate::error::{Error, Result};
 use crate::model::job::Job;
 use crate::model::length::{Length, Unit};
 use crate::model::library::Library;
+use crate::model::part::OWN;
 use crate::model::sides::{Side, less_bar};
 
 /// What stands in a cell.
@@ -106,6 +107,16 @@ impl Book {
                         Shown::Text(text) => {
                             sheet.write_string(row, column, &text)?;
                         }
+                    }
+                }
+            }
+            let own = form.own_names(things.iter().copied());
+            let behind = form.columns().filter(|(_, aspect)| *aspect != Aspect::Bar).count();
+            for (column, name) in (0_u16..).skip(behind).zip(&own) {
+                sheet.write_string_with_format(0, column, format!("{OWN}{name}"), &bold)?;
+                for (row, thing) in (1_u32..).zip(things) {
+                    if let Some(text) = form.own(thing).and_then(|own| own.get(name)) {
+                        sheet.write_string(row, column, text)?;
                     }
                 }
             }

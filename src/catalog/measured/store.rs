@@ -140,6 +140,11 @@ impl Stored for Specimen {
         piece_columns().filled(self)
     }
 
+    fn called_as_now(self, reader: &Reader<'_>) -> Result<Self> {
+        let part = reader.current(&self.part)?;
+        Ok(Self { part, ..self })
+    }
+
     fn again(_: Kinds, name: &str, cells: &Cells) -> Result<Self> {
         let (part, label) = part_and_label(name).unwrap_or((name, ""));
         piece_columns().again(Self::new(part, label, Condition::default()), cells)

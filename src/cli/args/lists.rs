@@ -5,12 +5,13 @@ use clap::builder::PossibleValuesParser;
 
 use super::Format;
 use crate::desk::Stand;
+use crate::model::job::{JobState, Word as _};
 
 #[derive(Debug, ClapArgs)]
 pub(in crate::cli) struct PartList {
     /// Words that stand in a part's number, maker, description or notes, and ranges of its numbers such
     /// as `thickness=0.850..0.900`, `thickness="..22.9 mm"`, `price=100..` or `on_hand=1..`; a bare
-    /// length is in the unit of --units
+    /// length is in the unit of --units. `own_shelf=B3` finds words in a column of the shop's own
     #[arg(value_name = "WORD|KEY=FROM..TO")]
     pub(in crate::cli) sought: Vec<String>,
     /// Only this kind
@@ -32,7 +33,7 @@ pub(in crate::cli) struct PartList {
     /// The other way round
     #[arg(long)]
     pub(in crate::cli) reverse: bool,
-    /// Show these dimensions beside those that are asked for or sorted by
+    /// Show these dimensions or columns of the shop's own beside those that are asked for or sorted by
     #[arg(long, value_name = "KEY", value_delimiter = ',')]
     pub(in crate::cli) show: Vec<String>,
     /// How the answer is written
@@ -46,6 +47,13 @@ pub(in crate::cli) struct JobList {
     /// `gearbox=GB-C1`; `KEY=` finds the jobs where nothing does
     #[arg(value_name = "WORD|KEY=TEXT")]
     pub(in crate::cli) sought: Vec<String>,
+    /// Only jobs in this state
+    #[arg(long, value_name = "STATE", value_delimiter = ',',
+        value_parser = PossibleValuesParser::new(JobState::WORDS.iter().map(|(word, _)| *word)))]
+    pub(in crate::cli) state: Vec<String>,
+    /// Only jobs of customers in whose name these words stand
+    #[arg(long, value_name = "WORDS")]
+    pub(in crate::cli) customer: Option<String>,
     /// Only jobs that stand so
     #[arg(long, value_name = "VERDICT", value_delimiter = ',',
         value_parser = PossibleValuesParser::new(Stand::VERDICTS))]

@@ -2,7 +2,7 @@
 
 use clap::{Args as ClapArgs, Subcommand};
 
-use super::Unusual;
+use super::{Shape, Unusual};
 
 #[derive(Debug, Subcommand)]
 pub(in crate::cli) enum Piece {
@@ -14,6 +14,9 @@ pub(in crate::cli) enum Piece {
         /// The ones that are gone too
         #[arg(long)]
         all: bool,
+        /// How the answer is written
+        #[arg(long, value_enum, default_value_t = Shape::Table)]
+        format: Shape,
     },
     /// Add a piece
     Add {
@@ -65,6 +68,9 @@ pub(in crate::cli) enum Reading {
         /// Only of this dimension
         #[arg(long, value_name = "KEY")]
         dimension: Option<String>,
+        /// How the answer is written
+        #[arg(long, value_enum, default_value_t = Shape::Table)]
+        format: Shape,
     },
     /// Add a set of readings
     Add(AddReading),
@@ -120,11 +126,18 @@ pub(in crate::cli) struct Taken {
 #[derive(Debug, Subcommand)]
 pub(in crate::cli) enum Instrument {
     /// List the instruments
-    List,
+    List {
+        /// How the answer is written
+        #[arg(long, value_enum, default_value_t = Shape::Table)]
+        format: Shape,
+    },
     /// Show an instrument with its limits of error
     Show {
         /// The instrument's name
         name: String,
+        /// How the answer is written
+        #[arg(long, value_enum, default_value_t = Shape::Table)]
+        format: Shape,
     },
     /// Add an instrument
     Add {

@@ -1,22 +1,35 @@
 //! What can be typed.
 
+use std::cell::Cell;
+use std::ffi::OsString;
 use std::path::PathBuf;
 
 use clap::builder::{PossibleValuesParser, TypedValueParser};
-use clap::{Args as ClapArgs, Parser, Subcommand, ValueEnum};
+use clap::{
+    ArgMatches, Args as ClapArgs, CommandFactory as _, FromArgMatches as _, Parser, Subcommand,
+    ValueEnum,
+};
+use clap_complete::Shell;
 
+use crate::catalog::Catalog;
 use crate::model::length::Unit;
 use crate::report;
 use crate::solve::ask::Order;
 use crate::stack::grade::Grade;
 
+mod examples;
+mod files;
 mod kept;
 mod lists;
 mod measured;
+mod shop;
 
+pub(in crate::cli) use examples::of as examples_of;
+pub(in crate::cli) use files::{Backup, Export, Files, Headings, Import, Restore};
 pub(in crate::cli) use kept::{Answer, History, Keep, Shape, Undo};
 pub(in crate::cli) use lists::{JobList, PartList};
 pub(in crate::cli) use measured::{AddReading, Instrument, Measure, Piece, Reading, Taken};
+pub(in crate::cli) use shop::{Job, Part, Take};
 
 /// Finds the combinations of driveline parts that land a concentric hydraulic release bearing in
 /// its window of preload and wear reserve.
@@ -34,20 +47,44 @@ pub(in crate::cli) struct Common {
     /// The catalog's file [default: `BELLSTACK_CATALOG`, else in the platform's data directory]
     #[arg(long, global = true, value_name = "FILE", display_order = 100)]
     pub(in crate::cli) catalog: Option<PathBuf>,
-    /// The unit that people read; what is stored does not change
+    /// The unit that people read; what is stored does not change [default: the catalog's own, as
+    /// `window set units=mm` keeps it, else in]
     #[arg(
         long, global = true, value_parser = word(&[Unit::In, Unit::Mm], Unit::name),
-        default_value = "in", display_order = 101
+        display_order = 101
     )]
-    pub(in crate::cli) units: Unit,
+    pub(in crate::cli) units: Option<Unit>,
     /// How many columns wide answers are [default: COLUMNS, else the terminal's own width up to 100,
     /// else 80]
     #[arg(long, global = true, value_name = "N", display_order = 102,
         value_parser = clap::value_parser!(u16).range(40..=1000))]
     pub(in crate::cli) width: Option<u16>,
+    /// The unit that the catalog keeps, once it is open.
+    #[arg(skip)]
+    pub(in crate::cli) kept_unit: Cell<Option<Unit>>,
     /// What was typed, without the program's name.
     #[arg(skip)]
     pub(in crate::cli) words: Vec<String>,
+}
+
+impl Common {
+    /// The unit that people read; the catalog's own is known once it is open.
+    pub(in crate::cli) fn unit(&self) -> Unit {
+        self.units.or(self.kept_unit.get()).unwrap_or(Unit::In)
+    }
+
+    /// Takes over the unit that a catalog keeps. What is wrong with the catalog is told by whoever reads
+    /// it.
+    pub(in crate::cli) fn remember(&self, catalog: &Catalog) {
+        if self.units.is_none() && catalog.exists() {
+            #[allow(
+                clippy::redundant_closure_for_method_calls,
+                reason = "the method itself is not general enough over the reader's lifetime"
+            )]
+            let house = catalog.read(|reader| reader.load_house());
+            self.kept_unit.set(house.ok().map(|house| house.unit));
+        }
+    }
 }
 
 #[derive(Debug, Subcommand)]
@@ -107,82 +144,35 @@ pub(in crate::cli) enum Command {
     /// What the grades mean
     #[command(long_about = report::GRADES)]
     Grades,
+    /// Print what completes command lines in a shell: commands, flags and their words, but not the
+    /// catalog's own part numbers and jobs
+    Completions {
+        /// The shell
+        shell: Shell,
+    },
+    /// Write a manual page for each command
+    Man(Man),
 }
 
-#[allow(clippy::struct_excessive_bools, reason = "each is a flag of the command")]
-#[derive(Debug, ClapArgs)]
-pub(in crate::cli) struct Import {
-    /// Workbooks (xlsx, xls, ods) or CSV files, each sheet with a row of headings; `-` is standard
-    /// input
-    #[arg(required = true, value_name = "FILE")]
-    pub(in crate::cli) files: Vec<PathBuf>,
-    /// What every file holds: a kind of part, `jobs`, `pieces`, `readings` or `instruments`
-    #[arg(long)]
-    pub(in crate::cli) kind: Option<String>,
-    /// Read and check everything, show what would become of each thing field by field, and store
-    /// nothing
-    #[arg(long)]
-    pub(in crate::cli) dry_run: bool,
-    /// A row is all there is to know: what it has no column for is blanked
-    #[arg(long)]
-    pub(in crate::cli) replace: bool,
-    /// Where rows are bad, write all of them with the reasons into this file, as CSV
-    #[arg(long, value_name = "FILE")]
-    pub(in crate::cli) problems: Option<PathBuf>,
-    /// Take the good rows, and write the others with their reasons into sheets in this directory, to be
-    /// put right and imported again
-    #[arg(long, value_name = "DIR", conflicts_with = "problems")]
-    pub(in crate::cli) good_rows: Option<PathBuf>,
-    /// The files are lists of prices: the prices and lead days of known parts are taken, and nothing
-    /// else
-    #[arg(long)]
-    pub(in crate::cli) prices: bool,
-    /// What the headings mean: a name under which they are kept, or a TOML file
-    #[arg(long, value_name = "NAME|FILE")]
-    pub(in crate::cli) headings: Option<String>,
-    /// Agree to what is asked about otherwise: rows, blanks, faces, split-faces, prices, ids or all
-    #[arg(long, value_name = "TOPIC", value_delimiter = ',')]
-    pub(in crate::cli) agree: Vec<String>,
-    /// Store without asking at the end, at a terminal too
-    #[arg(long)]
-    pub(in crate::cli) yes: bool,
-    #[command(flatten)]
-    pub(in crate::cli) unusual: Unusual,
+/// Everything that can be typed, with worked examples behind the help of each command.
+pub(in crate::cli) fn command() -> clap::Command {
+    examples::with_examples(Args::command(), "bellstack")
+}
+
+/// What was typed.
+pub(in crate::cli) fn read(typed: &[OsString]) -> Result<Args, clap::Error> {
+    let matches: ArgMatches = command().try_get_matches_from(typed)?;
+    Args::from_arg_matches(&matches).map_err(|error| error.format(&mut command()))
 }
 
 #[derive(Debug, ClapArgs)]
-pub(in crate::cli) struct Backup {
-    /// The copy
-    pub(in crate::cli) file: PathBuf,
-    /// Replace a file that is there already without asking
+pub(in crate::cli) struct Man {
+    /// The directory, which is made where it is missing
+    #[arg(value_name = "DIR")]
+    pub(in crate::cli) directory: PathBuf,
+    /// Replace pages that are there already without asking
     #[arg(long)]
     pub(in crate::cli) force: bool,
-}
-
-#[derive(Debug, ClapArgs)]
-pub(in crate::cli) struct Restore {
-    /// The copy, as `backup` makes one, or as it is kept beside the catalog
-    pub(in crate::cli) file: PathBuf,
-    /// Replace a catalog that is there without asking
-    #[arg(long)]
-    pub(in crate::cli) force: bool,
-}
-
-#[derive(Debug, Subcommand)]
-pub(in crate::cli) enum Headings {
-    /// List the names under which headings are kept
-    List,
-    /// Show what each heading means, as a file that `import --headings` takes
-    Show {
-        /// The name
-        name: String,
-    },
-    /// Take headings out of the catalog
-    Remove {
-        /// The names
-        #[arg(required = true, value_name = "NAME")]
-        names: Vec<String>,
-    },
 }
 
 /// What is meant though it is unusual.
@@ -193,145 +183,6 @@ pub(in crate::cli) struct Unusual {
     pub(in crate::cli) keys: Vec<String>,
 }
 
-#[derive(Debug, ClapArgs)]
-pub(in crate::cli) struct Export {
-    /// Only this kind of part, or `jobs`, `pieces`, `readings` or `instruments`
-    #[arg(long)]
-    pub(in crate::cli) kind: Option<String>,
-    /// One CSV file for each kind, or one workbook with a worksheet for each, in which lengths are
-    /// numbers in the unit that its headings name
-    #[arg(long, value_enum, default_value_t = Files::Csv)]
-    pub(in crate::cli) format: Files,
-    /// Write one file for each kind into this directory, instead of all parts to standard output; the
-    /// workbook into this file
-    #[arg(long, value_name = "DIR|FILE")]
-    pub(in crate::cli) out: Option<PathBuf>,
-    /// Header rows only: templates to fill in
-    #[arg(long)]
-    pub(in crate::cli) templates: bool,
-    /// Replace files that are there already without asking
-    #[arg(long, requires = "out")]
-    pub(in crate::cli) force: bool,
-}
-
-#[derive(Debug, Subcommand)]
-pub(in crate::cli) enum Part {
-    /// List the parts, or those that are sought
-    List(PartList),
-    /// Show everything about a part
-    Show {
-        /// The part's number
-        id: String,
-    },
-    /// Add a part
-    Add {
-        /// The kind of part
-        kind: String,
-        /// The part's number
-        id: String,
-        /// What is known of it, such as `thickness="1.000 in"`; a blank value blanks it
-        #[arg(value_name = "KEY=VALUE")]
-        pairs: Vec<String>,
-        #[command(flatten)]
-        unusual: Unusual,
-    },
-    /// Change a part
-    Edit {
-        /// The part's number
-        id: String,
-        /// What changes; a blank value blanks it
-        #[arg(required = true, value_name = "KEY=VALUE")]
-        pairs: Vec<String>,
-        #[command(flatten)]
-        unusual: Unusual,
-    },
-    /// Retire parts: they stay in the library and leave the search
-    Retire {
-        /// The parts' numbers
-        #[arg(required = true, value_name = "ID")]
-        ids: Vec<String>,
-    },
-    /// Take retired parts back into use
-    Restore {
-        /// The parts' numbers
-        #[arg(required = true, value_name = "ID")]
-        ids: Vec<String>,
-    },
-    /// Take parts out of the catalog for good
-    Remove {
-        /// The parts' numbers
-        #[arg(required = true, value_name = "ID")]
-        ids: Vec<String>,
-    },
-    /// List the columns of a kind with what they mean; without a kind, list the kinds
-    Keys {
-        /// The kind of part
-        kind: Option<String>,
-    },
-}
-
-#[derive(Debug, Subcommand)]
-pub(in crate::cli) enum Job {
-    /// List the jobs, or those that are sought, each with where it stands
-    List(JobList),
-    /// Show everything about a job
-    Show {
-        /// The job's name
-        job: String,
-    },
-    /// Add a job
-    Add {
-        /// The job's name
-        job: String,
-        /// What is known of it, such as `engine=E-1` or `finger_depth="3.260 in"`
-        #[arg(value_name = "KEY=VALUE")]
-        pairs: Vec<String>,
-        #[command(flatten)]
-        unusual: Unusual,
-    },
-    /// Change a job
-    Edit {
-        /// The job's name
-        job: String,
-        /// What changes; a blank value blanks it
-        #[arg(required = true, value_name = "KEY=VALUE")]
-        pairs: Vec<String>,
-        #[command(flatten)]
-        unusual: Unusual,
-    },
-    /// Put a row of an answer on a job: its parts become the fitted ones
-    Take(Take),
-    /// Take jobs out of the catalog; their parts stay
-    Remove {
-        /// The jobs' names
-        #[arg(required = true, value_name = "JOB")]
-        jobs: Vec<String>,
-    },
-    /// List the columns of a job with what they mean
-    Keys,
-}
-
-#[derive(Debug, ClapArgs)]
-#[group(id = "of", required = true, args = ["row", "cure"])]
-pub(in crate::cli) struct Take {
-    /// The job's name
-    pub(in crate::cli) job: String,
-    /// The row of `recommend`, asked with the same flags
-    #[arg(long, value_name = "N", value_parser = clap::value_parser!(u32).range(1..=10_000))]
-    pub(in crate::cli) row: Option<u32>,
-    /// The row of `cure`, asked with the same flags
-    #[arg(long, value_name = "N", value_parser = clap::value_parser!(u32).range(1..=10_000))]
-    pub(in crate::cli) cure: Option<u32>,
-    /// The job's readings were taken with the new parts already: none of them is blanked
-    #[arg(long)]
-    pub(in crate::cli) built: bool,
-    /// Show what would change, and store nothing
-    #[arg(long)]
-    pub(in crate::cli) dry_run: bool,
-    #[command(flatten)]
-    pub(in crate::cli) search: Search,
-}
-
 #[derive(Debug, Subcommand)]
 pub(in crate::cli) enum Window {
     /// Show every house number, or a job's own window
@@ -339,6 +190,9 @@ pub(in crate::cli) enum Window {
         /// The job whose own window is meant
         #[arg(long)]
         job: Option<String>,
+        /// How the answer is written
+        #[arg(long, value_enum, default_value_t = Shape::Table)]
+        format: Shape,
     },
     /// Set house numbers, or a job's own window
     Set {
@@ -418,7 +272,7 @@ pub(in crate::cli) struct Cure {
     /// The jobs' names
     #[arg(required_unless_present = "all", value_name = "JOB")]
     pub(in crate::cli) jobs: Vec<String>,
-    /// Every job of the catalog
+    /// Every job of the catalog that is not done
     #[arg(long, conflicts_with = "jobs")]
     pub(in crate::cli) all: bool,
     #[command(flatten)]
@@ -501,14 +355,6 @@ pub(in crate::cli) enum Format {
     Table,
     Json,
     Csv,
-}
-
-#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
-pub(in crate::cli) enum Files {
-    /// CSV
-    Csv,
-    /// A workbook
-    Xlsx,
 }
 
 #[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]

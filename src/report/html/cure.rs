@@ -88,14 +88,15 @@ pub fn cure_closing(
     }
     let way = |row: &LookFor| {
         let slot = setup.library.kinds.slot_key(row.slot).replace('_', " ");
-        (!row.parts.is_empty()).then(|| (find(row), format!("find the {slot}")))
+        (!row.known_parts().is_empty()).then(|| (find(row), format!("find the {slot}")))
     };
-    let ways: Vec<_> = cure.look_for.iter().map(way).collect();
+    let ways: Vec<_> = cure.look_for.iter().filter(|row| row.found.is_some()).map(way).collect();
     html! {
-        @if !ways.is_empty() && cure.trouble != Trouble::Nothing {
+        @if !cure.look_for.is_empty() && cure.trouble != Trouble::Nothing {
             h2 { "Dimensions to look for" }
             p { (words(told::LOOK_FOR)) }
-            (table_with(&told::look_for_grid(setup, cure, view), "Dimensions to look for", false, &ways))
+            @if !ways.is_empty() { (table_with(&told::look_for_grid(setup, cure, view), "Dimensions to look for", false, &ways)) }
+            @for line in told::differences(setup, cure, view) { p { (words(&line)) } }
         }
         (blocks(&page.into_blocks(), "What was left out"))
     }

@@ -24,11 +24,21 @@ pub use stack::{
 
 use super::drawing::clean;
 pub use super::drawing::small_bar;
-use super::sentences;
+use super::{sentences, shop};
+use crate::model::job::{Job, JobState, Word as _};
 
 /// Text from outside as a page may show it.
 pub fn text(text: &str) -> Markup {
     html! { (clean(text)) }
+}
+
+/// How far a job has come, and what is told of it in words; nothing where nobody told anything.
+pub fn job_words(job: &Job) -> Markup {
+    let state = (job.state != JobState::default()).then(|| job.state.word().to_string());
+    let told = shop::words(job).into_iter().filter(|(_, text)| !text.is_empty());
+    let told: Vec<String> =
+        state.into_iter().chain(told.map(|(key, text)| format!("{key}: {text}"))).collect();
+    html! { @if !told.is_empty() { p.note { (text(&told.join("; "))) } } }
 }
 
 /// A sentence in which what may be typed is marked as such.

@@ -28,8 +28,8 @@ pub(super) use length::L;
 pub(super) use measuring::Amount;
 use measuring::{MeasureNext, NextRow, accept};
 use types::{
-    AtEdge, ChangeRow, CheckRow, Comparison, Cured, InSlot, Lacking, LookRow, OneFit, Ranking,
-    SlotRow, TermRow, ToBuy, Uncertainty, Window, Wrong,
+    AtEdge, ChangeRow, CheckRow, Comparison, Cured, Ends, InSlot, Lacking, LookRow, OneFit,
+    Ranking, SlotRow, TermRow, ToBuy, Uncertainty, Window, Wrong,
 };
 pub(super) use types::{Ordered, Stack};
 
@@ -168,11 +168,12 @@ fn look_for(kinds: Kinds, row: &LookFor) -> LookRow<'_> {
     LookRow {
         slot: kinds.slot_key(row.slot),
         dimension: row.dimension,
-        from: row.range.from.map(L::from),
-        to: row.range.to.map(L::from),
-        fitted: row.fitted.into(),
-        in_catalog: row.parts.len(),
-        parts: &row.parts,
+        from: row.range().and_then(|range| range.from).map(L::from),
+        to: row.range().and_then(|range| range.to).map(L::from),
+        fitted: row.found.map(|(today, _)| today.into()),
+        by: Ends { from: row.by.from.map(L::from), to: row.by.to.map(L::from) },
+        in_catalog: row.parts.as_ref().map(Vec::len),
+        parts: row.known_parts(),
     }
 }
 

@@ -7,9 +7,9 @@ use super::length::L;
 use super::measuring::{Accept, MeasureNext, NextRow};
 
 /// A map that keeps its order.
-pub(in crate::report) struct Ordered<V>(pub(in crate::report) Vec<(&'static str, V)>);
+pub(in crate::report) struct Ordered<V, K = &'static str>(pub(in crate::report) Vec<(K, V)>);
 
-impl<V: Serialize> Serialize for Ordered<V> {
+impl<V: Serialize, K: Serialize> Serialize for Ordered<V, K> {
     fn serialize<S: Serializer>(&self, serializer: S) -> Result<S::Ok, S::Error> {
         let mut map = serializer.serialize_map(Some(self.0.len()))?;
         for (key, value) in &self.0 {
@@ -199,9 +199,17 @@ pub(super) struct LookRow<'a> {
     pub(super) dimension: &'static str,
     pub(super) from: Option<L>,
     pub(super) to: Option<L>,
-    pub(super) fitted: L,
-    pub(super) in_catalog: usize,
+    pub(super) fitted: Option<L>,
+    pub(super) by: Ends,
+    pub(super) in_catalog: Option<usize>,
     pub(super) parts: &'a [String],
+}
+
+/// Both ends of a range; an open end is none.
+#[derive(Derive)]
+pub(super) struct Ends {
+    pub(super) from: Option<L>,
+    pub(super) to: Option<L>,
 }
 
 #[derive(Derive)]

@@ -227,6 +227,7 @@ pub fn json(setup: &Setup<'_>, told: &Comparison<'_>) -> String {
     }
     #[derive(Serialize)]
     struct Whole<'a> {
+        format: u32,
         #[serde(flatten)]
         head: Head<'a>,
         holds: bool,
@@ -246,6 +247,7 @@ pub fn json(setup: &Setup<'_>, told: &Comparison<'_>) -> String {
     });
     let best = told.best.as_ref();
     json::text(&Whole {
+        format: json::FORMAT,
         head: Head::of(told.kept),
         holds: told.holds(),
         stacks: ranked.collect(),

@@ -206,6 +206,11 @@ fn named(
 /// Answers in JSON without the answers themselves.
 pub fn list_json(kept: &[(String, Result<KeptAnswer>)]) -> String {
     #[derive(Serialize)]
+    struct All<'a> {
+        format: u32,
+        answers: Vec<Row<'a>>,
+    }
+    #[derive(Serialize)]
     #[serde(untagged)]
     enum Row<'a> {
         Read(Head<'a>),
@@ -215,7 +220,7 @@ pub fn list_json(kept: &[(String, Result<KeptAnswer>)]) -> String {
         Ok(kept) => Row::Read(Head::of(kept)),
         Err(error) => Row::Damaged { name, cannot_be_read: error.message() },
     });
-    json::text(&rows.collect::<Vec<_>>())
+    json::text(&All { format: json::FORMAT, answers: rows.collect() })
 }
 
 /// An answer in JSON with what it was an answer to.
@@ -226,6 +231,7 @@ pub fn list_json(kept: &[(String, Result<KeptAnswer>)]) -> String {
 pub fn show_json(kept: &KeptAnswer) -> Result<String> {
     #[derive(Serialize)]
     struct Whole<'a> {
+        format: u32,
         #[serde(flatten)]
         head: Head<'a>,
         job_then: serde_json::Map<String, serde_json::Value>,
@@ -239,6 +245,7 @@ pub fn show_json(kept: &KeptAnswer) -> Result<String> {
         Error::storage(format!("the kept answer `{}` cannot be read: {error}", kept.name))
     })?;
     Ok(json::text(&Whole {
+        format: json::FORMAT,
         head: Head::of(kept),
         job_then: map(&kept.job_then),
         house_then: map(&kept.house_then),

@@ -2,7 +2,7 @@
 
 use serde::Serialize;
 
-use crate::model::job::{Job, READINGS};
+use crate::model::job::{Job, JobState, READINGS, Word as _};
 use crate::model::kinds::Kinds;
 use crate::model::length::Length;
 use crate::model::words::count;
@@ -10,6 +10,7 @@ use crate::report::columns::{self, Column};
 use crate::report::cure::short;
 use crate::report::json::{self, L, Ordered};
 use crate::report::page::Page;
+use crate::report::shop::words;
 use crate::report::units::Units;
 use crate::report::{View, cells};
 use crate::stack::answer::Trouble;
@@ -54,16 +55,23 @@ pub fn table(jobs: &[Standing<'_>], is_filtered: bool, view: View) -> String {
         });
         return page.finish();
     }
-    let columns = [
-        Column::of("job", |row: &Standing<'_>| row.job.id.clone()),
-        Column::of("description", |row: &Standing<'_>| row.job.description.clone()),
+    let mut columns = vec![Column::of("job", |row: &Standing<'_>| row.job.id.clone())];
+    // What is told of none of them has no column.
+    if jobs.iter().any(|row| !row.job.customer.is_empty()) {
+        columns.push(Column::of("customer", |row: &Standing<'_>| row.job.customer.clone()));
+    }
+    columns.push(Column::of("description", |row: &Standing<'_>| row.job.description.clone()));
+    if jobs.iter().any(|row| row.job.state != JobState::default()) {
+        columns.push(Column::of("state", |row: &Standing<'_>| row.job.state.word().into()));
+    }
+    columns.extend([
         Column::of("verdict", |row: &Standing<'_>| row.verdict.into()),
         Column::number(format!("room\n{}", view.unit.name()), |row: &Standing<'_>| {
             let room = row.length(|fit| fit.room);
             room.map_or_else(|| "-".into(), |room| room.digits(view.unit, false))
         }),
         Column::of("what is wrong", |row: &Standing<'_>| row.told(Units::One(view.unit))),
-    ];
+    ]);
     columns::table(&mut page, &columns, jobs);
     page.gap();
     page.line(format!("{}.", count(jobs.len() as u128, "job")));
@@ -94,6 +102,11 @@ pub fn csv(kinds: Kinds, jobs: &[Standing<'_>], view: View) -> String {
         columns
             .push(Column::of(slot.key, move |row: &Standing<'_>| row.job.fitted[index].join("|")));
     }
+    columns.push(Column::of("state", |row: &Standing<'_>| row.job.state.word().into()));
+    for at in 0..words(&Job::new("", kinds)).len() {
+        let (key, _) = words(&Job::new("", kinds))[at];
+        columns.push(Column::of(key, move |row: &Standing<'_>| words(row.job)[at].1.into()));
+    }
     columns::csv(&columns, jobs)
 }
 
@@ -114,6 +127,9 @@ pub fn json(kinds: Kinds, jobs: &[Standing<'_>]) -> String {
 struct JobRow<'a> {
     job: &'a str,
     description: &'a str,
+    state: &'static str,
+    #[serde(flatten)]
+    words: Ordered<&'a str>,
     verdict: &'static str,
     why: Option<String>,
     preload: Option<L>,
@@ -126,39 +142,51 @@ struct JobRow<'a> {
 
 /// A reading without its bar, its tolerance, and the bar that was taken off.
 #[derive(Serialize)]
-struct ReadingRow {
+pub(super) struct ReadingRow {
     value: L,
     tol: Option<L>,
     bar: Option<L>,
+}
+
+/// The parts that a job names, by their slots.
+pub(super) fn parts(kinds: Kinds, job: &Job) -> Ordered<&[String]> {
+    let slots = kinds.slots().zip(&job.fitted).filter(|(_, ids)| !ids.is_empty());
+    Ordered(slots.map(|((_, slot), ids)| (slot.key, ids.as_slice())).collect())
+}
+
+/// What was read on a job.
+pub(super) fn readings(job: &Job) -> Ordered<ReadingRow> {
+    let readings = READINGS.iter().zip(&job.readings).enumerate();
+    let readings = readings.filter_map(|(index, (spec, entry))| {
+        let entry = (*entry)?;
+        let row = ReadingRow {
+            value: entry.as_length().into(),
+            tol: entry.tol.map(|tol| Length::from_nm(tol).into()),
+            bar: job.bars.get(index).map(L::from),
+        };
+        Some((spec.key, row))
+    });
+    Ordered(readings.collect())
 }
 
 impl<'a> JobRow<'a> {
     fn of(kinds: Kinds, standing: &'a Standing<'_>) -> Self {
         let job = standing.job;
         let length = |of| standing.length(of).map(L::from);
-        let slots = kinds.slots().zip(&job.fitted).filter(|(_, ids)| !ids.is_empty());
-        let readings = READINGS.iter().zip(&job.readings).enumerate();
-        let readings = readings.filter_map(|(index, (spec, entry))| {
-            let entry = (*entry)?;
-            let row = ReadingRow {
-                value: entry.as_length().into(),
-                tol: entry.tol.map(|tol| Length::from_nm(tol).into()),
-                bar: job.bars.get(index).map(L::from),
-            };
-            Some((spec.key, row))
-        });
         let why = standing.told(Units::Both);
         Self {
             job: &job.id,
             description: &job.description,
+            state: job.state.word(),
+            words: Ordered(words(job).to_vec()),
             verdict: standing.verdict,
             why: (!why.is_empty()).then_some(why),
             preload: length(|fit| fit.preload),
             reserve: length(|fit| fit.reserve),
             room: length(|fit| fit.room),
             fails: standing.fit.map(|(fit, _)| cells::failed(fit)).unwrap_or_default(),
-            parts: Ordered(slots.map(|((_, slot), ids)| (slot.key, ids.as_slice())).collect()),
-            readings: Ordered(readings.collect()),
+            parts: parts(kinds, job),
+            readings: readings(job),
         }
     }
 }

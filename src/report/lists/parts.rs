@@ -1,12 +1,14 @@
 //! Lists of parts.
 
+use std::collections::BTreeSet;
+
 use serde::Serialize;
 
 use crate::model::figure::Figure;
 use crate::model::house::House;
 use crate::model::kinds::Kinds;
 use crate::model::length::Unit;
-use crate::model::part::Part;
+use crate::model::part::{OWN, OwnColumns, Part};
 use crate::model::words::count;
 use crate::report::View;
 use crate::report::columns::{self, Column};
@@ -24,6 +26,8 @@ pub struct PartList<'a> {
     pub parts: &'a [&'a Part],
     /// The numbers that are shown of each.
     pub figures: &'a [Figure],
+    /// The columns of the shop's own that are shown of each, by their names.
+    pub own: &'a [String],
     /// How many retired ones were left out.
     pub retired_hidden: usize,
 }
@@ -63,7 +67,9 @@ fn shown<'c>(list: &'c PartList<'_>, unit: Unit) -> Vec<Column<'c, Row<'c>>> {
     if list.figures.is_empty() {
         let maker = Column::of("maker", |part: &Row<'_>| part.maker.clone());
         let lacks = Column::of("lacks", |part: &Row<'_>| part.missing().join(", "));
-        columns.extend([maker, description, price, on_hand, lacks]);
+        columns.extend([maker, description, price, on_hand]);
+        columns.extend(list.own.iter().map(|name| own(name, name.replace('_', "\n"))));
+        columns.push(lacks);
         return columns;
     }
     columns.push(description);
@@ -77,7 +83,13 @@ fn shown<'c>(list: &'c PartList<'_>, unit: Unit) -> Vec<Column<'c, Row<'c>>> {
         }));
     }
     columns.extend([price, on_hand]);
+    columns.extend(list.own.iter().map(|name| own(name, name.replace('_', "\n"))));
     columns
+}
+
+/// A column of the shop's own.
+fn own(name: &str, head: String) -> Column<'_, Row<'_>> {
+    Column::of(head, move |part: &Row<'_>| part.own.get(name).cloned().unwrap_or_default())
 }
 
 /// Whether a number has no column in every list already.
@@ -107,6 +119,9 @@ pub fn csv(list: &PartList<'_>, view: View) -> String {
             }));
         }
     }
+    let names: BTreeSet<&str> =
+        list.parts.iter().flat_map(|part| part.own.keys()).map(String::as_str).collect();
+    columns.extend(names.into_iter().map(|name| own(name, format!("{OWN}{name}"))));
     columns::csv(&columns, list.parts)
 }
 
@@ -132,7 +147,7 @@ pub fn json(list: &PartList<'_>) -> String {
 }
 
 #[derive(Serialize)]
-struct PartRow<'a> {
+pub(super) struct PartRow<'a> {
     id: &'a str,
     kind: &'a str,
     maker: &'a str,
@@ -142,6 +157,8 @@ struct PartRow<'a> {
     lead_days: Option<u32>,
     status: &'a str,
     notes: &'a str,
+    formerly: &'a [String],
+    own: &'a OwnColumns,
     dimensions: Ordered<EntryRow>,
     faces: Ordered<String>,
     facts: Ordered<&'a str>,
@@ -157,7 +174,7 @@ struct EntryRow {
 }
 
 impl<'a> PartRow<'a> {
-    fn of(part: &'a Part) -> Self {
+    pub(super) fn of(part: &'a Part) -> Self {
         let dims = part.kind.dims.iter().zip(&part.dims).enumerate();
         let dims = dims.filter_map(|(index, (spec, entry))| {
             let entry = (*entry)?;
@@ -179,6 +196,8 @@ impl<'a> PartRow<'a> {
             lead_days: part.lead_days,
             status: status(part),
             notes: &part.notes,
+            formerly: &part.formerly,
+            own: &part.own,
             dimensions: Ordered(dims.collect()),
             faces: Ordered(faces.map(|(spec, names)| (spec.key, names.to_string())).collect()),
             facts: Ordered(

@@ -48,8 +48,8 @@ fn field(name: &str, value: &str) -> Markup {
 /// What stands at the head of every sheet. What nobody has told is left to be written in.
 fn head(job: &Job, date: &str, about: &str) -> Markup {
     let fields = [
-        ("customer", ""),
-        ("vehicle", ""),
+        ("customer", job.customer.as_str()),
+        ("vehicle", &job.vehicle),
         ("date", date),
         ("measured by", ""),
         ("measured with", ""),

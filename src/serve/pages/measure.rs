@@ -4,7 +4,7 @@
 use maud::{Markup, html};
 
 use crate::catalog::csv::{condition_named, day_named};
-use crate::desk::{AtBench, Read, Sought, sought};
+use crate::desk::{AtBench, Read, Sought, sought, with_unit};
 use crate::error::{Error, Result};
 use crate::measure::findings::Findings;
 use crate::model::kinds::{DimSpec, Quantity};
@@ -16,7 +16,7 @@ use crate::model::usual::Meant;
 use crate::report::html::{text, words};
 use crate::report::set_line;
 use crate::serve::form::{Fields, asked};
-use crate::serve::question::{self, with_unit};
+use crate::serve::question;
 use crate::serve::shell::{signed, wrong};
 use crate::serve::visit::{Reply, Visit};
 

@@ -6,7 +6,7 @@ use crate::desk::{Stand, library_and_jobs};
 use crate::error::Result;
 use crate::model::job::Job;
 use crate::report::View;
-use crate::report::html::{in_words, small_bar, state, text, trouble_short, words};
+use crate::report::html::{in_words, job_words, small_bar, state, text, trouble_short, words};
 use crate::serve::form::asked;
 use crate::serve::visit::{Reply, Visit};
 use crate::stack::choice::Setup;
@@ -21,7 +21,7 @@ pub(super) fn page(visit: &Visit) -> Result<Reply> {
     let wanted = visit.query.text("words").to_lowercase();
     let mut stands: Vec<(&Job, Stand<'_>)> = jobs
         .iter()
-        .filter(|job| is_wanted(job, &wanted))
+        .filter(|job| is_wanted(job, &wanted) && !(wanted.is_empty() && job.is_done()))
         .map(|job| {
             let stand = Setup::new(&library, job);
             (job, stand.map_or_else(Stand::Untold, |setup| Stand::of(&setup)))
@@ -45,7 +45,7 @@ pub(super) fn page(visit: &Visit) -> Result<Reply> {
                     label.field { span { "Find a car" } input type="search" name="words" value=(visit.query.text("words")); }
                     button { "Find" }
                 }
-                p.count role="status" { (counted(&stands, &wanted)) }
+                p.count role="status" { (counted(&stands, &wanted)) (also_done(&jobs, &wanted)) }
                 ol.cars {
                     @for (index, (job, stand)) in stands.iter().enumerate().skip(from).take(SHOWN) {
                         (row(job, stand, view, index))
@@ -58,7 +58,8 @@ pub(super) fn page(visit: &Visit) -> Result<Reply> {
 }
 
 fn is_wanted(job: &Job, words: &str) -> bool {
-    let told = format!("{} {}", job.id, job.description).to_lowercase();
+    let told = [&job.id, &job.description, &job.customer, &job.contact, &job.vehicle, &job.notes];
+    let told = told.map(String::as_str).join(" ").to_lowercase();
     words.split_whitespace().all(|word| told.contains(word))
 }
 
@@ -71,6 +72,17 @@ fn counted(stands: &[(&Job, Stand<'_>)], wanted: &str) -> String {
         0 => format!("{number} {cars}{found}."),
         1 => format!("{number} {cars}{found}, 1 of them wants something done."),
         _ => format!("{number} {cars}{found}, {urgent} of them want something done."),
+    }
+}
+
+/// That cars which are done are not listed, and how they are found.
+fn also_done(jobs: &[Job], wanted: &str) -> String {
+    let done = jobs.iter().filter(|job| job.is_done()).count();
+    match done {
+        0 => String::new(),
+        _ if !wanted.is_empty() => String::new(),
+        1 => " 1 more is done: it is found by its words.".into(),
+        _ => format!(" {done} more are done: they are found by their words."),
     }
 }
 
@@ -108,6 +120,7 @@ fn name(job: &Job, page: &str) -> Markup {
     html! {
         h2 { a href=(page) { (text(&job.id)) } }
         @if !job.description.is_empty() { p.about { (text(&job.description)) } }
+        (job_words(job))
     }
 }
 

@@ -45,6 +45,14 @@ pub fn count(numbers: &Numbers<'_, '_>, watch: &Watch) -> Result<Option<Tally>> 
     Ok((!numbers.are_unsupported()).then_some(tally))
 }
 
+/// Whether any combination of some candidates mates and can be summed up; none where they cannot be added
+/// up by numbers.
+pub(crate) fn considers_any(numbers: &Numbers<'_, '_>) -> Option<bool> {
+    let layout = Layout::new(numbers, Order::Grade, None)?;
+    let any = lay_out(numbers, &layout).iter().any(|lists| considered(lists) > 0);
+    (!numbers.are_unsupported()).then_some(any)
+}
+
 /// Counts the combinations of some frames.
 ///
 /// # Errors

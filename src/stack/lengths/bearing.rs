@@ -14,7 +14,7 @@ impl<'a> Sums<'_, 'a> {
         let inside = self.setup.slots_inside(&[Inside::BearingDepth]);
         let mut routes = Vec::new();
         if self.setup.something_stays(self.choice, &inside) {
-            routes.extend(self.measured_bearing(&inside));
+            routes.extend(self.measured_bearings(&inside));
         }
         let ends = [End::Extended, End::Retracted];
         let [extended, retracted] = ends.map(|end| self.catalogued(&inside, end.times()));
@@ -22,8 +22,8 @@ impl<'a> Sums<'_, 'a> {
         routes
     }
 
-    /// What was read, brought to the chosen parts.
-    fn measured_bearing(&self, inside: &[usize]) -> Option<Tried<BearingRoute<'a>>> {
+    /// What was read, brought to the chosen parts: one route, or what each way to it lacks.
+    fn measured_bearings(&self, inside: &[usize]) -> Vec<Tried<BearingRoute<'a>>> {
         // The sum at one end from the reading that was taken at another.
         let sum = |end: End, read: End| {
             let reading = self.reading(read.reading())?;
@@ -42,18 +42,18 @@ impl<'a> Sums<'_, 'a> {
             && let (Some(extended), Some(retracted)) =
                 (sum(End::Extended, End::Extended), sum(End::Retracted, End::Retracted))
         {
-            return Some(self.bearing_route(BearingFrom::BothReadings, extended, retracted));
+            return vec![self.bearing_route(BearingFrom::BothReadings, extended, retracted)];
         }
         match (from(End::Extended), from(End::Retracted)) {
             // Another bearing has a travel of its own: both its ends start from one seat.
             (Some(Ok(extended)), Some(Ok(retracted))) => {
                 let closer =
                     self.seat_u(inside, End::Retracted) < self.seat_u(inside, End::Extended);
-                Some(Ok(if closer { retracted } else { extended }))
+                vec![Ok(if closer { retracted } else { extended })]
             }
-            (Some(Ok(one)), _) | (_, Some(Ok(one))) => Some(Ok(one)),
-            (Some(Err(lacks)), Some(Err(_)) | None) | (None, Some(Err(lacks))) => Some(Err(lacks)),
-            (None, None) => None,
+            (Some(Ok(one)), _) | (_, Some(Ok(one))) => vec![Ok(one)],
+            // Any one of the seats would do.
+            (extended, retracted) => extended.into_iter().chain(retracted).collect(),
         }
     }
 

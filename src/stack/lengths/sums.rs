@@ -6,7 +6,7 @@ use crate::model::house::{House, Number};
 use crate::model::job::Reading;
 use crate::model::length::Length;
 use crate::model::part::Part;
-use crate::stack::choice::{Choice, Facings, Fill, Setup};
+use crate::stack::choice::{Choice, Difference, Facings, Fill, Setup};
 use crate::stack::form::{Dim, Form, Item, Source, Term};
 use crate::stack::window::wear;
 
@@ -102,6 +102,15 @@ impl<'a> Sums<'_, 'a> {
                     let (source, kind) = (Source::Bench { slot }, kind.map_or("", |kind| kind.key));
                     form.add_term(Term::Unknown(Dim { source, kind, key: dim.key }), times);
                 }
+            }
+        }
+        if let Some(Difference { key, by }) = fill.other {
+            let kind = self.setup.library.kinds.slots().nth(slot).map(|(kind, _)| kind);
+            let spec = kind.and_then(|kind| kind.dims.iter().find(|dim| dim.key == key));
+            let enters = spec.into_iter().flat_map(|spec| spec.enters);
+            if let Some(times) = enters.copied().find_map(times) {
+                let dim = Dim { source: Source::Job, kind: "job", key };
+                form.add(Item { dim, value: by, known: Accuracy::stated(0) }, times);
             }
         }
         form

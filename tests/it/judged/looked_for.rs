@@ -47,7 +47,9 @@ fn does<'a>(
     let mut stack = task.fitted.clone();
     stack[slot] = Fill { parts: vec![(u32::MAX, part)], ..Fill::default() };
     let verdict = judge(task, &stack, checks).ok()?;
-    let strained = part.kind.key == "disc" && verdict.caps.contains(&Why::OutsideRange);
+    // How thick the facings are is held to the diaphragm's working range too.
+    let facings = part.kind.key == "disc" || dimension == "pack_thickness";
+    let strained = facings && verdict.caps.contains(&Why::OutsideRange);
     // A bearing has two limits, one for each height: together they put the job in its window.
     let counts = |edge: Edge| match dimension {
         "extended_height" => edge.is_preload(),
@@ -68,7 +70,8 @@ fn ends(seed: u64, seen: &mut Seen) -> Vec<String> {
     for row in &said.look_for {
         seen.ranges += 1;
         seen.slots[row.slot] += 1;
-        let ends = [("from", row.range.from, -1), ("to", row.range.to, 1)];
+        let Some(range) = row.range() else { continue };
+        let ends = [("from", range.from, -1), ("to", range.to, 1)];
         for (end, at, beyond) in ends {
             let Some(at) = at else {
                 seen.open += 1;
@@ -97,7 +100,6 @@ fn ends(seed: u64, seen: &mut Seen) -> Vec<String> {
 }
 
 #[test]
-#[ignore = "ranges are being worked out anew"]
 fn every_end_of_a_dimension_to_look_for_is_tried_to_the_nanometre() {
     let mut seen = Seen::default();
     let found: Vec<String> = seeds(3_000_000, 500).flat_map(|seed| ends(seed, &mut seen)).collect();

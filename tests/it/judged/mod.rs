@@ -49,6 +49,7 @@ pub(crate) fn choice<'a>(stack: &[Fill<'a>]) -> Choice<'a> {
         parts: fill.parts.iter().map(|(_, part)| *part).collect(),
         on_bench: fill.bench,
         cut: Length::from_nm(i64::try_from(fill.cut).unwrap()),
+        other: None,
     };
     Choice { fills: stack.iter().map(fill).collect() }
 }

@@ -232,7 +232,6 @@ pub(super) fn differing(seeds: Range<u64>, largest: u128, seen: &mut Seen) -> Ve
 }
 
 #[test]
-#[ignore = "the search is being built anew"]
 fn recommendations_are_the_judges_full_product() {
     let mut seen = Seen::default();
     let found = differing(seeds(1_000_000, 250), 600, &mut seen);

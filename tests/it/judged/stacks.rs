@@ -139,8 +139,7 @@ fn lacking(task: &Task<'_>, said: &Lacks, judged: &Missing) -> Vec<String> {
         // Nothing is named that is known, and of every route something that it lacks.
         let sound = !said.iter().flatten().any(known) && said.is_empty() == judged.is_empty();
         let named = |lacks: &BTreeSet<_>| said.iter().any(|one| one.is_subset(lacks));
-        // Of two seats that both lack the fitted bearing's height one may be told.
-        let whole = judged.iter().all(named) || (length == "bearing" && judged.iter().any(named));
+        let whole = judged.iter().all(named);
         if !sound || !whole {
             all.push(format!("{length} lacks: the program {said:?}, the judge {judged:?}"));
         }

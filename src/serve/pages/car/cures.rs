@@ -55,7 +55,8 @@ pub(in crate::serve::pages) fn page(visit: &Visit) -> Result<Reply> {
 fn find(visit: &Visit, setup: &Setup<'_>, row: &LookFor) -> String {
     let kind = setup.library.kinds.slots().nth(row.slot).map_or("", |(kind, _)| kind.key);
     let end = |end: Option<Length>| end.map(|end| end.exact(visit.unit())).unwrap_or_default();
-    let (least, most) = (end(row.range.from), end(row.range.to));
+    let range = row.range().unwrap_or_default();
+    let (least, most) = (end(range.from), end(range.to));
     asked(
         "/parts",
         [

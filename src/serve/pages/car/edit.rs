@@ -6,7 +6,7 @@ use super::signed_for;
 use crate::catalog::csv::{ShownCell, edit_job, job_cells};
 use crate::desk::{Bench, Thing, Version, Written, unless_changed};
 use crate::error::{Error, Result};
-use crate::model::job::{CrankPushed, DiscState, StarterOn, Word};
+use crate::model::job::{CrankPushed, DiscState, JobState, StarterOn, Word};
 use crate::report::html::text;
 use crate::serve::cells::{again, changed, fields, list, pairs, typed};
 use crate::serve::form::asked;
@@ -55,6 +55,7 @@ fn choices(column: &str) -> Option<Vec<String>> {
     Some(match column {
         "fitted_disc_state" => words::<DiscState>(),
         "crank_pushed" => words::<CrankPushed>(),
+        "state" => words::<JobState>(),
         "starter_on" => words::<StarterOn>(),
         "crank_protrusion_over_plate" | "finger_depth_over_plate" => words::<bool>(),
         _ => return None,

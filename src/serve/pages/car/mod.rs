@@ -21,7 +21,8 @@ use maud::{Markup, html};
 use crate::desk::{Bench, Stand, Thing, Version, one_stack, swapped};
 use crate::error::Result;
 use crate::report::html::{
-    checks, cross_checks, disagree, drawing, first, measure, plan, sum, text, verdict, window,
+    checks, cross_checks, disagree, drawing, first, job_words, measure, plan, sum, text, verdict,
+    window,
 };
 use crate::serve::form::asked;
 use crate::serve::shell::{signed, wrong};
@@ -52,6 +53,7 @@ pub(super) fn page(visit: &Visit) -> Result<Reply> {
                 div {
                     h1 { (text(id)) }
                     @if !bench.job.description.is_empty() { p.about { (text(&bench.job.description)) } }
+                    (job_words(&bench.job))
                 }
                 (ways(&setup, &what_if))
             }

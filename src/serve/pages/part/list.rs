@@ -2,7 +2,7 @@
 
 use maud::{Markup, html};
 
-use crate::desk::{Sought, sought};
+use crate::desk::{Sought, sought, with_unit};
 use crate::error::{Error, Result};
 use crate::model::figure::{Figure, Range};
 use crate::model::kinds::{DimSpec, KindSpec, Quantity};
@@ -11,7 +11,6 @@ use crate::model::library::Library;
 use crate::model::part::{Part, read_plain, show_value};
 use crate::report::html::text;
 use crate::serve::form::asked;
-use crate::serve::question::with_unit;
 use crate::serve::shell::wrong;
 use crate::serve::visit::{Reply, Visit};
 

@@ -2,17 +2,19 @@
 
 use maud::{Markup, html};
 
-use super::{Step, question};
-use crate::desk::Bench;
+use super::question;
+use crate::desk::{
+    Bench, EDGES, OF_THICKNESS, Step, another_plate, no_plate, over_plate, with_unit,
+};
 use crate::error::{Error, Result};
 use crate::model::bars::as_read;
-use crate::model::edge::Edge;
-use crate::model::job::{CrankPushed, DiscState, Reading, ReadingSpec, Word};
+use crate::model::job::{Reading, ReadingSpec, Word as _};
 use crate::model::kinds::Quantity;
 use crate::model::part::show_value;
 use crate::report::html::text;
 use crate::report::{Sketch, reading_sketch};
-use crate::serve::question::{Question, with_unit};
+use crate::serve::form::Fields;
+use crate::serve::question::Question;
 use crate::serve::visit::Visit;
 
 /// What an answer stores.
@@ -40,13 +42,8 @@ pub(super) fn of(visit: &Visit, bench: &Bench, step: Step) -> Markup {
         Step::Read(reading) => read(visit, bench, reading.spec()),
         Step::Disc => disc(visit, bench),
         Step::Crank => html! {
-            h2 { "Where did the crank stand while it was read?" }
-            p { "A crank moves a little along its axis. Pushed to the front means away from the gearbox." }
-            (words_of(visit, "crank_pushed", bench.job.crank_pushed, &[
-                (CrankPushed::Front, "pushed to the front"),
-                (CrankPushed::Rear, "pushed to the rear"),
-                (CrankPushed::Unknown, "nobody looked: both ways are counted"),
-            ]))
+            (head(step))
+            (words_of(visit, step, bench.job.crank_pushed.word()))
         },
         Step::Window => window(visit, bench),
     }
@@ -82,8 +79,7 @@ fn read(visit: &Visit, bench: &Bench, spec: &ReadingSpec) -> Markup {
         recessed: known.is_some_and(|entry| entry.value < 0),
     };
     html! {
-        h2 { (capital(&spec.key.replace('_', " "))) }
-        p { (capital(spec.about)) "." }
+        (head(Step::Read(spec.reading)))
         div.sketch { (reading_sketch(sketch, "sketch")) }
         (question.fields(visit, spec.reading != Reading::FittedDiscThickness))
         @if let (Some(key), true) = (over_plate, has_plate) {
@@ -111,15 +107,6 @@ fn read(visit: &Visit, bench: &Bench, spec: &ReadingSpec) -> Markup {
     }
 }
 
-/// The column that says that a reading was taken over the block plate.
-fn over_plate(reading: Reading) -> Option<&'static str> {
-    match reading {
-        Reading::CrankProtrusion => Some("crank_protrusion_over_plate"),
-        Reading::FingerDepth => Some("finger_depth_over_plate"),
-        _ => None,
-    }
-}
-
 fn plate(visit: &Visit, bench: &Bench) -> Markup {
     let slot = bench.library.kinds.slot_of("block_plate");
     let fitted = slot.and_then(|slot| bench.job.fitted[slot].first());
@@ -130,7 +117,7 @@ fn plate(visit: &Visit, bench: &Bench) -> Markup {
         .filter(|part| !part.retired || Some(&part.id) == fitted);
     let shown: Vec<_> = known.take(24).collect();
     html! {
-        h2 { "Is there a plate between block and bell housing?" }
+        (head(Step::Plate))
         div {
             label.choice { input type="radio" name="plate" value=(NO_PLATE) checked[chosen == NO_PLATE]; span { "none" } }
             @for part in &shown {
@@ -151,7 +138,7 @@ fn plate(visit: &Visit, bench: &Bench) -> Markup {
         label.field {
             span { "Thickness of the other one" }
             input type="text" inputmode="decimal" autocomplete="off" name="thickness" value=(visit.form.text("thickness"));
-            small { "blank where it cannot be read: a plate that stays cancels out. It goes into the library under this car's name" }
+            small { (OF_THICKNESS) }
         }
         (question::units(visit))
     }
@@ -166,13 +153,8 @@ fn disc(visit: &Visit, bench: &Bench) -> Markup {
     let sketch =
         Sketch { reading: Reading::FittedDiscThickness, over_plate: false, recessed: false };
     html! {
-        h2 { "Is the disc that is fitted worn?" }
-        p { "A worn disc lets the fingers stand high: the car then looks too tight and may need nothing but its new disc." }
-        (words_of(visit, "fitted_disc_state", job.disc_state, &[
-            (DiscState::New, "new"),
-            (DiscState::Worn, "worn"),
-            (DiscState::Unknown, "nobody knows"),
-        ]))
+        (head(Step::Disc))
+        (words_of(visit, Step::Disc, job.disc_state.word()))
         div.sketch { (reading_sketch(sketch, "sketch")) }
         label.field {
             span { "Its thickness, clamped" }
@@ -184,18 +166,9 @@ fn disc(visit: &Visit, bench: &Bench) -> Markup {
 }
 
 fn window(visit: &Visit, bench: &Bench) -> Markup {
-    let edges = [
-        (Edge::PreloadMin, "Least preload", "release travel and a margin"),
-        (
-            Edge::ReserveMin,
-            "Least wear reserve",
-            "facing wear times the finger ratio, and a margin",
-        ),
-    ];
     html! {
-        h2 { "What does the clutch ask for?" }
-        p { "Where its maker states them. Blank: what the clutch's part or the shop's house numbers say." }
-        @for (edge, name, about) in edges {
+        (head(Step::Window))
+        @for (edge, name, about) in EDGES {
             @let known = bench.job.window[edge].map(|limit| limit.exact(visit.unit()));
             @let typed = visit.form.one(edge.key()).map(String::from).or(known).unwrap_or_default();
             label.field {
@@ -208,24 +181,29 @@ fn window(visit: &Visit, bench: &Bench) -> Markup {
     }
 }
 
-/// A choice among the words that a column may hold.
-fn words_of<W: Word>(visit: &Visit, key: &str, now: W, choices: &[(W, &str)]) -> Markup {
-    let chosen = visit.form.one(key).unwrap_or(now.word());
+/// A question and what has to be known to answer it.
+fn head(step: Step) -> Markup {
+    let about = step.about();
+    html! {
+        h2 { (step.heading()) }
+        @if !about.is_empty() { p { (about) } }
+    }
+}
+
+/// A choice among the words that answer a question.
+fn words_of(visit: &Visit, step: Step, now: &str) -> Markup {
+    let key = step.key();
+    let chosen = visit.form.one(key).unwrap_or(now);
     html! {
         div role="radiogroup" aria-label=(key.replace('_', " ")) {
-            @for (value, words) in choices {
+            @for (word, words) in step.words() {
                 label.choice {
-                    input type="radio" name=(key) value=(value.word()) checked[value.word() == chosen];
+                    input type="radio" name=(key) value=(word) checked[word == chosen];
                     span { (words) }
                 }
             }
         }
     }
-}
-
-fn capital(text: &str) -> String {
-    let mut letters = text.chars();
-    letters.next().map_or_else(String::new, |first| first.to_uppercase().chain(letters).collect())
 }
 
 /// What was typed.
@@ -251,9 +229,7 @@ pub(super) fn answer(visit: &Visit, bench: &Bench, step: Step) -> Result<Answer>
             length(Reading::FittedDiscThickness.spec().key),
         ],
         Step::Crank => vec![format!("crank_pushed={}", form.text("crank_pushed"))],
-        Step::Window => {
-            [Edge::PreloadMin, Edge::ReserveMin].iter().map(|edge| length(edge.key())).collect()
-        }
+        Step::Window => EDGES.iter().map(|(edge, ..)| length(edge.key())).collect(),
     }))
 }
 
@@ -261,23 +237,17 @@ fn plate_of(visit: &Visit, bench: &Bench) -> Answer {
     let (form, unit) = (&visit.form, question::unit(visit));
     let chosen = form.text("plate");
     if chosen == NO_PLATE || chosen.is_empty() {
-        let mut pairs = vec!["block_plate=".to_string()];
-        // Without a plate nothing was read over one.
-        let keys = ["crank_protrusion_over_plate", "finger_depth_over_plate"];
-        pairs.extend(keys.map(|key| format!("{key}=no")));
-        return Answer::of(pairs);
+        return Answer::of(no_plate());
     }
     if chosen != OTHER_PLATE {
         return Answer::of(vec![format!("block_plate={chosen}")]);
     }
-    let base = format!("{} plate", bench.job.id.replace(['|', '#'], " "));
-    let mut number = base.trim().to_string();
-    let mut next = 2;
-    while bench.library.find(&number).is_some() {
-        number = format!("{base} {next}");
-        next += 1;
-    }
-    let thickness = format!("thickness={}", with_unit(form.text("thickness"), unit));
-    let of_plate = vec![thickness, format!("description=fitted in {}", bench.job.id)];
+    let thickness = with_unit(form.text("thickness"), unit);
+    let (number, of_plate) = another_plate(&bench.library, &bench.job, &thickness);
     Answer { pairs: vec![format!("block_plate={number}")], plate: Some((number, of_plate)) }
+}
+
+/// Whether a reading was typed into the form of a question.
+pub(super) fn is_typed(step: Step, form: &Fields) -> bool {
+    matches!(step, Step::Read(reading) if form.one(reading.spec().key).is_some())
 }

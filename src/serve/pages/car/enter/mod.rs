@@ -2,13 +2,14 @@
 //! to the next one. The verdict grows beside them.
 
 mod fields;
-mod step;
 
 use maud::{Markup, html};
 
 use super::signed_for;
 use crate::catalog::csv::{add_job, add_part, edit_job, tried_job};
-use crate::desk::{Bench, Half, SoFar, Stand, Thing, Version, Written, so_far, unless_changed};
+use crate::desk::{
+    Bench, Half, SoFar, Stand, Step, Thing, Version, Written, so_far, unless_changed,
+};
 use crate::error::{Error, Result};
 use crate::model::job::Job;
 use crate::model::length::Unit;
@@ -20,7 +21,6 @@ use crate::serve::visit::{Reply, Visit};
 use crate::serve::{meanwhile, question};
 use crate::stack::choice::Setup;
 use fields::Answer;
-use step::Step;
 
 /// Asks what the car is to be called.
 pub(in crate::serve::pages) fn new(visit: &Visit) -> Result<Reply> {
@@ -142,7 +142,9 @@ fn answered(job: &Job, steps: &[Step], plate: Option<usize>) -> usize {
 /// Nothing is stored.
 fn told_of_typed(visit: &Visit) -> Result<Markup> {
     let step = visit.query.one("step").and_then(Step::named);
-    let Some(step) = step.filter(|step| step.is_typed(&visit.form)) else { return Ok(html! {}) };
+    let Some(step) = step.filter(|step| fields::is_typed(*step, &visit.form)) else {
+        return Ok(html! {});
+    };
     let bench = Bench::of(&visit.catalog()?, visit.needed("job")?)?;
     let tried = fields::answer(visit, &bench, step).and_then(|Answer { pairs, .. }| {
         tried_job(&bench.library, &bench.job, &pairs, &Meant::default())
@@ -166,12 +168,8 @@ fn told_of_typed(visit: &Visit) -> Result<Markup> {
 
 /// One of the two numbers, and how it stands to its least.
 fn half(told: &Half, unit: Unit) -> Markup {
-    let Half { is_preload, value, least, room } = *told;
-    html! {
-        strong { @if is_preload { "Preload " } @else { "Wear reserve " } (value.show(unit)) } ": "
-        @if room.nm() < 0 { (room.abs().show(unit)) " short of " } @else { (room.show(unit)) " over " }
-        "the least " (least.show(unit)) "."
-    }
+    let (number, stands) = told.words(unit);
+    html! { strong { (number) } ": " (stands) "." }
 }
 
 /// The verdict as it grows.
