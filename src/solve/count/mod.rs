@@ -130,15 +130,18 @@ impl<'l> InWindow<'l, '_, '_, '_> {
                 continue;
             }
             for group in Group::all(self.lists, sort, &plates) {
-                self.watch.step(1)?;
-                let all = group.questions(self.lists, &mut hubs);
-                for (spacers, seats) in &rears {
-                    for seat in seats {
-                        let of = |met: &Vec<u32>| -> Vec<&Bearing> {
-                            met.iter().filter_map(|one| seat.all.get(one)).copied().collect()
-                        };
-                        let bearings: Vec<Vec<&Bearing>> = met.iter().map(of).collect();
-                        sum += self.count_seat(seat, spacers, &group.flywheels, &all, &bearings)?;
+                for plates in group.plates_at_a_time(self.lists) {
+                    self.watch.step(1)?;
+                    let all = group.questions(plates, self.lists, &mut hubs);
+                    for (spacers, seats) in &rears {
+                        for seat in seats {
+                            let of = |met: &Vec<u32>| -> Vec<&Bearing> {
+                                met.iter().filter_map(|one| seat.all.get(one)).copied().collect()
+                            };
+                            let bearings: Vec<Vec<&Bearing>> = met.iter().map(of).collect();
+                            let flywheels = &group.flywheels;
+                            sum += self.count_seat(seat, spacers, flywheels, &all, &bearings)?;
+                        }
                     }
                 }
             }

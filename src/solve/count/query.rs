@@ -87,10 +87,27 @@ impl Group {
         self.rooms.partition_point(|room| room.is_none_or(|room| room >= needed))
     }
 
-    /// What the plates ask; those that fewer flywheels suit come last.
-    pub(super) fn questions(&self, lists: &Lists<'_, '_, '_>, hubs: &mut Hubs) -> Vec<Question> {
+    /// The plates, as many at a time as ask a bounded number of questions.
+    pub(super) fn plates_at_a_time(
+        &self,
+        lists: &Lists<'_, '_, '_>,
+    ) -> impl Iterator<Item = &[(u32, usize)]> {
+        let discs = lists.numbers.candidates.slots[lists.numbers.slots.disc].len();
+        self.plates.chunks((MOST_QUESTIONS / discs.max(1)).max(1))
+    }
+
+    /// What some of the plates ask; those that fewer flywheels suit come last.
+    pub(super) fn questions(
+        &self,
+        plates: &[(u32, usize)],
+        lists: &Lists<'_, '_, '_>,
+        hubs: &mut Hubs,
+    ) -> Vec<Question> {
+        if hubs.len() > MOST_QUESTIONS {
+            hubs.clear();
+        }
         let mut all = Vec::new();
-        for (plate, bearings) in &self.plates {
+        for (plate, bearings) in plates {
             let least_preload = lists.least_preload(*plate);
             let finger = |sort| {
                 let key = (lists.frame[0], *plate, self.sort, sort, self.block_plate);
@@ -132,6 +149,9 @@ impl Group {
         all
     }
 }
+
+/// Questions that are kept at a time at most: some 32 MB of them.
+const MOST_QUESTIONS: usize = 1 << 19;
 
 /// By disc and what the facings may lose, the room that its hub needs, nm.
 pub(super) type Hubs = FxHashMap<(u32, Option<i64>), i64>;
