@@ -175,24 +175,22 @@ impl<'a> Slot<'_, 'a> {
         sieve
     }
 
-    /// Drops the parts that lack a needed dimension, unless a measured sum holds them as fitted.
+    /// Drops the parts that lack a needed dimension; of what is fitted it may cancel, where it stays.
     fn usable(
         &self,
         parts: impl Iterator<Item = &'a Part>,
         left_out: &mut Vec<LeftOut>,
         make: impl FnOnce(Vec<&'a Part>) -> Vec<Fill<'a>>,
     ) -> Vec<Fill<'a>> {
-        let measured = self.spec.inside.is_some_and(|inside| self.setup.job.measures(inside));
         let fitted = &self.setup.fitted[self.index];
         let mut usable = Vec::new();
         for part in parts {
             let missing = part.missing();
-            let stays = measured && fitted.parts.iter().any(|fitted| fitted.id == part.id);
+            let stays = fitted.parts.iter().any(|fitted| fitted.id == part.id);
             if missing.is_empty() || stays {
                 usable.push(part);
             }
-            // A fitted part that a measured sum holds can stay without its dimension; what takes
-            // its place cannot be summed up, so it is named all the same.
+            // Whether it stands in a sum that works is found out later.
             if !missing.is_empty() {
                 left_out.push(LeftOut {
                     kind: self.kind.key,
