@@ -131,7 +131,15 @@ fn left_out(task: &Task<'_>, answer: &Answer<Fit<'_>>, ranked: &Ranked<'_>) -> O
         if !all.clone().all(lacks) || all.count() == 0 {
             return Some(format!("{id} is said to lack what it has: {one:?}"));
         }
-        if !ranked.stuck.contains(id) && ranked.works.contains(id) {
+        // What is fitted is named too where it works only as long as it stays: nothing else that it could
+        // be compared with can be summed up.
+        let is_fitted = task.fitted.iter().any(|fill| fill.holds(id) > 0);
+        let others = task.library.of_kind(one.kind).filter(|other| {
+            let fitted = task.fitted.iter().any(|fill| fill.holds(&other.id) > 0);
+            !fitted && ranked.works.contains(&other.id)
+        });
+        let only_stays = is_fitted && others.count() == 0;
+        if !ranked.stuck.contains(id) && ranked.works.contains(id) && !only_stays {
             return Some(format!("{id} is left out, and stands in a stack that works: {one:?}"));
         }
     }
