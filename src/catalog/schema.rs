@@ -133,7 +133,7 @@ mod tests {
         let mut text = String::new();
         for ((kind, name), sql) in &made.0 {
             write!(text, "\n== {kind} {name}").unwrap();
-            for sql in sql {
+            if let Some(sql) = sql {
                 write!(text, "\n{sql}").unwrap();
             }
         }
