@@ -133,7 +133,9 @@ mod tests {
         let mut text = String::new();
         for ((kind, name), sql) in &made.0 {
             write!(text, "\n== {kind} {name}").unwrap();
-            sql.iter().for_each(|sql| write!(text, "\n{sql}").unwrap());
+            if let Some(sql) = sql {
+                write!(text, "\n{sql}").unwrap();
+            }
         }
         text.push('\n');
         if std::env::var_os("BELLSTACK_REWRITE").is_some() {

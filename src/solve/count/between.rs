@@ -292,7 +292,7 @@ impl<'m> Between<'m> {
     /// Whether what is asked of a sum with any of the shims has room in a cell.
     fn fits_folded(&self, asked: &Asked<'_>) -> bool {
         let shims: u64 = self.shims.iter().map(|(_, n)| n).sum();
-        asked.len() as u64 * shims <= i32::MAX as u64
+        i32::try_from(asked.len() as u64 * shims).is_ok()
     }
 
     /// What is asked of a sum with any of the shims, by the sum without them.

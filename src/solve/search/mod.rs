@@ -1,5 +1,6 @@
 //! The search: every combination of the candidates, the best first, without walking them all.
 
+mod apart;
 pub(crate) mod error;
 pub(crate) mod key;
 pub(crate) mod lists;

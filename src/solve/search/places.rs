@@ -174,7 +174,7 @@ mod tests {
         };
         for _ in 0..300 {
             let reach = [2_000, 90_000, 40_000_000][draw(3) as usize];
-            let all: Vec<i64> = (0..1 + draw(6)).map(|_| draw(reach)).collect();
+            let all: Vec<i64> = (0..=draw(6)).map(|_| draw(reach)).collect();
             let places = Places::of(all.iter().copied());
             for _ in 0..40 {
                 let (to, low) = (draw(2 * reach) - reach / 2, draw(reach) - reach / 4);
