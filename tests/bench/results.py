@@ -31,6 +31,7 @@ def main():
     bench = ["cargo", "bench", "--quiet", "--bench", "inner", "--", "--max-time", "2"]
     blocks = [
         block("Whole processes", [sys.executable, "whole.py"]),
+        block("Shops as real ones are", [sys.executable, "cliffs.py", "--keep-going", "--limit", "20"]),
         block("The bench page", [sys.executable, "page.py"]),
         block("Side by side", [sys.executable, "side_by_side.py"]),
         block("The parts of an answer", bench),

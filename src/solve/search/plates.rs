@@ -20,7 +20,7 @@ pub(crate) struct PlateFacts<'n, 'b, 'a> {
     pub(crate) discs: Rc<Vec<Disc>>,
     /// By class of flywheels: the finger tips with any disc of which nothing is fitted.
     common: Vec<Rc<OpenFinger>>,
-    /// By class: how far the finger tips reach with any disc; none where no route works.
+    /// By class: how far the finger tips reach with any disc; none where no stack of the tier has them.
     spans: Vec<Option<Span>>,
     /// The window's widest limits with any disc.
     limits: Limits,
@@ -66,9 +66,14 @@ impl<'n, 'b, 'a> PlateFacts<'n, 'b, 'a> {
             let (low, high) = (alone.clone().min()?, alone.max()?);
             let all = own.chain(with_common).reduce(Span::with)?;
             // Two products, each rounded by itself, may come out a nanometre further.
-            Some(Span { low: all.low + low - 1, high: all.high + high + 1, ..all })
+            let all = Span { low: all.low + low - 1, high: all.high + high + 1, ..all };
+            // Where the least that any route is held to is too much, no disc helps.
+            tier.admits_finger(&all.finger).then_some(all)
         };
-        let spans = classes.map(span).collect();
+        let spans: Vec<Option<Span>> = classes.map(span).collect();
+        if spans.iter().all(Option::is_none) {
+            return None;
+        }
         let least_preload = tier.least_preload(pick);
         // A disc's own wear may ask for less than what stands in where no wear is known.
         let wear = |disc: &&Disc| numbers.discs[disc.pick as usize].and_then(|disc| disc.wear);
@@ -91,6 +96,12 @@ impl<'n, 'b, 'a> PlateFacts<'n, 'b, 'a> {
             cheapest_disc,
             least_flywheel,
         })
+    }
+
+    /// The classes of flywheels that a stack of the tier may have.
+    pub(crate) fn classes(&self) -> impl Iterator<Item = usize> {
+        let spans = self.spans.iter().enumerate();
+        spans.filter(|(_, span)| span.is_some()).map(|(class, _)| class)
     }
 
     /// The window's limits with a disc.

@@ -273,7 +273,7 @@ impl<'t, 'l, 'n, 'b, 'a> Queue<'t, 'l, 'n, 'b, 'a> {
         let discs = Rc::clone(&facts.discs);
         let list = (discs.as_slice(), next);
         self.go_through(entry, list, (|one| one.key, rest), Step::Discs, |queue, index, disc| {
-            for class in 0..facts.clutch.classes.len() {
+            for class in facts.classes() {
                 let Some(finger) = facts.finger(tier, class, disc) else { continue };
                 let plate = Rc::clone(&facts);
                 let clutched = Clutched { plate, bearing, disc: *disc, finger };
