@@ -7,7 +7,7 @@ use crate::model::kinds::{KindSpec, SlotSpec, Takes};
 use crate::model::length::Length;
 use crate::model::part::Part;
 use crate::solve::ask::{Ask, LeftOut, Removed, Sieve};
-use crate::stack::choice::{Choice, Fill, Setup};
+use crate::stack::choice::{Choice, Facings, Fill, Setup};
 use crate::stack::cost::{pieces_to_buy, reusable};
 
 /// The fills that each slot may take, in slot order; each list is in bytewise order of ids, the
@@ -139,7 +139,10 @@ impl<'a> Slot<'_, 'a> {
         let parts = self.setup.library.of_kind(self.kind.key).filter(wanted);
         let may_be_empty = only.is_none_or(|ids| ids.iter().any(|id| id == "none"));
         let mut fills = self.usable(parts, left_out, |parts| self.picks(&parts, may_be_empty));
-        if fitted.on_bench && only.is_none() {
+        // Worn facings on the bench are replaced by new ones, which nobody has at hand.
+        let is_bought = self.setup.facing_slot() == Some(self.index)
+            && self.setup.facings() == Facings::Replaced;
+        if fitted.on_bench && only.is_none() && !(self.ask.on_hand && is_bought) {
             fills.insert(0, fitted.clone());
         }
         Ok(fills)

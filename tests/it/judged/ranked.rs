@@ -167,7 +167,9 @@ pub(super) fn compare(seed: u64, order: Order, largest: u128, seen: &mut Seen) -
         return None;
     };
     let chance = |stack: &[Fill<'_>]| {
-        evaluate(&setup, &choice(stack)).map_or(-1, |fit| chance_of(&fit).thousandths())
+        // From 0.999 on chances count as equal.
+        let thousandths = |fit: Fit<'_>| chance_of(&fit).thousandths().min(999);
+        evaluate(&setup, &choice(stack)).map_or(-1, thousandths)
     };
     let ranked = task.recommend(&ask, &task.cross_checks(), chance);
     let judged_row = |(stack, verdict): &(Vec<Fill<'_>>, Verdict)| {
