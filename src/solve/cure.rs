@@ -6,10 +6,11 @@ use crate::error::Result;
 use crate::model::entry::Entry;
 use crate::model::length::{Length, NM_PER_IN};
 use crate::solve::ask::{Ask, LeftOut, Order, Watch};
-use crate::solve::candidates::{Candidates, candidates, shims_within};
+use crate::solve::candidates::{Candidates, candidates};
 use crate::solve::change::Changes;
 use crate::solve::lookfor::look_for;
 use crate::solve::numbers::{Numbers, Picks};
+use crate::solve::product::worked_out;
 use crate::solve::rank::rank;
 use crate::solve::reasons;
 use crate::solve::recommend::{empty_window, forbidding, wanted};
@@ -18,7 +19,6 @@ pub use crate::stack::answer::{Change, Cure, Remedy, Trouble};
 use crate::stack::choice::{Choice, Facings, Fill, Setup};
 use crate::stack::fit::{Fit, evaluate, evaluate_as_it_stands};
 use crate::stack::grade::Grade;
-use crate::stack::joints::joints;
 use crate::stack::lengths::Lacks;
 use crate::stack::window::wear_bought;
 
@@ -311,13 +311,7 @@ impl<'a> Walk<'_, 'a> {
         if set && !swaps.iter().any(|swap| swap.slot == disc) {
             choice.fills[disc] = Fill::empty();
         }
-        if self.setup.complete(&choice).is_err()
-            || !shims_within(&choice.fills[slot("bearing")], &choice.fills[slot("bearing_shim")])
-            || !joints(self.setup, &choice).clashes.is_empty()
-        {
-            return None;
-        }
-        let fit = evaluate(self.setup, &choice).ok()?;
+        let fit = worked_out(self.setup, &choice).ok()?;
         self.tried += 1;
         self.good += u128::from(fit.holds());
         let now = (self.now.grade, self.now.fails());

@@ -11,6 +11,7 @@ use crate::stack::choice::{Choice, Difference, Fill, Setup};
 use crate::stack::fit::{Fit, evaluate, working_range};
 use crate::stack::form::MICRO;
 use crate::stack::joints::joints;
+use crate::stack::trial::closed_in;
 
 /// The range of a dimension, now `at`, that keeps a sum between `low` and `high`. The sum is now
 /// `sum` and moves by `micro` millionths of what the dimension moves by. Ends are rounded inward.
@@ -132,9 +133,9 @@ struct Tried {
     reserve: Length,
     /// What preload and reserve have to keep, end float counted, in the order of the edges.
     edges: [Option<Length>; 4],
-    /// How far the diaphragm is inside its working range, where that is known and the dimension is
-    /// that of the facings.
-    strain: Option<Length>,
+    /// The gap with the diaphragm's working range, where it is known and the dimension is that of the
+    /// facings.
+    gap: Option<(Length, Range)>,
 }
 
 /// From where a dimension is tried, and what is tried there: a value, or a difference.
@@ -219,36 +220,22 @@ impl Wanted<'_, '_> {
             one.edges[2],
             one.edges[3],
         )?)?;
-        match (one.strain, other.strain) {
-            (Some(_), Some(_)) => range.and(self.unstrained(from, start)?),
-            _ => Some(range),
+        match one.gap {
+            // The facings move the gap by what they are thicker.
+            Some((gap, works)) => {
+                range.and(dimension_range(start, Ratio::ONE, gap, works.from, works.to)?)
+            }
+            None => Some(range),
         }
-    }
-
-    /// Where the diaphragm works inside its range.
-    fn unstrained(&self, from: Start, start: Length) -> Option<Range> {
-        let seen = self.evaluated(from, start, |setup, fit| {
-            let (least, most) = working_range(setup, &fit.choice, fit.lengths.set_gap);
-            Some((fit.lengths.gap_now?, least, most))
-        })??;
-        let (gap, least, most) = seen;
-        dimension_range(start, Ratio::ONE, gap, least, most)
     }
 
     fn stack(&self, from: Start, at: Length) -> Option<Tried> {
         self.evaluated(from, at, |setup, fit| {
-            let strain = is_facing(self.dim).then(|| {
-                let gap = fit.lengths.gap_now?;
-                let (least, most) = working_range(setup, &fit.choice, fit.lengths.set_gap);
-                let rooms = [least.map(|least| gap - least), most.map(|most| most - gap)];
-                rooms.into_iter().flatten().min()
+            let gap = fit.lengths.gap_now.filter(|_| is_facing(self.dim)).map(|gap| {
+                let (from, to) = working_range(setup, &fit.choice, fit.lengths.set_gap);
+                (gap, Range { from, to })
             });
-            Tried {
-                preload: fit.preload,
-                reserve: fit.reserve,
-                edges: edges(fit),
-                strain: strain.flatten(),
-            }
+            Tried { preload: fit.preload, reserve: fit.reserve, edges: edges(fit), gap }
         })
     }
 
@@ -290,7 +277,7 @@ impl Tried {
         let [least, most, least_reserve, most_reserve] = self.edges;
         let window = Range { from: least, to: most }.holds(self.preload)
             && Range { from: least_reserve, to: most_reserve }.holds(self.reserve);
-        window && self.strain.is_none_or(|room| room >= Length::ZERO)
+        window && self.gap.is_none_or(|(gap, works)| works.holds(gap))
     }
 }
 
@@ -310,7 +297,7 @@ fn last(
         return Some(start);
     }
     let (mut good, mut step) = (start, 1_000);
-    let mut bad = loop {
+    let bad = loop {
         let next = at(good, step);
         if next.nm().abs() > LONGEST.nm() {
             return None;
@@ -321,15 +308,8 @@ fn last(
         good = next;
         step *= 4;
     };
-    while (bad - good).nm().abs() > 1 {
-        let middle = Length::from_nm(i64::midpoint(good.nm(), bad.nm()));
-        if holds(middle) {
-            good = middle;
-        } else {
-            bad = middle;
-        }
-    }
-    Some(good)
+    let holds = |value: i64| holds(Length::from_nm(value));
+    Some(Length::from_nm(closed_in(good.nm(), bad.nm(), holds)))
 }
 
 /// The limits that preload and reserve have to keep, end float counted.

@@ -11,6 +11,38 @@ use crate::solve::recommend::{NEAREST, wanted};
 use crate::stack::choice::{Choice, Setup};
 use crate::stack::fit::{Fit, evaluate};
 use crate::stack::joints::joints;
+use crate::stack::lengths::Lacks;
+
+/// Why a choice is no combination that can be worked out: the first of these reasons that holds.
+pub(crate) enum Unfit {
+    /// A slot is empty that has to be filled, or filled that has to be empty.
+    Incomplete,
+    /// Known faces clash.
+    Clashes,
+    /// It takes more shim than its bearing.
+    TooMuchShim,
+    /// Some length can be had by no route.
+    Lacks(Lacks),
+}
+
+/// Works out a choice whose known faces mate and that can be summed up.
+///
+/// # Errors
+///
+/// Why it is none.
+pub(crate) fn worked_out<'a>(setup: &Setup<'a>, choice: &Choice<'a>) -> Result<Fit<'a>, Unfit> {
+    let fill = |kind| &choice.fills[setup.slot(kind).unwrap_or_default()];
+    if setup.complete(choice).is_err() {
+        return Err(Unfit::Incomplete);
+    }
+    if !joints(setup, choice).clashes.is_empty() {
+        return Err(Unfit::Clashes);
+    }
+    if !shims_within(fill("bearing"), fill("bearing_shim")) {
+        return Err(Unfit::TooMuchShim);
+    }
+    evaluate(setup, choice).map_err(Unfit::Lacks)
+}
 
 /// Every combination whose known faces mate and that can be summed up, worked out.
 ///
@@ -23,19 +55,10 @@ pub fn every_stack<'a>(
     watch: &Watch,
     mut each: impl FnMut(Fit<'a>),
 ) -> Result<()> {
-    let slot = |kind| setup.slot(kind).unwrap_or_default();
-    let (bearing, shims) = (slot("bearing"), slot("bearing_shim"));
     let lists = candidates.slots.iter().map(|fills| fills.iter().cloned());
     for fills in lists.multi_cartesian_product() {
         watch.step(1)?;
-        let choice = Choice { fills };
-        if setup.complete(&choice).is_err()
-            || !shims_within(&choice.fills[bearing], &choice.fills[shims])
-            || !joints(setup, &choice).clashes.is_empty()
-        {
-            continue;
-        }
-        if let Ok(fit) = evaluate(setup, &choice) {
+        if let Ok(fit) = worked_out(setup, &Choice { fills }) {
             each(fit);
         }
     }
@@ -72,10 +95,16 @@ pub fn recommend_by_product<'a>(
             }
         }
     })?;
-    let left_out = candidates.left_out.clone();
     let stacks = rank(setup, good, ask.order, ask.top);
     let nearest = if stacks.is_empty() { rank_nearest(setup, others, NEAREST) } else { Vec::new() };
-    let sieves = if ask.explain { candidates.sieves.clone() } else { Vec::new() };
     let (considered, in_window) = (Some(considered), Some(in_window));
-    Ok(Answer { considered, in_window, sieves, left_out, stacks, nearest, forbidden: None })
+    Ok(Answer {
+        considered,
+        in_window,
+        stacks,
+        nearest,
+        sieves: Vec::new(),
+        left_out: Vec::new(),
+        forbidden: None,
+    })
 }

@@ -6,12 +6,13 @@ use itertools::Itertools as _;
 use crate::error::Result;
 use crate::model::kinds::Joint;
 use crate::solve::ask::{Answer, Ask, Forbidden, LeftOut, Order, Removed, Sieve, Watch};
-use crate::solve::candidates::{Candidates, candidates, shims_within};
+use crate::solve::candidates::{Candidates, candidates};
 use crate::solve::count::considers_any;
 use crate::solve::numbers::Numbers;
+use crate::solve::product::{Unfit, worked_out};
 use crate::solve::recommend::{forbidding, ranked};
 use crate::stack::choice::{Choice, Fill, Setup};
-use crate::stack::fit::{Fit, evaluate};
+use crate::stack::fit::Fit;
 use crate::stack::grade::Grade;
 use crate::stack::joints::{adapts, joints};
 use crate::stack::lengths::Lacks;
@@ -39,12 +40,21 @@ pub(crate) fn left_out<'a>(
             left_out.push(one.clone());
         }
     }
-    for slot in 0..setup.fitted.len() {
-        left_out.extend(stuck(setup, candidates, slot, watch)?);
+    for (slot, fitted) in setup.fitted.iter().enumerate() {
+        let mut shown = answer.stacks.iter().chain(&answer.nearest);
+        // Where something else is seen to take its place nothing need be tried.
+        if !shown.any(|fit| takes_its_place(&fit.choice.fills[slot], fitted)) {
+            left_out.extend(stuck(setup, candidates, slot, watch)?);
+        }
     }
     left_out.sort();
     left_out.dedup();
     Ok(left_out)
+}
+
+/// Whether a part stands where another one is fitted.
+fn takes_its_place(fill: &Fill<'_>, fitted: &Fill<'_>) -> bool {
+    !fill.is_empty() && !fill.same(fitted)
 }
 
 /// The same for changes of what is fitted, one slot at a time.
@@ -86,7 +96,7 @@ fn stuck<'a>(
     watch: &Watch,
 ) -> Result<Vec<LeftOut>> {
     let fitted = &setup.fitted[slot];
-    let other = |fill: &Fill<'a>| !fill.is_empty() && !fill.same(fitted);
+    let other = |fill: &Fill<'a>| takes_its_place(fill, fitted);
     if !lacks_something(fitted) || !candidates.slots[slot].iter().any(other) {
         return Ok(Vec::new());
     }
@@ -144,8 +154,6 @@ enum Walked {
 }
 
 fn walk<'a>(setup: &Setup<'a>, candidates: &Candidates<'a>, watch: &Watch) -> Result<Walked> {
-    let slot = |kind| setup.slot(kind).unwrap_or_default();
-    let (bearing, shims) = (slot("bearing"), slot("bearing_shim"));
     let mut found = Walked::Incomplete("disc");
     let lists = candidates.slots.iter().map(|fills| fills.iter().cloned());
     for (walked, fills) in lists.multi_cartesian_product().enumerate() {
@@ -157,31 +165,18 @@ fn walk<'a>(setup: &Setup<'a>, candidates: &Candidates<'a>, watch: &Watch) -> Re
             });
         }
         let choice = Choice { fills };
-        if setup.complete(&choice).is_err() {
-            if let (Walked::Incomplete(_), Some(slot)) =
-                (&found, setup.empty_slots(&choice).first())
-            {
-                found = Walked::Incomplete(slot);
+        // What came furthest so far is kept.
+        found = match (worked_out(setup, &choice), found) {
+            (Ok(_), _) => return Ok(Walked::Works),
+            (Err(Unfit::Incomplete), Walked::Incomplete(before)) => {
+                Walked::Incomplete(setup.empty_slots(&choice).first().unwrap_or(&before))
             }
-            continue;
-        }
-        if matches!(found, Walked::Incomplete(_)) {
-            found = Walked::Clash;
-        }
-        if !joints(setup, &choice).clashes.is_empty() {
-            continue;
-        }
-        if !shims_within(&choice.fills[bearing], &choice.fills[shims]) {
-            if matches!(found, Walked::Clash) {
-                found = Walked::TooMuchShim;
-            }
-            continue;
-        }
-        match evaluate(setup, &choice) {
-            Ok(_) => return Ok(Walked::Works),
-            Err(lacks) if !matches!(found, Walked::Lacks(_)) => found = Walked::Lacks(lacks),
-            Err(_) => {}
-        }
+            (Err(Unfit::Clashes), Walked::Incomplete(_)) => Walked::Clash,
+            (Err(Unfit::TooMuchShim), Walked::Incomplete(_) | Walked::Clash) => Walked::TooMuchShim,
+            (Err(Unfit::Lacks(_)), Walked::Lacks(first)) => Walked::Lacks(first),
+            (Err(Unfit::Lacks(lacks)), _) => Walked::Lacks(lacks),
+            (Err(_), found) => found,
+        };
     }
     Ok(found)
 }

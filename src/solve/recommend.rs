@@ -57,7 +57,7 @@ pub fn recommend_among<'a>(
     Ok(answer)
 }
 
-/// The stacks and counts of an answer, without the reasons for what is not among them.
+/// The stacks and counts of an answer; the reasons for what is not among them are left blank.
 pub(crate) fn ranked<'a>(
     setup: &Setup<'a>,
     ask: &Ask,
@@ -112,9 +112,15 @@ fn by_search<'a>(
     }
     let considered = tally.map(|tally| tally.considered);
     let in_window = tally.map(|tally| tally.in_window);
-    let sieves = if ask.explain { candidates.sieves.clone() } else { Vec::new() };
-    let left_out = candidates.left_out.clone();
-    Ok(Some(Answer { considered, in_window, sieves, left_out, stacks, nearest, forbidden: None }))
+    Ok(Some(Answer {
+        considered,
+        in_window,
+        stacks,
+        nearest,
+        sieves: Vec::new(),
+        left_out: Vec::new(),
+        forbidden: None,
+    }))
 }
 
 /// The stacks that are likeliest in their windows. A chance cannot be bounded by parts of a stack: where

@@ -185,7 +185,7 @@ impl<'t, 'a> Trial<'t, 'a> {
     fn end(&self, inner: i64, limit: i64, wanted: Grade) -> Option<i64> {
         let way = if limit < inner { -1 } else { 1 };
         let (mut good, mut step) = (inner, Length::from_thou(1).nm());
-        let mut bad = loop {
+        let bad = loop {
             if good == limit {
                 return None;
             }
@@ -196,16 +196,21 @@ impl<'t, 'a> Trial<'t, 'a> {
             good = next;
             step *= 4;
         };
-        while (bad - good).abs() > 1 {
-            let middle = i64::midpoint(good, bad);
-            if self.holds(middle, wanted) {
-                good = middle;
-            } else {
-                bad = middle;
-            }
-        }
-        Some(good)
+        Some(closed_in(good, bad, |value| self.holds(value, wanted)))
     }
+}
+
+/// The last value that does between one that does and one that does not.
+pub(crate) fn closed_in(mut good: i64, mut bad: i64, holds: impl Fn(i64) -> bool) -> i64 {
+    while (bad - good).abs() > 1 {
+        let middle = i64::midpoint(good, bad);
+        if holds(middle) {
+            good = middle;
+        } else {
+            bad = middle;
+        }
+    }
+    good
 }
 
 /// The value that stands for a dimension that is not stated on its part: a set gap or a finger ratio

@@ -106,8 +106,18 @@ pub fn edit_part(writer: &Writer<'_>, id: &str, pairs: &[String], meant: &Meant)
 /// values that cannot be.
 pub fn add_job(writer: &Writer<'_>, id: &str, pairs: &[String], meant: &Meant) -> Result<Taken> {
     let kinds = writer.reader().kinds();
-    let mut job = Job::new(id.trim(), kinds);
-    let taken = fill_job(kinds, &mut job, None, pairs, meant)?;
+    insert_job(writer, Job::new(id.trim(), kinds), None, pairs, meant)
+}
+
+/// Adds a job with what the pairs say; what was unusual about the old one was meant.
+fn insert_job(
+    writer: &Writer<'_>,
+    mut job: Job,
+    old: Option<&Job>,
+    pairs: &[String],
+    meant: &Meant,
+) -> Result<Taken> {
+    let taken = fill_job(writer.reader().kinds(), &mut job, old, pairs, meant)?;
     let job = job.called_as_now(writer.reader())?;
     check_job(writer, &job)?;
     writer.insert(&job)?;
@@ -129,12 +139,7 @@ pub fn copy_job(
 ) -> Result<Taken> {
     let old = writer.reader().load_job(id.trim())?;
     let (id, state, date) = (new.trim().into(), JobState::default(), String::new());
-    let mut job = Job { id, state, date, ..old.clone() };
-    let taken = fill_job(writer.reader().kinds(), &mut job, Some(&old), pairs, meant)?;
-    let job = job.called_as_now(writer.reader())?;
-    check_job(writer, &job)?;
-    writer.insert(&job)?;
-    Ok(taken)
+    insert_job(writer, Job { id, state, date, ..old.clone() }, Some(&old), pairs, meant)
 }
 
 /// Changes what the pairs say of a job; a blank value blanks it.
