@@ -197,7 +197,8 @@ impl Sieve {
 pub struct Answer<S> {
     /// Combinations of the candidates whose known faces mate, where they were counted.
     pub considered: Option<u128>,
-    /// Those of them that are in the window and fail no check.
+    /// Those of them that are in the window and fail no check; none beside a number of combinations
+    /// where it would take too long to count them.
     pub in_window: Option<u128>,
     /// What became of each slot's parts, where that was asked for.
     pub sieves: Vec<Sieve>,
