@@ -283,9 +283,8 @@ fn a_cure_counts_what_it_would_list_and_pairs_only_where_it_looks_at_them() {
     let cure = |flags: &str| program.json(&format!("cure tight-slate --format json {flags}"));
     let (few, all) = (cure("--top 2"), cure("--top 1000"));
     assert_eq!(number(&all["in_window"]), stacks(&all).len() as u64);
-    let singles = |answer: &Value| {
-        stacks(answer).iter().filter(|stack| stack["changes"] == 1).count() as u64
-    };
+    let singles =
+        |answer: &Value| stacks(answer).iter().filter(|stack| stack["changes"] == 1).count() as u64;
     // Two single changes fill the list: pairs are not looked at, and not counted.
     assert_eq!(number(&few["in_window"]), singles(&all));
     assert!(singles(&all) < stacks(&all).len() as u64);
