@@ -2,7 +2,7 @@
 
 use super::args::{Common, Part as Args, Shape};
 use super::env::Env;
-use super::{Reply, list, names, place};
+use super::{Reply, list, names, place, shelf};
 use crate::catalog::csv::{add_part, column_help, copy_part, edit_part};
 use crate::catalog::{Access, Followed, Writer};
 use crate::error::{Error, Result};
@@ -58,6 +58,10 @@ pub(super) fn run(common: &Common, args: Args, env: &mut Env<'_>) -> Result<Repl
             let following = following(&followed);
             Ok(Reply::stored(format!("{new} has taken the place of {old}{following}{shelf}\n")))
         }
+        Args::SetAside(args) => shelf::set_aside(common, &args, env),
+        Args::PutBack(args) => shelf::put_back(common, &args, env),
+        Args::TakeOut(args) => shelf::take_out(common, &args, env),
+        Args::Receive(args) => shelf::receive(common, &args, env),
         Args::Retire { ids } => place::change_each(common, env, &ids, |writer, id| {
             let changed = writer.set_retired(id, true)?;
             Ok(if changed {

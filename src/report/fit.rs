@@ -3,7 +3,7 @@
 use super::page::{Grid, Page};
 use super::recommend::{aftermath, next, premises, title};
 use super::units::{Units, capital};
-use super::{View, cells, measuring, sentences, travel};
+use super::{View, aside, cells, measuring, sentences, travel};
 use crate::model::entry::Basis;
 use crate::model::kinds::Kinds;
 use crate::model::length::{Length, Unit, divide_half_away, narrowed};
@@ -29,6 +29,9 @@ pub fn table(setup: &Setup<'_>, report: &OneStack<'_>, view: View) -> String {
     ));
     premises(&mut page, setup, fit, say);
     beside(&mut page, setup, report, say);
+    if let Some(line) = aside::in_stack(setup, fit) {
+        page.line(line);
+    }
     page.gap();
     aftermath(&mut page, setup, judged, say, "");
     if report.to_measure.is_none() {

@@ -4,6 +4,7 @@
 
 use crate::model::length::Unit;
 
+mod aside;
 mod becomes;
 mod cells;
 mod columns;
@@ -24,6 +25,7 @@ mod records;
 mod rows;
 mod sentences;
 mod sheet;
+mod shelf;
 mod shop;
 mod take;
 mod travel;
@@ -58,6 +60,10 @@ pub use records::{instrument_list, instrument_show, measured, piece_list, readin
 pub use rows::{cure as cure_csv, fit as fit_csv, recommend as recommend_csv};
 pub use sentences::GRADES;
 pub use sheet::{blank as blank_sheet, sheet};
+pub use shelf::{
+    csv as shelf_csv, json as shelf_json, low_csv, low_json, low_table, plan_today,
+    table as shelf_table,
+};
 pub use shop::{
     columns as key_list, entered, entered_of, job_show, kinds, part_show, settings, window,
 };

@@ -147,7 +147,7 @@ fn unwritable(error: &XlsxError) -> Error {
 }
 
 /// The plain fields in which numbers stand.
-const OF_NUMBERS: [&str; 3] = ["price", "on_hand", "lead_days"];
+const OF_NUMBERS: [&str; 4] = ["price", "on_hand", "least_on_hand", "lead_days"];
 
 /// A column's heading and its cells. Where one of its cells is no single length, such as several
 /// readings, all of them are text as in CSV.

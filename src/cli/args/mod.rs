@@ -29,7 +29,7 @@ pub(in crate::cli) use files::{Backup, Export, Files, Headings, Import, Restore}
 pub(in crate::cli) use kept::{Answer, History, Keep, Shape, Undo};
 pub(in crate::cli) use lists::{JobList, PartList};
 pub(in crate::cli) use measured::{AddReading, Instrument, Measure, Piece, Reading, Taken};
-pub(in crate::cli) use shop::{Job, Part, Take};
+pub(in crate::cli) use shop::{Aside, Job, Low, Moved, Part, Received, Shelf, Take};
 
 /// Finds the combinations of driveline parts that land a concentric hydraulic release bearing in
 /// its window of preload and wear reserve.
@@ -108,6 +108,10 @@ pub(in crate::cli) enum Command {
     /// The jobs by hand
     #[command(subcommand)]
     Job(Job),
+    /// What is set aside for jobs
+    Shelf(Shelf),
+    /// Parts of which fewer lie on the shelf than are to
+    Low(Low),
     /// The target window and the other house numbers
     #[command(subcommand)]
     Window(Window),

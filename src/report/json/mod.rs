@@ -4,8 +4,8 @@
 
 use serde::Serialize;
 
-use super::sentences;
 use super::units::Units;
+use super::{aside, sentences};
 use crate::model::edge::Edge;
 use crate::model::entry::Basis;
 use crate::model::kinds::{Kinds, Takes};
@@ -51,6 +51,7 @@ pub fn recommend(setup: &Setup<'_>, answer: &Answer<Shown<'_>>) -> String {
         in_window: answer.in_window.map(|count| count.to_string()),
         slots: sieves(setup, answer),
         left_out: left_out(&answer.left_out),
+        set_aside: aside::rows(setup),
         stacks: ranked.map(|(index, shown)| stack(setup, shown, Some(index + 1))).collect(),
         nearest: none.then(|| nearest.map(|(i, shown)| stack(setup, shown, Some(i + 1))).collect()),
         forbidden_by: forbidden.map(|why| sentences::forbidden(setup.library.kinds, why, SAY)),
@@ -111,6 +112,7 @@ fn cured<'a>(setup: &'a Setup<'_>, cure: &'a Cure<Shown<'_>>) -> Cured<'a> {
         considered: cure.considered.to_string(),
         in_window: cure.in_window.to_string(),
         left_out: left_out(&cure.left_out),
+        set_aside: aside::rows(setup),
         stacks: ranked
             .map(|(index, remedy)| Stack {
                 change: Some(remedy.changes.iter().map(|one| change(kinds, one)).collect()),
