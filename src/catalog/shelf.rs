@@ -93,15 +93,16 @@ impl Reader<'_> {
         if pieces <= free {
             return Ok(());
         }
-        let held = if gone == 0 {
-            String::new()
-        } else {
-            format!(" and {gone} set aside for {}", quoted(&jobs(&|_| true)))
+        let lie = if part.on_hand == 1 { "lies" } else { "lie" };
+        let held = match gone {
+            0 => String::new(),
+            1 => format!(", and 1 is set aside for {}", quoted(&jobs(&|_| true))),
+            _ => format!(", and {gone} are set aside for {}", quoted(&jobs(&|_| true))),
         };
-        let lie = format!("{} on the shelf{held}", part.on_hand);
-        Err(Error::input(format!("{pieces} of `{name}` cannot be had: there are {lie}")).hint(
-            format!("`part receive {name}` counts what has come, `part put-back` frees what is set aside"),
-        ))
+        let there = format!("{} {lie} on the shelf{held}", part.on_hand);
+        Err(Error::input(format!("{pieces} of `{name}` cannot be had: {there}")).hint(format!(
+            "`part receive {name}` counts what has come, `part put-back` frees what is set aside"
+        )))
     }
 
     /// Refuses to give pieces by their part number where those on the shelf have names of their own: it

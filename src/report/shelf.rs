@@ -56,21 +56,27 @@ pub fn csv(rows: &[SetAside<'_>]) -> String {
 /// The same as JSON.
 pub fn json(rows: &[SetAside<'_>]) -> String {
     #[derive(Derive)]
-    struct Row<'a> {
-        job: &'a str,
-        state: &'static str,
-        part: &'a str,
-        piece: Option<&'a str>,
-        pieces: u32,
-        kind: &'static str,
-    }
-    #[derive(Derive)]
     struct All<'a> {
         format: u32,
-        set_aside: Vec<Row<'a>>,
+        set_aside: Vec<AsideRow<'a>>,
     }
-    fn of<'a>(row: &SetAside<'a>) -> Row<'a> {
-        Row {
+    text(&All { format: FORMAT, set_aside: rows.iter().map(AsideRow::of).collect() })
+}
+
+/// What is set aside, for programs.
+#[derive(Derive)]
+pub(super) struct AsideRow<'a> {
+    job: &'a str,
+    state: &'static str,
+    part: &'a str,
+    piece: Option<&'a str>,
+    pieces: u32,
+    kind: &'static str,
+}
+
+impl<'a> AsideRow<'a> {
+    pub(super) fn of(row: &SetAside<'a>) -> Self {
+        Self {
             job: &row.job.id,
             state: row.job.state.word(),
             part: &row.part.id,
@@ -79,7 +85,6 @@ pub fn json(rows: &[SetAside<'_>]) -> String {
             kind: row.part.kind.key,
         }
     }
-    text(&All { format: FORMAT, set_aside: rows.iter().map(of).collect() })
 }
 
 /// The name of a piece, where it is one.

@@ -87,6 +87,7 @@ pub(crate) fn furnish(program: &Program) {
         "piece add BP-S060#X condition=new",
         "reading add FW-S1000#A thickness 1.0005 in --instrument caliper-0.02",
         "answer keep tight-slate --top 3 --as spring",
+        "part set-aside BP-S060 --for paper-swap",
     ] {
         program.answer(line);
     }

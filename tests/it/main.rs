@@ -54,6 +54,7 @@ mod readme;
 mod reasons;
 mod renumbered;
 mod sheets;
+mod shelf;
 mod shop;
 mod shops;
 mod statuses;
