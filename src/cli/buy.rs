@@ -16,9 +16,8 @@ use crate::stack::choice::Setup;
 pub(super) fn run(common: &Common, args: &Args, env: &mut Env<'_>) -> Result<Reply> {
     let out = workbook_name(args)?;
     let catalog = place::open(common, env, Access::Read)?;
-    let (library, jobs, answers) = catalog.read(|reader| {
-        Ok((reader.load_library()?, reader.load_jobs()?, reader.load_answers()?))
-    })?;
+    let (library, jobs, answers) = catalog
+        .read(|reader| Ok((reader.load_library()?, reader.load_jobs()?, reader.load_answers()?)))?;
     for (_, kept) in &answers {
         if let Err(error) = kept {
             env.warn(&[error.message().to_string()]);
@@ -51,7 +50,8 @@ pub(super) fn run(common: &Common, args: &Args, env: &mut Env<'_>) -> Result<Rep
             Ok(wanted)
         })?
     };
-    let found = progress::watched(env, |watch| buying(&library, (&wanted, &jobs), &answers, watch))?;
+    let found =
+        progress::watched(env, |watch| buying(&library, (&wanted, &jobs), &answers, watch))?;
     let (house, view) = (&library.house, env.view(common));
     let reply = match args.format {
         BuyFormat::Table => Reply::good(report::buying_table(&found, house, view)),

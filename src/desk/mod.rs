@@ -4,6 +4,7 @@
 //! library that its answers are computed with.
 
 mod bench;
+mod buying;
 mod day;
 mod fillings;
 mod in_hand;
@@ -19,6 +20,7 @@ mod take;
 mod version;
 
 pub use bench::{Bench, applied_library, library_and_jobs};
+pub use buying::buying;
 pub use day::Stand;
 pub use fillings::{Filling, fillings, may_be_empty};
 pub use in_hand::changed_in_hand;

@@ -5,13 +5,13 @@ use std::collections::BTreeMap;
 use rust_xlsxwriter::{Format, Workbook, XlsxError};
 use serde::Serialize as Derive;
 
+use super::View;
 use super::columns::{self, Column};
 use super::json::{Accept, FORMAT, accept, text};
 use super::measuring::{ACCEPT_NOTE, accept_cells, accept_grid, accept_words};
 use super::page::Page;
 use super::shelf::supplier;
 use super::units::Units;
-use super::View;
 use crate::error::{Error, Result};
 use crate::model::aside::ForJob;
 use crate::model::house::House;
@@ -121,7 +121,7 @@ pub fn table(buying: &Buying<'_>, house: &House, view: View) -> String {
 const ONE_BY_ONE: &str = "Each range holds while all other parts are as they are listed: of several \
     parts of one car, measure one, enter it, and ask again before the next one is judged.";
 
-fn of_supplier<'c>(house: &'c House) -> Vec<Column<'c, &'c ToOrder<'c>>> {
+fn of_supplier(house: &House) -> Vec<Column<'_, &ToOrder<'_>>> {
     let unknown = |text: Option<String>| text.unwrap_or_else(|| "unknown".into());
     let currency = &house.currency;
     vec![
@@ -179,8 +179,18 @@ enum Cell {
 /// One row a part: the heads of the columns, and the cells.
 fn rows(buying: &Buying<'_>, house: &House, view: View) -> (Vec<&'static str>, Vec<Vec<Cell>>) {
     let heads = vec![
-        "supplier", "part", "kind", "maker", "description", "pieces", "price", "amount", "currency",
-        "lead_days", "for", "accept",
+        "supplier",
+        "part",
+        "kind",
+        "maker",
+        "description",
+        "pieces",
+        "price",
+        "amount",
+        "currency",
+        "lead_days",
+        "for",
+        "accept",
     ];
     let words = |text: &str| Cell::Words(text.into());
     #[allow(clippy::cast_precision_loss, reason = "money of a shop is far below 2^53 cents")]
@@ -205,7 +215,8 @@ fn rows(buying: &Buying<'_>, house: &House, view: View) -> (Vec<&'static str>, V
             part.and_then(|part| part.price).map_or_else(blank, money),
             if cost.unpriced == 0 { money(cost.amount) } else { blank() },
             words(&house.currency),
-            part.and_then(|part| part.lead_days).map_or_else(blank, |days| Cell::Number(days.into())),
+            part.and_then(|part| part.lead_days)
+                .map_or_else(blank, |days| Cell::Number(days.into())),
             words(&for_jobs(&order.jobs)),
             words(&limits.collect::<Vec<_>>().join(" | ")),
         ]
@@ -235,7 +246,6 @@ pub fn csv(buying: &Buying<'_>, house: &House, view: View) -> String {
 ///
 /// A storage error where it cannot be made.
 pub fn workbook(buying: &Buying<'_>, house: &House, view: View) -> Result<Vec<u8>> {
-    let mut book = Workbook::new();
     let (heads, bought) = rows(buying, house, view);
     let heads: Vec<String> = heads.into_iter().map(String::from).collect();
     let words = |text: String| Cell::Words(text);
@@ -245,7 +255,8 @@ pub fn workbook(buying: &Buying<'_>, house: &House, view: View) -> Result<Vec<u8
     });
     let unit = view.unit.name();
     let of_limits = ["job", "part", "dimension"].map(String::from).into_iter();
-    let numbers = ["counted", "read_to", "likely_from", "likely_to", "in_window_from", "in_window_to"];
+    let numbers =
+        ["counted", "read_to", "likely_from", "likely_to", "in_window_from", "in_window_to"];
     let numbers = numbers.map(|head| format!("{head}_{unit}"));
     let limits = buying.plans.iter().flat_map(|plan| {
         let rows = plan.accept.iter().flat_map(|measure| &measure.accept);
@@ -260,7 +271,7 @@ pub fn workbook(buying: &Buying<'_>, house: &House, view: View) -> Result<Vec<u8
             lead.into_iter().map(words).chain(cells.map(number)).collect()
         })
     });
-    let mut write = || -> std::result::Result<Vec<u8>, XlsxError> {
+    let write = |mut book: Workbook| -> std::result::Result<Vec<u8>, XlsxError> {
         sheet(&mut book, "to buy", &heads, bought)?;
         let of_plans = ["job", "kept_answer", "today"].map(String::from);
         sheet(&mut book, "plans", &of_plans, plans.collect())?;
@@ -268,7 +279,7 @@ pub fn workbook(buying: &Buying<'_>, house: &House, view: View) -> Result<Vec<u8
         sheet(&mut book, "accept", &of_limits, limits.collect())?;
         book.save_to_buffer()
     };
-    write().map_err(|error| {
+    write(Workbook::new()).map_err(|error| {
         Error::storage(format!("the workbook cannot be made: {error}")).hint("take CSV instead")
     })
 }
@@ -358,17 +369,20 @@ struct All<'a> {
 
 /// As one JSON object.
 pub fn json(buying: &Buying<'_>, kinds: Kinds, house: &House) -> String {
-    let supplier = |((_, name), orders): ((bool, String), Vec<&_>)| {
-        let cost = orders.iter().fold(ToBuy::default(), |sum, order: &&ToOrder<'_>| sum + order.cost());
-        (name, cost, days(&orders).0, orders)
+    let orders = by_supplier(buying);
+    let supplier = |((_, name), orders): (&(bool, String), &Vec<&'_ ToOrder<'_>>)| {
+        let cost = orders.iter().fold(ToBuy::default(), |sum, order| sum + order.cost());
+        (name.clone(), cost, days(orders).0)
     };
-    let suppliers: Vec<_> = by_supplier(buying).into_iter().map(supplier).collect();
-    let suppliers = suppliers.iter().map(|(name, cost, lead_days, orders)| SupplierRow {
-        supplier: (!name.is_empty()).then(|| name.clone()),
-        amount: cost.amount.to_string(),
-        unpriced: cost.unpriced,
-        lead_days: *lead_days,
-        parts: orders.iter().map(|order| part_row(order)).collect(),
+    let suppliers = orders.iter().map(|one| {
+        let (name, cost, lead_days) = supplier(one);
+        SupplierRow {
+            supplier: (!name.is_empty()).then_some(name),
+            amount: cost.amount.to_string(),
+            unpriced: cost.unpriced,
+            lead_days,
+            parts: one.1.iter().map(|order| part_row(order)).collect(),
+        }
     });
     let plan = |plan| plan_row(kinds, plan);
     let cost = buying.cost();

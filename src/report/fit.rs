@@ -29,9 +29,6 @@ pub fn table(setup: &Setup<'_>, report: &OneStack<'_>, view: View) -> String {
     ));
     premises(&mut page, setup, fit, say);
     beside(&mut page, setup, report, say);
-    if let Some(line) = aside::in_stack(setup, fit) {
-        page.line(line);
-    }
     page.gap();
     aftermath(&mut page, setup, judged, say, "");
     if report.to_measure.is_none() {
@@ -84,6 +81,9 @@ pub fn brief(report: &OneStack<'_>, view: View) -> String {
 /// The stacks beside the one that is judged: the car as it stands, and another piece of what was
 /// asked for.
 pub(super) fn beside(page: &mut Page, setup: &Setup<'_>, report: &OneStack<'_>, say: Units) {
+    if let Some(line) = aside::in_stack(setup, &report.judged.fit) {
+        page.line(line);
+    }
     if let Some(Shown { fit: now, .. }) = &report.as_it_stands {
         page.line(format!(
             "Judged with a new disc. As it stands, with the disc as worn as it is: preload {}, wear \

@@ -6,6 +6,7 @@ use crate::model::length::Unit;
 
 mod aside;
 mod becomes;
+mod buying;
 mod cells;
 mod columns;
 mod cure;
@@ -33,6 +34,10 @@ mod units;
 mod visible;
 
 pub use becomes::becomes;
+pub use buying::{
+    csv as buying_csv, json as buying_json, left_out as buying_left_out, table as buying_table,
+    workbook as buying_workbook,
+};
 pub use cure::{brief as cure_brief, table as cure_table};
 pub use drawing::{Sketch, reading as reading_sketch, small_bar, svg as fit_svg};
 pub use fit::{brief as fit_brief, table as fit_table};

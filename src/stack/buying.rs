@@ -89,8 +89,16 @@ impl Buying<'_> {
         self.orders.iter().fold(ToBuy::default(), |sum, order| sum + order.cost())
     }
 
-    /// Whether every plan can be bought by as it stands.
+    /// Whether every plan can be bought by as it stands. A car that is out as it is fitted, and for
+    /// which nothing is bought, has no plan.
     pub fn holds(&self) -> bool {
-        self.plans.iter().all(Plan::holds)
+        let buys = |plan: &Plan| {
+            let jobs = || self.orders.iter().flat_map(|order| &order.jobs);
+            jobs().any(|of| of.job == plan.job)
+        };
+        let counts = |plan: &&Plan| {
+            plan.kept.is_some() || matches!(plan.stands, PlanStands::Untold(_)) || buys(plan)
+        };
+        self.plans.iter().filter(counts).all(Plan::holds)
     }
 }

@@ -15,6 +15,7 @@ mod always_answers;
 mod answers;
 mod bars;
 mod believed;
+mod buying;
 mod catalog;
 mod catalog_file;
 #[allow(

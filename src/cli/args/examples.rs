@@ -108,6 +108,11 @@ const EXAMPLES: &[Example] = &[
     ("Put a ranked stack on a build on paper:", "bellstack job take paper-slate --row 1 --on-hand"),
     ("The car is out of the door:", "bellstack job remove worn-slate"),
     ("The columns of a job:", "bellstack job keys"),
+    ("For every car that is not done:", "bellstack buy"),
+    (
+        "For one car, as a workbook to send off:",
+        "bellstack buy tight-slate --format xlsx --out order.xlsx",
+    ),
     ("Everything that is set aside, job by job:", "bellstack shelf"),
     ("What is set aside for one job:", "bellstack shelf --for paper-swap"),
     ("The least number that is to lie there:", "bellstack part edit SH-S060 least_on_hand=4"),

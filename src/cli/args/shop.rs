@@ -1,6 +1,8 @@
 //! What can be typed about parts and jobs by hand.
 
-use clap::{Args as ClapArgs, Subcommand};
+use std::path::PathBuf;
+
+use clap::{Args as ClapArgs, Subcommand, ValueEnum};
 
 use super::{Format, JobList, PartList, Search, Shape, Unusual};
 
@@ -146,6 +148,33 @@ pub(in crate::cli) struct Shelf {
     /// How the answer is written
     #[arg(long, value_enum, default_value_t = Format::Table)]
     pub(in crate::cli) format: Format,
+}
+
+/// What is to be bought.
+#[derive(Debug, ClapArgs)]
+pub(in crate::cli) struct Buy {
+    /// The jobs, in the order in which they take from the shelf [default: all that are not done, by the
+    /// day on which they came in]
+    #[arg(value_name = "JOB")]
+    pub(in crate::cli) jobs: Vec<String>,
+    /// How the answer is written
+    #[arg(long, value_enum, default_value_t = BuyFormat::Table)]
+    pub(in crate::cli) format: BuyFormat,
+    /// Write the workbook into this file
+    #[arg(long, value_name = "FILE.xlsx")]
+    pub(in crate::cli) out: Option<PathBuf>,
+    /// Replace a file that is there already without asking
+    #[arg(long, requires = "out")]
+    pub(in crate::cli) force: bool,
+}
+
+#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
+pub(in crate::cli) enum BuyFormat {
+    Table,
+    Json,
+    Csv,
+    /// A workbook with the limits on arrival on a worksheet of its own
+    Xlsx,
 }
 
 /// What is running out.

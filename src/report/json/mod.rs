@@ -26,7 +26,8 @@ mod types;
 
 pub(super) use length::L;
 pub(super) use measuring::Amount;
-use measuring::{MeasureNext, NextRow, accept};
+pub(super) use measuring::{Accept, accept};
+use measuring::{MeasureNext, NextRow};
 use types::{
     AtEdge, ChangeRow, CheckRow, Comparison, Cured, Ends, InSlot, Lacking, LookRow, OneFit,
     Ranking, SlotRow, TermRow, ToBuy, Uncertainty, Window, Wrong,
