@@ -93,6 +93,13 @@ pub(super) fn opening(answer: &Answer<Shown<'_>>, say: Units) -> String {
             let (in_window, considered) = (grouped(in_window), grouped(considered));
             format!("{in_window} of {considered} combinations {land} in the window")
         }
+        (None, Some(considered)) => {
+            let considered = grouped(considered);
+            format!(
+                "{considered} combinations, too many to count those in the window (narrow the question \
+                 with `--on-hand`, `--only` or `--keep`)"
+            )
+        }
         _ if answer.stacks.is_empty() => {
             "No combination that was asked for lands in the window".into()
         }

@@ -7,7 +7,7 @@ use crate::model::edge::Edge;
 use crate::model::length::Length;
 use crate::solve::ask::{Answer, Ask, Forbidden, Order, Watch};
 use crate::solve::candidates::{Candidates, candidates};
-use crate::solve::count::count_in;
+use crate::solve::count::{MOST_WORK, count_in};
 use crate::solve::numbers::{Numbers, Picks};
 use crate::solve::product::recommend_by_product;
 use crate::solve::rank::{SURE_ENOUGH, chance_in_rank, rank, rank_nearest};
@@ -106,12 +106,12 @@ fn by_search<'a>(
     }
     // Where nothing at all was found, only the count tells whether anything mates.
     let counted = ask.counts || (stacks.is_empty() && nearest.is_empty());
-    let tally = if counted { Some(count_in(&lists, watch)?) } else { None };
+    let tally = if counted { Some(count_in(&lists, MOST_WORK, watch)?) } else { None };
     if numbers.are_unsupported() {
         return Ok(None);
     }
     let considered = tally.map(|tally| tally.considered);
-    let in_window = tally.map(|tally| tally.in_window);
+    let in_window = tally.and_then(|tally| tally.in_window);
     Ok(Some(Answer {
         considered,
         in_window,

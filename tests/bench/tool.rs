@@ -181,6 +181,6 @@ fn tally(file: &Path, job: &str) {
     let setup = Setup::new(&library, &job).unwrap();
     let candidates = candidates(&setup, &Ask::default()).unwrap();
     let numbers = Numbers::new(&setup, &candidates).unwrap();
-    let tally = count(&numbers, &Watch::default()).unwrap().unwrap();
-    println!("{} {}", tally.considered, tally.in_window);
+    let tally = count(&numbers, f64::INFINITY, &Watch::default()).unwrap().unwrap();
+    println!("{} {}", tally.considered, tally.in_window.unwrap());
 }

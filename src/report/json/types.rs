@@ -220,8 +220,8 @@ pub(super) struct Cured<'a> {
     pub(super) format: u32,
     pub(super) job: &'a str,
     pub(super) trouble: Wrong,
-    pub(super) considered: String,
-    pub(super) in_window: String,
+    pub(super) considered: Option<String>,
+    pub(super) in_window: Option<String>,
     pub(super) left_out: Vec<Lacking<'a>>,
     #[serde(skip_serializing_if = "Vec::is_empty")]
     pub(super) set_aside: Vec<AsideRow<'a>>,

@@ -1,22 +1,24 @@
 //! Both counts, exactly, without walking the combinations.
 //!
 //! A plate and a disc with a bearing ask how many sums of what stands between (plates, spacers and
-//! shims, less the flywheel) lie in a range of positions.
+//! shims, less the flywheel) lie in a range of positions. Where that would take too long or too much
+//! memory it is not counted, and nothing is said to be known.
 
 mod between;
 mod mass;
 mod query;
 
+use std::cell::Cell;
 use std::rc::Rc;
 
-use itertools::Itertools as _;
+use itertools::{Itertools as _, iproduct};
 use rustc_hash::FxHashMap;
 
 use crate::error::Result;
 use crate::solve::ask::{Order, Watch};
 use crate::solve::count::between::{Asked, Between, Pile};
 use crate::solve::count::mass::{Masses, collected};
-use crate::solve::count::query::{Group, Hubs, Question, meetings};
+use crate::solve::count::query::{Group, Hubs, MOST_QUESTIONS, Question, meetings};
 use crate::solve::numbers::checks::Starter;
 use crate::solve::numbers::{COMMON, Numbers, Sort};
 use crate::solve::search::key::Layout;
@@ -28,20 +30,34 @@ use crate::solve::search::lists::{Bearing, Flywheel, Lists};
 pub struct Tally {
     /// Those whose known faces mate and that can be summed up.
     pub considered: u128,
-    /// Those of them that are in their window and fail no check.
-    pub in_window: u128,
+    /// Those of them that are in their window and fail no check; none where they are too many of too
+    /// many sizes to be counted.
+    pub in_window: Option<u128>,
 }
 
-/// Counts the combinations of some candidates; none where they cannot be added up.
+/// How long counting may take, ns, as the ways to count are expected to take: see [`between`].
+pub(crate) const MOST_WORK: f64 = 8e9;
+
+/// Positions that are kept at a time at most: 16 MB of them.
+const MOST_KEPT: usize = 1 << 20;
+
+/// How long it takes to put one more thing in its place, ns.
+const PUT: f64 = 40.0;
+
+/// How long it takes at least to answer what a plate, a disc and a bearing ask, ns.
+const ANSWER: f64 = 5.0;
+
+/// Counts the combinations of some candidates, with so much work at most, ns; none where they cannot be
+/// added up.
 ///
 /// # Errors
 ///
 /// Only that the work was interrupted.
-pub fn count(numbers: &Numbers<'_, '_>, watch: &Watch) -> Result<Option<Tally>> {
+pub fn count(numbers: &Numbers<'_, '_>, most_work: f64, watch: &Watch) -> Result<Option<Tally>> {
     let Some(layout) = Layout::new(numbers, Order::Grade, None) else {
         return Ok(None);
     };
-    let tally = count_in(&lay_out(numbers, &layout), watch)?;
+    let tally = count_in(&lay_out(numbers, &layout), most_work, watch)?;
     Ok((!numbers.are_unsupported()).then_some(tally))
 }
 
@@ -53,18 +69,20 @@ pub(crate) fn considers_any(numbers: &Numbers<'_, '_>) -> Option<bool> {
     (!numbers.are_unsupported()).then_some(any)
 }
 
-/// Counts the combinations of some frames.
+/// Counts the combinations of some frames, with so much work at most, ns.
 ///
 /// # Errors
 ///
 /// Only that the work was interrupted.
-pub(crate) fn count_in(all: &[Lists<'_, '_, '_>], watch: &Watch) -> Result<Tally> {
-    let mut tally = Tally::default();
+pub(crate) fn count_in(all: &[Lists<'_, '_, '_>], most_work: f64, watch: &Watch) -> Result<Tally> {
+    let mut tally = Tally { considered: 0, in_window: Some(0) };
+    let work = Cell::new(most_work);
     for lists in all {
         watch.step(1)?;
         tally.considered += considered(lists);
-        if !lists.fails {
-            tally.in_window += InWindow { lists, watch }.count()?;
+        if let Some(known) = tally.in_window.filter(|_| !lists.fails) {
+            let own = InWindow { lists, work: &work, watch }.count()?;
+            tally.in_window = own.map(|own| known + own);
         }
     }
     Ok(tally)
@@ -107,6 +125,8 @@ fn considered(lists: &Lists<'_, '_, '_>) -> u128 {
 /// Counts the stacks in their windows of one frame.
 struct InWindow<'l, 'n, 'b, 'a> {
     lists: &'l Lists<'n, 'b, 'a>,
+    /// How much work is left, ns.
+    work: &'l Cell<f64>,
     watch: &'l Watch,
 }
 
@@ -117,20 +137,39 @@ struct Seats<'l> {
     all: FxHashMap<u32, &'l Bearing>,
 }
 
+/// What stands with a bearing: plates and spacers, by where the starter lets the flywheel be; and seats.
+type Rear<'l> = (FxHashMap<Starter, Rc<Masses>>, Vec<Seats<'l>>);
+
 impl<'l> InWindow<'l, '_, '_, '_> {
-    fn count(&self) -> Result<u128> {
+    /// Takes off some work, ns; whether there was so much left.
+    fn spend(&self, work: f64) -> bool {
+        self.work.set(self.work.get() - work);
+        self.work.get() >= 0.0
+    }
+
+    /// None where it is too much work.
+    fn count(&self) -> Result<Option<u128>> {
         let (plates, met) = meetings(self.lists);
         let (mut sum, mut hubs) = (0, Hubs::default());
+        let discs = self.lists.numbers.discs.len();
         for sort in self.lists.block_plates() {
-            // By list of what stands behind the bell.
-            let rear = |behind: usize| (self.spacers(sort, behind), self.seats(behind));
-            let mut rears: Vec<_> = (0..self.lists.behind.len()).map(rear).collect();
-            rears.retain(|(spacers, _)| spacers.values().any(|spacers| !spacers.is_empty()));
+            let Some(rears) = self.rears(sort)? else { return Ok(None) };
             if rears.is_empty() {
                 continue;
             }
+            let least = Group::all(self.lists, sort, &plates).map(|group| {
+                let asked = |(plate, place): &(u32, usize)| {
+                    self.lists.discs(*plate).len() as f64 * met[*place].len() as f64
+                };
+                ANSWER * group.plates().map(asked).sum::<f64>()
+            });
+            if least.sum::<f64>() > self.work.get() {
+                return Ok(None);
+            }
             for group in Group::all(self.lists, sort, &plates) {
-                for plates in group.plates_at_a_time(self.lists) {
+                let plates: Vec<(u32, usize)> = group.plates().copied().collect();
+                // As many at a time as ask a bounded number of questions.
+                for plates in plates.chunks((MOST_QUESTIONS / discs.max(1)).max(1)) {
                     self.watch.step(1)?;
                     let all = group.questions(plates, self.lists, &mut hubs);
                     for (spacers, seats) in &rears {
@@ -140,36 +179,78 @@ impl<'l> InWindow<'l, '_, '_, '_> {
                             };
                             let bearings: Vec<Vec<&Bearing>> = met.iter().map(of).collect();
                             let flywheels = &group.flywheels;
-                            sum += self.count_seat(seat, spacers, flywheels, &all, &bearings)?;
+                            let own = self.count_seat(seat, spacers, flywheels, &all, &bearings)?;
+                            let Some(own) = own else { return Ok(None) };
+                            sum += own;
                         }
                     }
                 }
             }
         }
-        Ok(sum.unsigned_abs())
+        Ok(Some(sum.unsigned_abs()))
     }
 
-    /// Plates and spacers by position, by where the starter lets the flywheel be.
-    fn spacers(&self, sort: Sort, behind: usize) -> FxHashMap<Starter, Rc<Masses>> {
+    /// By list of what stands behind the bell; none where there is too much of it.
+    fn rears(&self, sort: Sort) -> Result<Option<Vec<Rear<'l>>>> {
+        let (mut rears, mut kept) = (Vec::new(), 0);
+        for behind in 0..self.lists.behind.len() {
+            let Some(spacers) = self.spacers(sort, behind, &mut kept)? else { return Ok(None) };
+            if spacers.values().any(|spacers| !spacers.is_empty()) {
+                rears.push((spacers, self.seats(behind)));
+            }
+        }
+        Ok(Some(rears))
+    }
+
+    /// Plates and spacers by position, by where the starter lets the flywheel be; none where there are
+    /// too many.
+    fn spacers(
+        &self,
+        sort: Sort,
+        behind: usize,
+        kept: &mut usize,
+    ) -> Result<Option<FxHashMap<Starter, Rc<Masses>>>> {
         let lists = self.lists;
         let flywheels = lists.flywheels.iter().filter(|one| !one.item.fails);
         let starters = flywheels.map(|one| one.starter).sorted_unstable().dedup();
-        let spacers = |starter: Starter| {
+        // Of what stands behind the bell and moves the shaft alike equal sums count together.
+        let behind = lists.behind[behind].iter().map(|one| (one.shaft, (one.item.sum.at, 1)));
+        let behind = behind.into_group_map().into_iter();
+        let behind: Vec<_> = behind.map(|(shaft, sums)| (shaft, collected(sums))).collect();
+        let strands = lists.strands.iter().filter(|one| one.block_plate == sort);
+        let before = strands.map(|strand| {
+            let items = strand.items.iter().filter(|item| !item.fails);
+            (strand, collected(items.map(|item| (item.sum.at, 1)).collect()))
+        });
+        let before: Vec<_> = before.collect();
+        let mut all = FxHashMap::default();
+        for starter in starters {
             let mut spacers = Vec::new();
-            for strand in lists.strands.iter().filter(|one| one.block_plate == sort) {
+            for ((strand, before), (shaft, behind)) in iproduct!(&before, &behind) {
+                self.watch.step(1)?;
                 let (low, high) = strand.within_starter(starter);
-                for one in &lists.behind[behind] {
-                    let (least, most) = strand.within_shaft(lists.shaft, one);
-                    let first = strand.items.partition_point(|item| item.sum.at < low.max(least));
-                    let end = strand.items.partition_point(|item| item.sum.at <= high.min(most));
-                    let own = strand.items.get(first..end).unwrap_or_default();
-                    let own = own.iter().filter(|item| !item.fails);
-                    spacers.extend(own.map(|item| (item.sum.at + one.item.sum.at, 1)));
+                let (least, most) = strand.within_shaft(lists.shaft, *shaft);
+                let first = before.partition_point(|(at, _)| *at < low.max(least));
+                let end = before.partition_point(|(at, _)| *at <= high.min(most));
+                let own = before.get(first..end).unwrap_or_default();
+                if !self.spend(PUT * own.len() as f64 * behind.len() as f64) {
+                    return Ok(None);
+                }
+                for (at, n) in behind {
+                    spacers.extend(own.iter().map(|(own, m)| (own + at, n * m)));
+                    if spacers.len() > MOST_KEPT {
+                        spacers = collected(spacers);
+                    }
+                    if *kept + spacers.len() > MOST_KEPT {
+                        return Ok(None);
+                    }
                 }
             }
-            Rc::new(collected(spacers))
-        };
-        starters.map(|starter| (starter, spacers(starter))).collect()
+            let spacers = collected(spacers);
+            *kept += spacers.len();
+            all.insert(starter, Rc::new(spacers));
+        }
+        Ok(Some(all))
     }
 
     /// The bearings by what goes with them, equal shims together.
@@ -186,7 +267,7 @@ impl<'l> InWindow<'l, '_, '_, '_> {
     }
 
     /// Counts with some bearings and the flywheels of a group, from those that fewest questions may have
-    /// to those that all may have.
+    /// to those that all may have; none where it is too much work.
     fn count_seat(
         &self,
         seat: &Seats<'_>,
@@ -194,18 +275,22 @@ impl<'l> InWindow<'l, '_, '_, '_> {
         flywheels: &[Flywheel],
         questions: &[Question],
         bearings: &[Vec<&Bearing>],
-    ) -> Result<i128> {
+    ) -> Result<Option<i128>> {
         let mut sum = 0;
         let limits: Vec<usize> = questions.iter().map(|one| one.clear).chain([0]).dedup().collect();
         for (clear, fewer) in limits.into_iter().tuple_windows() {
             // All that may have these flywheels.
             let own = questions.partition_point(|one| one.clear >= clear);
             let piles = piles(spacers, &flywheels[fewer..clear]);
-            let between = Between::new(&seat.shims, &piles);
             let asked = Asked { questions: &questions[..own], bearings, watch: self.watch };
-            sum += between.map_or(Ok(0), |between| between.count(&asked))?;
+            let Some(between) = Between::new(&seat.shims, &piles) else { continue };
+            let (way, work) = between.way(&asked);
+            if !self.spend(work) {
+                return Ok(None);
+            }
+            sum += between.count(&asked, way)?;
         }
-        Ok(sum)
+        Ok(Some(sum))
     }
 }
 

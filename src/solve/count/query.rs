@@ -22,8 +22,8 @@ pub(super) struct Group {
     pub(super) flywheels: Vec<Flywheel>,
     /// The room that each leaves a hub, nm; none where no hub can meet it.
     rooms: Vec<Option<i64>>,
-    /// Each with the place of its list of bearings.
-    plates: Vec<(u32, usize)>,
+    /// Each with the place of its list of bearings; plates that go with the same flywheels together.
+    plates: Vec<Rc<Vec<(u32, usize)>>>,
 }
 
 impl Group {
@@ -32,13 +32,13 @@ impl Group {
         lists: &Lists<'_, '_, '_>,
         block_plate: Sort,
         plates: &[(u32, usize)],
-    ) -> Vec<Self> {
+    ) -> impl Iterator<Item = Self> {
         let by_clutch = plates.iter().map(|plate| (lists.clutch(plate.0).number, *plate));
         let by_clutch = by_clutch.into_group_map().into_iter().sorted_unstable();
         let own = |(_, own): (usize, Vec<(u32, usize)>)| own;
         let by_clutch: Vec<Vec<(u32, usize)>> = by_clutch.map(own).collect();
         // Plates that go with the same flywheels of one step ask together.
-        let mut plates: FxHashMap<(bool, Sort, Bundle, Vec<u32>), Vec<(u32, usize)>> =
+        let mut plates: FxHashMap<(bool, Sort, Bundle, Vec<u32>), Vec<Rc<Vec<(u32, usize)>>>> =
             FxHashMap::default();
         for (own, settled) in iproduct!(&by_clutch, [true, false]) {
             let clutch = lists.clutch(own[0].0);
@@ -50,7 +50,7 @@ impl Group {
                 let picks = passing.map(|one| one.item.pick);
                 flywheels.entry((class.sort, gap)).or_default().extend(picks);
             }
-            let mut asking: FxHashMap<Sort, Vec<(u32, usize)>> = FxHashMap::default();
+            let mut asking: FxHashMap<Sort, Rc<Vec<(u32, usize)>>> = FxHashMap::default();
             for ((sort, gap), mut picks) in flywheels {
                 let asking = asking.entry(sort).or_insert_with(|| {
                     let asks = |plate: &&(u32, usize)| {
@@ -59,27 +59,29 @@ impl Group {
                         let mut sorts = discs.iter().map(|disc| disc.sort).dedup();
                         sorts.any(|disc| lists.numbers.finger(of(disc)).is_settled() == settled)
                     };
-                    own.iter().filter(asks).copied().collect()
+                    Rc::new(own.iter().filter(asks).copied().collect())
                 });
                 if !asking.is_empty() {
                     picks.sort_unstable();
-                    plates.entry((settled, sort, gap, picks)).or_default().extend(&*asking);
+                    plates.entry((settled, sort, gap, picks)).or_default().push(Rc::clone(asking));
                 }
             }
         }
         plates.retain(|(_, _, _, picks), _| !picks.is_empty());
-        let group = |((settled, sort, gap, picks), plates): ((bool, Sort, Bundle, Vec<u32>), _)| {
-            let room = |one: &&Flywheel| lists.hub_room(one.item.pick);
-            let own = |one: &&Flywheel| picks.binary_search(&one.item.pick).is_ok();
-            let flywheels = lists.flywheels.iter().filter(own);
-            let flywheels = flywheels.sorted_by_cached_key(|one| room(one).map(std::cmp::Reverse));
-            let rooms = flywheels.clone().map(|one| room(&one)).collect();
-            let flywheels = flywheels.copied().collect();
-            Self { settled, sort, gap, block_plate, flywheels, rooms, plates }
-        };
+        let group =
+            move |((settled, sort, gap, picks), plates): ((bool, Sort, Bundle, Vec<u32>), _)| {
+                let room = |one: &&Flywheel| lists.hub_room(one.item.pick);
+                let own = |one: &&Flywheel| picks.binary_search(&one.item.pick).is_ok();
+                let flywheels = lists.flywheels.iter().filter(own);
+                let flywheels =
+                    flywheels.sorted_by_cached_key(|one| room(one).map(std::cmp::Reverse));
+                let rooms = flywheels.clone().map(|one| room(&one)).collect();
+                let flywheels = flywheels.copied().collect();
+                Self { settled, sort, gap, block_plate, flywheels, rooms, plates }
+            };
         let all =
             plates.into_iter().sorted_unstable_by(|(a, _), (b, _)| (&a.3, a.0).cmp(&(&b.3, b.0)));
-        all.map(group).collect()
+        all.map(group)
     }
 
     /// How many of the flywheels leave a hub the room that it needs, nm.
@@ -87,13 +89,9 @@ impl Group {
         self.rooms.partition_point(|room| room.is_none_or(|room| room >= needed))
     }
 
-    /// The plates, as many at a time as ask a bounded number of questions.
-    pub(super) fn plates_at_a_time(
-        &self,
-        lists: &Lists<'_, '_, '_>,
-    ) -> impl Iterator<Item = &[(u32, usize)]> {
-        let discs = lists.numbers.candidates.slots[lists.numbers.slots.disc].len();
-        self.plates.chunks((MOST_QUESTIONS / discs.max(1)).max(1))
+    /// The plates, each with the place of its list of bearings.
+    pub(super) fn plates(&self) -> impl Iterator<Item = &(u32, usize)> {
+        self.plates.iter().flat_map(|some| some.iter())
     }
 
     /// What some of the plates ask; those that fewer flywheels suit come last.
@@ -151,7 +149,7 @@ impl Group {
 }
 
 /// Questions that are kept at a time at most: some 32 MB of them.
-const MOST_QUESTIONS: usize = 1 << 19;
+pub(super) const MOST_QUESTIONS: usize = 1 << 19;
 
 /// By disc and what the facings may lose, the room that its hub needs, nm.
 pub(super) type Hubs = FxHashMap<(u32, Option<i64>), i64>;

@@ -526,7 +526,7 @@ impl<'l, 'n, 'b, 'a> Tier<'l, 'n, 'b, 'a> {
     /// The positions of a strand at which the shaft reaches its pilot.
     pub(crate) fn within_shaft(&self, strand: usize, behind: &Behind) -> (i64, i64) {
         let strand = &self.lists.strands[strand];
-        if self.checked { strand.within_shaft(self.lists.shaft, behind) } else { ANYWHERE }
+        if self.checked { strand.within_shaft(self.lists.shaft, behind.shaft) } else { ANYWHERE }
     }
 
     /// The least preload at which no check of a plate fails, nm.

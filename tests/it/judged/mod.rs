@@ -2,6 +2,7 @@
 //! are (`random/real`).
 
 mod chances;
+mod counted;
 mod cures;
 mod extra_dimension;
 mod hunt;

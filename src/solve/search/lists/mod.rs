@@ -71,9 +71,10 @@ impl Strand {
         }
     }
 
-    /// The positions at which the shaft reaches its pilot, with something between bell and gearbox.
-    pub(crate) fn within_shaft(&self, shaft: (i64, i64), behind: &Behind) -> (i64, i64) {
-        match (self.to_shaft, behind.shaft) {
+    /// The positions at which the shaft reaches its pilot, with something between bell and gearbox that
+    /// moves it by so much.
+    pub(crate) fn within_shaft(&self, shaft: (i64, i64), behind: Option<i64>) -> (i64, i64) {
+        match (self.to_shaft, behind) {
             (Some(to), Some(shifts)) => (shaft.0 + to - shifts, shaft.1 + to - shifts),
             _ => ANYWHERE,
         }
@@ -85,7 +86,7 @@ impl Strand {
 pub(crate) struct Behind {
     pub(crate) item: Item,
     /// How far it moves the shaft's tip, nm; none where that is not known.
-    shaft: Option<i64>,
+    pub(crate) shaft: Option<i64>,
 }
 
 /// A bearing with what stays of spacers behind the bell and of shims.

@@ -1,0 +1,41 @@
+//! Counts that would take too long.
+
+use bellstack::solve::ask::{Ask, Watch};
+use bellstack::solve::candidates::candidates;
+use bellstack::solve::count::count;
+use bellstack::solve::numbers::Numbers;
+use bellstack::stack::choice::Setup;
+
+use crate::shops::real;
+
+#[test]
+fn where_work_is_bounded_stacks_in_their_windows_are_counted_whole_or_not_at_all() {
+    let (mut counted, mut not_counted) = (0, 0);
+    for seed in 0..150 {
+        let shop = real(seed);
+        let setup = Setup::new(&shop.library, &shop.job).unwrap();
+        let Ok(all) = candidates(&setup, &Ask::default()) else { continue };
+        if all.empty_slot().is_some() {
+            continue;
+        }
+        let Some(numbers) = Numbers::new(&setup, &all) else { continue };
+        let with = |most_work| count(&numbers, most_work, &Watch::default()).unwrap();
+        let Some(all) = with(f64::INFINITY) else { continue };
+        assert!(all.in_window.is_some(), "without a bound everything is counted");
+        for most_work in [0.0, 1e3, 1e4, 1e5, 1e6] {
+            let some = with(most_work).unwrap();
+            assert_eq!(some.considered, all.considered, "considered is always known");
+            match some.in_window {
+                None => not_counted += 1,
+                Some(found) => {
+                    assert_eq!(Some(found), all.in_window, "shop {seed}, {most_work} ns");
+                    counted += 1;
+                }
+            }
+        }
+        if all.in_window > Some(0) {
+            assert_eq!(with(0.0).unwrap().in_window, None, "nothing is counted without work");
+        }
+    }
+    assert!(counted > 50 && not_counted > 50, "{counted} counted, {not_counted} not");
+}
