@@ -35,6 +35,7 @@ mod reader;
 mod renamed;
 mod schema;
 mod seal;
+mod shelf;
 mod undo;
 mod values;
 mod writer;
@@ -49,6 +50,7 @@ pub use parts::Wanted;
 pub use reader::Reader;
 pub use renamed::Followed;
 use schema::Schema;
+pub use shelf::{OnShelf, TakenOut, aside_words};
 pub use undo::TakenBack;
 pub use writer::{Stored, Writer};
 

@@ -143,6 +143,15 @@ impl<'c> Reader<'c> {
         self.told(jobs::naming(self.conn, part))
     }
 
+    /// Whether anything is set aside for a job.
+    ///
+    /// # Errors
+    ///
+    /// A storage error where the file cannot be read.
+    pub fn has_set_aside(&self) -> Result<bool> {
+        self.told(jobs::some_set_aside(self.conn))
+    }
+
     /// The piece of this part number and label.
     ///
     /// # Errors

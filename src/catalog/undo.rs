@@ -161,7 +161,7 @@ impl Writer<'_> {
                 for id in reader.jobs_naming(&part)? {
                     let job = reader.load_job(&id)?;
                     let of_job = of_thing.get(&(Subject::Job.word(), Cow::Borrowed(id.as_str())));
-                    let mut named = job.fitted.iter().flatten().chain(&job.master_cylinder);
+                    let mut named = job.named();
                     if event.subject == Subject::Part || named.any(|named| *named == name) {
                         rests_on.extend(of_job.into_iter().flatten());
                     }

@@ -14,6 +14,7 @@ mod answer;
 mod args;
 mod ask;
 mod backup;
+mod buy;
 mod check;
 mod compare;
 mod cure;
@@ -40,6 +41,7 @@ mod reading;
 mod recommend;
 mod serve;
 mod sheet;
+mod shelf;
 mod take;
 mod undo;
 mod window;
@@ -122,6 +124,9 @@ fn dispatch(args: Args, env: &mut Env<'_>) -> Result<Reply> {
         Command::Restore(args) => backup::restore(&common, &args, env),
         Command::Part(args) => part::run(&common, args, env),
         Command::Job(args) => job::run(&common, args, env),
+        Command::Buy(args) => buy::run(&common, &args, env),
+        Command::Shelf(args) => shelf::list(&common, &args, env),
+        Command::Low(args) => shelf::low(&common, &args, env),
         Command::Window(args) => window::run(&common, args, env),
         Command::Piece(args) => piece::run(&common, args, env),
         Command::Reading(args) => reading::run(&common, args, env),

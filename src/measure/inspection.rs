@@ -29,6 +29,8 @@ pub enum Topic {
     AlikeIds,
     /// A measured piece in hand changes what an answer says of its part number.
     InHand,
+    /// What is set aside cannot be as it is, or is for a job that is done.
+    SetAside,
     /// New pieces measure something else than their maker states.
     BeyondTolerance,
     /// A piece that does not look like its sisters.
@@ -57,6 +59,7 @@ impl Topic {
             Self::Unusual => "unusual",
             Self::AlikeIds => "alike_ids",
             Self::InHand => "piece_in_hand",
+            Self::SetAside => "set_aside",
             Self::BeyondTolerance => "beyond_tolerance",
             Self::StandsApart => "stands_apart",
             Self::Lacks => "lacks_dimension",

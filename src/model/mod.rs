@@ -3,6 +3,7 @@
 //! Nothing here does I/O or arithmetic beyond single values.
 
 pub mod agreed;
+pub mod aside;
 pub mod bars;
 pub mod edge;
 pub mod entry;

@@ -15,6 +15,7 @@ mod always_answers;
 mod answers;
 mod bars;
 mod believed;
+mod buying;
 mod catalog;
 mod catalog_file;
 #[allow(
@@ -54,6 +55,7 @@ mod readme;
 mod reasons;
 mod renumbered;
 mod sheets;
+mod shelf;
 mod shop;
 mod shops;
 mod statuses;

@@ -124,8 +124,8 @@ fn insert_job(
     Ok(taken)
 }
 
-/// Adds a job like another one but for its name and what the pairs say. It is open, and has come in on
-/// no day yet.
+/// Adds a job like another one but for its name and what the pairs say. It is open, has come in on
+/// no day yet, and nothing is set aside for it.
 ///
 /// # Errors
 ///
@@ -139,7 +139,8 @@ pub fn copy_job(
 ) -> Result<Taken> {
     let old = writer.reader().load_job(id.trim())?;
     let (id, state, date) = (new.trim().into(), JobState::default(), String::new());
-    insert_job(writer, Job { id, state, date, ..old.clone() }, Some(&old), pairs, meant)
+    let job = Job { id, state, date, set_aside: Vec::new(), ..old.clone() };
+    insert_job(writer, job, Some(&old), pairs, meant)
 }
 
 /// Changes what the pairs say of a job; a blank value blanks it.

@@ -30,6 +30,17 @@ pub(in crate::catalog) fn form(kind: &'static KindSpec) -> Form<Part> {
             |count, _| count.to_string(),
         ),
         Field::optional(
+            "least_on_hand",
+            "the least number that is to lie on the shelf; `low` lists what is below it",
+            member!(Part, least_on_hand),
+            |cell, mark| match whole(cell, mark)? {
+                0 => Err(Error::input("it is not above zero").hint("leave it blank for none")),
+                least => Ok(least),
+            },
+            |least, _| least.to_string(),
+        )
+        .seldom(),
+        Field::optional(
             "lead_days",
             "how many days one takes to come",
             member!(Part, lead_days),
