@@ -86,6 +86,11 @@ impl Part {
         }
     }
 
+    /// Whether this is its number, or was once.
+    pub fn is_called(&self, id: &str) -> bool {
+        self.id == id || self.was_called(id)
+    }
+
     /// Whether this was its number once.
     pub fn was_called(&self, id: &str) -> bool {
         self.formerly.iter().any(|former| former == id)
