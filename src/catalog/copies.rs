@@ -47,6 +47,17 @@ fn copy(from: &Connection, to: &mut Connection) -> Result<(), Fault> {
     all_pages(&backup)
 }
 
+/// Another catalog in memory, of the newest version: nothing is written to its file.
+pub(super) fn in_memory(from: &Path) -> Result<Connection> {
+    let made = || -> Result<Connection, Fault> {
+        let mut conn = Connection::open_in_memory()?;
+        copy(&open::raw(from)?, &mut conn)?;
+        open::brought_up(&mut conn)?;
+        Ok(conn)
+    };
+    made().map_err(|fault| fault.at(from))
+}
+
 fn all_pages(backup: &Backup<'_, '_>) -> Result<(), Fault> {
     match backup.step(-1)? {
         StepResult::Done => Ok(()),
@@ -154,7 +165,7 @@ impl Writer<'_> {
 }
 
 /// Whether two names are of one file.
-fn is_same(a: &Path, b: &Path) -> bool {
+pub(super) fn is_same(a: &Path, b: &Path) -> bool {
     matches!((fs::canonicalize(a), fs::canonicalize(b)), (Ok(a), Ok(b)) if a == b)
 }
 

@@ -213,6 +213,13 @@ fn uri(path: &Path) -> Option<String> {
     Some(uri)
 }
 
+/// Brings a copy in memory to the newest version.
+pub(super) fn brought_up(conn: &mut Connection) -> Result<(), Fault> {
+    conn.pragma_update(None, "foreign_keys", true)?;
+    conn.set_prepared_statement_cache_capacity(STATEMENTS);
+    update(conn, None)
+}
+
 /// Brings a catalog to the newest version; one in a file is copied first.
 fn update(conn: &mut Connection, path: Option<&Path>) -> Result<(), Fault> {
     if migrations::inspect(conn, MIGRATIONS)? == State::Version(MIGRATIONS.len()) {
