@@ -104,7 +104,7 @@ pub fn conflict(conflict: &Conflict, kinds: Kinds, unit: Unit) -> String {
 /// As one JSON object.
 pub fn json(told: Told<'_>, kinds: Kinds) -> String {
     #[derive(Derive)]
-    struct Field<'a> {
+    struct Value<'a> {
         field: &'a str,
         from: Option<String>,
         to: Option<String>,
@@ -114,7 +114,7 @@ pub fn json(told: Told<'_>, kinds: Kinds) -> String {
         subject: &'static str,
         name: &'a str,
         deed: &'static str,
-        changes: Vec<Field<'a>>,
+        changes: Vec<Value<'a>>,
     }
     #[derive(Derive)]
     struct Both<'a> {
@@ -163,7 +163,7 @@ pub fn json(told: Told<'_>, kinds: Kinds) -> String {
         deed: one.deed.word(),
         changes: fields
             .iter()
-            .map(|(field, from, to)| Field { field, from: from.clone(), to: to.clone() })
+            .map(|(field, from, to)| Value { field, from: from.clone(), to: to.clone() })
             .collect(),
     });
     let both = told.conflicts.iter().map(|Conflict { subject, name, change }| Both {

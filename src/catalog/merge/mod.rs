@@ -193,9 +193,13 @@ fn plan(reader: &Reader<'_>, ours: &State, theirs: &State, decided: &Decided) ->
         }
     }
     let mut pieces_there = there.measured.specimens.clone();
-    pieces_there.iter_mut().for_each(|piece| piece.part = now(&piece.part));
+    for piece in &mut pieces_there {
+        piece.part = now(&piece.part);
+    }
     let mut jobs_there = theirs.jobs.clone();
-    jobs_there.iter_mut().for_each(|job| job.call_parts(|id| Some(now(id))));
+    for job in &mut jobs_there {
+        job.call_parts(|id| Some(now(id)));
+    }
     let instruments =
         sides.steps(here.measured.instruments.clone(), there.measured.instruments.clone())?;
     let parts = sides.steps(here.parts.clone(), parts_there)?;
@@ -283,15 +287,13 @@ fn readings(
     let here = &ours.library.measured.readings;
     let renamed = |set: &ReadingSet| ReadingSet { part: now(&set.part), ..set.clone() };
     let there = &theirs.library.measured.readings;
-    let written: HashSet<(ReadingSet, Option<crate::model::length::Length>)> =
-        here.iter().map(|set| (set.as_read(), set.bar)).collect();
-    let new = there.iter().filter(|set| !known.contains(&set.number)).map(renamed);
-    let new = new.filter(|set| !written.contains(&(set.as_read(), set.bar))).collect();
-    let out = here.iter().filter(|set| known.contains(&set.number) && gone.contains(&set.number));
-    let mut struck = Vec::new();
     let by_number: HashMap<i64, &ReadingSet> = here.iter().map(|set| (set.number, set)).collect();
     let by_words: HashMap<_, &ReadingSet> =
         here.iter().map(|set| ((set.as_read(), set.bar), set)).collect();
+    let new = there.iter().filter(|set| !known.contains(&set.number)).map(renamed);
+    let new = new.filter(|set| !by_words.contains_key(&(set.as_read(), set.bar))).collect();
+    let out = here.iter().filter(|set| known.contains(&set.number) && gone.contains(&set.number));
+    let mut struck = Vec::new();
     for other in there {
         let set = if known.contains(&other.number) {
             by_number.get(&other.number)

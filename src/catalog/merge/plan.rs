@@ -185,7 +185,9 @@ impl Sides<'_> {
         // Fields of one group stand behind each other, and are of one side.
         for group in differences.chunk_by(|a, b| group(&a.field) == group(&b.field)) {
             if self.whose(T::SUBJECT, name, group) == Some(Side::Theirs) {
-                group.iter().for_each(|change| put(&mut cells, change));
+                for change in group {
+                    put(&mut cells, change);
+                }
             }
         }
         T::again(kinds, name, &cells)
