@@ -263,3 +263,14 @@ fn what_is_bought_is_what_the_stacks_say() {
         assert!(together >= sums.iter().sum(), "round {round}: {together} {sums:?}");
     }
 }
+
+#[test]
+fn what_a_job_takes_and_nobody_has_yet_is_named_before_it_counts_as_fitted() {
+    let program = Program::demo();
+    let taken = program.answer("job take tight-slate --cure 4");
+    assert!(taken.contains("Still to be bought: 395.00 USD. "), "{taken}");
+    assert_eq!(parts(&buy(&program, "tight-slate")), []);
+    // What lies on the shelf is not to be bought.
+    let free = program.answer("job take loose-amber --cure 1 --dry-run");
+    assert!(!free.contains("to be bought"), "{free}");
+}
