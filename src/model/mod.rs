@@ -19,6 +19,7 @@ pub mod length;
 pub mod library;
 pub mod money;
 pub(crate) mod number;
+pub mod ordered;
 pub mod part;
 pub mod pieces;
 pub mod sides;
