@@ -18,6 +18,7 @@ use crate::model::part::Part;
 mod answers;
 mod believed;
 mod copies;
+mod copying;
 pub mod csv;
 mod disk;
 mod fault;

@@ -2,7 +2,7 @@
 
 use std::collections::{BTreeMap, HashMap};
 
-use crate::measure::inspection::{Found, Remark, Topic};
+use crate::measure::remark::{Found, Remark, Topic};
 use crate::model::job::Job;
 use crate::model::kinds::KindSpec;
 use crate::model::library::Library;

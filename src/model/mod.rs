@@ -20,6 +20,7 @@ pub mod library;
 pub mod merge;
 pub mod money;
 pub(crate) mod number;
+pub mod ordered;
 pub mod part;
 pub mod pieces;
 pub mod sides;

@@ -8,7 +8,7 @@ use super::json::{FORMAT, text};
 use super::page::{Grid, Page};
 use super::shop::value_shown;
 use super::units::Units;
-use crate::measure::inspection::{Found, Remark, Topic};
+use crate::measure::remark::{Found, Remark, Topic};
 use crate::model::kinds::Quantity;
 use crate::model::length::Length;
 use crate::model::usual::Usual;

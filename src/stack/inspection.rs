@@ -1,7 +1,8 @@
 //! A look through everything that the shop keeps, its jobs included.
 
 use crate::measure::findings::Findings;
-use crate::measure::inspection::{Found, Remark, Topic, remarks, unusual_readings};
+use crate::measure::inspection::{remarks, unusual_readings};
+use crate::measure::remark::{Found, Remark, Topic};
 use crate::measure::shelf::odd_set_aside;
 use crate::model::job::Job;
 use crate::model::library::Library;

@@ -2,7 +2,8 @@
 
 use super::asked;
 use super::cells::{Cell, OverBar, Row, counted};
-use super::field::{Aspect, Content, Field, Member, member};
+use super::column::Aspect;
+use super::field::{Content, Field, Member, member};
 use super::form::Form;
 use super::mark::{Mark, ungrouped};
 use crate::catalog::names::check_part_id;

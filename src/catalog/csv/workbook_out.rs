@@ -5,8 +5,10 @@ use std::path::Path;
 
 use rust_xlsxwriter::{Format, Workbook, Worksheet, XlsxError};
 
-use super::field::{Aspect, Field, Shape};
-use super::form::{Form, column_name};
+use super::column::column_name;
+use super::column::{Aspect, Shape};
+use super::field::Field;
+use super::form::Form;
 use super::holds::Holds;
 use super::reading_form::ReadingRow;
 use super::{house_form, instrument_form, job_form, part_form, piece_form, reading_form};

@@ -2,7 +2,7 @@
 
 use rusqlite::{Connection, OptionalExtension as _, Row, params};
 
-use super::instruments::instrument_number;
+use super::instruments::{counted, instrument_number};
 use crate::catalog::csv::{
     Cells, ReadingRow, piece_columns, reading_again, reading_columns, written,
 };
@@ -54,11 +54,6 @@ fn insert_reading(
 /// What a set of readings is called in the history.
 fn reading_name(number: i64, piece: &str, dimension: &str) -> String {
     format!("{number} of {piece} {dimension}")
-}
-
-/// How many rows there are of which this is the number.
-pub(super) fn counted(conn: &Connection, sql: &str, number: i64) -> Result<i64, Fault> {
-    Ok(conn.prepare_cached(sql)?.query_row([number], |row| row.get(0))?)
 }
 
 /// A piece that was never measured can be taken out; what was read on one stays.

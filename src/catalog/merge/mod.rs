@@ -134,7 +134,7 @@ fn other_state(own: &Path, other: &Path, kinds: Kinds) -> Result<State> {
     if open::find(other)? != open::Found::Catalog {
         return Err(Error::storage(format!("there is no catalog in `{told}`")));
     }
-    let conn: Connection = copies::in_memory(other)?;
+    let conn: Connection = open::copied(other)?;
     let reader = Reader::new(&conn, other, kinds);
     reader.look_through()?;
     State::read(&reader)
