@@ -247,7 +247,8 @@ fn what_cannot_be_merged_is_refused_and_nothing_is_changed() {
     let itself = format!("merge '{}'", two.here.catalog().display());
     let ran = two.here.run(&itself);
     assert!(ran.status == 2 && ran.err.contains("is the catalog itself"), "{}", ran.err);
-    let ran = two.here.run("merge none-there.db");
+    let missing = two.here.dir().join("missing.db").display().to_string();
+    let ran = two.here.run_args(&["merge", &missing]);
     assert!(ran.status == 3 && ran.err.contains("there is no catalog in"), "{}", ran.err);
     let strange = Program::new();
     strange.answer("part add disc D-1");
