@@ -66,7 +66,7 @@ impl Writer<'_> {
 }
 
 /// Whether two names are of one file.
-fn is_same(a: &Path, b: &Path) -> bool {
+pub(super) fn is_same(a: &Path, b: &Path) -> bool {
     matches!((fs::canonicalize(a), fs::canonicalize(b)), (Ok(a), Ok(b)) if a == b)
 }
 

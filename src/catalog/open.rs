@@ -7,7 +7,7 @@ use std::path::{Path, PathBuf};
 use rusqlite::config::DbConfig;
 use rusqlite::{Connection, OpenFlags, Transaction, TransactionBehavior};
 
-use super::copying::{PATIENCE, beside, connect, keep};
+use super::copying::{PATIENCE, beside, connect, copy, keep};
 use super::csv::published_instruments;
 use super::disk::{Directories, Workshop, around, plain};
 use super::fault::Fault;
@@ -200,6 +200,19 @@ fn uri(path: &Path) -> Option<String> {
     }
     uri.push_str("?mode=ro&immutable=1");
     Some(uri)
+}
+
+/// Another catalog in memory, of the newest version: nothing is written to its file.
+pub(super) fn copied(from: &Path) -> Result<Connection> {
+    let made = || -> Result<Connection, Fault> {
+        let mut conn = Connection::open_in_memory()?;
+        copy(&raw(from)?, &mut conn)?;
+        conn.pragma_update(None, "foreign_keys", true)?;
+        conn.set_prepared_statement_cache_capacity(STATEMENTS);
+        update(&mut conn, None)?;
+        Ok(conn)
+    };
+    made().map_err(|fault| fault.at(from))
 }
 
 /// Brings a catalog to the newest version; one in a file is copied first.

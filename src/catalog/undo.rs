@@ -269,7 +269,7 @@ impl Writer<'_> {
     }
 
     /// Checks the jobs that changed, and those that name a part that did.
-    fn check_jobs_of(&self, events: &[Event]) -> Result<()> {
+    pub(super) fn check_jobs_of(&self, events: &[Event]) -> Result<()> {
         let reader = self.reader();
         let mut jobs: BTreeSet<String> = BTreeSet::new();
         for event in events {

@@ -31,6 +31,7 @@ mod learn;
 mod list;
 mod manual;
 mod measure;
+mod merge;
 mod names;
 mod new_job;
 mod part;
@@ -122,6 +123,7 @@ fn dispatch(args: Args, env: &mut Env<'_>) -> Result<Reply> {
         Command::Export(args) => export::run(&common, &args, env),
         Command::Backup(args) => backup::backup(&common, &args, env),
         Command::Restore(args) => backup::restore(&common, &args, env),
+        Command::Merge(args) => merge::run(&common, &args, env),
         Command::Part(args) => part::run(&common, args, env),
         Command::Job(args) => job::run(&common, args, env),
         Command::Buy(args) => buy::run(&common, &args, env),

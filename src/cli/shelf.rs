@@ -7,6 +7,7 @@ use crate::catalog::{Access, Writer};
 use crate::desk::{Bench, newest, planned};
 use crate::error::Result;
 use crate::measure::shelf::{low as running_out, set_aside as set_aside_for};
+use crate::model::pieces::PIECE_MARK;
 use crate::model::words::count;
 use crate::report;
 
@@ -44,15 +45,18 @@ pub(super) fn take_out(common: &Common, args: &Moved, env: &mut Env<'_>) -> Resu
 /// `part receive`: at a terminal each piece may get a label and be measured.
 pub(super) fn receive(common: &Common, args: &Received, env: &mut Env<'_>) -> Result<Reply> {
     let Moved { id, pieces, job } = &args.moved;
-    let mut names: Vec<(String, u32)> = vec![(id.clone(), *pieces)];
+    let mut names = vec![Come { name: id.clone(), pieces: *pieces, is_piece: true }];
     let is_number =
         place::open(common, env, Access::Read)?.read(|reader| reader.find_part(id.trim()))?;
-    if let (true, Some(part)) = (env.input_is_terminal, is_number) {
-        names = labelled(&part.id, *pieces, env)?;
+    if let Some(part) = is_number {
+        names[0].is_piece = false;
+        if env.input_is_terminal {
+            names = labelled(&part.id, *pieces, env)?;
+        }
     }
     let (job, condition) = (job.as_deref(), args.condition.as_str());
     let received = place::change(common, env, Access::Write, |writer| {
-        let one = |(name, pieces): &(String, u32)| {
+        let one = |Come { name, pieces, .. }: &Come| {
             let (name, on_hand) = writer.receive(name, *pieces, (job, condition))?;
             Ok((so_many(&name, *pieces), on_hand))
         };
@@ -63,8 +67,15 @@ pub(super) fn receive(common: &Common, args: &Received, env: &mut Env<'_>) -> Re
     let whose = job.map(|job| format!(", set aside for {job}")).unwrap_or_default();
     let mut text = format!("received: {}{whose}; {on_hand} on hand\n", what.join(", "));
     if env.input_is_terminal {
-        for (name, _) in names.iter().filter(|(name, _)| name != id || id.contains('#')) {
-            text += &measure::run(common, &read_on(name), env)?.text;
+        for come in names.iter().filter(|come| come.is_piece) {
+            match measure::run(common, &read_on(&come.name), env) {
+                Ok(reply) => text += &reply.text,
+                Err(error) => {
+                    // It was counted before: whoever stopped the readings has to know.
+                    env.tell(text.trim_end());
+                    return Err(error);
+                }
+            }
         }
     }
     if let Some(job) = job {
@@ -73,21 +84,34 @@ pub(super) fn receive(common: &Common, args: &Received, env: &mut Env<'_>) -> Re
     Ok(Reply::stored(text))
 }
 
+/// Pieces that have come.
+struct Come {
+    /// The part number, or the piece.
+    name: String,
+    /// How many.
+    pieces: u32,
+    /// Whether it is one piece with a label of its own, which can be measured.
+    is_piece: bool,
+}
+
 /// Asks for a label of each piece: what has none stays a number of the part.
-fn labelled(id: &str, pieces: u32, env: &mut Env<'_>) -> Result<Vec<(String, u32)>> {
+fn labelled(id: &str, pieces: u32, env: &mut Env<'_>) -> Result<Vec<Come>> {
     let mut names = Vec::new();
     for number in 1..=pieces {
         let which = if pieces == 1 { String::new() } else { format!(" {number} of {pieces}") };
         let question = format!("Label of {id}{which}, to measure it now (blank: not now): ");
         match env.ask(&question)? {
-            Some(label) if !label.is_empty() => names.push((format!("{id}#{label}"), 1)),
+            Some(label) if !label.is_empty() => {
+                let name = format!("{id}{PIECE_MARK}{label}");
+                names.push(Come { name, pieces: 1, is_piece: true });
+            }
             Some(_) => {}
             None => break,
         }
     }
     let left = pieces - u32::try_from(names.len()).unwrap_or(pieces);
     if left > 0 {
-        names.push((id.into(), left));
+        names.push(Come { name: id.into(), pieces: left, is_piece: false });
     }
     Ok(names)
 }

@@ -17,6 +17,7 @@ pub mod kept;
 pub mod kinds;
 pub mod length;
 pub mod library;
+pub mod merge;
 pub mod money;
 pub(crate) mod number;
 pub mod ordered;

@@ -20,6 +20,7 @@ mod kept;
 mod lessons;
 mod lists;
 mod measuring;
+mod merge;
 mod page;
 mod recommend;
 mod records;
@@ -59,6 +60,7 @@ pub use lists::{
     part_list_csv, part_list_json, part_show_json, piece_list_json, reading_list_json,
     settings_json, window_json,
 };
+pub use merge::{Told as MergeTold, conflict, json as merge_json, table as merge_table};
 pub use page::wrapped;
 pub use recommend::table as recommend_table;
 pub use records::{instrument_list, instrument_show, measured, piece_list, reading_list, set_line};

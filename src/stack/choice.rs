@@ -190,6 +190,12 @@ impl<'a> Setup<'a> {
         part.on_hand.saturating_sub(gone)
     }
 
+    /// Whether a part can be had for this job: one in use can be bought, and a single piece has to be
+    /// on the shelf.
+    pub fn can_be_had(&self, part: &Part) -> bool {
+        !part.retired && (part.piece_of.is_none() || self.on_hand(part) > 0)
+    }
+
     /// The part of a kind in a choice, if one stands there.
     pub fn part(&self, choice: &Choice<'a>, kind: &str) -> Option<&'a Part> {
         choice.fills.get(self.slot(kind)?)?.parts.first().copied()

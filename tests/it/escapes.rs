@@ -178,6 +178,8 @@ const LINES: &[&str] = &[
     "part edit {T} least_on_hand=9 own_supplier={H}",
     "part edit {T} least_on_hand={H}",
     "job edit tight-slate set_aside={H}",
+    "merge {H}",
+    "merge bad.csv --dry-run",
     "shelf",
     "shelf --for {H}",
     "shelf --format json",

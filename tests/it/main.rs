@@ -44,6 +44,7 @@ mod json_shows;
 mod judged;
 mod kept;
 mod kills;
+mod merged;
 mod own_columns;
 mod pieces;
 mod problems;

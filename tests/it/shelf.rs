@@ -293,6 +293,78 @@ fn low_lists_what_is_below_its_least_number_less_what_is_set_aside() {
     assert!(ran.status == 2 && ran.err.contains("not above zero"), "{}", ran.err);
 }
 
+#[test]
+fn a_command_on_which_a_set_aside_piece_stands_is_not_taken_back() {
+    let program = Program::demo();
+    program.answer("part receive FW-S0900#C");
+    program.answer("part set-aside FW-S0900#C --for tight-slate");
+    let ran = program.run("undo 2");
+    assert_eq!(ran.status, 2);
+    assert!(
+        ran.err.contains("1 later command stands on it: command 3 (`part set-aside FW-S0900#C"),
+        "{}",
+        ran.err
+    );
+    program.answer("undo");
+    program.answer("undo 2");
+    assert!(program.answer("part show FW-S0900").contains("on_hand                     0\n"));
+    assert!(!program.answer("piece list --all").contains("FW-S0900#C"));
+    // By a number that it had a part is received too, and its pieces are asked for by the new one.
+    program.answer("part rename FW-S0900 DF-900");
+    let ran = at_terminal(&program, "part receive FW-S0900 2", &["D", "", "", "done"]);
+    assert_eq!(ran.status, 0, "{}", ran.err);
+    assert!(ran.out.starts_with("received: DF-900#D, DF-900; 2 on hand\n"), "{}", ran.out);
+    assert!(ran.err.contains("flywheel DF-900"), "the labelled one is measured: {}", ran.err);
+    assert_eq!(ran.err.matches("Instruments: ").count(), 1, "and no other: {}", ran.err);
+}
+
+#[test]
+fn a_piece_that_is_set_aside_and_gone_is_told() {
+    let program = Program::demo();
+    program.answer("part receive FW-S0900#C");
+    program.answer("part set-aside FW-S0900#C --for tight-slate");
+    program.answer("piece gone FW-S0900#C");
+    program.answer("job edit worn-slate set_aside='FW-S0900#C'");
+    let odd = program.run("check --format csv").out;
+    for told in [
+        "job,tight-slate,set_aside,\"FW-S0900#C, which is gone\"",
+        "piece,FW-S0900#C,set_aside,one piece is set aside for tight-slate and worn-slate",
+    ] {
+        assert!(odd.contains(told), "{told}\n{odd}");
+    }
+}
+
+/// A measured piece that is set aside for another job is as good as one that has left the shop.
+#[test]
+fn a_measured_piece_set_aside_for_others_is_as_good_as_sold() {
+    let (aside, sold) = (Program::demo(), Program::demo());
+    for program in [&aside, &sold] {
+        for (piece, mean) in
+            [("BP-S125#A", "0.1262"), ("BP-S060#B", "0.0611"), ("BR-S95#C", "2.801")]
+        {
+            let dimension = if piece.starts_with("BR") { "extended_height" } else { "thickness" };
+            let line = format!("reading add {piece} {dimension} {mean} in --condition new");
+            program.answer(&format!("{line} --instrument caliper-0.02"));
+        }
+    }
+    for piece in ["BP-S125#A", "BP-S060#B", "BR-S95#C"] {
+        aside.answer(&format!("part set-aside {piece} --for loose-amber"));
+        sold.answer(&format!("part take-out {piece}"));
+    }
+    for line in [
+        "recommend paper-slate --top 5",
+        "recommend paper-slate --top 5 --on-hand",
+        "cure tight-slate --top 5",
+        "cure tight-slate --top 5 --on-hand",
+        "fit tight-slate --with block_plate=BP-S125",
+    ] {
+        let line = format!("{line} --format json");
+        let (mut aside, sold) = (aside.json(&line), sold.json(&line));
+        aside.as_object_mut().unwrap().remove("set_aside");
+        assert_eq!(aside, sold, "{line}");
+    }
+}
+
 /// Whatever is set aside for others, a search finds just what it finds in a shop that never had it.
 #[test]
 fn set_aside_for_others_is_as_good_as_never_there() {

@@ -137,7 +137,13 @@ fn opened(tree: &str) -> Vec<String> {
 
 /// Every path of the program's own that a file names, from the top.
 fn paths(own: &[String], code: &str) -> Vec<Vec<String>> {
-    let uses = code.split("use ").skip(1).filter_map(|rest| rest.split_once(';'));
+    // It stands at the head of its line: words such as `house` and `because` end like it.
+    let is_head = |at: usize| {
+        let before = code[code[..at].rfind('\n').map_or(0, |end| end + 1)..at].trim();
+        before.is_empty() || before == "pub" || before.starts_with("pub(") && before.ends_with(')')
+    };
+    let uses = code.match_indices("use ").filter(|(at, _)| is_head(*at));
+    let uses = uses.filter_map(|(at, found)| code[at + found.len()..].split_once(';'));
     let uses = uses.flat_map(|(tree, _)| opened(&tree.replace('\n', " ")));
     let is_path = |c: char| c.is_alphanumeric() || c == '_' || c == ':';
     let words = code.split(|c: char| !is_path(c)).map(String::from);

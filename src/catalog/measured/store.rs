@@ -307,6 +307,22 @@ impl Writer<'_> {
         self.record_as(Subject::Reading, &event.name, part, Deed::Changed, &[back])
     }
 
+    /// Strikes a set of readings out, or lets one count again.
+    pub(in crate::catalog) fn set_struck(
+        &self,
+        set: &ReadingSet,
+        struck: Option<&str>,
+    ) -> Result<()> {
+        let sql = "UPDATE reading SET struck = ?2 WHERE number = ?1";
+        self.execute(sql, params![set.number, struck])?;
+        self.seal(&seal::READING, set.number)?;
+        let held = |struck: Option<&str>| Held::of(struck.unwrap_or_default().into(), false);
+        let (from, to) = (held(set.struck.as_deref()), held(struck));
+        let change = Change { field: "struck".into(), from, to };
+        let name = reading_name(set.number, &set.piece_id(), &set.dimension);
+        self.record_as(Subject::Reading, &name, Some(&set.part), Deed::Changed, &[change])
+    }
+
     /// The number, the piece and the dimension of a set as the history calls it.
     fn reading_named(&self, name: &str) -> Result<(i64, String, String)> {
         let parts = || {

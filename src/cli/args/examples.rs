@@ -42,6 +42,8 @@ const EXAMPLES: &[Example] = &[
     ("Empty sheets with every column:", "bellstack export --templates --out empty"),
     ("All of the catalog in one file:", "bellstack backup today.db"),
     ("The catalog as that copy has it:", "bellstack restore spare.db --force"),
+    ("What the laptop's copy has that this one lacks:", "bellstack merge spare.db --dry-run"),
+    ("Take it, and of what both changed theirs:", "bellstack merge spare.db --theirs"),
     (
         "Flywheels of a thickness that fit on an engine:",
         "bellstack part list --kind flywheel thickness=0.850..0.950 --mates ENG-S1",

@@ -25,7 +25,7 @@ mod measured;
 mod shop;
 
 pub(in crate::cli) use examples::of as examples_of;
-pub(in crate::cli) use files::{Backup, Export, Files, Headings, Import, Restore};
+pub(in crate::cli) use files::{Backup, Export, Files, Headings, Import, Merge, Restore};
 pub(in crate::cli) use kept::{Answer, History, Keep, Shape, Undo};
 pub(in crate::cli) use lists::{JobList, PartList};
 pub(in crate::cli) use measured::{AddReading, Instrument, Measure, Piece, Reading, Taken};
@@ -104,6 +104,8 @@ pub(in crate::cli) enum Command {
     Backup(Backup),
     /// Put what a copy holds in the place of what the catalog holds
     Restore(Restore),
+    /// Take what another copy of this catalog changed since both went apart; what both changed is asked
+    Merge(Merge),
     /// The library of parts by hand
     #[command(subcommand)]
     Part(Part),
