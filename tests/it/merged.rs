@@ -346,6 +346,25 @@ fn copies_that_were_merged_before_are_asked_only_about_what_is_new() {
     );
 }
 
+#[test]
+fn a_part_that_gave_its_place_here_is_not_mixed_up_with_the_one_that_took_it() {
+    let two = Two::new();
+    two.here.answer("part supersede BP-S125 BP-S060");
+    two.there.answer("part edit BP-S060 price=27");
+    two.there.answer("reading add BP-S125#A thickness 0.1251 in --condition new");
+    two.merged("");
+    let shown = two.here.answer("part show BP-S060");
+    assert!(shown.contains("27.00 USD") && shown.contains("Invented dust plate"), "{shown}");
+    assert!(two.here.answer("reading list").contains("BP-S060#A"));
+    two.there.answer("part edit BP-S125 price=49");
+    let ran = two.merge("");
+    assert!(
+        ran.status == 2 && ran.err.contains("here `BP-S060` has taken the place of `BP-S125`"),
+        "{}",
+        ran.err
+    );
+}
+
 /// Random commands on both sides: what is merged both ways is the same, and whatever only one side
 /// touched is as that side has it.
 #[test]

@@ -9,7 +9,7 @@ use std::path::Path;
 
 use rusqlite::Connection;
 
-use self::plan::{Sides, Steps, Touched, refuse_renamed};
+use self::plan::{Sides, Steps, Touched, refuse_renamed, refuse_superseded};
 use super::renamed::Names;
 use super::{Catalog, NamedAnswer, Reader, Stored, Writer, copies, open};
 use crate::error::{Error, Result};
@@ -171,6 +171,8 @@ fn plan(reader: &Reader<'_>, ours: &State, theirs: &State, decided: &Decided) ->
     let (own, other) = (&ours.events[past..], &theirs.events[past..]);
     let names = reader.told(Names::load(reader.conn))?;
     refuse_renamed(other, &names)?;
+    let numbers: HashSet<&str> = theirs.library.parts.iter().map(|part| part.id.as_str()).collect();
+    refuse_superseded(other, &names, &numbers)?;
     let (touched, touched_there) = (Touched::by(own, &names), Touched::by(other, &names));
     let mut sides = Sides {
         reader,
@@ -183,6 +185,9 @@ fn plan(reader: &Reader<'_>, ours: &State, theirs: &State, decided: &Decided) ->
     let now = |name: &str| names.now(name).into_owned();
     let (here, there) = (&ours.library, &theirs.library);
     let mut parts_there = there.parts.clone();
+    // What has given its place to another part here is no part of its own any more.
+    parts_there
+        .retain(|part| *names.now(&part.id) == part.id || !numbers.contains(&*names.now(&part.id)));
     for part in &mut parts_there {
         let called = now(&part.id);
         if called != part.id {

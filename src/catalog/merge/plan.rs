@@ -1,6 +1,6 @@
 //! What a merge would do, worked out in full before anything is stored.
 
-use std::collections::{BTreeMap, BTreeSet, HashMap};
+use std::collections::{BTreeMap, BTreeSet, HashMap, HashSet};
 
 use crate::catalog::csv::{Cells, written};
 use crate::catalog::renamed::{Names, moved};
@@ -99,6 +99,28 @@ pub(super) fn refuse_renamed(events: &[Event], ours: &Names) -> Result<()> {
             continue;
         }
         return Err(Error::input(what).hint(hint));
+    }
+    Ok(())
+}
+
+/// Refuses what the other copy changed of a part that has given its place to another one here: it would
+/// be lost. `there` are the numbers of the other copy.
+pub(super) fn refuse_superseded(
+    events: &[Event],
+    ours: &Names,
+    there: &HashSet<&str>,
+) -> Result<()> {
+    let of_parts = events.iter().filter(|event| event.subject == Subject::Part);
+    for event in of_parts {
+        let (from, to) = (&event.name, ours.now(&event.name));
+        if *to != *from && there.contains(&*to) && there.contains(from.as_str()) {
+            return Err(Error::input(format!(
+                "here `{to}` has taken the place of `{from}`, which the other catalog changed"
+            ))
+            .hint(format!(
+                "do the same there first, `part supersede {from} {to}`, and merge then"
+            )));
+        }
     }
     Ok(())
 }
