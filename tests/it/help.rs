@@ -118,7 +118,8 @@ fn every_example_does_what_it_says_in_the_demo_shop() {
         if words[0] == "serve" {
             // It runs until somebody ends it; that its flags are known is seen without a catalog.
             let words: Vec<&str> = words.iter().map(String::as_str).collect();
-            let ran = program.run_args(&[&words[..], &["--catalog", "none-there.db"]].concat());
+            let none = program.dir().join("none-there.db").display().to_string();
+            let ran = program.run_args(&[&words[..], &["--catalog", &none]].concat());
             assert_eq!(ran.status, 3, "`{line}`: {}", ran.err);
             continue;
         }
