@@ -7,6 +7,7 @@
 mod between;
 mod mass;
 mod query;
+mod table;
 
 use std::cell::Cell;
 use std::rc::Rc;
@@ -19,6 +20,7 @@ use crate::solve::ask::{Order, Watch};
 use crate::solve::count::between::{Asked, Between, Pile};
 use crate::solve::count::mass::{Masses, collected};
 use crate::solve::count::query::{Group, Hubs, MOST_QUESTIONS, Question, meetings};
+use crate::solve::count::table::{Size, Tables};
 use crate::solve::numbers::checks::Starter;
 use crate::solve::numbers::{COMMON, Numbers, Sort};
 use crate::solve::search::key::Layout;
@@ -35,8 +37,21 @@ pub struct Tally {
     pub in_window: Option<u128>,
 }
 
-/// How long counting may take, ns, as the ways to count are expected to take: see [`between`].
-pub(crate) const MOST_WORK: f64 = 8e9;
+/// How to count.
+#[derive(Debug, Clone, Copy)]
+pub struct How {
+    /// How long it may take, ns, as the ways to count are expected to take.
+    pub most_work: f64,
+    /// Whether by tables of all that stands between with all bearings, where there is room for them, or one
+    /// question after the other; none where by what is expected to be quicker.
+    pub by_tables: Option<bool>,
+}
+
+impl Default for How {
+    fn default() -> Self {
+        Self { most_work: 8e9, by_tables: None }
+    }
+}
 
 /// Positions that are kept at a time at most: 16 MB of them.
 const MOST_KEPT: usize = 1 << 20;
@@ -47,17 +62,16 @@ const PUT: f64 = 40.0;
 /// How long it takes at least to answer what a plate, a disc and a bearing ask, ns.
 const ANSWER: f64 = 5.0;
 
-/// Counts the combinations of some candidates, with so much work at most, ns; none where they cannot be
-/// added up.
+/// Counts the combinations of some candidates; none where they cannot be added up.
 ///
 /// # Errors
 ///
 /// Only that the work was interrupted.
-pub fn count(numbers: &Numbers<'_, '_>, most_work: f64, watch: &Watch) -> Result<Option<Tally>> {
+pub fn count(numbers: &Numbers<'_, '_>, how: How, watch: &Watch) -> Result<Option<Tally>> {
     let Some(layout) = Layout::new(numbers, Order::Grade, None) else {
         return Ok(None);
     };
-    let tally = count_in(&lay_out(numbers, &layout), most_work, watch)?;
+    let tally = count_in(&lay_out(numbers, &layout), how, watch)?;
     Ok((!numbers.are_unsupported()).then_some(tally))
 }
 
@@ -69,19 +83,19 @@ pub(crate) fn considers_any(numbers: &Numbers<'_, '_>) -> Option<bool> {
     (!numbers.are_unsupported()).then_some(any)
 }
 
-/// Counts the combinations of some frames, with so much work at most, ns.
+/// Counts the combinations of some frames.
 ///
 /// # Errors
 ///
 /// Only that the work was interrupted.
-pub(crate) fn count_in(all: &[Lists<'_, '_, '_>], most_work: f64, watch: &Watch) -> Result<Tally> {
+pub(crate) fn count_in(all: &[Lists<'_, '_, '_>], how: How, watch: &Watch) -> Result<Tally> {
     let mut tally = Tally { considered: 0, in_window: Some(0) };
-    let work = Cell::new(most_work);
+    let work = Cell::new(how.most_work);
     for lists in all {
         watch.step(1)?;
         tally.considered += considered(lists);
         if let Some(known) = tally.in_window.filter(|_| !lists.fails) {
-            let own = InWindow { lists, work: &work, watch }.count()?;
+            let own = InWindow { lists, how, work: &work, watch }.count()?;
             tally.in_window = own.map(|own| known + own);
         }
     }
@@ -122,9 +136,45 @@ fn considered(lists: &Lists<'_, '_, '_>) -> u128 {
     sum
 }
 
+/// How much is asked of a frame.
+#[derive(Default)]
+struct Asking {
+    /// Plates with discs, by flywheels of one step.
+    questions: f64,
+    /// Those with bearings.
+    ranges: f64,
+    /// Those with flywheels.
+    looked_up: f64,
+    /// How long it takes to answer one range after the other, ns.
+    one_by_one: f64,
+}
+
+impl Asking {
+    fn of(
+        lists: &Lists<'_, '_, '_>,
+        groups: impl Iterator<Item = Group>,
+        met: &[Vec<u32>],
+    ) -> Self {
+        let mut all = Self::default();
+        for group in groups {
+            let flywheels = group.flywheels.len() as f64;
+            for (plate, place) in group.plates() {
+                let discs = lists.discs(*plate).len() as f64;
+                let ranges = discs * met[*place].len() as f64;
+                all.questions += discs;
+                all.ranges += ranges;
+                all.looked_up += discs * flywheels;
+                all.one_by_one += ranges * (20.0 * flywheels).min(25.0);
+            }
+        }
+        all
+    }
+}
+
 /// Counts the stacks in their windows of one frame.
 struct InWindow<'l, 'n, 'b, 'a> {
     lists: &'l Lists<'n, 'b, 'a>,
+    how: How,
     /// How much work is left, ns.
     work: &'l Cell<f64>,
     watch: &'l Watch,
@@ -149,29 +199,42 @@ impl<'l> InWindow<'l, '_, '_, '_> {
 
     /// None where it is too much work.
     fn count(&self) -> Result<Option<u128>> {
-        let (plates, met) = meetings(self.lists);
+        let lists = self.lists;
+        let (plates, met) = meetings(lists);
         let (mut sum, mut hubs) = (0, Hubs::default());
-        let discs = self.lists.numbers.discs.len();
-        for sort in self.lists.block_plates() {
+        let discs = lists.numbers.discs.len();
+        for sort in lists.block_plates() {
             let Some(rears) = self.rears(sort)? else { return Ok(None) };
             if rears.is_empty() {
                 continue;
             }
-            let least = Group::all(self.lists, sort, &plates).map(|group| {
-                let asked = |(plate, place): &(u32, usize)| {
-                    self.lists.discs(*plate).len() as f64 * met[*place].len() as f64
-                };
-                ANSWER * group.plates().map(asked).sum::<f64>()
-            });
-            if least.sum::<f64>() > self.work.get() {
+            let asked = Asking::of(lists, Group::all(lists, sort, &plates), &met);
+            let work = |size: &Size| {
+                let cost = size.cost(asked.questions, asked.looked_up);
+                (cost, cost + size.strays * asked.one_by_one)
+            };
+            let is_quicker = |size: &Size| work(size).1 < asked.one_by_one;
+            let size = Size::of(&rears)
+                .filter(|size| self.how.by_tables.unwrap_or_else(|| is_quicker(size)));
+            let (cost, strays) = size.as_ref().map_or((0.0, 1.0), |s| (work(s).0, s.strays));
+            if cost + strays * ANSWER * asked.ranges > self.work.get() {
                 return Ok(None);
             }
-            for group in Group::all(self.lists, sort, &plates) {
+            self.spend(cost);
+            let [kept, rears] = match &size {
+                Some(size) => size.part(&rears),
+                None => [Vec::new(), rears],
+            };
+            let mut tables = size.map(|size| Tables::new(&kept, &met, &size, self.watch));
+            for group in Group::all(lists, sort, &plates) {
                 let plates: Vec<(u32, usize)> = group.plates().copied().collect();
                 // As many at a time as ask a bounded number of questions.
                 for plates in plates.chunks((MOST_QUESTIONS / discs.max(1)).max(1)) {
                     self.watch.step(1)?;
-                    let all = group.questions(plates, self.lists, &mut hubs);
+                    let all = group.questions(plates, lists, &mut hubs);
+                    if let Some(tables) = &mut tables {
+                        tables.ask(&group, &all)?;
+                    }
                     for (spacers, seats) in &rears {
                         for seat in seats {
                             let of = |met: &Vec<u32>| -> Vec<&Bearing> {
@@ -185,6 +248,10 @@ impl<'l> InWindow<'l, '_, '_, '_> {
                         }
                     }
                 }
+            }
+            if let Some(mut tables) = tables {
+                tables.answer()?;
+                sum += tables.sum;
             }
         }
         Ok(Some(sum.unsigned_abs()))

@@ -1,11 +1,14 @@
 //! What plates, discs and bearings ask of all that stands between.
 
+use std::iter::repeat_n;
 use std::rc::Rc;
 
 use itertools::{Itertools as _, iproduct};
 use rustc_hash::FxHashMap;
 
 use crate::model::edge::Edge;
+use crate::solve::count::mass::{Masses, collected};
+use crate::solve::numbers::checks::Starter;
 use crate::solve::numbers::sum::Bundle;
 use crate::solve::numbers::{COMMON, Sort};
 use crate::solve::search::lists::{Bearing, FAR, Flywheel, Lists};
@@ -87,6 +90,21 @@ impl Group {
     /// How many of the flywheels leave a hub the room that it needs, nm.
     fn clear(&self, needed: i64) -> usize {
         self.rooms.partition_point(|room| room.is_none_or(|room| room >= needed))
+    }
+
+    /// The thicknesses of the flywheels with a starter, with how many have each, in the order of the rooms
+    /// that they leave; and of so many of all flywheels how many thicknesses those are.
+    pub(super) fn thicknesses(&self, starter: Starter) -> (Masses, Vec<usize>) {
+        let (mut all, mut first) = (Masses::new(), vec![0]);
+        let rooms = self.flywheels.iter().zip(&self.rooms).chunk_by(|(_, room)| **room);
+        for (_, alike) in &rooms {
+            let alike: Vec<&Flywheel> = alike.map(|(flywheel, _)| flywheel).collect();
+            let own = alike.iter().filter(|one| one.starter == starter);
+            all.extend(collected(own.map(|one| (one.item.sum.at, 1)).collect()));
+            // Those that leave the same room are never parted.
+            first.extend(repeat_n(all.len(), alike.len()));
+        }
+        (all, first)
     }
 
     /// The plates, each with the place of its list of bearings.
