@@ -7,7 +7,7 @@ use super::believed::believed;
 use super::fault::Fault;
 use super::{Reader, Writer, parts, undo};
 use crate::error::{Error, Result};
-use crate::model::history::{Change, Deed, Event, Held, Of, Stamp, Subject};
+use crate::model::history::{About, Change, Deed, Event, Held, Stamp, Subject};
 use crate::model::length::Length;
 use crate::model::part::LARGEST;
 
@@ -57,11 +57,11 @@ impl Reader<'_> {
     ///
     /// A storage error where the file cannot be read. An input error where a part or a job is asked
     /// for of which nothing is on record and which is not in the catalog.
-    pub fn history(&self, of: Of<'_>, limit: usize) -> Result<(Vec<Event>, usize)> {
+    pub fn history(&self, of: About<'_>, limit: usize) -> Result<(Vec<Event>, usize)> {
         let (part, job) = match of {
-            Of::Everything => (None, None),
-            Of::Part(id) => (Some(id), None),
-            Of::Job(id) => (None, Some(id)),
+            About::Everything => (None, None),
+            About::Part(id) => (Some(id), None),
+            About::Job(id) => (None, Some(id)),
         };
         // What was done to it under another number is its history too.
         let numbers = part.map(|id| self.told(parts::numbers(self.conn, id))).transpose()?;

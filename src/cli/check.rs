@@ -9,7 +9,7 @@ use crate::catalog::Access;
 use crate::desk::changed_in_hand;
 use crate::error::{Error, Result};
 use crate::measure::applied::applied;
-use crate::model::history::Of;
+use crate::model::history::About;
 use crate::model::kept::KeptAnswer;
 use crate::report;
 use crate::stack::inspection::inspect;
@@ -18,7 +18,7 @@ pub(super) fn run(common: &Common, args: &Check, env: &mut Env<'_>) -> Result<Re
     let catalog = place::open(common, env, Access::Read)?;
     let (library, jobs, answers) = catalog.read(|reader| {
         reader.look_through()?;
-        reader.history(Of::Everything, usize::MAX)?;
+        reader.history(About::Everything, usize::MAX)?;
         Ok((reader.load_library()?, reader.load_jobs()?, reader.load_answers()?))
     })?;
     // A kept answer is never changed, so it stays damaged, and everything else can be looked at.

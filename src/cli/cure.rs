@@ -26,7 +26,9 @@ pub(super) fn run(common: &Common, args: &Args, env: &mut Env<'_>) -> Result<Rep
         let jobs = args.jobs.iter().map(|job| reader.load_job(job)).collect::<Result<_>>()?;
         Ok((applied_library(reader)?, jobs))
     })?;
-    let ask = ask::ask(&args.search, &library, Order::Changes)?;
+    let mut ask = ask::ask(&args.search, &library, Order::Changes)?;
+    // Only JSON has a place for the counts.
+    ask.counts = !args.no_counts && args.format == Format::Json;
     if let [job] = jobs.as_slice()
         && !args.all
     {

@@ -8,7 +8,7 @@ use crate::catalog::csv::{
     export, export_one, templates, to_write, workbook, write_files, write_workbook,
 };
 use crate::error::{Error, Result};
-use crate::model::history::Of;
+use crate::model::history::About;
 use crate::model::house::House;
 use crate::model::job::Job;
 use crate::model::length::Unit;
@@ -23,7 +23,7 @@ pub(super) fn run(common: &Common, args: &Export, env: &mut Env<'_>) -> Result<R
     } else {
         let catalog = place::open(common, env, Access::Read)?;
         catalog.read(|reader| {
-            let (_, changes) = reader.history(Of::Everything, 0)?;
+            let (_, changes) = reader.history(About::Everything, 0)?;
             let stays = (changes, reader.load_answers()?.len());
             Ok((reader.load_library()?, reader.load_jobs()?, Some(stays)))
         })?

@@ -5,14 +5,14 @@ use super::env::Env;
 use super::{Reply, place};
 use crate::catalog::Access;
 use crate::error::Result;
-use crate::model::history::Of;
+use crate::model::history::About;
 use crate::report;
 
 pub(super) fn run(common: &Common, args: &History, env: &mut Env<'_>) -> Result<Reply> {
     let of = match (&args.part, &args.job) {
-        (Some(part), _) => Of::Part(part),
-        (None, Some(job)) => Of::Job(job),
-        (None, None) => Of::Everything,
+        (Some(part), _) => About::Part(part),
+        (None, Some(job)) => About::Job(job),
+        (None, None) => About::Everything,
     };
     let limit = usize::try_from(args.limit).unwrap_or(usize::MAX);
     let catalog = place::open(common, env, Access::Read)?;

@@ -155,7 +155,7 @@ fn agree(
 
 /// What was not agreed to, a line each.
 fn doubts(would: &Imported) -> String {
-    let line = |question: &crate::model::agreed::Question| {
+    let line = |question: &crate::model::agreed::Doubt| {
         let (place, topic, text) = (question.place(), question.topic.word(), &question.text);
         format!("  {place}: {text} (--agree {topic})\n")
     };

@@ -189,7 +189,7 @@ fn is_sought(job: &Job, cells: &[ShownCell], pairs: &[(&str, &str)], words: &str
 }
 
 /// Where a job comes in a sorted list: what is unknown last, whichever way the list runs.
-fn place(standing: &Standing<'_>, key: &str, reverse: bool, env: &Env<'_>) -> Place {
+fn place(standing: &Standing<'_>, key: &str, reverse: bool, env: &Env<'_>) -> SortKey {
     let number = match key {
         "verdict" => {
             let at = Stand::VERDICTS.iter().position(|word| *word == standing.verdict);
@@ -207,17 +207,17 @@ fn place(standing: &Standing<'_>, key: &str, reverse: bool, env: &Env<'_>) -> Pl
             cell.map(|cell| cell.text.to_lowercase())
         }
     };
-    Place { reverse, number, text }
+    SortKey { reverse, number, text }
 }
 
 #[derive(PartialEq, Eq)]
-struct Place {
+struct SortKey {
     reverse: bool,
     number: Option<i64>,
     text: Option<String>,
 }
 
-impl Ord for Place {
+impl Ord for SortKey {
     fn cmp(&self, other: &Self) -> Ordering {
         let unknown = |place: &Self| place.number.is_none() && place.text.is_none();
         let known = (&self.number, &self.text).cmp(&(&other.number, &other.text));
@@ -226,7 +226,7 @@ impl Ord for Place {
     }
 }
 
-impl PartialOrd for Place {
+impl PartialOrd for SortKey {
     fn partial_cmp(&self, other: &Self) -> Option<Ordering> {
         Some(self.cmp(other))
     }

@@ -6,7 +6,7 @@ use super::{Reply, ask, place, progress};
 use crate::catalog::Access;
 use crate::catalog::csv::edit_job;
 use crate::desk::{
-    Bench, Of, Taken, Thing, Version, Written, one_stack, row, taken, unless_changed,
+    Bench, Listing, Taken, Thing, Version, Written, one_stack, row, taken, unless_changed,
 };
 use crate::error::{Error, Result};
 use crate::model::usual::Meant;
@@ -20,8 +20,8 @@ pub(super) fn run(common: &Common, args: &Take, env: &mut Env<'_>) -> Result<Rep
         .read(|reader| Ok((Bench::read(reader, id)?, Version::of(reader, Thing::Job(id))?)))?;
     let setup = bench.setup()?;
     let (of, number, order) = match (args.row, args.cure) {
-        (Some(number), _) => (Of::Ranking, number, Order::Grade),
-        (None, cure) => (Of::Cure, cure.unwrap_or_default(), Order::Changes),
+        (Some(number), _) => (Listing::Ranking, number, Order::Grade),
+        (None, cure) => (Listing::Cure, cure.unwrap_or_default(), Order::Changes),
     };
     let ask = ask::ask(&args.search, &bench.library, order)?;
     let one = progress::watched(env, |watch| {

@@ -30,6 +30,6 @@ pub use questions::{
 };
 pub use so_far::{Half, SoFar, so_far};
 pub use sought::{By, Sought, sought};
-pub use stack::{Of, Swap, cured, fill, one_stack, row, swapped};
+pub use stack::{Listing, Swap, cured, fill, one_stack, row, swapped};
 pub use take::{Taken, taken};
 pub use version::{Thing, Version, Written, unless_changed};

@@ -115,14 +115,14 @@ pub fn one_stack<'a>(
 
 /// Which answer a row belongs to.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub enum Of {
+pub enum Listing {
     /// The ranking of whole stacks.
     Ranking,
     /// The changes to what is fitted.
     Cure,
 }
 
-impl Of {
+impl Listing {
     /// The command that shows the answer, and the flag that picks a row of it.
     const fn words(self) -> (&'static str, &'static str) {
         match self {
@@ -139,7 +139,7 @@ impl Of {
 /// Refuses a row that the answer does not have, and what [`recommend`] and [`cure`] refuse.
 pub fn row<'a>(
     setup: &Setup<'a>,
-    of: Of,
+    of: Listing,
     row: u32,
     ask: &Ask,
     watch: &Watch,
@@ -147,10 +147,10 @@ pub fn row<'a>(
     let wanted = usize::try_from(row).unwrap_or(usize::MAX);
     let ask = Ask { top: ask.top.max(wanted), counts: false, ..ask.clone() };
     let stacks: Vec<Choice<'a>> = match of {
-        Of::Ranking => {
+        Listing::Ranking => {
             recommend(setup, &ask, watch)?.stacks.into_iter().map(|fit| fit.choice).collect()
         }
-        Of::Cure => {
+        Listing::Cure => {
             cure(setup, &ask, watch)?.remedies.into_iter().map(|one| one.fit.choice).collect()
         }
     };
@@ -171,5 +171,5 @@ pub fn row<'a>(
 /// As [`row`].
 pub fn cured<'a>(setup: &Setup<'a>, number: u32, watch: &Watch) -> Result<Choice<'a>> {
     let usual = Ask { order: Order::Changes, ..Ask::default() };
-    row(setup, Of::Cure, number, &usual, watch)
+    row(setup, Listing::Cure, number, &usual, watch)
 }

@@ -3,7 +3,7 @@
 
 use crate::catalog::{Reader, Writer};
 use crate::error::Result;
-use crate::model::history::{Event, Of, Subject};
+use crate::model::history::{About, Event, Subject};
 
 /// A job or a part.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -44,8 +44,8 @@ impl Version {
 
     fn events(reader: &Reader<'_>, thing: Thing<'_>) -> Result<Vec<Event>> {
         let (of, subject) = match thing {
-            Thing::Job(id) => (Of::Job(id), Subject::Job),
-            Thing::Part(id) => (Of::Part(id), Subject::Part),
+            Thing::Job(id) => (About::Job(id), Subject::Job),
+            Thing::Part(id) => (About::Part(id), Subject::Part),
         };
         let (mut events, _) = reader.history(of, usize::MAX)?;
         events.retain(|event| event.subject == subject);

@@ -101,7 +101,7 @@ impl Agreed {
 
 /// Something that may be meant in two ways.
 #[derive(Debug, Clone, PartialEq, Eq)]
-pub struct Question {
+pub struct Doubt {
     /// What it is about.
     pub topic: Topic,
     /// The table, by its position among those of the run.
@@ -114,7 +114,7 @@ pub struct Question {
     pub text: String,
 }
 
-impl Question {
+impl Doubt {
     /// The line, and the column where it is about one.
     pub fn place(&self) -> String {
         let column = self.column.as_ref().map(|name| format!(" column `{name}`"));

@@ -176,7 +176,7 @@ pub struct Event {
 
 /// Which events are wanted.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub enum Of<'a> {
+pub enum About<'a> {
     /// All of them.
     Everything,
     /// Those of a part with its pieces and readings.

@@ -1,6 +1,6 @@
 //! Between what a length usually lies, and what one outside looks like if it was a slip.
 //!
-//! Asked where somebody enters a value, and never of what is in the catalog already: an unusual part
+//! LengthRules where somebody enters a value, and never of what is in the catalog already: an unusual part
 //! is no damage. The ranges stand in the table of kinds; they are wide round numbers, common practice
 //! without a source.
 
@@ -93,7 +93,7 @@ pub fn out_of_order([(low_key, low), (high_key, high)]: Pair) -> Option<String> 
 
 /// What is asked of a length that is entered.
 #[derive(Debug, Clone, Copy)]
-pub struct Asked<'a> {
+pub struct LengthRules<'a> {
     /// The key of the dimension or reading.
     pub key: &'static str,
     /// What it is of, as in ` of a flywheel`; blank for a reading of a job.
@@ -106,7 +106,7 @@ pub struct Asked<'a> {
     pub sides: Option<&'a Sides>,
 }
 
-impl Asked<'_> {
+impl LengthRules<'_> {
     /// Refuses a length that is not usual, unless who enters it says that it is meant.
     ///
     /// # Errors
@@ -196,7 +196,7 @@ mod tests {
     fn told(text: &str, usual: Usual, bars: &[Length]) -> String {
         let sides = text.contains("in (crank)").then_some(&CRANK);
         let length = Length::parse(text.trim_end_matches(" (crank)")).unwrap();
-        let asked = Asked { key: "thickness", of: " of a flywheel", usual, bars, sides };
+        let asked = LengthRules { key: "thickness", of: " of a flywheel", usual, bars, sides };
         let refused = asked.check(length, &Meant::default());
         refused.map_or_else(|error| error.to_string(), |()| "usual".into())
     }
@@ -236,7 +236,7 @@ mod tests {
     #[test]
     fn what_is_meant_is_kept() {
         let length = Length::from_thou(28_600);
-        let asked = Asked {
+        let asked = LengthRules {
             key: "thickness",
             of: "",
             usual: Usual::thou(200, 3000),

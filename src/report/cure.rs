@@ -107,7 +107,6 @@ pub(super) fn best(setup: &Setup<'_>, cure: &Cure<Shown<'_>>, say: Units) -> Opt
     if cure.trouble == Trouble::Nothing {
         return None;
     }
-    let looked = count(cure.considered, "single change");
     Some(match smallest(cure) {
         Some(remedy) => format!(
             "The smallest change that puts it right: {} ({}, {} of room).",
@@ -116,7 +115,7 @@ pub(super) fn best(setup: &Setup<'_>, cure: &Cure<Shown<'_>>, say: Units) -> Opt
             say.length(remedy.fit.fit.room)
         ),
         None if cure.remedies.is_empty() => {
-            format!("Nothing better was found among {looked}, nor among pairs of them.")
+            "Nothing better was found, neither with one change nor with two.".into()
         }
         None if cure.remedies.iter().all(|remedy| remedy.fit.fit.fails()) => {
             "No change puts it right: each of those below fails a check.".into()

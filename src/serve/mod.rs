@@ -114,7 +114,7 @@ impl Default for Limits {
 
 /// Where to listen.
 #[derive(Debug, Clone, Default)]
-pub struct Place {
+pub struct ListenAt {
     /// Where to listen beside this machine itself: its address in the shop's own network.
     pub lan: Option<std::net::IpAddr>,
     /// The port; zero lets the system choose one.
@@ -136,7 +136,7 @@ pub enum Told {
 ///
 /// A storage error where the address is taken or may not be listened on, or where there is no
 /// randomness for codes.
-pub fn start(shop: Shop, place: &Place, limits: Limits) -> Result<Running> {
+pub fn start(shop: Shop, place: &ListenAt, limits: Limits) -> Result<Running> {
     let here = SocketAddr::from(([127, 0, 0, 1], place.port));
     let first = listen::bind(here)?;
     let port = first.local_addr().map_err(|error| no_listening(here, &error))?.port();

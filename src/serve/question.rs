@@ -13,7 +13,7 @@ const UNIT: &str = "in_unit";
 
 /// A question about a length.
 #[derive(Debug, Clone, Copy)]
-pub(super) struct Question<'t> {
+pub(super) struct LengthField<'t> {
     /// The column that it fills.
     pub(super) key: &'static str,
     /// The words for its sides, where a sign alone would be misread.
@@ -53,7 +53,7 @@ pub(super) fn units(visit: &Visit) -> Markup {
     }
 }
 
-impl Question<'_> {
+impl LengthField<'_> {
     /// A big field for the reading, and small ones for what it was taken over and how close it is.
     pub(super) fn fields(&self, visit: &Visit, has_bar: bool) -> Markup {
         let key = self.key;
@@ -143,7 +143,7 @@ mod tests {
 
     #[test]
     fn the_side_of_a_crank_is_a_word_and_is_said_once() {
-        let question = Question {
+        let question = LengthField {
             key: "x",
             sides: Some(&CRANK),
             known: "0.020 in recessed",

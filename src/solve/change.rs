@@ -66,6 +66,9 @@ type Met = FxHashMap<u128, Option<u32>>;
 /// Stacks that are wanted but for their checks, the best first.
 type Ranked = BinaryHeap<Reverse<(Key, Changed)>>;
 
+/// Of so many pairs of candidates at most each is judged, so that those that would do can be counted.
+const MOST_COUNTED: usize = 1 << 20;
+
 /// How many stacks wait at most until it is asked which of them pass their checks.
 const MOST_WAITING: usize = 1 << 14;
 
@@ -101,10 +104,9 @@ pub(crate) struct Changes<'c, 'b, 'a> {
 pub(crate) struct Found {
     /// The best, the best first.
     pub(crate) best: Vec<Picks>,
-    /// Single changes that can be judged.
-    pub(crate) tried: u128,
-    /// Those of them that are in their window and fail no check.
-    pub(crate) good: u128,
+    /// Changes and pairs of changes that can be judged, and those of them that would be listed; none where
+    /// pairs were not counted.
+    pub(crate) counts: Option<(u128, u128)>,
 }
 
 /// A stack that is in its window, as far as looked at.
@@ -118,21 +120,23 @@ impl Changes<'_, '_, '_> {
     /// The best single changes and pairs of changes; of a pair neither alone would do. Where single
     /// changes are enough, pairs are not looked at.
     pub(crate) fn best(&self, layout: &Layout) -> Result<Found> {
-        let mut found = Found { best: Vec::new(), tried: 0, good: 0 };
+        let mut tried = 0_u128;
         let slots = &self.numbers.candidates.slots;
         let swaps = |slot: usize| {
+            // A disc leaves with the set that takes its place, and is no change of its own.
+            let no_disc = self.no_disc.filter(|_| slot == self.numbers.slots.disc);
             let all = 0..slots[slot].len() as u32;
-            all.filter(move |pick| *pick != self.base[slot]).collect()
+            all.filter(move |pick| *pick != self.base[slot] && Some(*pick) != no_disc).collect()
         };
         let mut left: Vec<Vec<u32>> = (0..slots.len()).map(swaps).collect();
         let mut remedies: Vec<(Key, Changed)> = Vec::new();
         for (slot, swaps) in left.iter().enumerate() {
             let single = |stack: Option<&Stack>, unverified: u32| {
-                found.tried += 1;
-                let Some(stack) = stack else { return Ok(()) };
-                let fails = self.numbers.fails(&self.picks(&stack.changed), stack.judged.preload);
-                found.good += u128::from(!fails);
-                if self.is_wanted(stack) && self.is_enough(stack.judged.grade, fails) {
+                tried += 1;
+                let Some(stack) = stack.filter(|stack| self.is_wanted(stack)) else {
+                    return Ok(());
+                };
+                if self.is_enough(stack.judged.grade, self.fails(stack)) {
                     remedies.push((self.key(layout, stack, unverified), stack.changed));
                 }
                 Ok(())
@@ -142,29 +146,43 @@ impl Changes<'_, '_, '_> {
         for (slot, left) in left.iter_mut().enumerate() {
             let done: FxHashSet<u32> =
                 remedies.iter().filter_map(|(_, changed)| changed.pick(slot)).collect();
-            // A disc that leaves with a set is no change of its own.
             left.retain(|pick| !done.contains(pick));
         }
         let enough = self.ask.order == Order::Changes && remedies.len() >= self.ask.top;
+        let mut good = remedies.len() as u128;
         let mut ranked = Best { changes: self, known: remedies, waiting: Ranked::new() };
-        for [one, two] in (0..slots.len()).array_combinations() {
-            if enough || left[one].is_empty() || left[two].is_empty() {
-                continue;
-            }
-            let pair = |stack: Option<&Stack>, unverified: u32| match stack {
-                Some(stack)
-                    if self.is_wanted(stack) && self.is_enough(stack.judged.grade, false) =>
-                {
-                    ranked.wait(self.key(layout, stack, unverified), stack.changed)
+        let slots = (0..slots.len()).array_combinations();
+        let pairs =
+            slots.filter(|[one, two]| !enough && !left[*one].is_empty() && !left[*two].is_empty());
+        let pairs: Vec<_> = pairs.collect();
+        let candidates = pairs.iter().map(|[one, two]| left[*one].len() * left[*two].len());
+        let counted = self.ask.counts && candidates.sum::<usize>() <= MOST_COUNTED;
+        for [one, two] in pairs {
+            let pair = |stack: Option<&Stack>, unverified: u32| {
+                tried += 1;
+                let Some(stack) = stack.filter(|stack| self.is_wanted(stack)) else {
+                    return Ok(());
+                };
+                // Where nothing is counted, checks are left to those that would be among the best.
+                let fails = counted && self.fails(stack);
+                if !self.is_enough(stack.judged.grade, fails) {
+                    return Ok(());
                 }
-                _ => Ok(()),
+                good += 1;
+                ranked.wait(self.key(layout, stack, unverified), stack.changed)
             };
-            self.each(&[(one, &left[one]), (two, &left[two])], false, pair)?;
+            self.each(&[(one, &left[one]), (two, &left[two])], counted, pair)?;
         }
         ranked.settle()?;
         let best = ranked.known.iter().take(self.most());
-        found.best = best.map(|(_, changed)| self.picks(changed)).collect();
-        Ok(found)
+        Ok(Found {
+            best: best.map(|(_, changed)| self.picks(changed)).collect(),
+            counts: (enough || counted).then_some((tried, good)),
+        })
+    }
+
+    fn fails(&self, stack: &Stack) -> bool {
+        self.numbers.fails(&self.picks(&stack.changed), stack.judged.preload)
     }
 
     /// How many stacks are wanted; of a chance the key says nothing.

@@ -46,9 +46,9 @@ pub fn cure_by_walking<'a>(setup: &Setup<'a>, ask: &Ask, watch: &Watch) -> Resul
     cure_with(setup, ask, watch, |now, candidates| walked(setup, ask, now, candidates, watch))
 }
 
-/// The remedies of a job, the best first; with how many single changes can be judged, and how many of
-/// them are in their window and fail no check.
-type Remedies<'a> = (Vec<Fit<'a>>, u128, u128);
+/// The remedies of a job, the best first; with how many changes and pairs of changes can be judged and how
+/// many of them are remedies, where that was counted.
+type Remedies<'a> = (Vec<Fit<'a>>, Option<(u128, u128)>);
 
 fn cure_with<'a>(
     setup: &Setup<'a>,
@@ -69,8 +69,8 @@ fn cure_with<'a>(
     let left_out = reasons::left_out_of_changes(setup, &candidates, watch)?;
     stay(setup, &mut candidates);
     machine(setup, ask, &now, &mut candidates);
-    let (fits, considered, in_window) = match trouble {
-        Trouble::Nothing => (Vec::new(), 0, 0),
+    let (fits, counts) = match trouble {
+        Trouble::Nothing => (Vec::new(), Some((0, 0))),
         _ => remedies(&now, &candidates)?,
     };
     let look_for = look_for(setup, ask, &now);
@@ -81,8 +81,8 @@ fn cure_with<'a>(
         now,
         as_it_stands,
         trouble,
-        considered,
-        in_window,
+        considered: counts.map(|(considered, _)| considered),
+        in_window: counts.map(|(_, in_window)| in_window),
         left_out,
         remedies,
         look_for,
@@ -121,7 +121,7 @@ fn found<'a>(
     }
     let stack = |picks: &Picks| evaluate(setup, &candidates.choice(picks)).ok();
     let fits = found.best.iter().filter_map(stack).collect();
-    Ok(Some((rank(setup, fits, ask.order, ask.top), found.tried, found.good)))
+    Ok(Some((rank(setup, fits, ask.order, ask.top), found.counts)))
 }
 
 fn walked<'a>(
@@ -132,9 +132,10 @@ fn walked<'a>(
     watch: &Watch,
 ) -> Result<Remedies<'a>> {
     let base = fitted_picks(setup, candidates);
-    let mut walk = Walk { setup, ask, watch, candidates, now, base, tried: 0, good: 0 };
+    let mut walk = Walk { setup, ask, watch, candidates, now, base, tried: 0 };
     let fits = walk.walked()?;
-    Ok((rank(setup, fits, ask.order, ask.top), walk.tried, walk.good))
+    let counts = ask.counts.then_some((walk.tried, fits.len() as u128));
+    Ok((rank(setup, fits, ask.order, ask.top), counts))
 }
 
 /// The refusal for a stack whose sum lacks a dimension.
@@ -249,8 +250,8 @@ struct Walk<'b, 'a> {
     now: &'b Fit<'a>,
     /// What is fitted, as candidates.
     base: Vec<u32>,
+    /// How many changes and pairs of changes could be worked out.
     tried: u128,
-    good: u128,
 }
 
 /// One slot's change to a candidate.
@@ -279,15 +280,12 @@ impl<'a> Walk<'_, 'a> {
         if !self.asks_for_pairs(fits.len()) {
             return Ok(fits);
         }
-        // The counts are of single changes.
-        let counted = (self.tried, self.good);
         for (index, first) in others.iter().enumerate() {
             for second in others[index + 1..].iter().filter(|second| second.slot != first.slot) {
                 self.watch.step(1)?;
                 fits.extend(self.attempt(&[*first, *second]));
             }
         }
-        (self.tried, self.good) = counted;
         Ok(fits)
     }
 
@@ -295,7 +293,13 @@ impl<'a> Walk<'_, 'a> {
         let slots = self.candidates.slots.iter().enumerate();
         let all = slots
             .flat_map(|(slot, fills)| (0..).zip(fills).map(move |(pick, _)| Swap { slot, pick }));
-        all.filter(|swap| swap.pick != self.base[swap.slot]).collect()
+        let disc = self.setup.slot("disc");
+        // A disc leaves with the set that takes its place, and is no change of its own.
+        let no_disc = |swap: &Swap| {
+            Some(swap.slot) == disc
+                && self.candidates.slots[swap.slot][swap.pick as usize].is_empty()
+        };
+        all.filter(|swap| swap.pick != self.base[swap.slot] && !no_disc(swap)).collect()
     }
 
     /// The stack that some changes make, if it is a remedy.
@@ -313,7 +317,6 @@ impl<'a> Walk<'_, 'a> {
         }
         let fit = worked_out(self.setup, &choice).ok()?;
         self.tried += 1;
-        self.good += u128::from(fit.holds());
         let now = (self.now.grade, self.now.fails());
         let better = is_better(now, fit.grade, fit.fails());
         (better && wanted(self.ask, &fit) && !fit.is_outside_range()).then_some(fit)

@@ -337,10 +337,12 @@ pub struct Cure<S> {
     pub as_it_stands: Option<S>,
     /// What is wrong.
     pub trouble: Trouble,
-    /// Changes that were looked at and mate.
-    pub considered: u128,
-    /// Those of them that land in the window and fail no check.
-    pub in_window: u128,
+    /// Changes, and pairs of changes where those were looked at, that mate and can be worked out; none
+    /// where they were not counted.
+    pub considered: Option<u128>,
+    /// Those of them that put the job right: as many as an endless list would have; none where they were
+    /// not counted.
+    pub in_window: Option<u128>,
     /// Parts that could not be looked at.
     pub left_out: Vec<LeftOut>,
     /// The remedies, the smallest change first.

@@ -57,7 +57,7 @@ pub struct Item<'a> {
 
 /// A dimension as it goes into a sum: nobody has to know it if it cancels there.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub enum Term<'a> {
+pub enum Summand<'a> {
     /// Known.
     Known(Item<'a>),
     /// Not known.
@@ -267,10 +267,11 @@ impl<'a> Form<'a> {
     }
 
     /// Adds `times` (not zero) a dimension that may be unknown.
-    pub fn add_term(&mut self, term: Term<'a>, times: i64) {
+    pub fn add_term(&mut self, term: Summand<'a>, times: i64) {
         match term {
-            Term::Known(item) => self.add(item, times),
-            Term::Unknown(dim) => match self.unknown.iter().position(|(known, _)| *known == dim) {
+            Summand::Known(item) => self.add(item, times),
+            Summand::Unknown(dim) => match self.unknown.iter().position(|(known, _)| *known == dim)
+            {
                 Some(at) => {
                     self.unknown[at].1 += times;
                     if self.unknown[at].1 == 0 {
@@ -288,7 +289,7 @@ impl<'a> Form<'a> {
             self.add(*item, own * times);
         }
         for (dim, own) in &other.unknown {
-            self.add_term(Term::Unknown(*dim), own * times);
+            self.add_term(Summand::Unknown(*dim), own * times);
         }
         for product in &other.products {
             self.add_product(product, times);

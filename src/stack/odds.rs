@@ -4,7 +4,7 @@
 use crate::model::edge::Edge;
 use crate::model::entry::Accuracy;
 use crate::stack::cap::Cap;
-use crate::stack::chance::{Band, ErrorTerm, Shape, chance};
+use crate::stack::chance::{Band, Distribution, ErrorTerm, chance};
 use crate::stack::fit::{EdgeFit, Fit};
 use crate::stack::form::{Dim, MICRO};
 use crate::stack::lengths::AssumedGap;
@@ -103,7 +103,7 @@ fn plain_chance(fit: &Fit<'_>, assumed: bool) -> f64 {
         }
     }
     let errors: Vec<ErrorTerm> = errors.into_iter().map(|(_, error)| error).collect();
-    let limited = |error: &ErrorTerm| matches!(error.shape, Shape::Rectangular { .. });
+    let limited = |error: &ErrorTerm| matches!(error.shape, Distribution::Rectangular { .. });
     let covered = |edge: &EdgeFit| edge.spread.worst_case_within(edge.room);
     let all_covered = fit.edges.set().all(|(_, edge)| covered(edge));
     if errors.iter().all(limited) && all_covered && !assumed {
@@ -120,10 +120,10 @@ fn plain_chance(fit: &Fit<'_>, assumed: bool) -> f64 {
 
 /// How the errors of a value are distributed.
 #[allow(clippy::cast_precision_loss, reason = "a tolerance is far below 2^53 nm")]
-fn shape(known: Accuracy) -> Shape {
+fn shape(known: Accuracy) -> Distribution {
     if known.is_rectangular() {
-        Shape::Rectangular { half_width: known.tol as f64 }
+        Distribution::Rectangular { half_width: known.tol as f64 }
     } else {
-        Shape::Normal { u: known.wide as f64 / 3.0_f64.sqrt() }
+        Distribution::Normal { u: known.wide as f64 / 3.0_f64.sqrt() }
     }
 }

@@ -24,7 +24,7 @@ const BARS: [Length; 7] = [
 ];
 
 /// What a reading would have been if the other route is right.
-struct Read {
+struct Suspect {
     reading: Reading,
     /// As it was written down.
     value: Length,
@@ -44,7 +44,7 @@ pub(crate) fn slips(setup: &Setup<'_>, compared: Compared, difference: &Form<'_>
             continue;
         }
         let off = Length::from_nm(difference.value().nm() * times);
-        let read = Read { reading: spec.reading, value: item.value, expected: item.value - off };
+        let read = Suspect { reading: spec.reading, value: item.value, expected: item.value - off };
         found.extend(slips_of(setup, compared, &read));
     }
     found
@@ -54,7 +54,7 @@ fn near(length: Length, slip: Length) -> bool {
     slip.abs() > WITHIN && (length - slip).abs() <= WITHIN
 }
 
-fn slips_of(setup: &Setup<'_>, compared: Compared, read: &Read) -> Vec<Note> {
+fn slips_of(setup: &Setup<'_>, compared: Compared, read: &Suspect) -> Vec<Note> {
     let key = read.reading.spec().key;
     let off = read.value - read.expected;
     let mut found = Vec::new();
@@ -90,7 +90,7 @@ fn travel(bearing: Option<&Part>) -> Option<Length> {
 }
 
 /// Inches taken for millimetres, or a decimal point in the wrong place.
-fn times(read: &Read) -> Option<Note> {
+fn times(read: &Suspect) -> Option<Note> {
     let key = read.reading.spec().key;
     let (value, expected) = (i128::from(read.value.nm()), i128::from(read.expected.nm()));
     // Within 2 %, which tells 25.4 from any other slip.
@@ -115,7 +115,7 @@ fn times(read: &Read) -> Option<Note> {
 
 /// Whether a worn disc on the car would explain why the fingers stand higher there: by anything up
 /// to what all the wear that the facings have would do.
-fn worn_disc(setup: &Setup<'_>, read: &Read, off: Length) -> Option<Note> {
+fn worn_disc(setup: &Setup<'_>, read: &Suspect, off: Length) -> Option<Note> {
     let clutch = matches!(read.reading, Reading::ClutchHeight | Reading::FingerDepth);
     // A disc whose thickness was read is counted as worn as it is.
     if !clutch || setup.job.reading(Reading::FittedDiscThickness).is_some() {

@@ -33,7 +33,7 @@ impl Span {
 }
 
 /// Whose dimension is tried.
-enum Place<'a> {
+enum Target<'a> {
     /// That of a part in a slot, and which of those that stand there.
     Part { slot: usize, nth: usize, part: &'a Part, spec: &'a DimSpec, cut: Length },
     /// That of a reading of the job.
@@ -44,7 +44,7 @@ enum Place<'a> {
 pub struct Trial<'t, 'a> {
     setup: &'t Setup<'a>,
     fit: &'t Fit<'a>,
-    place: Place<'a>,
+    place: Target<'a>,
     /// Its value as it stands, in its base unit.
     pub now: i64,
     /// How closely it counts: as known, or as a reading of the shop makes it where that is closer.
@@ -67,7 +67,7 @@ impl<'t, 'a> Trial<'t, 'a> {
             Source::Job => {
                 let spec = READINGS.iter().find(|spec| spec.key == effect.dim.key)?;
                 let reading = gauges.on_a_job(Length::from_nm(effect.value));
-                (Place::Reading(spec.reading), reading)
+                (Target::Reading(spec.reading), reading)
             }
             Source::Bench { .. } => return None,
             Source::Part { slot, id, nth, cut: machined } => {
@@ -84,7 +84,7 @@ impl<'t, 'a> Trial<'t, 'a> {
                     return None;
                 }
                 let reading = gauges.single(part, spec, now);
-                (Place::Part { slot, nth: first + nth, part, spec, cut }, reading)
+                (Target::Part { slot, nth: first + nth, part, spec, cut }, reading)
             }
         };
         let narrows = reading.wide < effect.known.wide;
@@ -110,14 +110,14 @@ impl<'t, 'a> Trial<'t, 'a> {
         let entry = Entry { value, tol: Some(tol), evidence };
         let setup = self.setup;
         match &self.place {
-            Place::Reading(reading) => {
+            Target::Reading(reading) => {
                 let mut job: Job = setup.job.clone();
                 job.readings[*reading as usize] = Some(entry);
                 let setup = setup.with(&job, setup.fitted.clone());
                 let fit = evaluate(&setup, &self.fit.choice).ok()?;
                 Some(look(&setup, &fit))
             }
-            Place::Part { slot, nth, part, spec, cut } => {
+            Target::Part { slot, nth, part, spec, cut } => {
                 let mut other: Part = (*part).clone();
                 other.set(spec.key, Some(Entry { value: value + cut.nm(), ..entry }));
                 let mut choice: Choice<'_> = self.fit.choice.clone();
@@ -138,8 +138,8 @@ impl<'t, 'a> Trial<'t, 'a> {
     /// The least and the largest value that the dimension may have.
     fn possible(&self) -> (i64, i64) {
         match &self.place {
-            Place::Part { spec, .. } => possible(spec),
-            Place::Reading(reading) => {
+            Target::Part { spec, .. } => possible(spec),
+            Target::Reading(reading) => {
                 (if reading.spec().signed { -LONGEST.nm() } else { 0 }, LONGEST.nm())
             }
         }

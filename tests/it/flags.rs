@@ -276,3 +276,21 @@ fn a_window_and_a_ratio_are_judged_once_all_that_is_set_is_set() {
     program.answer("window set blank.finger_ratio=1.5 blank.finger_ratio_tol=0.3");
     assert!(program.answer("window show").contains("blank.finger_ratio"));
 }
+
+#[test]
+fn a_cure_counts_what_it_would_list_and_pairs_only_where_it_looks_at_them() {
+    let program = Program::demo();
+    let cure = |flags: &str| program.json(&format!("cure tight-slate --format json {flags}"));
+    let (few, all) = (cure("--top 2"), cure("--top 1000"));
+    assert_eq!(number(&all["in_window"]), stacks(&all).len() as u64);
+    let singles =
+        |answer: &Value| stacks(answer).iter().filter(|stack| stack["changes"] == 1).count() as u64;
+    // Two single changes fill the list: pairs are not looked at, and not counted.
+    assert_eq!(number(&few["in_window"]), singles(&all));
+    assert!(singles(&all) < stacks(&all).len() as u64);
+    assert!(number(&few["considered"]) < number(&all["considered"]));
+    assert!(number(&all["in_window"]) < number(&all["considered"]));
+    let uncounted = cure("--top 1000 --no-counts");
+    assert_eq!((&uncounted["considered"], &uncounted["in_window"]), (&Value::Null, &Value::Null));
+    assert_eq!(uncounted["stacks"], all["stacks"]);
+}

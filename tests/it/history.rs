@@ -2,7 +2,7 @@
 
 use bellstack::catalog::Access;
 use bellstack::catalog::csv::Options;
-use bellstack::model::history::{Deed, Event, Of, Stamp, Subject};
+use bellstack::model::history::{About, Deed, Event, Stamp, Subject};
 use rusqlite::Connection;
 
 use crate::program::{Program, Ran, words};
@@ -27,7 +27,7 @@ fn at(program: &Program, time: &str, by: &str, line: &str) -> Ran {
 
 fn events(setup: &TestDir) -> Vec<Event> {
     let catalog = setup.open(Access::Read).unwrap();
-    catalog.read(|reader| reader.history(Of::Everything, 1000)).unwrap().0
+    catalog.read(|reader| reader.history(About::Everything, 1000)).unwrap().0
 }
 
 #[test]
@@ -248,7 +248,7 @@ fn a_catalog_from_before_there_was_a_history_begins_one() {
     .unwrap();
     drop(conn);
     let mut catalog = setup.open(Access::Write).unwrap();
-    let (none, earlier) = catalog.read(|reader| reader.history(Of::Part("F-1"), 9)).unwrap();
+    let (none, earlier) = catalog.read(|reader| reader.history(About::Part("F-1"), 9)).unwrap();
     assert!(none.is_empty() && earlier == 0);
     let stamp = Stamp { at: "2026-05-06T07:08:09Z".into(), by: String::new(), command: "x".into() };
     catalog.write(&stamp, |writer| writer.set_retired("F-1", true)).unwrap();

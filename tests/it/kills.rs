@@ -10,7 +10,7 @@ use std::time::{Duration, Instant};
 
 use bellstack::catalog::csv::export;
 use bellstack::catalog::{Access, Catalog};
-use bellstack::model::history::Of;
+use bellstack::model::history::About;
 use bellstack::model::kinds::Kinds;
 use bellstack::model::length::Unit;
 use rusqlite::Connection;
@@ -86,7 +86,7 @@ fn state(directory: &Path) -> Option<String> {
     let told = catalog.read(|reader| {
         reader.look_through()?;
         let (library, jobs) = (reader.load_library()?, reader.load_jobs()?);
-        let (events, _) = reader.history(Of::Everything, usize::MAX)?;
+        let (events, _) = reader.history(About::Everything, usize::MAX)?;
         let answers = reader.load_answers()?;
         let answers: Vec<_> =
             answers.into_iter().map(|(name, kept)| (name, kept.map(|kept| kept.stacks))).collect();

@@ -31,6 +31,7 @@ SCRATCH = REPO / "target" / "mutations"
 MAIN = """#![allow(clippy::unwrap_used, clippy::panic, clippy::format_push_string, dead_code, missing_docs)]
 mod checker;
 mod judged;
+mod random;
 mod shops;
 """
 TARGET = '[[test]]\nname = "judged"\npath = "tests/it/judged_alone.rs"\n\n[[test]]\nname = "it"'

@@ -7,7 +7,7 @@ use bellstack::model::kinds::Kinds;
 use bellstack::model::length::Length;
 use bellstack::model::library::Library;
 use bellstack::model::part::{Entry, Part};
-use bellstack::stack::chance::{Band, ErrorTerm, Shape, chance};
+use bellstack::stack::chance::{Band, Distribution, ErrorTerm, chance};
 use bellstack::stack::choice::Setup;
 use bellstack::stack::fit::evaluate;
 use bellstack::stack::odds::chance_of;
@@ -18,7 +18,7 @@ use crate::sums::{close, length};
 
 const OPEN: Band = Band { below: f64::INFINITY, above: None };
 
-fn alone(shape: Shape) -> ErrorTerm {
+fn alone(shape: Distribution) -> ErrorTerm {
     ErrorTerm { shape, to_preload: 1.0, to_reserve: 0.0 }
 }
 
@@ -41,7 +41,7 @@ fn one_normal_error_gives_the_table_of_the_normal_distribution() {
     let library = Normal::new(0.0, 1.0).unwrap();
     for (z, phi) in PHI {
         let found =
-            chance(&[alone(Shape::Normal { u: 1.0 })], Band { below: z, above: None }, OPEN);
+            chance(&[alone(Distribution::Normal { u: 1.0 })], Band { below: z, above: None }, OPEN);
         close(found, phi, 1e-6);
         // The function that the program builds on, to all digits of the table.
         close(library.cdf(z), phi, 5e-11);
@@ -54,7 +54,7 @@ fn the_coverage_factors_of_a_normal_error_cover_what_is_published() {
     // NIST TN 1297, table B.1 (seen), last row: 1.960 for 95 %, 2.000 for 95.45 %, 2.576 for 99 %.
     for (k, coverage) in [(1.960, 0.95), (2.000, 0.9545), (2.576, 0.99)] {
         let band = Band { below: k, above: Some(k) };
-        close(chance(&[alone(Shape::Normal { u: 1.0 })], band, OPEN), coverage, 5e-5);
+        close(chance(&[alone(Distribution::Normal { u: 1.0 })], band, OPEN), coverage, 5e-5);
     }
 }
 
@@ -67,16 +67,16 @@ fn four_inputs_of_unit_deviation_have_the_published_coverage_intervals() {
     close(exact, 3.8794, 5e-5);
     let four =
         |shape, at: f64| chance(&[alone(shape); 4], Band { below: at, above: Some(at) }, OPEN);
-    let rectangle = Shape::Rectangular { half_width: 3.0_f64.sqrt() };
+    let rectangle = Distribution::Rectangular { half_width: 3.0_f64.sqrt() };
     close(four(rectangle, exact), 0.95, 1e-5);
     close(four(rectangle, 3.8794), 0.95, 1.5e-5);
-    close(four(Shape::Normal { u: 1.0 }, 3.92), 0.95, 2e-5);
+    close(four(Distribution::Normal { u: 1.0 }, 3.92), 0.95, 2e-5);
     // A rectangle has no tail: at the normal's limit more of it is inside.
     assert!(four(rectangle, 3.92) > 0.9525);
 }
 
 /// The four errors of the shouldered screw, its tolerances shaped by `shape`.
-fn screw(shape: impl Fn(f64) -> Shape, to_reserve: f64) -> Vec<ErrorTerm> {
+fn screw(shape: impl Fn(f64) -> Distribution, to_reserve: f64) -> Vec<ErrorTerm> {
     let term = |dim: &crate::sums::Dim| {
         let to_preload = dim.times() as f64;
         ErrorTerm { shape: shape(dim.tol()), to_preload, to_reserve: to_reserve * to_preload }
@@ -84,8 +84,8 @@ fn screw(shape: impl Fn(f64) -> Shape, to_reserve: f64) -> Vec<ErrorTerm> {
     shouldered_screw().iter().map(term).collect()
 }
 
-fn rectangle(half_width: f64) -> Shape {
-    Shape::Rectangular { half_width }
+fn rectangle(half_width: f64) -> Distribution {
+    Distribution::Rectangular { half_width }
 }
 
 #[test]
@@ -107,7 +107,7 @@ fn the_shouldered_screw_s_gap_has_its_chance_with_rectangular_tolerances() {
 fn the_shouldered_screw_s_gap_has_its_chance_with_normal_tolerances() {
     // Computed from the seen inputs, each tolerance three standard deviations: the gap's is
     // 0.002 in, so P(w >= 0.003) = Phi(1) and P(0 < w < 0.010) = 2 Phi(2.5) - 1.
-    let errors = screw(|tol| Shape::Normal { u: tol / 3.0 }, 0.0);
+    let errors = screw(|tol| Distribution::Normal { u: tol / 3.0 }, 0.0);
     let least = Band { below: nm("0.002 in"), above: None };
     close(chance(&errors, least, OPEN), 0.841_344_746_1, 1e-6);
     let both = Band { below: nm("0.005 in"), above: Some(nm("0.005 in")) };

@@ -7,7 +7,7 @@ use std::time::Duration;
 
 use bellstack::model::kinds::Kinds;
 use bellstack::model::length::Unit;
-use bellstack::serve::{Limits, Place, Running, Shop, Told, start};
+use bellstack::serve::{Limits, ListenAt, Running, Shop, Told, start};
 use jiff::ZonedDateTime;
 
 use crate::program::Program;
@@ -66,7 +66,7 @@ impl Served {
                 Ok(())
             }),
         };
-        let running = start(shop, &Place::default(), limits).unwrap();
+        let running = start(shop, &ListenAt::default(), limits).unwrap();
         Self { program, at: running.here(), running: Some(running) }
     }
 

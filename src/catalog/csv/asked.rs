@@ -13,7 +13,7 @@ use crate::model::length::{Length, Unit};
 use crate::model::part::Part;
 use crate::model::pieces::ReadingSet;
 use crate::model::usual::{
-    Asked, Meant, OWN_READINGS_APART, Pair, bearing_depths, check_tolerance, gap_limits,
+    LengthRules, Meant, OWN_READINGS_APART, Pair, bearing_depths, check_tolerance, gap_limits,
     out_of_order,
 };
 
@@ -27,7 +27,8 @@ pub(super) fn of_part(row: &mut Row<'_>, part: &Part, old: Option<&Part>, meant:
         };
         let before = old.and_then(|old| old.dims[index]);
         if let Some(usual) = spec.usual {
-            let asked = Asked { key: spec.key, of: &of, usual, bars: &bars, sides: spec.sides };
+            let asked =
+                LengthRules { key: spec.key, of: &of, usual, bars: &bars, sides: spec.sides };
             ask(row, &asked, (entry, before), meant);
         }
         if let Err(error) = apart(part, old, spec, &of, meant) {
@@ -70,7 +71,7 @@ pub(super) fn of_job(row: &mut Row<'_>, job: &Job, old: Option<&Job>, meant: &Me
         let Some(entry) = job.readings[index] else { continue };
         let before = old.and_then(|old| old.readings[index]);
         let (key, usual) = (spec.key, spec.usual);
-        let asked = Asked { key, of: "", usual, bars: &bars, sides: spec.sides };
+        let asked = LengthRules { key, of: "", usual, bars: &bars, sides: spec.sides };
         ask(row, &asked, (entry, before), meant);
     }
     let known = old.map(bearing_depths);
@@ -96,7 +97,7 @@ pub(super) fn of_readings(
     let bars: Vec<Length> = set.bar.into_iter().collect();
     let values = || set.values.iter().copied().map(Length::from_nm);
     let unusual = spec.usual.and_then(|usual| {
-        let asked = Asked { key: spec.key, of: &of, usual, bars: &bars, sides: spec.sides };
+        let asked = LengthRules { key: spec.key, of: &of, usual, bars: &bars, sides: spec.sides };
         values().find_map(|value| asked.check(value, meant).err())
     });
     let apart = || {
@@ -116,7 +117,7 @@ pub(super) fn of_readings(
 
 fn ask(
     row: &mut Row<'_>,
-    asked: &Asked<'_>,
+    asked: &LengthRules<'_>,
     (entry, before): (Entry, Option<Entry>),
     meant: &Meant,
 ) {

@@ -15,7 +15,7 @@ use super::source::Source;
 use super::table::{Table, tables};
 use crate::catalog::{Catalog, Reader, Stored, Writer};
 use crate::error::{Error, Result};
-use crate::model::agreed::{Agreed, Question, Topic};
+use crate::model::agreed::{Agreed, Doubt, Topic};
 use crate::model::bars::Entered;
 use crate::model::headings::Headings;
 use crate::model::history::{Becomes, Stamp};
@@ -96,7 +96,7 @@ pub struct Imported {
     /// What is passed over, and how files were read that could be read otherwise.
     pub notes: Vec<String>,
     /// What may be meant in two ways and was not agreed to: nothing is stored before.
-    pub questions: Vec<Question>,
+    pub questions: Vec<Doubt>,
     /// In a dry run what becomes of each thing, field by field.
     pub becomes: Vec<Becomes>,
     /// The rows of lists of prices whose part is not in the catalog.
@@ -193,7 +193,7 @@ struct Read {
 /// A plan in which nothing is wrong.
 struct Settled {
     plan: Plan,
-    questions: Vec<Question>,
+    questions: Vec<Doubt>,
     others: Vec<CsvFile>,
 }
 

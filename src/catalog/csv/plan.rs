@@ -13,7 +13,7 @@ use super::table::Record;
 use super::{job_form, part_form};
 use crate::catalog::names::{check_id, check_part_id};
 use crate::error::{Error, Result};
-use crate::model::agreed::{Question, Topic};
+use crate::model::agreed::{Doubt, Topic};
 use crate::model::bars::Entered;
 use crate::model::faces::Names;
 use crate::model::headings::heading;
@@ -112,7 +112,7 @@ pub(super) struct Planner<'a> {
     left_out: &'a HashSet<(usize, usize)>,
     pub(super) problems: Problems,
     /// What may be meant in two ways.
-    pub(super) questions: Vec<Question>,
+    pub(super) questions: Vec<Doubt>,
     pub(super) plan: Plan,
     /// Where each part of this run stands in the plan.
     pub(super) part_places: HashMap<String, usize>,
@@ -305,7 +305,7 @@ impl<'a> Planner<'a> {
     ) {
         if !self.reading.agreed.has(topic) {
             let (file, line, column) = (sheet.file, record.line, column.map(String::from));
-            self.questions.push(Question { topic, file, line, column, text });
+            self.questions.push(Doubt { topic, file, line, column, text });
         }
     }
 

@@ -8,7 +8,7 @@ use std::path::Path;
 use super::text::join;
 use crate::catalog::disk::{Workshop, around, plain};
 use crate::error::{Error, Result, cut};
-use crate::model::agreed::Question;
+use crate::model::agreed::Doubt;
 use crate::model::words::{count, plural};
 
 /// How many bad rows are told in full, and how much of each.
@@ -77,7 +77,7 @@ impl Problems {
     }
 
     /// Adds what may be meant in two ways, each with what agrees to it.
-    pub(super) fn ask(&mut self, questions: &[Question]) {
+    pub(super) fn ask(&mut self, questions: &[Doubt]) {
         self.only_asked = self.is_empty();
         for question in questions {
             let (word, does) = (question.topic.word(), question.topic.does());

@@ -12,7 +12,7 @@ use super::problems::Problems;
 use super::rows;
 use super::table::{Record, Table};
 use crate::error::{Error, Result};
-use crate::model::agreed::{Agreed, Question, Topic};
+use crate::model::agreed::{Agreed, Doubt, Topic};
 use crate::model::headings::{Headings, Meaning, REASONS};
 use crate::model::kinds::{Kinds, folded};
 use crate::model::words::count;
@@ -45,7 +45,7 @@ pub(super) struct Rules<'a> {
 #[derive(Debug, Default)]
 pub(super) struct Found {
     pub(super) problems: Problems,
-    pub(super) questions: Vec<Question>,
+    pub(super) questions: Vec<Doubt>,
     /// What is passed over or could have been read otherwise.
     pub(super) notes: Vec<String>,
     /// The tables whose headings are not all known.
@@ -67,7 +67,7 @@ pub struct Strange {
 
 impl Found {
     /// Asks about something; what was agreed to is only noted.
-    fn ask(&mut self, rules: &Rules<'_>, question: Question, name: &str) {
+    fn ask(&mut self, rules: &Rules<'_>, question: Doubt, name: &str) {
         if rules.agreed.has(question.topic) {
             self.notes.push(format!("{name} line {}: {}", question.line, question.text));
         } else {
@@ -225,7 +225,7 @@ impl Sheet {
             };
             let text = format!("`{}` looks like {what}, and is passed over", rows::shown(record));
             let (topic, line) = (Topic::Rows, record.line);
-            found.ask(rules, Question { topic, file, line, column: None, text }, table);
+            found.ask(rules, Doubt { topic, file, line, column: None, text }, table);
             false
         });
     }
@@ -257,7 +257,7 @@ impl Sheet {
                         let (topic, text) = (doubt.topic, doubt.text);
                         found.ask(
                             rules,
-                            Question { topic, file: self.file, line, column, text },
+                            Doubt { topic, file: self.file, line, column, text },
                             table,
                         );
                         cell.take(doubt.taken);
@@ -366,7 +366,7 @@ fn open(table: Table, file: usize, rules: &Rules<'_>, found: &mut Found) -> Opti
     let set_aside = set_aside(&table, rules, &is_known);
     if let Some(text) = set_aside {
         let topic = Topic::Rows;
-        let question = Question { topic, file, line: 1, column: None, text: text.into() };
+        let question = Doubt { topic, file, line: 1, column: None, text: text.into() };
         found.ask(rules, question, &table.name);
         return None;
     }
@@ -382,7 +382,7 @@ fn open(table: Table, file: usize, rules: &Rules<'_>, found: &mut Found) -> Opti
         let text =
             format!("`{}` stands above the headings, and is passed over", rows::shown(record));
         let (topic, line) = (Topic::Rows, record.line);
-        found.ask(rules, Question { topic, file, line, column: None, text }, &name);
+        found.ask(rules, Doubt { topic, file, line, column: None, text }, &name);
     }
     records.drain(..at);
     let header = records.remove(0);

@@ -280,6 +280,9 @@ pub(in crate::cli) struct Cure {
     /// How the answer is written
     #[arg(long, value_enum, default_value_t = Format::Table)]
     pub(in crate::cli) format: Format,
+    /// Leave out how many changes there are and how many put the job right: quicker in a large library
+    #[arg(long)]
+    pub(in crate::cli) no_counts: bool,
 }
 
 #[derive(Debug, ClapArgs)]

@@ -1,6 +1,6 @@
 //! The travel bar as a drawing.
 
-use super::ink::{Canvas, Fill, Hatch, NAME, SMALL, Stand, Stroke, TEXT};
+use super::ink::{Anchor, Canvas, Fill, Hatch, NAME, SMALL, Stroke, TEXT};
 use crate::model::length::{Length, Unit};
 use crate::report::travel::{number, stands};
 use crate::report::units::Units;
@@ -20,11 +20,11 @@ pub(super) fn draw(canvas: &mut Canvas, travel: &Travel, unit: Unit, top: f64, s
     let (left, right) = sides;
     let numbers = [true, false].map(|preload| number(travel, preload, unit, "\u{b1}"));
     let half = (right - left) / 2.0 - 8.0;
-    canvas.text(&NAME.fit(&numbers[0], half), (left, top + 13.0), Stand::Begins, NAME);
-    canvas.text(&NAME.fit(&numbers[1], half), (right, top + 13.0), Stand::Ends, NAME);
+    canvas.text(&NAME.fit(&numbers[0], half), (left, top + 13.0), Anchor::Begins, NAME);
+    canvas.text(&NAME.fit(&numbers[1], half), (right, top + 13.0), Anchor::Ends, NAME);
     if travel.travel <= Length::ZERO {
         let words = "No travel bar: the bearing does not travel from fully out to bottomed.";
-        canvas.text(words, (left, y.1), Stand::Begins, TEXT);
+        canvas.text(words, (left, y.1), Anchor::Begins, TEXT);
         return;
     }
     let ends = ends(travel, sides);
@@ -32,14 +32,14 @@ pub(super) fn draw(canvas: &mut Canvas, travel: &Travel, unit: Unit, top: f64, s
     let foot = y.1 + 16.0;
     let words = stands(travel, Units::One(unit));
     let width = NAME.width(&words);
-    let names = [("fully out", ends.0, Stand::Begins), ("bottomed", ends.1, Stand::Ends)];
+    let names = [("fully out", ends.0, Anchor::Begins), ("bottomed", ends.1, Anchor::Ends)];
     let from = ends.0 + SMALL.width("fully out") + 10.0;
     let to = ends.1 - SMALL.width("bottomed") - 10.0;
     for (name, x, stand) in names {
         canvas.text(name, (x, foot), stand, SMALL);
     }
     let at = (mark - width / 2.0).clamp(from, (to - width).max(from));
-    canvas.text(&words, (at, foot), Stand::Begins, NAME);
+    canvas.text(&words, (at, foot), Anchor::Begins, NAME);
 }
 
 /// A small bar, without texts, for the row of a list.

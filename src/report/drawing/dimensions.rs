@@ -1,6 +1,6 @@
 //! The chain of dimensions beneath a half section: arrows to scale, each with its name and value.
 
-use super::ink::{Canvas, Stand, Stroke, TEXT, Type};
+use super::ink::{Anchor, Canvas, Stroke, TEXT, Type};
 
 /// Where beside its arrow a text had better stand.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -31,7 +31,7 @@ const GAP: f64 = 6.0;
 
 /// Where a text of a row stands.
 #[derive(Debug, Clone, Copy)]
-enum Place {
+enum TextPlace {
     Inside,
     Beside(f64, f64),
 }
@@ -41,7 +41,7 @@ struct Laid {
     bar: Bar,
     row: usize,
     text_row: usize,
-    place: Place,
+    place: TextPlace,
     text: String,
 }
 
@@ -92,7 +92,7 @@ impl Rows {
                     let span = alone(&bar, &text, left, right);
                     row += 1;
                     taken = vec![span];
-                    Place::Beside(span.0, span.1)
+                    TextPlace::Beside(span.0, span.1)
                 };
                 laid.push(Laid { bar, row: bar_row, text_row: row, place, text });
                 rows = row + 1;
@@ -134,13 +134,13 @@ impl Rows {
         for laid in &self.laid {
             let y = Self::y(laid.row, top);
             let span = text_span(laid);
-            let inside = matches!(laid.place, Place::Inside);
+            let inside = matches!(laid.place, TextPlace::Inside);
             arrow(canvas, &laid.bar, y, inside.then_some(span));
             let y = Self::y(laid.text_row, top);
             canvas.text(
                 &laid.text,
                 (span.0, y + laid.bar.set.size * 0.35),
-                Stand::Begins,
+                Anchor::Begins,
                 laid.bar.set,
             );
         }
@@ -150,8 +150,8 @@ impl Rows {
 /// From where to where the text of an arrow stands.
 fn text_span(laid: &Laid) -> (f64, f64) {
     match laid.place {
-        Place::Beside(from, to) => (from, to),
-        Place::Inside => {
+        TextPlace::Beside(from, to) => (from, to),
+        TextPlace::Inside => {
             let middle = f64::midpoint(laid.bar.from, laid.bar.to);
             let half = laid.bar.set.width(&laid.text) / 2.0;
             (middle - half, middle + half)
@@ -166,16 +166,16 @@ fn reach(bar: &Bar) -> (f64, f64) {
 }
 
 /// Where a text may stand, the best first, each with what it takes of the row.
-fn places(bar: &Bar, text: &str, left: f64, right: f64) -> Vec<(Place, (f64, f64))> {
+fn places(bar: &Bar, text: &str, left: f64, right: f64) -> Vec<(TextPlace, (f64, f64))> {
     let width = bar.set.width(text);
     let (low, high) = reach(bar);
     let mut places = Vec::new();
     if high - low >= width + 2.0 * HEAD + 24.0 {
-        places.push((Place::Inside, (low, high)));
+        places.push((TextPlace::Inside, (low, high)));
     }
     let after = (high + GAP, high + GAP + width);
     let before = (low - GAP - width, low - GAP);
-    let beside = |span: (f64, f64)| (Place::Beside(span.0, span.1), span);
+    let beside = |span: (f64, f64)| (TextPlace::Beside(span.0, span.1), span);
     let both = match bar.side {
         Side::Left => [before, after],
         Side::Right => [after, before],

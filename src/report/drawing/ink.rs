@@ -99,7 +99,7 @@ pub(in crate::report) fn clean(text: &str) -> String {
 
 /// Where a text stands at its place.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub(super) enum Stand {
+pub(super) enum Anchor {
     Begins,
     Middle,
     Ends,
@@ -273,14 +273,14 @@ impl Canvas {
     }
 
     /// A line of text with its foot at `at`.
-    pub(super) fn text(&mut self, text: &str, at: (f64, f64), stand: Stand, set: Type) {
+    pub(super) fn text(&mut self, text: &str, at: (f64, f64), stand: Anchor, set: Type) {
         if text.is_empty() {
             return;
         }
         let anchor = match stand {
-            Stand::Begins => None,
-            Stand::Middle => Some("middle"),
-            Stand::Ends => Some("end"),
+            Anchor::Begins => None,
+            Anchor::Middle => Some("middle"),
+            Anchor::Ends => Some("end"),
         };
         let width = n(set.width(text));
         self.put(html! {

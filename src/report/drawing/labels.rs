@@ -6,7 +6,7 @@
 //! differences; the mean of two solutions, one pushed from the left and one from the right, keeps them
 //! all and stands as near to the parts as either.
 
-use super::ink::{Canvas, NAME, Stand, Stroke, TEXT, Type};
+use super::ink::{Anchor, Canvas, NAME, Stroke, TEXT, Type};
 
 /// What a label says, and where its part is.
 #[derive(Debug, Clone)]
@@ -73,7 +73,7 @@ impl Laid {
             let mut y = bottom - 8.0 - block.height;
             for (text, set) in &block.texts {
                 y += set.line();
-                canvas.text(text, (port, y - 2.0), Stand::Middle, *set);
+                canvas.text(text, (port, y - 2.0), Anchor::Middle, *set);
             }
             if block.changed {
                 let (left, right) = (port - block.width / 2.0, port + block.width / 2.0);

@@ -19,7 +19,7 @@ use crate::stack::choice::Setup;
 use crate::stack::picture::{Arrow, Picture, Rests, Travel};
 use crate::stack::shown::OneStack;
 use dimensions::{Bar, Rows, Side};
-use ink::{About, Canvas, NAME, SMALL, Stand, Stroke, TEXT};
+use ink::{About, Anchor, Canvas, NAME, SMALL, Stroke, TEXT};
 pub(super) use ink::{Type, clean};
 use labels::Label;
 pub use reading::{Sketch, reading};
@@ -67,10 +67,10 @@ pub(super) fn stack(
         let set = ink::Type { size: 16.0, bold: true };
         let room = WIDTH - 2.0 * MARGIN;
         top += set.line();
-        canvas.text(&set.fit(&title, room), (MARGIN, top - 3.0), Stand::Begins, set);
+        canvas.text(&set.fit(&title, room), (MARGIN, top - 3.0), Anchor::Begins, set);
         for line in TEXT.wrap(&verdict, room) {
             top += TEXT.line();
-            canvas.text(&line, (MARGIN, top - 2.0), Stand::Begins, TEXT);
+            canvas.text(&line, (MARGIN, top - 2.0), Anchor::Begins, TEXT);
         }
         top += 10.0;
     }
@@ -97,7 +97,7 @@ pub(super) fn stack(
     y += bar::HEIGHT + 4.0;
     for line in SMALL.wrap(&legend(picture), WIDTH - 2.0 * MARGIN) {
         y += SMALL.line();
-        canvas.text(&line, (MARGIN, y), Stand::Begins, SMALL);
+        canvas.text(&line, (MARGIN, y), Anchor::Begins, SMALL);
     }
     let about = About {
         title: &title,

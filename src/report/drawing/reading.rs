@@ -4,7 +4,7 @@
 use maud::Markup;
 
 use super::dimensions::{self, Bar, Rows, Side};
-use super::ink::{About, Canvas, Fill, Hatch, SMALL, Stand, Stroke};
+use super::ink::{About, Anchor, Canvas, Fill, Hatch, SMALL, Stroke};
 use super::labels::{self, Label};
 use super::section::{Frame, Scale, Section};
 use crate::model::edge::PerEdge;
@@ -75,7 +75,7 @@ pub fn reading(sketch: Sketch, id: &str) -> Markup {
     let mut y = top + rows.height();
     for line in SMALL.wrap(shown.how, WIDTH - 4.0) {
         y += SMALL.line();
-        canvas.text(&line, (2.0, y), Stand::Begins, SMALL);
+        canvas.text(&line, (2.0, y), Anchor::Begins, SMALL);
     }
     let [first, second] = [&shown.names.0, &shown.names.1];
     let about = About {

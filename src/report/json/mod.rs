@@ -108,8 +108,8 @@ fn cured<'a>(setup: &'a Setup<'_>, cure: &'a Cure<Shown<'_>>) -> Cured<'a> {
         format: FORMAT,
         job: &setup.job.id,
         trouble: wrong(setup, cure),
-        considered: cure.considered.to_string(),
-        in_window: cure.in_window.to_string(),
+        considered: cure.considered.map(|count| count.to_string()),
+        in_window: cure.in_window.map(|count| count.to_string()),
         left_out: left_out(&cure.left_out),
         stacks: ranked
             .map(|(index, remedy)| Stack {

@@ -26,7 +26,7 @@ const OFFERED: usize = 40;
 /// What is to be measured: a part is found, or a piece of it is measured.
 pub(super) fn page(visit: &Visit) -> Result<Reply> {
     match visit.query.one("part") {
-        Some(id) => Reply::page(format!("Measure {id}"), bench(visit, id, &Asked::default())?),
+        Some(id) => Reply::page(format!("Measure {id}"), bench(visit, id, &Remarks::default())?),
         None => find(visit),
     }
 }
@@ -61,14 +61,14 @@ fn find(visit: &Visit) -> Result<Reply> {
 
 /// What is to be said of a form that was sent: what is wrong with it, and what is in question.
 #[derive(Default)]
-struct Asked {
+struct Remarks {
     wrong: Vec<(&'static str, Error)>,
     whole: Option<Error>,
     doubts: Vec<(&'static str, String)>,
     told: Vec<(&'static str, String)>,
 }
 
-impl Asked {
+impl Remarks {
     fn is_clear(&self) -> bool {
         self.wrong.is_empty() && self.whole.is_none() && self.doubts.is_empty()
     }
@@ -87,7 +87,7 @@ fn loaded(visit: &Visit, id: &str) -> Result<(Library, Part)> {
 }
 
 /// The form for one piece.
-fn bench(visit: &Visit, id: &str, said: &Asked) -> Result<Markup> {
+fn bench(visit: &Visit, id: &str, said: &Remarks) -> Result<Markup> {
     let (library, part) = loaded(visit, id)?;
     let findings = Findings::of(&library);
     let known: Vec<&Specimen> = library.measured.pieces_of(&part).collect();
@@ -150,7 +150,7 @@ fn bench(visit: &Visit, id: &str, said: &Asked) -> Result<Markup> {
 }
 
 /// The fields of one dimension.
-fn dimension(visit: &Visit, spec: &'static DimSpec, at: &AtBench<'_>, said: &Asked) -> Markup {
+fn dimension(visit: &Visit, spec: &'static DimSpec, at: &AtBench<'_>, said: &Remarks) -> Markup {
     let key = spec.key;
     let bar = format!("{key}_bar");
     let of = |list: &[(&'static str, String)]| {
@@ -209,11 +209,11 @@ fn piece(library: &Library, part: &Part, fields: &Fields) -> Result<Specimen> {
 /// Stores what was read, all of it at once, unless something is in question.
 pub(super) fn store(visit: &Visit) -> Result<Reply> {
     let id = visit.needed("part")?;
-    let again = |said: &Asked| -> Result<Reply> {
+    let again = |said: &Remarks| -> Result<Reply> {
         Ok(Reply::Again(format!("Measure {id}"), bench(visit, id, said)?))
     };
     match read(visit, id) {
-        Err(error) => again(&Asked { whole: Some(error), ..Asked::default() }),
+        Err(error) => again(&Remarks { whole: Some(error), ..Remarks::default() }),
         Ok((said, piece, sets)) if said.is_clear() => {
             let command = format!("measure {}", piece.id());
             let stored = visit.write(command, |writer| {
@@ -225,7 +225,7 @@ pub(super) fn store(visit: &Visit) -> Result<Reply> {
             });
             match stored {
                 Ok(()) => Ok(Reply::Go(asked("/part", [("id", id)]))),
-                Err(error) => again(&Asked { whole: Some(error), ..said }),
+                Err(error) => again(&Remarks { whole: Some(error), ..said }),
             }
         }
         Ok((said, ..)) => again(&said),
@@ -233,14 +233,14 @@ pub(super) fn store(visit: &Visit) -> Result<Reply> {
 }
 
 /// What was read of every dimension, and what is wrong or in question.
-fn read(visit: &Visit, id: &str) -> Result<(Asked, Specimen, Vec<ReadingSet>)> {
+fn read(visit: &Visit, id: &str) -> Result<(Remarks, Specimen, Vec<ReadingSet>)> {
     let (library, part) = loaded(visit, id)?;
     let findings = Findings::of(&library);
     let form = &visit.form;
     let piece = piece(&library, &part, form)?;
     let pairs = taken(visit, form, &visit.by()?)?;
     let at = AtBench { findings: &findings, part: &part, piece: &piece };
-    let mut said = Asked::default();
+    let mut said = Remarks::default();
     let mut sets = Vec::new();
     let bars = bars(visit, &part);
     for spec in dims(&part) {

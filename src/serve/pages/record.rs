@@ -5,7 +5,7 @@ use maud::{Markup, html};
 use crate::catalog::Reader;
 use crate::desk::{Bench, today};
 use crate::error::Result;
-use crate::model::history::Of;
+use crate::model::history::About;
 use crate::model::kept::KeptAnswer;
 use crate::report::html::{events, text};
 use crate::serve::form::asked;
@@ -18,9 +18,9 @@ const ANSWERS: usize = 30;
 pub(super) fn page(visit: &Visit) -> Result<Reply> {
     let (job, part) = (visit.query.one("job"), visit.query.one("part"));
     let of = match (job, part) {
-        (Some(job), _) => Of::Job(job),
-        (None, Some(part)) => Of::Part(part),
-        (None, None) => Of::Everything,
+        (Some(job), _) => About::Job(job),
+        (None, Some(part)) => About::Part(part),
+        (None, None) => About::Everything,
     };
     let limit = visit.query.number("limit").unwrap_or(CHANGES).clamp(1, 2000);
     let catalog = visit.catalog()?;

@@ -18,11 +18,11 @@ mod tests;
 
 use grid::Grid;
 use sum::Sum;
-use term::{NEGLIGIBLE, Term, deviations, heaviest_ratio};
+use term::{Contribution, NEGLIGIBLE, deviations, heaviest_ratio};
 
 /// How one error is distributed about zero.
 #[derive(Debug, Clone, Copy, PartialEq)]
-pub enum Shape {
+pub enum Distribution {
     /// Rectangular: all values within the half-width are equally likely, none lies outside.
     Rectangular {
         /// Half the width of the rectangle, nm.
@@ -39,7 +39,7 @@ pub enum Shape {
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct ErrorTerm {
     /// Distribution of the error.
-    pub shape: Shape,
+    pub shape: Distribution,
     /// Change of preload per unit of the error.
     pub to_preload: f64,
     /// Change of reserve per unit of the error.
@@ -65,7 +65,7 @@ pub struct Band {
 /// both sums do so in one ratio, to 1e-3 otherwise. The distribution of a sum is the convolution
 /// of its inputs' (JCGM 101:2008, 9.2, does it for four rectangles).
 pub fn chance(errors: &[ErrorTerm], preload: Band, reserve: Band) -> f64 {
-    let mut terms: Vec<Term> = errors.iter().map(Term::of).collect();
+    let mut terms: Vec<Contribution> = errors.iter().map(Contribution::of).collect();
     let mut windows = [preload, reserve].map(|b| [-b.below, b.above.unwrap_or(f64::INFINITY)]);
     let spreads = deviations(&terms);
     if windows.concat().iter().any(|x| x.is_nan()) || !spreads.iter().all(|x| x.is_finite()) {
@@ -104,7 +104,7 @@ pub fn chance(errors: &[ErrorTerm], preload: Band, reserve: Band) -> f64 {
         // A point of the grid stands for its cell: a rectangle as wide as the cell, added to each
         // sum, makes the integral the mean over the cell, however sharp the windows' edges are.
         let [x, y] = grid.steps.map(|step| step / 2.0);
-        alone.extend([(x, [1.0, 0.0]), (y, [0.0, 1.0])].map(|(w, k)| Term::new(w, 0.0, k)));
+        alone.extend([(x, [1.0, 0.0]), (y, [0.0, 1.0])].map(|(w, k)| Contribution::new(w, 0.0, k)));
     }
     let chain = Chain {
         common: Sum::of(&common, 0),

@@ -10,7 +10,7 @@
 use std::f64::consts::PI;
 
 use super::table::Table;
-use super::term::{NEGLIGIBLE, Term, normal_cdf};
+use super::term::{Contribution, NEGLIGIBLE, normal_cdf};
 
 /// Positive nodes and weights of the ten-point Gauss-Legendre rule (Abramowitz and Stegun,
 /// Handbook of Mathematical Functions, table 25.4).
@@ -45,7 +45,7 @@ pub(super) struct Sum {
 
 impl Sum {
     /// What these errors give preload or reserve together.
-    pub(super) fn of(terms: &[Term], axis: usize) -> Self {
+    pub(super) fn of(terms: &[Contribution], axis: usize) -> Self {
         let variance: f64 = terms.iter().map(|t| (t.sd * t.k[axis]).powi(2)).sum();
         let sd = variance.sqrt();
         let mut widths: Vec<f64> = terms.iter().map(|t| t.half * t.k[axis].abs()).collect();

@@ -4,7 +4,7 @@ use std::f64::consts::SQRT_2;
 
 use statrs::function::erf::erfc;
 
-use super::{ErrorTerm, Shape};
+use super::{Distribution, ErrorTerm};
 
 /// Share of a whole under which a part is left out.
 pub(super) const NEGLIGIBLE: f64 = 1e-7;
@@ -14,22 +14,22 @@ const SAME_RATIO: f64 = 1e-6;
 /// An error: half-width if rectangular, standard deviation if normal, the other of the two zero;
 /// and its coefficients to preload (axis 0) and reserve (axis 1).
 #[derive(Clone, Copy)]
-pub(super) struct Term {
+pub(super) struct Contribution {
     pub(super) half: f64,
     pub(super) sd: f64,
     pub(super) k: [f64; 2],
 }
 
-impl Term {
+impl Contribution {
     pub(super) fn new(half: f64, sd: f64, k: [f64; 2]) -> Self {
-        Term { half, sd, k }
+        Contribution { half, sd, k }
     }
 
     pub(super) fn of(error: &ErrorTerm) -> Self {
         let k = [error.to_preload, error.to_reserve];
         match error.shape {
-            Shape::Rectangular { half_width } => Term::new(half_width.abs(), 0.0, k),
-            Shape::Normal { u } => Term::new(0.0, u.abs(), k),
+            Distribution::Rectangular { half_width } => Contribution::new(half_width.abs(), 0.0, k),
+            Distribution::Normal { u } => Contribution::new(0.0, u.abs(), k),
         }
     }
 
@@ -54,13 +54,14 @@ impl Term {
 }
 
 /// Standard deviations of preload and of reserve.
-pub(super) fn deviations(terms: &[Term]) -> [f64; 2] {
+pub(super) fn deviations(terms: &[Contribution]) -> [f64; 2] {
     [0, 1].map(|axis| terms.iter().map(|t| t.size(axis).powi(2)).sum::<f64>().sqrt())
 }
 
 /// The ratio of reserve to preload whose errors together do most to smooth both.
-pub(super) fn heaviest_ratio(both: &[Term]) -> Option<f64> {
-    let weight = |k: f64| -> f64 { both.iter().filter(|t| t.shares(k)).map(Term::weight).sum() };
+pub(super) fn heaviest_ratio(both: &[Contribution]) -> Option<f64> {
+    let weight =
+        |k: f64| -> f64 { both.iter().filter(|t| t.shares(k)).map(Contribution::weight).sum() };
     let ratios = both.iter().map(|t| t.k[1] / t.k[0]);
     ratios.max_by(|x, y| weight(*x).total_cmp(&weight(*y)))
 }

@@ -2,17 +2,17 @@
 
 use std::f64::consts::PI;
 
-use super::{Band, ErrorTerm, Shape, chance};
+use super::{Band, Distribution, ErrorTerm, chance};
 
 const NONE: f64 = f64::INFINITY;
 
 fn rect(half_width: f64, to_preload: f64, to_reserve: f64) -> ErrorTerm {
-    let shape = Shape::Rectangular { half_width };
+    let shape = Distribution::Rectangular { half_width };
     ErrorTerm { shape, to_preload, to_reserve }
 }
 
 fn normal(u: f64, to_preload: f64, to_reserve: f64) -> ErrorTerm {
-    let shape = Shape::Normal { u };
+    let shape = Distribution::Normal { u };
     ErrorTerm { shape, ..rect(0.0, to_preload, to_reserve) }
 }
 

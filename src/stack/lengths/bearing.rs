@@ -2,7 +2,7 @@
 
 use super::sums::Sums;
 use super::times::Times;
-use super::{BearingRoute, Tried, settled};
+use super::{BearingRoute, Tried, both, settled};
 use crate::model::job::Reading;
 use crate::model::kinds::{Enters, Inside};
 use crate::stack::form::Form;
@@ -119,15 +119,7 @@ impl<'a> Sums<'_, 'a> {
         };
         let extended = with_spacers(extended, End::Extended);
         let retracted = with_spacers(retracted, End::Retracted);
-        match (extended, retracted) {
-            (Ok(extended), Ok(retracted)) => Ok(BearingRoute { from, extended, retracted }),
-            (Err(mut lacks), Err(more)) => {
-                lacks.extend(more);
-                lacks.sort();
-                lacks.dedup();
-                Err(lacks)
-            }
-            (Err(lacks), Ok(_)) | (Ok(_), Err(lacks)) => Err(lacks),
-        }
+        let (extended, retracted) = both(extended, retracted)?;
+        Ok(BearingRoute { from, extended, retracted })
     }
 }

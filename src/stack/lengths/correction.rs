@@ -2,7 +2,7 @@
 
 use super::sums::{At, Sums};
 use super::times::gap_times;
-use super::{AssumedGap, Missing, Tried, settled};
+use super::{AssumedGap, Missing, Tried, both, settled};
 use crate::model::entry::Accuracy;
 use crate::model::house::Number;
 use crate::model::length::{Length, divide_half_away};
@@ -37,8 +37,9 @@ impl<'a> Sums<'_, 'a> {
             return Ok(Corrected { products, set_gap_assumed: None });
         }
         // Another plate: its own correction comes in, the fitted plate's goes out.
-        let mut corrected = self.correction(&self.choice.fills, &now)?;
-        let old = self.correction(&self.setup.fitted, &was)?;
+        let new = self.correction(&self.choice.fills, &now);
+        let old = self.correction(&self.setup.fitted, &was);
+        let (mut corrected, old) = both(new, old)?;
         let turned = old.products.into_iter().map(|product| Product { sign: 1, ..product });
         corrected.products.extend(turned);
         // Of the plate that leaves only its height matters, not the range that it worked in.
@@ -58,8 +59,11 @@ impl<'a> Sums<'_, 'a> {
         let fill = &fills[slot];
         let Some(plate) = fill.parts.first().copied() else {
             // Its finger height is missing too, and names what is to be measured.
-            let kind = "pressure_plate";
-            return Err(vec![Missing { kind, id: None, dim: "finger_height" }]);
+            let plate = Missing { kind: "pressure_plate", id: None, dim: "finger_height" };
+            // Whether it brings a pack of its own nobody knows either.
+            let gap = settled(gap.clone()).err().unwrap_or_default();
+            let others = gap.into_iter().filter(|lack| lack.kind != plate.kind);
+            return Err(others.chain([plate.clone()]).collect());
         };
         let set_gap = self.set_gap(plate, slot, fills);
         let difference = settled(gap.clone().less(&set_gap.form))?;

@@ -6,7 +6,7 @@
 use super::correction::Corrected;
 use super::sums::Sums;
 use super::times::finger_times;
-use super::{FingerFrom, FingerRoute, From, Missing, Tried, settled};
+use super::{FingerFrom, FingerRoute, From, Tried, both, settled};
 use crate::model::job::Reading;
 use crate::model::kinds::Inside;
 use crate::stack::choice::Facings;
@@ -152,16 +152,7 @@ impl<'a> Sums<'_, 'a> {
         corrected: Tried<Corrected<'a>>,
     ) -> Tried<FingerRoute<'a>> {
         let sum = settled(sum.less(&self.block_plate()));
-        let (mut form, corrected) = match (sum, corrected) {
-            (Ok(form), Ok(corrected)) => (form, corrected),
-            (sum, corrected) => {
-                let mut lacks: Vec<Missing> =
-                    sum.err().into_iter().chain(corrected.err()).flatten().collect();
-                lacks.sort();
-                lacks.dedup();
-                return Err(lacks);
-            }
-        };
+        let (mut form, corrected) = both(sum, corrected)?;
         for product in &corrected.products {
             form.add_product(product, 1);
         }

@@ -13,13 +13,15 @@ pub(crate) mod times;
 pub use crate::stack::route::{AssumedGap, BearingFrom, End, FingerFrom, From};
 pub(crate) use finger::FingerPair;
 
+use itertools::Itertools as _;
+
 use crate::model::length::Length;
 use crate::stack::choice::{Choice, Setup};
 use crate::stack::form::{Form, Source};
 use sums::Sums;
 
 /// A dimension that a route lacks.
-#[derive(Debug, Clone, PartialEq, Eq, PartialOrd, Ord)]
+#[derive(Debug, Clone, PartialEq, Eq, PartialOrd, Ord, Hash)]
 pub struct Missing {
     /// The kind of the part that lacks it.
     pub kind: &'static str,
@@ -163,8 +165,28 @@ fn pick<T>(tried: Vec<Tried<T>>, u: impl Fn(&T) -> i128) -> Result<(T, Vec<T>), 
         }
     }
     let best = (0..routes.len()).min_by_key(|index| (u(&routes[*index]), *index));
-    let Some(best) = best else { return Err(lacks) };
+    let Some(best) = best else { return Err(shortest(&lacks)) };
     Ok((routes.remove(best), routes))
+}
+
+/// The routes without those that lack all that another one lacks, and more.
+fn shortest(routes: &[Vec<Missing>]) -> Vec<Vec<Missing>> {
+    let holds = |all: &[Missing], some: &[Missing]| some.iter().all(|lack| all.contains(lack));
+    let longer = |route: &Vec<Missing>| {
+        routes.iter().any(|other| holds(route, other) && other.len() < route.len())
+    };
+    routes.iter().filter(|route| !longer(route)).unique().cloned().collect()
+}
+
+/// Both, or what either of them lacks, each dimension once.
+fn both<A, B>(one: Tried<A>, other: Tried<B>) -> Tried<(A, B)> {
+    match (one, other) {
+        (Ok(one), Ok(other)) => Ok((one, other)),
+        (one, other) => {
+            let lacks = one.err().into_iter().chain(other.err()).flatten();
+            Err(lacks.sorted().dedup().collect())
+        }
+    }
 }
 
 /// A sum in which nothing unknown is left, or what is.
@@ -180,8 +202,5 @@ fn settled(form: Form<'_>) -> Tried<Form<'_>> {
         },
         dim: dim.key,
     });
-    let mut missing: Vec<Missing> = missing.collect();
-    missing.sort();
-    missing.dedup();
-    Err(missing)
+    Err(missing.sorted().dedup().collect())
 }

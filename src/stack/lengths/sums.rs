@@ -7,7 +7,7 @@ use crate::model::job::Reading;
 use crate::model::length::Length;
 use crate::model::part::Part;
 use crate::stack::choice::{Choice, Difference, Facings, Fill, Setup};
-use crate::stack::form::{Dim, Form, Item, Source, Term};
+use crate::stack::form::{Dim, Form, Item, Source, Summand};
 use crate::stack::window::wear;
 
 /// The sums of one choice, term by term.
@@ -89,7 +89,7 @@ impl<'a> Sums<'_, 'a> {
                     None if dim.needed => {
                         let unknown =
                             Dim { source: at.of(part), kind: part.kind.key, key: dim.key };
-                        form.add_term(Term::Unknown(unknown), times);
+                        form.add_term(Summand::Unknown(unknown), times);
                     }
                     None => {}
                 }
@@ -100,7 +100,7 @@ impl<'a> Sums<'_, 'a> {
             for dim in kind.into_iter().flat_map(|kind| kind.dims) {
                 if let Some(times) = dim.enters.iter().find_map(|enters| times(*enters)) {
                     let (source, kind) = (Source::Bench { slot }, kind.map_or("", |kind| kind.key));
-                    form.add_term(Term::Unknown(Dim { source, kind, key: dim.key }), times);
+                    form.add_term(Summand::Unknown(Dim { source, kind, key: dim.key }), times);
                 }
             }
         }

@@ -12,10 +12,8 @@ use super::{CrossCheck, Said, Verdict, Why, judge};
 /// What an answer to "the smallest change" holds.
 pub(crate) struct Cured<'a> {
     pub(crate) now: Verdict,
-    /// Single changes that mate and could be worked out.
+    /// Changes, and pairs where pairs were looked at, that mate and could be worked out.
     pub(crate) considered: u128,
-    /// Those of them that are in their window and fail no check.
-    pub(crate) in_window: u128,
     /// Those that are better than the job as it is, best first.
     pub(crate) remedies: Vec<(Vec<Fill<'a>>, Verdict)>,
     pub(crate) looked_at_pairs: bool,
@@ -71,19 +69,11 @@ impl<'a> Task<'a> {
         let now = judge(self, &self.fitted, cross_checks).ok()?;
         let changes = self.single_changes(ask);
         let sets = self.candidates(ask)[self.slot("disc")].iter().any(Fill::is_empty);
-        let mut cured = Cured {
-            now,
-            considered: 0,
-            in_window: 0,
-            remedies: Vec::new(),
-            looked_at_pairs: false,
-        };
+        let mut cured = Cured { now, considered: 0, remedies: Vec::new(), looked_at_pairs: false };
         let mut does = Vec::new();
         for change in &changes {
             let found = self.look(&[change], sets, cross_checks);
             cured.considered += u128::from(found.is_some());
-            let holds = found.as_ref().is_some_and(|(_, verdict)| verdict.holds());
-            cured.in_window += u128::from(holds);
             let found = found.filter(|(_, verdict)| self.is_better(ask, &cured.now, verdict));
             does.push(found.is_some());
             cured.remedies.extend(found);
@@ -99,6 +89,7 @@ impl<'a> Task<'a> {
                     let Some(found) = self.look(&[one, other], sets, cross_checks) else {
                         continue;
                     };
+                    cured.considered += 1;
                     if self.is_better(ask, &cured.now, &found.1) {
                         cured.remedies.push(found);
                     }

@@ -112,7 +112,9 @@ pub(super) fn compare(seed: u64, order: Order, seen: &mut Seen) -> Option<String
     // A flywheel that may be machined is one more change, which the judge does not count.
     let counts = (said_cure.considered, said_cure.in_window);
     let needs_none = judged_opening == Trouble::Nothing;
-    let judged_counts = if needs_none { (0, 0) } else { (judged.considered, judged.in_window) };
+    let judged_counts =
+        if needs_none { (0, 0) } else { (judged.considered, judged.remedies.len() as u128) };
+    let judged_counts = (Some(judged_counts.0), Some(judged_counts.1));
     if !machinable && counts != judged_counts {
         found.push(format!("counts: the program {counts:?}, the judge {judged_counts:?}"));
     }

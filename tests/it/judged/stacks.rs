@@ -136,11 +136,13 @@ fn lacking(task: &Task<'_>, said: &Lacks, judged: &Missing) -> Vec<String> {
         ("fingers", theirs(&said.finger), ours(&judged.fingers)),
         ("bearing", theirs(&said.bearing), ours(&judged.bearing)),
     ] {
-        // Nothing is named that is known, and of every route something that it lacks.
-        let sound = !said.iter().flatten().any(known) && said.is_empty() == judged.is_empty();
-        let named = |lacks: &BTreeSet<_>| said.iter().any(|one| one.is_subset(lacks));
-        let whole = judged.iter().all(named);
-        if !sound || !whole {
+        // Nothing is named that is known, and of every route all that it lacks; but for a route that lacks
+        // what another one lacks, and more.
+        let longer = |route: &BTreeSet<_>| {
+            judged.iter().any(|other| other.is_subset(route) && other != route)
+        };
+        let judged: Lacking = judged.iter().filter(|route| !longer(route)).cloned().collect();
+        if said.iter().flatten().any(known) || said != judged {
             all.push(format!("{length} lacks: the program {said:?}, the judge {judged:?}"));
         }
     }

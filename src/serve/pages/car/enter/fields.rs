@@ -14,7 +14,7 @@ use crate::model::part::show_value;
 use crate::report::html::text;
 use crate::report::{Sketch, reading_sketch};
 use crate::serve::form::Fields;
-use crate::serve::question::Question;
+use crate::serve::question::LengthField;
 use crate::serve::visit::Visit;
 
 /// What an answer stores.
@@ -59,7 +59,7 @@ fn read(visit: &Visit, bench: &Bench, spec: &ReadingSpec) -> Markup {
         (bar, sides) => as_read(entry.as_length(), bar, sides, visit.unit()),
     });
     let bar = bar.map(|bar| bar.exact(visit.unit())).unwrap_or_default();
-    let question = Question {
+    let question = LengthField {
         key: spec.key,
         sides: spec.sides,
         known: &value.unwrap_or_default(),
@@ -218,7 +218,7 @@ pub(super) fn answer(visit: &Visit, bench: &Bench, step: Step) -> Result<Answer>
                 return Err(Error::input("nothing was read").hint("type the reading, or pass over"));
             }
             let question =
-                Question { key: spec.key, sides: spec.sides, known: "", bar: "", tolerance: "" };
+                LengthField { key: spec.key, sides: spec.sides, known: "", bar: "", tolerance: "" };
             let mut pairs = question.pairs(form, unit);
             let said = |key| format!("{key}={}", if form.has(key) { "yes" } else { "no" });
             pairs.extend(over_plate(reading).map(said));
