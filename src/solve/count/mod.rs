@@ -204,11 +204,13 @@ impl<'l> InWindow<'l, '_, '_, '_> {
         let (mut sum, mut hubs) = (0, Hubs::default());
         let discs = lists.numbers.discs.len();
         for sort in lists.block_plates() {
-            let Some(rears) = self.rears(sort)? else { return Ok(None) };
-            if rears.is_empty() {
+            let Some(mut rears) = self.rears(sort)? else { return Ok(None) };
+            let starters = stand_alike(&mut rears);
+            if starters.is_empty() {
                 continue;
             }
-            let asked = Asking::of(lists, Group::all(lists, sort, &plates), &met);
+            let groups = || Group::all(lists, sort, &plates, &starters);
+            let asked = Asking::of(lists, groups(), &met);
             let work = |size: &Size| {
                 let cost = size.cost(asked.questions, asked.looked_up);
                 (cost, cost + size.strays * asked.one_by_one)
@@ -226,7 +228,7 @@ impl<'l> InWindow<'l, '_, '_, '_> {
                 None => [Vec::new(), rears],
             };
             let mut tables = size.map(|size| Tables::new(&kept, &met, &size, self.watch));
-            for group in Group::all(lists, sort, &plates) {
+            for group in groups() {
                 let plates: Vec<(u32, usize)> = group.plates().copied().collect();
                 // As many at a time as ask a bounded number of questions.
                 for plates in plates.chunks((MOST_QUESTIONS / discs.max(1)).max(1)) {
@@ -359,6 +361,25 @@ impl<'l> InWindow<'l, '_, '_, '_> {
         }
         Ok(Some(sum))
     }
+}
+
+/// Keeps one starter of those that let flywheels be with the same plates and spacers, and none of those that
+/// let them be with nothing; which one stands for each.
+fn stand_alike(rears: &mut [Rear<'_>]) -> FxHashMap<Starter, Starter> {
+    let all = rears.iter().flat_map(|(spacers, _)| spacers.keys().copied());
+    let all: Vec<Starter> = all.sorted_unstable().dedup().collect();
+    let mut known: FxHashMap<Vec<&Masses>, Starter> = FxHashMap::default();
+    let mut stands = FxHashMap::default();
+    for starter in all {
+        let own: Vec<&Masses> = rears.iter().map(|(spacers, _)| &*spacers[&starter]).collect();
+        if own.iter().any(|spacers| !spacers.is_empty()) {
+            stands.insert(starter, *known.entry(own).or_insert(starter));
+        }
+    }
+    for (spacers, _) in rears {
+        spacers.retain(|starter, _| stands.get(starter) == Some(starter));
+    }
+    stands
 }
 
 /// Flywheels by the plates and spacers that they may have.

@@ -30,11 +30,13 @@ pub(super) struct Group {
 }
 
 impl Group {
-    /// All flywheels that fail no check, with the block plates of one sort.
+    /// All flywheels that fail no check, with the block plates of one sort. One starter stands for others
+    /// that let flywheels be in the same places; what it lets be nowhere is left out.
     pub(super) fn all(
         lists: &Lists<'_, '_, '_>,
         block_plate: Sort,
         plates: &[(u32, usize)],
+        starters: &FxHashMap<Starter, Starter>,
     ) -> impl Iterator<Item = Self> {
         let by_clutch = plates.iter().map(|plate| (lists.clutch(plate.0).number, *plate));
         let by_clutch = by_clutch.into_group_map().into_iter().sorted_unstable();
@@ -73,13 +75,16 @@ impl Group {
         plates.retain(|(_, _, _, picks), _| !picks.is_empty());
         let group =
             move |((settled, sort, gap, picks), plates): ((bool, Sort, Bundle, Vec<u32>), _)| {
-                let room = |one: &&Flywheel| lists.hub_room(one.item.pick);
+                let room = |one: &Flywheel| lists.hub_room(one.item.pick);
                 let own = |one: &&Flywheel| picks.binary_search(&one.item.pick).is_ok();
-                let flywheels = lists.flywheels.iter().filter(own);
+                let flywheels = lists.flywheels.iter().filter(own).filter_map(|one| {
+                    let starter = *starters.get(&one.starter)?;
+                    Some(Flywheel { starter, ..*one })
+                });
                 let flywheels =
                     flywheels.sorted_by_cached_key(|one| room(one).map(std::cmp::Reverse));
-                let rooms = flywheels.clone().map(|one| room(&one)).collect();
-                let flywheels = flywheels.copied().collect();
+                let rooms = flywheels.as_slice().iter().map(room).collect();
+                let flywheels = flywheels.collect();
                 Self { settled, sort, gap, block_plate, flywheels, rooms, plates }
             };
         let all =
