@@ -10,6 +10,7 @@ mod query;
 mod table;
 
 use std::cell::Cell;
+use std::ops::Range;
 use std::rc::Rc;
 
 use itertools::{Itertools as _, iproduct};
@@ -345,20 +346,34 @@ impl<'l> InWindow<'l, '_, '_, '_> {
         questions: &[Question],
         bearings: &[Vec<&Bearing>],
     ) -> Result<Option<i128>> {
-        let mut sum = 0;
+        let asked = Asked { questions, bearings, watch: self.watch };
+        let all = questions.first().map_or(0, |one| one.clear);
+        let part = |own: Range<usize>| piles(spacers, &flywheels[own]);
+        let Some(between) = Between::new(&seat.shims, &part(0..all)) else { return Ok(Some(0)) };
         let limits: Vec<usize> = questions.iter().map(|one| one.clear).chain([0]).dedup().collect();
-        for (clear, fewer) in limits.into_iter().tuple_windows() {
-            // All that may have these flywheels.
-            let own = questions.partition_point(|one| one.clear >= clear);
-            let piles = piles(spacers, &flywheels[fewer..clear]);
-            let asked = Asked { questions: &questions[..own], bearings, watch: self.watch };
-            let Some(between) = Between::new(&seat.shims, &piles) else { continue };
-            let (way, work) = between.way(&asked);
-            if !self.spend(work) {
-                return Ok(None);
-            }
-            sum += between.count(&asked, way)?;
+        let parts: Vec<Vec<Pile>> =
+            limits.iter().tuple_windows().map(|(clear, fewer)| part(*fewer..*clear)).collect();
+        // All that may have the flywheels of a part.
+        let ways = limits.iter().zip(&parts).filter_map(|(clear, piles)| {
+            let own = questions.partition_point(|one| one.clear >= *clear);
+            let asked = Asked { questions: &questions[..own], ..asked };
+            let between = Between::new(&seat.shims, piles)?;
+            let (way, cost) = between.way(&asked);
+            Some((between, asked, way, cost))
+        });
+        let ways: Vec<_> = ways.collect();
+        let cost: f64 = ways.iter().map(|(.., cost)| cost).sum();
+        let on_grid = between.cost_on_grid(&asked, parts.len()).filter(|on_grid| *on_grid < cost);
+        if !self.spend(on_grid.unwrap_or(cost)) {
+            return Ok(None);
         }
+        let sum = match on_grid {
+            Some(_) => between.on_grid(&asked, part)?,
+            None => ways
+                .iter()
+                .map(|(between, asked, way, _)| between.count(asked, *way))
+                .sum::<Result<i128>>()?,
+        };
         Ok(Some(sum))
     }
 }
