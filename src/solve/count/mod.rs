@@ -165,7 +165,7 @@ impl Asking {
                 all.questions += discs;
                 all.ranges += ranges;
                 all.looked_up += discs * flywheels;
-                all.one_by_one += ranges * (20.0 * flywheels).min(25.0);
+                all.one_by_one += ranges * (20.0 * flywheels).min(12.0);
             }
         }
         all

@@ -28,7 +28,9 @@ const MOST_TABLES: usize = 6;
 /// What is asked at a time at most: 16 MB of it.
 const MOST_TERMS: usize = 1 << 20;
 
-/// How long it takes to lay out a sum, to add a cell to another, and to look one up; ns.
+/// How long it takes to take a question down, to lay out a sum, to add a cell to another, and to look one
+/// up; ns.
+const ASK: f64 = 400.0;
 const LAY: f64 = 2.0;
 const ADD: f64 = 0.4;
 const LOOK: f64 = 3.0;
@@ -98,6 +100,8 @@ struct Term {
 /// have joined.
 struct Kin {
     bearings: Vec<Joining>,
+    /// Of each bearing, nm.
+    travels: Vec<i64>,
     terms: Vec<Vec<Term>>,
 }
 
@@ -240,7 +244,7 @@ impl Size {
     pub(super) fn cost(&self, questions: f64, flywheels: f64) -> f64 {
         let batches = (2.0 * questions / MOST_TERMS as f64).ceil();
         let looked_up = 2.0 * LOOK * self.phases.len() as f64 * flywheels;
-        self.lay + self.join * batches + 20.0 * questions + looked_up
+        self.lay + self.join * batches + ASK * questions + looked_up
     }
 }
 
@@ -294,7 +298,8 @@ impl<'w> Tables<'w> {
             own.into_iter().for_each(|list| lists[list].push(place));
             bearings.sort_by_key(|one| std::cmp::Reverse(one.travel));
             let terms = vec![Vec::new(); bearings.len() + 1];
-            Kin { bearings, terms }
+            let travels = bearings.iter().map(|one| one.travel).collect();
+            Kin { bearings, travels, terms }
         });
         let kin = kin.collect();
         let (groups, sets) = (Vec::new(), Vec::new());
@@ -403,7 +408,7 @@ impl Kin {
         if least > most || least_retracted > most_retracted {
             return 0;
         }
-        let longer = |than: i64| self.bearings.partition_point(|one| one.travel > than);
+        let longer = |than: i64| self.travels.partition_point(|travel| *travel > than);
         // Those whose travel is not too much, to those whose travel is just enough.
         let (from, to) = (longer(most_retracted - least), longer(least_retracted - most - 1));
         if from >= to {
