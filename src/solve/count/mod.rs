@@ -54,8 +54,8 @@ impl Default for How {
     }
 }
 
-/// Positions that are kept at a time at most: 16 MB of them.
-const MOST_KEPT: usize = 1 << 20;
+/// Positions that are kept at a time at most: 8 MB of them.
+const MOST_KEPT: usize = 1 << 19;
 
 /// How long it takes to put one more thing in its place, ns.
 const PUT: f64 = 40.0;
@@ -293,32 +293,46 @@ impl<'l> InWindow<'l, '_, '_, '_> {
             (strand, collected(items.map(|item| (item.sum.at, 1)).collect()))
         });
         let before: Vec<_> = before.collect();
+        // Most starters allow the same.
+        let mut known: FxHashMap<Vec<(usize, usize)>, Rc<Masses>> = FxHashMap::default();
         let mut all = FxHashMap::default();
         for starter in starters {
-            let mut spacers = Vec::new();
-            for ((strand, before), (shaft, behind)) in iproduct!(&before, &behind) {
-                self.watch.step(1)?;
+            self.watch.step(1)?;
+            let allowed = iproduct!(&before, &behind).map(|((strand, before), (shaft, _))| {
                 let (low, high) = strand.within_starter(starter);
                 let (least, most) = strand.within_shaft(lists.shaft, *shaft);
                 let first = before.partition_point(|(at, _)| *at < low.max(least));
-                let end = before.partition_point(|(at, _)| *at <= high.min(most));
-                let own = before.get(first..end).unwrap_or_default();
+                (first, before.partition_point(|(at, _)| *at <= high.min(most)).max(first))
+            });
+            let allowed: Vec<(usize, usize)> = allowed.collect();
+            if let Some(known) = known.get(&allowed) {
+                all.insert(starter, Rc::clone(known));
+                continue;
+            }
+            let mut spacers = Vec::new();
+            for (((_, before), (_, behind)), (first, end)) in
+                iproduct!(&before, &behind).zip(&allowed)
+            {
+                self.watch.step(1)?;
+                let own = &before[*first..*end];
                 if !self.spend(PUT * own.len() as f64 * behind.len() as f64) {
                     return Ok(None);
                 }
                 for (at, n) in behind {
                     spacers.extend(own.iter().map(|(own, m)| (own + at, n * m)));
-                    if spacers.len() > MOST_KEPT {
-                        spacers = collected(spacers);
-                    }
                     if *kept + spacers.len() > MOST_KEPT {
-                        return Ok(None);
+                        spacers = collected(spacers);
+                        let has_room = *kept + spacers.len() <= MOST_KEPT;
+                        if !has_room || !self.spend(PUT * spacers.len() as f64) {
+                            return Ok(None);
+                        }
                     }
                 }
             }
-            let spacers = collected(spacers);
+            let spacers = Rc::new(collected(spacers));
             *kept += spacers.len();
-            all.insert(starter, Rc::new(spacers));
+            known.insert(allowed, Rc::clone(&spacers));
+            all.insert(starter, spacers);
         }
         Ok(Some(all))
     }

@@ -53,7 +53,9 @@ impl Piled {
         for (at, n) in spacers {
             let own = &mut up_to[((at - low) / step) as usize..];
             // All together they were seen to have room.
-            shims.iter().for_each(|(at, m)| own[*at] += *n as u32 * m);
+            for (at, m) in &shims {
+                own[*at] += *n as u32 * m;
+            }
         }
         let mut sum = 0;
         for cell in &mut up_to {
@@ -295,7 +297,9 @@ impl<'w> Tables<'w> {
         let mut lists = vec![Vec::new(); met.len()];
         let kin = kin.into_iter().sorted_unstable_by(|(a, _), (b, _)| a.cmp(b)).enumerate();
         let kin = kin.map(|(place, (own, mut bearings))| {
-            own.into_iter().for_each(|list| lists[list].push(place));
+            for list in own {
+                lists[list].push(place);
+            }
             bearings.sort_by_key(|one| std::cmp::Reverse(one.travel));
             let terms = vec![Vec::new(); bearings.len() + 1];
             let travels = bearings.iter().map(|one| one.travel).collect();
@@ -452,7 +456,9 @@ impl Table {
         // All together they were seen to have room.
         own.iter_mut().zip(piled).for_each(|(sum, own)| *sum = sum.wrapping_add(*own));
         let beyond = own.get_mut(piled.len()..).unwrap_or_default();
-        beyond.iter_mut().for_each(|sum| *sum = sum.wrapping_add(*all));
+        for sum in beyond {
+            *sum = sum.wrapping_add(*all);
+        }
     }
 
     /// How many stand at a position with a flywheel or below it, all flywheels together.
