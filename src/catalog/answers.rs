@@ -59,8 +59,8 @@ impl Reader<'_> {
         };
         self.told(load())?.unwrap_or_else(|| {
             let error = Error::input(format!("there is no kept answer `{name}` in the catalog"));
-            let all = "`answer list` shows all";
-            Err(self.with_nearest(error.hint(all), name, "SELECT name FROM answer ORDER BY name"))
+            let names = "SELECT name FROM answer ORDER BY name";
+            Err(self.with_nearest(error, name, names, "`answer list` shows all"))
         })
     }
 

@@ -7,19 +7,16 @@
 use std::fs::{self, File};
 use std::path::{Path, PathBuf};
 
+use rusqlite::Connection;
 use rusqlite::backup::{Backup, StepResult};
-use rusqlite::{Connection, OpenFlags};
 
+use super::copying::{all_pages, busy, connect, copy_to_file, keep};
 use super::disk::{Directories, Workshop, around, plain};
 use super::fault::Fault;
-use super::open::{PATIENCE, beside, connect};
 use super::{Access, Catalog, Reader, Writer, open};
 use crate::error::{Error, Result};
 use crate::model::history::{Change, Deed, Held, Stamp, Subject};
 use crate::model::kinds::Kinds;
-
-/// How many copies are kept beside a catalog.
-const KEPT: usize = 5;
 
 /// What a copy holds.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -41,94 +38,9 @@ pub struct Restored {
     pub before: Option<PathBuf>,
 }
 
-/// Copies everything that a connection sees into another one, in one transaction there.
-fn copy(from: &Connection, to: &mut Connection) -> Result<(), Fault> {
-    let backup = Backup::new(from, to)?;
-    all_pages(&backup)
-}
-
-fn all_pages(backup: &Backup<'_, '_>) -> Result<(), Fault> {
-    match backup.step(-1)? {
-        StepResult::Done => Ok(()),
-        StepResult::Locked => Err(busy(rusqlite::ffi::SQLITE_LOCKED)),
-        // A copy that is not whole is none.
-        _ => Err(busy(rusqlite::ffi::SQLITE_BUSY)),
-    }
-}
-
-fn busy(code: i32) -> Fault {
-    rusqlite::Error::SqliteFailure(rusqlite::ffi::Error::new(code), None).into()
-}
-
-/// Copies into a new file, which needs nothing beside it.
-fn copy_to_file(from: &Connection, path: &Path) -> Result<(), Fault> {
-    let flags = OpenFlags::SQLITE_OPEN_READ_WRITE
-        | OpenFlags::SQLITE_OPEN_CREATE
-        | OpenFlags::SQLITE_OPEN_NO_MUTEX;
-    let mut to = Connection::open_with_flags(path, flags)?;
-    to.busy_timeout(PATIENCE)?;
-    copy(from, &mut to)?;
-    to.pragma_update_and_check(None, "journal_mode", "delete", |_| Ok(()))?;
-    to.close().map_err(|(_, error)| error)?;
-    Ok(())
-}
-
 /// Brings a file that was made to the disk.
 fn synced(path: &Path) -> std::io::Result<()> {
     File::open(path)?.sync_all()
-}
-
-/// Where the copies of a catalog are kept.
-fn directory(catalog: &Path) -> PathBuf {
-    beside(catalog, ".copies")
-}
-
-/// Keeps a copy of a catalog beside it, as it is stored by now, and lets the oldest ones go.
-pub(super) fn keep(catalog: &Path, why: &str) -> Result<PathBuf> {
-    let directory = directory(catalog);
-    let refuse = |why: String| {
-        let name = directory.display();
-        Error::storage(format!("no copy of the catalog can be kept in `{name}`: {why}"))
-            .hint("nothing was changed: see that something can be written there")
-    };
-    let of_disk = |error: std::io::Error| refuse(plain(&error));
-    let directories = Directories::make(&directory).map_err(of_disk)?;
-    let workshop = Workshop::in_directory(&directory).map_err(of_disk)?;
-    let kept = numbered(&directory);
-    let next = kept.last().map_or(1, |(number, _)| number + 1);
-    let name = PathBuf::from(format!("{next:06}-{why}.db"));
-    let to = directory.join(&name);
-    let made = || -> Result<(), Fault> {
-        let from = connect(catalog)?;
-        from.busy_timeout(PATIENCE)?;
-        from.pragma_update(None, "query_only", true)?;
-        copy_to_file(&from, &workshop.place(&name))
-    };
-    made().map_err(|fault| refuse(fault.at(catalog).one_line()))?;
-    if !workshop.place_if_free(&name, &to).map_err(of_disk)? {
-        return Err(refuse("another program keeps one at the same time".into()));
-    }
-    directories.keep();
-    let most = kept.len().saturating_sub(KEPT - 1);
-    for (_, old) in kept.into_iter().take(most) {
-        // One that cannot be removed is one too many, and no harm.
-        let _ = fs::remove_file(old);
-    }
-    Ok(to)
-}
-
-/// The copies in a directory by their numbers, the oldest first.
-fn numbered(directory: &Path) -> Vec<(u64, PathBuf)> {
-    let entries = fs::read_dir(directory).into_iter().flatten().flatten();
-    let number = |path: &Path| -> Option<u64> {
-        let name = path.file_name()?.to_str()?;
-        name.strip_suffix(".db")?.split_once('-')?.0.parse().ok()
-    };
-    let paths = entries.map(|entry| entry.path());
-    let mut found: Vec<(u64, PathBuf)> =
-        paths.filter_map(|path| number(&path).map(|number| (number, path))).collect();
-    found.sort();
-    found
 }
 
 impl Reader<'_> {
@@ -154,7 +66,7 @@ impl Writer<'_> {
 }
 
 /// Whether two names are of one file.
-fn is_same(a: &Path, b: &Path) -> bool {
+pub(super) fn is_same(a: &Path, b: &Path) -> bool {
     matches!((fs::canonicalize(a), fs::canonicalize(b)), (Ok(a), Ok(b)) if a == b)
 }
 

@@ -1,11 +1,13 @@
 //! Who changed what and when: written with each change, in its own transaction, and never again.
 
+use std::collections::BTreeMap;
+
 use rusqlite::{Connection, Row, params};
 use serde_json::{Value, json};
 
 use super::believed::believed;
 use super::fault::Fault;
-use super::{Reader, Writer, parts, undo};
+use super::{Reader, Writer, parts};
 use crate::error::{Error, Result};
 use crate::model::history::{About, Change, Deed, Event, Held, Stamp, Subject};
 use crate::model::length::Length;
@@ -115,7 +117,7 @@ pub(super) fn events(
     ))?;
     let mut rows = query.query(params)?;
     let mut events = Vec::new();
-    let taken_back = undo::taken_back(conn)?;
+    let taken_back = taken_back(conn)?;
     while let Some(row) = rows.next()? {
         let mut event = event(row)?;
         event.taken_back_by = taken_back.get(&event.command).copied();
@@ -172,6 +174,30 @@ fn read(text: &str) -> Option<Vec<Change>> {
     let changes: Vec<(String, Value, Value)> = serde_json::from_str(text).ok()?;
     let change = |(field, from, to)| Some(Change { field, from: held(from)?, to: held(to)? });
     changes.into_iter().map(change).collect()
+}
+
+/// The commands that do not count, since one was taken back by the other: each of a pair with its
+/// other. A command that took another one back may itself be taken back.
+pub(super) fn pairs(conn: &Connection) -> Result<BTreeMap<i64, i64>, Fault> {
+    let mut query =
+        conn.prepare_cached("SELECT command, undoes FROM undone ORDER BY command DESC")?;
+    let mut rows = query.query([])?;
+    let mut pairs = BTreeMap::new();
+    while let Some(row) = rows.next()? {
+        let (by, command): (i64, i64) = (row.get(0)?, row.get(1)?);
+        if !pairs.contains_key(&by) {
+            pairs.insert(by, command);
+            pairs.insert(command, by);
+        }
+    }
+    Ok(pairs)
+}
+
+/// The commands that are taken back, each with the one that did it.
+fn taken_back(conn: &Connection) -> Result<BTreeMap<i64, i64>, Fault> {
+    let mut pairs = pairs(conn)?;
+    pairs.retain(|command, by| command < by);
+    Ok(pairs)
 }
 
 #[cfg(test)]

@@ -14,7 +14,7 @@ use super::{Reader, Stored, Writer};
 use crate::error::{Error, Result};
 use crate::model::edge::Edge;
 use crate::model::history::{Change, Subject};
-use crate::model::job::{Job, READINGS, check_torque};
+use crate::model::job::{Job, MOST_ASIDE, READINGS, check_torque};
 use crate::model::kinds::Kinds;
 use crate::model::length::Length;
 use crate::model::part::Entry;
@@ -22,6 +22,9 @@ use crate::model::pieces::{PIECE_MARK, above_zero, part_and_label};
 
 /// Under this name the master cylinder stands among a job's parts, though it has no slot.
 const MASTER: &str = "master_cylinder";
+
+/// The same of what is set aside for it.
+const ASIDE: &str = "set_aside";
 
 /// Loads every job, or the one of this name, by id.
 pub(super) fn load(conn: &Connection, kinds: Kinds, id: Option<&str>) -> Result<Vec<Job>, Fault> {
@@ -100,6 +103,13 @@ fn take_part(kinds: Kinds, job: &mut Job, row: &Row<'_>) -> Result<(), Fault> {
         id.push(PIECE_MARK);
         id.push_str(&label.ok_or_else(gone)?);
     }
+    if slot == ASIDE {
+        job.set_aside.push(id);
+        return match job.set_aside.len() {
+            0..=MOST_ASIDE => Ok(()),
+            _ => Err(Error::storage(format!("`{slot}` names more than {MOST_ASIDE}")).into()),
+        };
+    }
     let (wanted, most) = if slot == MASTER {
         (MASTER, 1)
     } else {
@@ -158,6 +168,13 @@ pub(super) fn naming(conn: &Connection, part: &str) -> Result<Vec<String>, Fault
     Ok(rows.collect::<rusqlite::Result<_>>()?)
 }
 
+/// Whether anything is set aside for a job.
+pub(super) fn some_set_aside(conn: &Connection) -> Result<bool, Fault> {
+    let mut query =
+        conn.prepare_cached("SELECT EXISTS (SELECT 1 FROM job_part WHERE slot = ?1)")?;
+    Ok(query.query_row([ASIDE], |row| row.get(0))?)
+}
+
 /// The row's number of a job.
 fn number(conn: &Connection, id: &str) -> Result<Option<i64>, Fault> {
     use rusqlite::OptionalExtension as _;
@@ -212,7 +229,8 @@ fn store(
     });
     let master = job.master_cylinder.iter().map(|id| (MASTER, 0, id));
     let mut insert = conn.prepare_cached("INSERT INTO job_part VALUES (?1, ?2, ?3, ?4, ?5)")?;
-    for (slot, position, name) in slots.chain(master) {
+    let aside = job.set_aside.iter().enumerate().map(|(position, id)| (ASIDE, position, id));
+    for (slot, position, name) in slots.chain(master).chain(aside) {
         let Some((part, piece)) = named(conn, name)? else { return Ok(Err(name.clone())) };
         let position = i64::try_from(position).unwrap_or(i64::MAX);
         insert.execute(params![own, slot, position, part, piece])?;

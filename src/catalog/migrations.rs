@@ -21,6 +21,7 @@ pub(super) const MIGRATIONS: &[&str] = &[
     include_str!("../../catalog/migrations/0009_job_words.sql"),
     include_str!("../../catalog/migrations/0010_former_numbers.sql"),
     include_str!("../../catalog/migrations/0011_own_columns.sql"),
+    include_str!("../../catalog/migrations/0012_shelf.sql"),
 ];
 
 /// What a file turned out to be.

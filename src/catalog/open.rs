@@ -3,22 +3,19 @@
 use std::fs;
 use std::io::ErrorKind;
 use std::path::{Path, PathBuf};
-use std::time::Duration;
 
 use rusqlite::config::DbConfig;
 use rusqlite::{Connection, OpenFlags, Transaction, TransactionBehavior};
 
+use super::copying::{PATIENCE, beside, connect, copy, keep};
 use super::csv::published_instruments;
 use super::disk::{Directories, Workshop, around, plain};
 use super::fault::Fault;
 use super::migrations::{self, MIGRATIONS, State};
 use super::schema::Schema;
-use super::{Access, copies, measured, seal};
+use super::{Access, measured, seal};
 use crate::error::{Error, Result};
 use crate::model::kinds::nearest;
-
-/// How long a command waits for another one that is writing.
-pub(super) const PATIENCE: Duration = Duration::from_secs(5);
 
 /// Statements that one command keeps prepared.
 const STATEMENTS: usize = 48;
@@ -121,13 +118,6 @@ pub(super) fn existing(path: &Path, access: Access) -> Result<Option<Connection>
     Ok(Some(conn))
 }
 
-pub(super) fn connect(path: &Path) -> Result<Connection, Fault> {
-    let flags = OpenFlags::SQLITE_OPEN_READ_WRITE | OpenFlags::SQLITE_OPEN_NO_MUTEX;
-    // As the whole path every name is a plain one: `:memory:` and `file:` would be none.
-    let path = std::path::absolute(path).unwrap_or_else(|_| path.into());
-    Ok(Connection::open_with_flags(path, flags)?)
-}
-
 /// What no file may make `SQLite` do, whatever its schema says; beside [`Schema`], which refuses such
 /// a schema by name.
 const CAUTIONS: &[(DbConfig, bool)] = &[
@@ -162,9 +152,8 @@ fn checked(conn: Connection, path: &Path) -> Result<Option<Connection>, Fault> {
     if pending {
         conn.set_db_config(DbConfig::SQLITE_DBCONFIG_NO_CKPT_ON_CLOSE, false)?;
     }
-    conn.pragma_update(None, "foreign_keys", true)?;
+    set_up(&conn)?;
     conn.pragma_update(None, "cache_size", -CACHE_KIB)?;
-    conn.set_prepared_statement_cache_capacity(STATEMENTS);
     Ok(Some(conn))
 }
 
@@ -213,6 +202,19 @@ fn uri(path: &Path) -> Option<String> {
     Some(uri)
 }
 
+/// Another catalog in memory, of the newest version: nothing is written to its file.
+pub(super) fn copied(from: &Path) -> Result<Connection> {
+    let made = || -> Result<Connection, Fault> {
+        let mut conn = Connection::open_in_memory()?;
+        copy(&raw(from)?, &mut conn)?;
+        conn.pragma_update(None, "foreign_keys", true)?;
+        conn.set_prepared_statement_cache_capacity(STATEMENTS);
+        update(&mut conn, None)?;
+        Ok(conn)
+    };
+    made().map_err(|fault| fault.at(from))
+}
+
 /// Brings a catalog to the newest version; one in a file is copied first.
 fn update(conn: &mut Connection, path: Option<&Path>) -> Result<(), Fault> {
     if migrations::inspect(conn, MIGRATIONS)? == State::Version(MIGRATIONS.len()) {
@@ -224,7 +226,7 @@ fn update(conn: &mut Connection, path: Option<&Path>) -> Result<(), Fault> {
         State::Version(version) if version == MIGRATIONS.len() => return Ok(()),
         State::Version(version) => {
             Schema::of(version)?.check(&tx)?;
-            path.map(|path| copies::keep(path, "migration")).transpose()?;
+            path.map(|path| keep(path, "migration")).transpose()?;
         }
         State::Blank => {}
     }
@@ -259,7 +261,7 @@ pub(super) fn with_log(path: &Path) {
 const WITH_INSTRUMENTS: usize = 2;
 
 /// The first version of a catalog whose things are sealed in all that their rows say today.
-const WITH_SEALS: usize = 11;
+const WITH_SEALS: usize = 12;
 
 /// Brings a catalog to the newest version. The published instruments come with the version that
 /// first has a place for them; from then on they are the shop's, to change or remove. What was there
@@ -275,11 +277,20 @@ fn bring_up(tx: &Transaction<'_>) -> Result<(), Fault> {
     Ok(())
 }
 
+/// What every connection is told.
+fn set_up(conn: &Connection) -> rusqlite::Result<()> {
+    conn.pragma_update(None, "foreign_keys", true)?;
+    // A plan is that of its statement, whatever is bound: else most statements are compiled anew for each
+    // row of an import, which takes half of its time.
+    conn.set_db_config(DbConfig::SQLITE_DBCONFIG_ENABLE_QPSG, true)?;
+    conn.set_prepared_statement_cache_capacity(STATEMENTS);
+    Ok(())
+}
+
 /// A catalog without a file: what a command sees before the first one is made.
 pub(super) fn in_memory() -> Result<Connection, Fault> {
     let mut conn = Connection::open_in_memory()?;
-    conn.pragma_update(None, "foreign_keys", true)?;
-    conn.set_prepared_statement_cache_capacity(STATEMENTS);
+    set_up(&conn)?;
     update(&mut conn, None)?;
     Ok(conn)
 }
@@ -315,8 +326,7 @@ pub(super) fn fill_blank<T>(
     let mut conn = connect(place).map_err(|fault| fault.at(path))?;
     let told = |error: rusqlite::Error| Fault::from(error).at(path);
     conn.busy_timeout(PATIENCE).map_err(told)?;
-    conn.pragma_update(None, "foreign_keys", true).map_err(told)?;
-    conn.set_prepared_statement_cache_capacity(STATEMENTS);
+    set_up(&conn).map_err(told)?;
     let tx = conn.transaction_with_behavior(TransactionBehavior::Immediate).map_err(told)?;
     bring_up(&tx).map_err(|fault| fault.at(path))?;
     let answer = fill(&tx)?;
@@ -325,11 +335,4 @@ pub(super) fn fill_blank<T>(
     // way, which is as safe, only slower: what was stored is stored either way.
     let _ = conn.pragma_update_and_check(None, "journal_mode", "wal", |_| Ok(()));
     Ok(answer)
-}
-
-/// The file that is kept beside another one while it is open.
-pub(super) fn beside(path: &Path, suffix: &str) -> PathBuf {
-    let mut name = path.as_os_str().to_os_string();
-    name.push(suffix);
-    PathBuf::from(name)
 }

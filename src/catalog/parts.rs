@@ -104,7 +104,7 @@ fn load_where(conn: &Connection, kinds: Kinds, only: Option<&[i64]>) -> Result<V
     let mut numbers = Vec::new();
     let mut query = conn.prepare_cached(&format!(
         "SELECT number, id, kind, maker, description, price_cents, on_hand, lead_days, retired, \
-         notes FROM part {} ORDER BY number",
+         notes, least_on_hand FROM part {} ORDER BY number",
         among("number")
     ))?;
     let mut rows = query.query(params.clone())?;
@@ -123,6 +123,10 @@ fn load_where(conn: &Connection, kinds: Kinds, only: Option<&[i64]>) -> Result<V
             part.lead_days = row.get(7)?;
             part.retired = row.get(8)?;
             part.notes = row.get(9)?;
+            part.least_on_hand = row.get(10)?;
+            if part.least_on_hand == Some(0) {
+                return Err(Error::storage("`least_on_hand` cannot be 0").into());
+            }
             Ok(part)
         })?;
         numbers.push(number);
@@ -456,11 +460,13 @@ impl Writer<'_> {
 fn write(conn: &Connection, number: Option<i64>, part: &Part) -> Result<i64, Fault> {
     let mut write = conn.prepare_cached(
         "INSERT INTO part (number, id, kind, maker, description, price_cents, on_hand, lead_days, \
-         retired, notes) VALUES (?1, ?2, ?3, ?4, ?5, ?6, ?7, ?8, ?9, ?10) \
+         retired, notes, least_on_hand) \
+         VALUES (?1, ?2, ?3, ?4, ?5, ?6, ?7, ?8, ?9, ?10, ?11) \
          ON CONFLICT (number) DO UPDATE SET id = excluded.id, maker = excluded.maker, \
          description = excluded.description, price_cents = excluded.price_cents, \
          on_hand = excluded.on_hand, lead_days = excluded.lead_days, \
-         retired = excluded.retired, notes = excluded.notes",
+         retired = excluded.retired, notes = excluded.notes, \
+         least_on_hand = excluded.least_on_hand",
     )?;
     write.execute(params![
         number,
@@ -472,7 +478,8 @@ fn write(conn: &Connection, number: Option<i64>, part: &Part) -> Result<i64, Fau
         part.on_hand,
         part.lead_days,
         part.retired,
-        part.notes
+        part.notes,
+        part.least_on_hand
     ])?;
     let Some(number) = number else {
         let number = conn.last_insert_rowid();

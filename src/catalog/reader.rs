@@ -143,6 +143,15 @@ impl<'c> Reader<'c> {
         self.told(jobs::naming(self.conn, part))
     }
 
+    /// Whether anything is set aside for a job.
+    ///
+    /// # Errors
+    ///
+    /// A storage error where the file cannot be read.
+    pub fn has_set_aside(&self) -> Result<bool> {
+        self.told(jobs::some_set_aside(self.conn))
+    }
+
     /// The piece of this part number and label.
     ///
     /// # Errors
@@ -176,12 +185,13 @@ impl<'c> Reader<'c> {
 
     pub(super) fn no_part(&self, id: &str) -> Error {
         let error = Error::input(format!("there is no part `{id}` in the catalog"));
-        self.with_nearest(error, id, "SELECT id FROM part ORDER BY id")
+        self.with_nearest(error, id, "SELECT id FROM part ORDER BY id", "`part list` shows all")
     }
 
     pub(super) fn no_job(&self, id: &str) -> Error {
         let error = Error::input(format!("there is no job `{id}` in the catalog"));
-        self.with_nearest(error, id, "SELECT id FROM job ORDER BY id")
+        let otherwise = "`job list` shows all; `job new` enters one";
+        self.with_nearest(error, id, "SELECT id FROM job ORDER BY id", otherwise)
     }
 
     /// The refusal of what a job names: a part or a piece.
@@ -206,12 +216,14 @@ impl<'c> Reader<'c> {
     /// The refusal of an instrument that is not there, naming the nearest one.
     pub fn no_instrument(&self, name: &str) -> Error {
         let error = Error::input(format!("there is no instrument `{name}` in the catalog"));
-        self.with_nearest(error, name, "SELECT name FROM instrument ORDER BY name")
+        let names = "SELECT name FROM instrument ORDER BY name";
+        self.with_nearest(error, name, names, "`instrument list` shows all")
     }
 
-    pub(super) fn with_nearest(&self, error: Error, id: &str, sql: &str) -> Error {
+    /// The refusal with the nearest name that is there, or else with what shows them all.
+    pub(super) fn with_nearest(&self, error: Error, id: &str, sql: &str, otherwise: &str) -> Error {
         match self.told(names(self.conn, sql)) {
-            Ok(known) => error.near(id, known.iter().map(String::as_str), ""),
+            Ok(known) => error.near(id, known.iter().map(String::as_str), otherwise),
             Err(failure) => failure,
         }
     }

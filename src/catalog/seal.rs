@@ -24,8 +24,8 @@ pub(super) const PART: Sealed = Sealed {
     table: "part",
     name: "SELECT id FROM part WHERE number = ?1",
     rows: &[
-        "SELECT id, kind, maker, description, price_cents, on_hand, lead_days, retired, notes \
-         FROM part WHERE number = ?1",
+        "SELECT id, kind, maker, description, price_cents, on_hand, lead_days, retired, notes, \
+         least_on_hand FROM part WHERE number = ?1",
         "SELECT key, value, tol, bar FROM dimension WHERE part = ?1 ORDER BY key",
         "SELECT key, names FROM face WHERE part = ?1 ORDER BY key",
         "SELECT key, word FROM fact WHERE part = ?1 ORDER BY key",

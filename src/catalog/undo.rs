@@ -6,7 +6,7 @@
 use std::borrow::Cow;
 use std::collections::{BTreeMap, BTreeSet, HashMap};
 
-use rusqlite::{Connection, params};
+use rusqlite::params;
 
 use super::csv::{Cells, check_job, written};
 use super::fault::Fault;
@@ -34,35 +34,11 @@ pub struct TakenBack {
     pub events: Vec<Event>,
 }
 
-/// The commands that do not count, since one was taken back by the other: each of a pair with its
-/// other. A command that took another one back may itself be taken back.
-fn pairs(conn: &Connection) -> Result<BTreeMap<i64, i64>, Fault> {
-    let mut query =
-        conn.prepare_cached("SELECT command, undoes FROM undone ORDER BY command DESC")?;
-    let mut rows = query.query([])?;
-    let mut pairs = BTreeMap::new();
-    while let Some(row) = rows.next()? {
-        let (by, command): (i64, i64) = (row.get(0)?, row.get(1)?);
-        if !pairs.contains_key(&by) {
-            pairs.insert(by, command);
-            pairs.insert(command, by);
-        }
-    }
-    Ok(pairs)
-}
-
-/// The commands that are taken back, each with the one that did it.
-pub(super) fn taken_back(conn: &Connection) -> Result<BTreeMap<i64, i64>, Fault> {
-    let mut pairs = pairs(conn)?;
-    pairs.retain(|command, by| command < by);
-    Ok(pairs)
-}
-
 impl Reader<'_> {
     /// The last command that was not taken back and took none back itself.
     fn last_command(&self) -> Result<i64> {
         let find = || -> Result<Option<i64>, Fault> {
-            let pairs = pairs(self.conn)?;
+            let pairs = history::pairs(self.conn)?;
             let mut query =
                 self.conn.prepare_cached("SELECT number FROM command ORDER BY number DESC")?;
             let mut rows = query.query([])?;
@@ -121,7 +97,7 @@ impl Writer<'_> {
         let reader = self.reader();
         let wanted = "WHERE event.command > ?1 ORDER BY event.number";
         let mut later = self.told(history::events(self.conn(), wanted, params![command]))?;
-        let pairs = self.told(pairs(self.conn()))?;
+        let pairs = self.told(history::pairs(self.conn()))?;
         later.retain(|event| !pairs.contains_key(&event.command));
         if later.is_empty() {
             return Ok(());
@@ -161,7 +137,7 @@ impl Writer<'_> {
                 for id in reader.jobs_naming(&part)? {
                     let job = reader.load_job(&id)?;
                     let of_job = of_thing.get(&(Subject::Job.word(), Cow::Borrowed(id.as_str())));
-                    let mut named = job.fitted.iter().flatten().chain(&job.master_cylinder);
+                    let mut named = job.named();
                     if event.subject == Subject::Part || named.any(|named| *named == name) {
                         rests_on.extend(of_job.into_iter().flatten());
                     }
@@ -293,7 +269,7 @@ impl Writer<'_> {
     }
 
     /// Checks the jobs that changed, and those that name a part that did.
-    fn check_jobs_of(&self, events: &[Event]) -> Result<()> {
+    pub(super) fn check_jobs_of(&self, events: &[Event]) -> Result<()> {
         let reader = self.reader();
         let mut jobs: BTreeSet<String> = BTreeSet::new();
         for event in events {

@@ -5,8 +5,9 @@ use super::env::Env;
 use super::names::meant;
 use super::{Reply, list, new_job, place, take};
 use crate::catalog::csv::{add_job, column_help, copy_job, edit_job};
-use crate::catalog::{Access, Writer};
+use crate::catalog::{Access, Writer, aside_words};
 use crate::error::Result;
+use crate::model::words::list as list_words;
 use crate::report;
 
 pub(super) fn run(common: &Common, args: Args, env: &mut Env<'_>) -> Result<Reply> {
@@ -30,9 +31,18 @@ pub(super) fn run(common: &Common, args: Args, env: &mut Env<'_>) -> Result<Repl
         }
         Args::Edit { job, pairs, unusual } => {
             let meant = meant(env.kinds, &unusual)?;
-            let edit = |writer: &Writer<'_>| edit_job(writer, &job, &pairs, &meant);
-            let taken = place::change(common, env, Access::Write, edit)?;
+            let (taken, now) = place::change(common, env, Access::Write, |writer| {
+                let taken = edit_job(writer, &job, &pairs, &meant)?;
+                Ok((taken, writer.reader().load_job(job.trim())?))
+            })?;
             let entered = report::entered(&taken.entered, view);
+            let aside = list_words(&aside_words(&now), usize::MAX);
+            if now.is_done() && !aside.is_empty() {
+                env.tell(&format!(
+                    "note: still set aside for it: {aside}; `part take-out ID --for {job}` where it went \
+                     into the car, `part put-back ID --for {job}` where it did not"
+                ));
+            }
             Ok(Reply::stored(format!("changed the job {job}\n{entered}")))
         }
         Args::Copy { job, new, pairs, unusual } => {
@@ -44,8 +54,15 @@ pub(super) fn run(common: &Common, args: Args, env: &mut Env<'_>) -> Result<Repl
         }
         Args::Take(args) => take::run(common, &args, env),
         Args::Remove { jobs } => place::change_each(common, env, &jobs, |writer, job| {
-            writer.remove(&writer.reader().load_job(job)?)?;
-            Ok(format!("removed the job {job}\n"))
+            let old = writer.reader().load_job(job)?;
+            writer.remove(&old)?;
+            let aside = list_words(&aside_words(&old), usize::MAX);
+            let free = if aside.is_empty() {
+                String::new()
+            } else {
+                format!("; set aside for it was {aside}, which lies there for everybody now")
+            };
+            Ok(format!("removed the job {job}{free}\n"))
         }),
         Args::Keys => {
             let columns = column_help(env.kinds, "jobs")?;

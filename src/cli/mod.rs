@@ -14,6 +14,7 @@ mod answer;
 mod args;
 mod ask;
 mod backup;
+mod buy;
 mod check;
 mod compare;
 mod cure;
@@ -30,6 +31,7 @@ mod learn;
 mod list;
 mod manual;
 mod measure;
+mod merge;
 mod names;
 mod new_job;
 mod part;
@@ -40,6 +42,7 @@ mod reading;
 mod recommend;
 mod serve;
 mod sheet;
+mod shelf;
 mod take;
 mod undo;
 mod window;
@@ -120,8 +123,12 @@ fn dispatch(args: Args, env: &mut Env<'_>) -> Result<Reply> {
         Command::Export(args) => export::run(&common, &args, env),
         Command::Backup(args) => backup::backup(&common, &args, env),
         Command::Restore(args) => backup::restore(&common, &args, env),
+        Command::Merge(args) => merge::run(&common, &args, env),
         Command::Part(args) => part::run(&common, args, env),
         Command::Job(args) => job::run(&common, args, env),
+        Command::Buy(args) => buy::run(&common, &args, env),
+        Command::Shelf(args) => shelf::list(&common, &args, env),
+        Command::Low(args) => shelf::low(&common, &args, env),
         Command::Window(args) => window::run(&common, args, env),
         Command::Piece(args) => piece::run(&common, args, env),
         Command::Reading(args) => reading::run(&common, args, env),

@@ -2,11 +2,12 @@
 
 use super::args::{Common, Part as Args, Shape};
 use super::env::Env;
-use super::{Reply, list, names, place};
+use super::{Reply, list, names, place, shelf};
 use crate::catalog::csv::{add_part, column_help, copy_part, edit_part};
 use crate::catalog::{Access, Followed, Writer};
 use crate::error::{Error, Result};
 use crate::measure::findings::Findings;
+use crate::measure::shelf::set_aside;
 use crate::model::part::Part;
 use crate::model::words::count;
 use crate::report;
@@ -58,6 +59,10 @@ pub(super) fn run(common: &Common, args: Args, env: &mut Env<'_>) -> Result<Repl
             let following = following(&followed);
             Ok(Reply::stored(format!("{new} has taken the place of {old}{following}{shelf}\n")))
         }
+        Args::SetAside(args) => shelf::set_aside(common, &args, env),
+        Args::PutBack(args) => shelf::put_back(common, &args, env),
+        Args::TakeOut(args) => shelf::take_out(common, &args, env),
+        Args::Receive(args) => shelf::receive(common, &args, env),
         Args::Retire { ids } => place::change_each(common, env, &ids, |writer, id| {
             let changed = writer.set_retired(id, true)?;
             Ok(if changed {
@@ -111,21 +116,30 @@ fn following(followed: &Followed) -> String {
 
 fn show(common: &Common, id: &str, format: Shape, env: &Env<'_>) -> Result<Reply> {
     let catalog = place::open(common, env, Access::Read)?;
-    let (part, library, jobs) = catalog.read(|reader| {
+    let (part, library, naming) = catalog.read(|reader| {
         let part = reader.load_part(id)?;
         let jobs = reader.jobs_naming(&part.id)?;
+        let jobs = jobs.iter().map(|job| reader.load_job(job)).collect::<Result<Vec<_>>>()?;
         Ok((part, reader.load_library()?, jobs))
     })?;
+    let jobs: Vec<String> = naming.iter().map(|job| job.id.clone()).collect();
+    let mut aside = set_aside(&library, &naming);
+    aside.retain(|row| row.part.id == part.id);
     let findings = Findings::of(&library);
     let family = findings.family(&part.id);
     if format == Shape::Json {
         let taught = family.map(|family| (&findings, family));
-        return Ok(Reply::good(report::part_show_json(&part, &library.house, &jobs, taught)));
+        return Ok(Reply::good(report::part_show_json(
+            &part,
+            &library.house,
+            (&jobs, &aside),
+            taught,
+        )));
     }
     let view = env.view(common);
     let now =
         if part.id == id { String::new() } else { format!("{id} is called {} now.\n\n", part.id) };
-    let shown = now + &report::part_show(&part, &library.house, &jobs, view);
+    let shown = now + &report::part_show(&part, &library.house, (&jobs, &aside), view);
     let taught = family.map(|family| report::lessons(&findings, family, view));
     Ok(Reply::good(shown + &taught.unwrap_or_default()))
 }

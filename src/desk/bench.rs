@@ -8,14 +8,15 @@ use crate::model::library::Library;
 use crate::stack::choice::Setup;
 
 /// The library that answers are computed with. A piece that any job of the catalog has fitted is
-/// on no shelf.
+/// on no shelf, and what is set aside for one is known.
 ///
 /// # Errors
 ///
 /// A storage error where the file cannot be read.
 pub fn applied_library(reader: &Reader<'_>) -> Result<Library> {
     let library = reader.load_library()?;
-    let jobs = if library.measured.specimens.is_empty() { vec![] } else { reader.load_jobs()? };
+    let needs_jobs = !library.measured.specimens.is_empty() || reader.has_set_aside()?;
+    let jobs = if needs_jobs { reader.load_jobs()? } else { vec![] };
     Ok(applied(library, &jobs))
 }
 

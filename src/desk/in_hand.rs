@@ -3,7 +3,7 @@
 
 use super::kept::today;
 use crate::error::{Class, Result};
-use crate::measure::inspection::{Found, Remark, Topic};
+use crate::measure::remark::{Found, Remark, Topic};
 use crate::model::job::Job;
 use crate::model::kept::KeptAnswer;
 use crate::model::library::Library;

@@ -4,11 +4,13 @@
 //! library that its answers are computed with.
 
 mod bench;
+mod buying;
 mod day;
 mod fillings;
 mod in_hand;
 mod kept;
 mod measure;
+mod plan;
 mod question;
 mod questions;
 mod so_far;
@@ -18,11 +20,13 @@ mod take;
 mod version;
 
 pub use bench::{Bench, applied_library, library_and_jobs};
+pub use buying::buying;
 pub use day::Stand;
 pub use fillings::{Filling, fillings, may_be_empty};
 pub use in_hand::changed_in_hand;
 pub use kept::{Asked, Since, compare, fitted, keep, today};
 pub use measure::{AtBench, Read};
+pub use plan::{newest, planned};
 pub use question::{asked, question, slot, slot_pair};
 pub use questions::{
     EDGES, OF_THICKNESS, Step, another_plate, doubt, no_plate, of_bare, over_plate, with_unit,

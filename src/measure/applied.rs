@@ -1,14 +1,15 @@
 //! The library that answers are computed with: readings in the place of what makers state.
 
-use std::collections::BTreeSet;
+use std::collections::{BTreeSet, HashMap};
 
 use crate::measure::findings::{Family, Finding, Findings};
+use crate::model::aside::Aside;
 use crate::model::entry::Entry;
 use crate::model::job::Job;
 use crate::model::kinds::{DimSpec, Enters};
 use crate::model::library::Library;
 use crate::model::part::Part;
-use crate::model::pieces::{Condition, Specimen};
+use crate::model::pieces::{Condition, Specimen, part_and_label};
 
 /// Puts what was measured into a library.
 ///
@@ -16,12 +17,55 @@ use crate::model::pieces::{Condition, Specimen};
 /// own, with what was measured on it. Pieces in hand that were measured are candidates; a piece that
 /// one of `jobs` has fitted is not on the shelf, and pieces that are gone or were never measured can
 /// only be named.
+///
+/// What is set aside for jobs is noted beside it: by the piece where it is a candidate, else by the
+/// part number.
 pub fn applied(library: Library, jobs: &[Job]) -> Library {
+    let mut used = with_pieces(library, jobs);
+    used.aside = aside(&used, jobs);
+    used
+}
+
+/// What is set aside, by what stands for it in the library as it is used. A piece that is gone, or fitted
+/// in a car, lies on no shelf, whatever a job says.
+fn aside(used: &Library, jobs: &[Job]) -> Aside {
+    let mut aside = Aside::default();
+    if jobs.iter().all(|job| job.set_aside.is_empty()) {
+        return aside;
+    }
+    let pieces = used.parts.iter().filter(|part| part.piece_of.is_some());
+    let pieces: HashMap<&str, &Part> = pieces.map(|part| (part.id.as_str(), part)).collect();
+    let fitted: BTreeSet<&str> = fitted(jobs);
+    for job in jobs {
+        for name in &job.set_aside {
+            let number = match pieces.get(name.as_str()) {
+                Some(piece) if piece.on_hand > 0 => name,
+                Some(piece) => {
+                    let named = part_and_label(name);
+                    let known = named.and_then(|(part, label)| used.measured.piece(part, label));
+                    if fitted.contains(name.as_str()) || known.is_none_or(|known| !known.in_hand) {
+                        continue;
+                    }
+                    piece.piece_of.as_ref().unwrap_or(name)
+                }
+                None => name,
+            };
+            aside.add(number, &job.id);
+        }
+    }
+    aside
+}
+
+/// Every part and piece that is fitted in some car.
+fn fitted(jobs: &[Job]) -> BTreeSet<&str> {
+    jobs.iter().flat_map(|job| job.fitted.iter().flatten()).map(String::as_str).collect()
+}
+
+fn with_pieces(library: Library, jobs: &[Job]) -> Library {
     if library.measured.specimens.is_empty() {
         return library;
     }
-    let fitted: BTreeSet<&str> =
-        jobs.iter().flat_map(|job| job.fitted.iter().flatten()).map(String::as_str).collect();
+    let fitted = fitted(jobs);
     let findings = Findings::of(&library);
     let mut families = findings.families.iter().peekable();
     let mut parts = Vec::with_capacity(library.parts.len() + library.measured.specimens.len());

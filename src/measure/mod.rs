@@ -16,6 +16,8 @@ pub mod inspection;
 pub mod lessons;
 pub mod measured;
 pub mod prediction;
+pub mod remark;
+pub mod shelf;
 pub mod slips;
 pub mod statistics;
 mod twice;

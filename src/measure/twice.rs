@@ -2,7 +2,7 @@
 
 use std::collections::BTreeMap;
 
-use super::inspection::{Found, Remark, Topic};
+use super::remark::{Found, Remark, Topic};
 use crate::model::faces::Names;
 use crate::model::kinds::Joint;
 use crate::model::library::Library;

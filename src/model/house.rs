@@ -25,7 +25,10 @@ impl Limits {
             {
                 let (low, high) = (low.exact(Unit::In), high.exact(Unit::In));
                 let (least, most) = (least.key(), most.key());
-                return Err(Error::input(format!("{least} {low} is above {most} {high}")));
+                let found = format!("{least} {low} is above {most} {high}");
+                let hint =
+                    format!("lower the one or raise the other; `{most}=` takes that limit away");
+                return Err(Error::input(found).hint(hint));
             }
         }
         Ok(())

@@ -188,6 +188,9 @@ pub enum StarterOn {
     Unknown,
 }
 
+/// How many pieces may be set aside for one job: far more than a car has parts.
+pub const MOST_ASIDE: usize = 200;
+
 /// How far a job has come.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
 pub enum JobState {
@@ -274,6 +277,9 @@ pub struct Job {
     pub fitted: Vec<Vec<String>>,
     /// The master cylinder's part number.
     pub master_cylinder: Option<String>,
+    /// What of the shelf is set aside for it, bytewise: part numbers and pieces, each as often as there
+    /// are pieces of it.
+    pub set_aside: Vec<String>,
     /// The torque that the clutch has to carry, in millinewton metres.
     pub torque: Option<i64>,
     /// Readings in the order of [`READINGS`].
@@ -308,6 +314,7 @@ impl Job {
             notes: String::new(),
             fitted: vec![Vec::new(); kinds.slot_count()],
             master_cylinder: None,
+            set_aside: Vec::new(),
             torque: None,
             readings: vec![None; READINGS.len()],
             bars: Bars::default(),
@@ -335,12 +342,17 @@ impl Job {
                 *name = now;
             }
         };
-        for ids in &mut self.fitted {
+        for ids in self.fitted.iter_mut().chain([&mut self.set_aside]) {
             ids.iter_mut().for_each(&now);
-            // Shims are in no order of their own.
+            // Shims, and what is set aside, are in no order of their own.
             ids.sort_unstable();
         }
         self.master_cylinder.iter_mut().for_each(now);
+    }
+
+    /// Every part and piece that it names: what is fitted, and what is set aside for it.
+    pub fn named(&self) -> impl Iterator<Item = &String> {
+        self.fitted.iter().flatten().chain(&self.master_cylinder).chain(&self.set_aside)
     }
 
     /// A reading, where it was taken.

@@ -1,6 +1,7 @@
 //! Everything the shop keeps, as it is needed for an answer.
 
 use crate::error::{Error, Result};
+use crate::model::aside::Aside;
 use crate::model::house::House;
 use crate::model::job::Job;
 use crate::model::kinds::Kinds;
@@ -18,6 +19,8 @@ pub struct Library {
     pub house: House,
     /// What was measured on pieces of the parts.
     pub measured: Measurements,
+    /// What of them is set aside for jobs; only in the library that answers are computed with.
+    pub aside: Aside,
 }
 
 impl Library {
@@ -25,7 +28,8 @@ impl Library {
     pub fn new(kinds: Kinds, mut parts: Vec<Part>, house: House) -> Self {
         let order = |part: &Part| kinds.iter().position(|kind| kind.key == part.kind.key);
         parts.sort_by(|a, b| (order(a), &a.id).cmp(&(order(b), &b.id)));
-        Self { kinds, parts, house, measured: Measurements::default() }
+        let (measured, aside) = (Measurements::default(), Aside::default());
+        Self { kinds, parts, house, measured, aside }
     }
 
     /// The part of this number, or the one that was called so once.
@@ -119,6 +123,16 @@ impl Library {
             && let Err(error) = self.part_of_kind(id, "master_cylinder")
         {
             errors.push(("master_cylinder", error));
+        }
+        for (index, name) in job.set_aside.iter().enumerate() {
+            // A part of any kind may be waited for.
+            let of = self.named(name);
+            if let Err(error) = self.part_of_kind(name, of.map_or("part", |part| part.kind.key)) {
+                errors.push(("set_aside", error));
+            } else if job.set_aside[..index].contains(name) && self.part_of_piece(name).is_some() {
+                let message = format!("the piece `{name}` is set aside twice");
+                errors.push(("set_aside", Error::input(message).hint("name it once")));
+            }
         }
         let plate = self.kinds.slot_of("block_plate");
         let has_plate = plate.is_some_and(|slot| !job.fitted[slot].is_empty());

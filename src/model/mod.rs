@@ -3,6 +3,7 @@
 //! Nothing here does I/O or arithmetic beyond single values.
 
 pub mod agreed;
+pub mod aside;
 pub mod bars;
 pub mod edge;
 pub mod entry;
@@ -16,8 +17,10 @@ pub mod kept;
 pub mod kinds;
 pub mod length;
 pub mod library;
+pub mod merge;
 pub mod money;
 pub(crate) mod number;
+pub mod ordered;
 pub mod part;
 pub mod pieces;
 pub mod sides;

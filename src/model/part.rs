@@ -40,6 +40,8 @@ pub struct Part {
     pub price: Option<Cents>,
     /// How many lie on the shelf.
     pub on_hand: u32,
+    /// The least number that is to lie on the shelf, where the shop keeps one.
+    pub least_on_hand: Option<u32>,
     /// How many days one takes to come, where known.
     pub lead_days: Option<u32>,
     /// Retired parts stay in the library and leave the search.
@@ -71,6 +73,7 @@ impl Part {
             description: String::new(),
             price: None,
             on_hand: 0,
+            least_on_hand: None,
             lead_days: None,
             retired: false,
             notes: String::new(),

@@ -1,14 +1,11 @@
 //! Between what a length usually lies, and what one outside looks like if it was a slip.
 //!
-//! LengthRules where somebody enters a value, and never of what is in the catalog already: an unusual part
+//! Asked where somebody enters a value, and never of what is in the catalog already: an unusual part
 //! is no damage. The ranges stand in the table of kinds; they are wide round numbers, common practice
 //! without a source.
 
 use crate::error::{Error, Result};
-use crate::model::entry::Entry;
-use crate::model::job::{Job, Reading};
 use crate::model::length::{Length, Unit, divide_half_away, narrowed};
-use crate::model::part::Part;
 use crate::model::sides::Sides;
 
 /// Between what a length usually lies, both ends included.
@@ -67,28 +64,6 @@ impl Usual {
         let more = more.iter().map(|(other, tail)| format!(", or {other}{tail}"));
         Some(format!("{first} is{tail}{}", more.collect::<Vec<_>>().concat()))
     }
-}
-
-/// Two lengths with their keys, of which the first lies below the second wherever both are known.
-pub type Pair = [(&'static str, Option<Length>); 2];
-
-/// The limits of a clutch's working range.
-pub fn gap_limits(part: &Part) -> Pair {
-    ["set_gap_min", "set_gap_max"].map(|key| (key, part.length(key)))
-}
-
-/// The depths that were read on a job's bearing: it stands farther from the bell's engine face
-/// retracted than extended.
-pub fn bearing_depths(job: &Job) -> Pair {
-    [Reading::BearingDepthExtended, Reading::BearingDepthRetracted]
-        .map(|reading| (reading.spec().key, job.reading(reading).map(Entry::as_length)))
-}
-
-/// What is wrong with two lengths that are not in order; none where they are.
-pub fn out_of_order([(low_key, low), (high_key, high)]: Pair) -> Option<String> {
-    let (low, high) = low.zip(high).filter(|(low, high)| low >= high)?;
-    let (low, high) = (low.exact(Unit::In), high.exact(Unit::In));
-    Some(format!("{low_key} {low} is not below {high_key} {high}"))
 }
 
 /// What is asked of a length that is entered.

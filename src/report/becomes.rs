@@ -71,7 +71,7 @@ fn section<'a>(
     }
 }
 
-fn held(kinds: Kinds, field: &str, value: &Held, view: View) -> String {
+pub(super) fn held(kinds: Kinds, field: &str, value: &Held, view: View) -> String {
     match (value, kinds.sides(field)) {
         (Held::Length(length), Some(sides)) => sides.show(*length, view.unit),
         (Held::Length(length), None) => length.exact(view.unit),

@@ -129,7 +129,9 @@ fn others_in<'a>(setup: &Setup<'_>, slot: usize, fill: &Fill<'a>) -> Vec<&'a Par
 fn another(setup: &Setup<'_>, slot: usize, fill: &Fill<'_>) -> &'static str {
     match others_in(setup, slot, fill).as_slice() {
         [] => "",
-        others if others.iter().all(|part| part.on_hand > 0) => " (another one, not measured)",
+        others if others.iter().all(|part| setup.on_hand(part) > 0) => {
+            " (another one, not measured)"
+        }
         _ => " (another one, to buy)",
     }
 }

@@ -6,7 +6,7 @@ use super::columns::{Column, table as columns_table};
 use super::page::{Grid, Page};
 use super::recommend::{consequences, premises, ranked, title};
 use super::units::Units;
-use super::{View, cells, measuring, sentences, travel};
+use super::{View, aside, cells, measuring, sentences, travel};
 use crate::model::length::Length;
 use crate::model::words::{count, list};
 use crate::stack::answer::{Cure, LookFor, Remedy, Trouble};
@@ -76,6 +76,9 @@ pub fn table(setup: &Setup<'_>, cure: &Cure<Shown<'_>>, view: View) -> String {
     }
     page.gap();
     if let Some(line) = sentences::left_out(&cure.left_out) {
+        page.line(line);
+    }
+    if let Some(line) = aside::in_library(setup) {
         page.line(line);
     }
     let shown = cure.remedies.iter().filter(|remedy| remedy.fit.details.is_some());

@@ -3,7 +3,7 @@
 use super::page::{Grid, Page};
 use super::recommend::{aftermath, next, premises, title};
 use super::units::{Units, capital};
-use super::{View, cells, measuring, sentences, travel};
+use super::{View, aside, cells, measuring, sentences, travel};
 use crate::model::entry::Basis;
 use crate::model::kinds::Kinds;
 use crate::model::length::{Length, Unit, divide_half_away, narrowed};
@@ -81,6 +81,9 @@ pub fn brief(report: &OneStack<'_>, view: View) -> String {
 /// The stacks beside the one that is judged: the car as it stands, and another piece of what was
 /// asked for.
 pub(super) fn beside(page: &mut Page, setup: &Setup<'_>, report: &OneStack<'_>, say: Units) {
+    if let Some(line) = aside::in_stack(setup, &report.judged.fit) {
+        page.line(line);
+    }
     if let Some(Shown { fit: now, .. }) = &report.as_it_stands {
         page.line(format!(
             "Judged with a new disc. As it stands, with the disc as worn as it is: preload {}, wear \

@@ -8,7 +8,7 @@ use super::json::{FORMAT, text};
 use super::page::{Grid, Page};
 use super::shop::value_shown;
 use super::units::Units;
-use crate::measure::inspection::{Found, Remark, Topic};
+use crate::measure::remark::{Found, Remark, Topic};
 use crate::model::kinds::Quantity;
 use crate::model::length::Length;
 use crate::model::usual::Usual;
@@ -24,6 +24,7 @@ pub(super) const fn title(topic: Topic) -> &'static str {
         Topic::Unusual => "Outside what is usual",
         Topic::AlikeIds => "Numbers that differ only by how they are typed",
         Topic::InHand => "A piece in hand changes an answer",
+        Topic::SetAside => "Set aside, and cannot be so",
         Topic::BeyondTolerance => "New pieces measure what their maker does not state",
         Topic::StandsApart => "A piece stands apart from its sisters",
         Topic::Lacks => "Lacks a dimension",
@@ -46,6 +47,7 @@ pub(super) const fn advice(topic: Topic) -> &'static str {
         Topic::InHand => {
             "judge by the piece before it is fitted (`bellstack help grades` says what the grades mean)"
         }
+        Topic::SetAside => "look on the shelf, then `part put-back` or `part take-out`",
         Topic::BeyondTolerance => "measure again, or list what the pieces measure",
         Topic::StandsApart => {
             "same revision? if not, give it a part number of its own; if misread, strike the reading"

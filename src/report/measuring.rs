@@ -4,7 +4,7 @@ use super::page::{Grid, Page};
 use super::sentences;
 use crate::model::length::{Length, Ratio, Unit, divide_half_away, fixed, narrowed};
 use crate::model::words::count;
-use crate::stack::measuring::{Decision, Dimension, Next, ToMeasure};
+use crate::stack::measuring::{Acceptance, Decision, Dimension, Next, ToMeasure};
 use crate::stack::trial::Span;
 
 /// How many shares are shown.
@@ -179,24 +179,36 @@ pub(super) fn accept_grid(measure: &ToMeasure, unit: Unit) -> Grid {
         format!(">in window\nto {name}"),
     ]);
     for row in &measure.accept {
-        let of = &row.dimension;
-        let ends = |span: Option<Span>| {
-            let Some(span) = span else { return ["none".to_string(), "none".into()] };
-            let end = |end: Option<i64>, round| {
-                end.map_or_else(|| "open".into(), |value| digits(of, value, unit, round))
-            };
-            [end(span.from, Round::Up), end(span.to, Round::Down)]
-        };
+        let [counted, read, ends @ ..] = accept_cells(row, unit);
         let mark = if row.reading.assumed { "*" } else { " " };
-        let mut cells = vec![
-            of.part.clone().unwrap_or_default(),
-            of.key.into(),
-            digits(of, of.value, unit, Round::Nearest),
-            format!("{}{mark}", digits(of, row.reading.tol, unit, Round::Nearest)),
-        ];
-        cells.extend(ends(row.likely));
-        cells.extend(ends(row.inside));
-        grid.row(cells);
+        let lead = [row.dimension.part.clone().unwrap_or_default(), row.dimension.key.into()];
+        grid.row(lead.into_iter().chain([counted, format!("{read}{mark}")]).chain(ends));
     }
     grid
+}
+
+/// One row of limits in printed digits: as what the dimension counts, how closely it is read, and where
+/// the stack is likely and in its window, from and to, rounded inward.
+pub(super) fn accept_cells(row: &Acceptance, unit: Unit) -> [String; 6] {
+    let of = &row.dimension;
+    let ends = |span: Option<Span>| {
+        let Some(span) = span else { return ["none".to_string(), "none".into()] };
+        let end = |end: Option<i64>, round| {
+            end.map_or_else(|| "open".into(), |value| digits(of, value, unit, round))
+        };
+        [end(span.from, Round::Up), end(span.to, Round::Down)]
+    };
+    let nearest = |value| digits(of, value, unit, Round::Nearest);
+    let ([likely, likely_to], [inside, inside_to]) = (ends(row.likely), ends(row.inside));
+    [nearest(of.value), nearest(row.reading.tol), likely, likely_to, inside, inside_to]
+}
+
+/// Within which limits a dimension is likely to do, else is in its window, in words.
+pub(super) fn accept_words(row: &Acceptance, unit: Unit) -> String {
+    let of = &row.dimension;
+    match (row.likely, row.inside) {
+        (Some(likely), _) => format!("{} likely {}", of.key, within(of, likely, unit)),
+        (None, Some(inside)) => format!("{} in window {}", of.key, within(of, inside, unit)),
+        (None, None) => format!("{} at no value", of.key),
+    }
 }

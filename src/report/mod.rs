@@ -4,7 +4,9 @@
 
 use crate::model::length::Unit;
 
+mod aside;
 mod becomes;
+mod buying;
 mod cells;
 mod columns;
 mod cure;
@@ -18,12 +20,14 @@ mod kept;
 mod lessons;
 mod lists;
 mod measuring;
+mod merge;
 mod page;
 mod recommend;
 mod records;
 mod rows;
 mod sentences;
 mod sheet;
+mod shelf;
 mod shop;
 mod take;
 mod travel;
@@ -31,6 +35,10 @@ mod units;
 mod visible;
 
 pub use becomes::becomes;
+pub use buying::{
+    csv as buying_csv, json as buying_json, left_out as buying_left_out, table as buying_table,
+    workbook as buying_workbook,
+};
 pub use cure::{brief as cure_brief, table as cure_table};
 pub use drawing::{Sketch, reading as reading_sketch, small_bar, svg as fit_svg};
 pub use fit::{brief as fit_brief, table as fit_table};
@@ -52,12 +60,17 @@ pub use lists::{
     part_list_csv, part_list_json, part_show_json, piece_list_json, reading_list_json,
     settings_json, window_json,
 };
+pub use merge::{Told as MergeTold, conflict, json as merge_json, table as merge_table};
 pub use page::wrapped;
 pub use recommend::table as recommend_table;
 pub use records::{instrument_list, instrument_show, measured, piece_list, reading_list, set_line};
 pub use rows::{cure as cure_csv, fit as fit_csv, recommend as recommend_csv};
 pub use sentences::GRADES;
 pub use sheet::{blank as blank_sheet, sheet};
+pub use shelf::{
+    csv as shelf_csv, json as shelf_json, low_csv, low_json, low_table, plan_today,
+    table as shelf_table,
+};
 pub use shop::{
     columns as key_list, entered, entered_of, job_show, kinds, part_show, settings, window,
 };

@@ -139,7 +139,7 @@ pub fn wrapped(message: &str, width: u16) -> String {
     page.finish()
 }
 
-/// The words of a line; a number and its unit are one word and stay together.
+/// The words of a line; a number, its unit and its sign are one word and stay together.
 pub(super) fn words(line: &str) -> Vec<String> {
     glued(line).split(' ').map(|word| word.replace(GLUE, " ")).collect()
 }
@@ -154,7 +154,8 @@ fn glued(line: &str) -> String {
         let is_unit = ["in", "mm", "%"].contains(&word.trim_end_matches(['.', ',', ';', ':', ')']));
         let after_number = glued.ends_with(|c: char| c.is_ascii_digit());
         if place > 0 {
-            glued.push(if is_unit && after_number { GLUE } else { ' ' });
+            let is_one = (is_unit && after_number) || glued.ends_with("+-");
+            glued.push(if is_one { GLUE } else { ' ' });
         }
         glued.push_str(word);
     }

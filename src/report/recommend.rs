@@ -5,7 +5,7 @@ use itertools::Itertools as _;
 use super::columns::{Column, table as columns_table};
 use super::page::{Grid, Page};
 use super::units::{Units, capital};
-use super::{View, cells, measuring, sentences, travel};
+use super::{View, aside, cells, measuring, sentences, travel};
 use crate::model::words::grouped;
 use crate::stack::answer::Answer;
 use crate::stack::choice::Setup;
@@ -61,6 +61,9 @@ pub fn table(setup: &Setup<'_>, answer: &Answer<Shown<'_>>, view: View) -> Strin
         sieves(&mut page, setup, answer);
     }
     if let Some(line) = sentences::left_out(&answer.left_out) {
+        page.line(line);
+    }
+    if let Some(line) = aside::in_library(setup) {
         page.line(line);
     }
     let detailed = shown.iter().filter(|shown| shown.details.is_some());

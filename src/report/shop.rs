@@ -5,6 +5,7 @@ use std::fmt::Write as _;
 use super::View;
 use super::page::{Grid, Page};
 use super::sentences::edges_summed;
+use crate::measure::shelf::SetAside;
 use crate::model::bars::{self, Entered};
 use crate::model::house::{House, Limits};
 use crate::model::job::{Job, READINGS, Word};
@@ -51,7 +52,12 @@ fn entry(quantity: Quantity, entry: Entry, (bar, sides): Sided<'_>, unit: Unit) 
 }
 
 /// Everything about one part.
-pub fn part_show(part: &Part, house: &House, jobs: &[String], view: View) -> String {
+pub fn part_show(
+    part: &Part,
+    house: &House,
+    (jobs, aside): (&[String], &[SetAside<'_>]),
+    view: View,
+) -> String {
     let mut page = Page::new(view.width);
     let title = format!("{} {}", part.kind.name, part.id);
     page.line(described(title, &part.description));
@@ -62,6 +68,10 @@ pub fn part_show(part: &Part, house: &House, jobs: &[String], view: View) -> Str
         let by = if jobs.len() == 1 { "named by the job" } else { "named by the jobs" };
         pair(&mut page, by, &jobs.join(", "));
     }
+    for SetAside { job, name, pieces, .. } in aside {
+        let of = if *name == part.id { String::new() } else { format!(" ({name})") };
+        pair(&mut page, "set aside", &format!("{pieces} for {}{of}", job.id));
+    }
     page.finish()
 }
 
@@ -71,6 +81,9 @@ pub(super) fn part_pairs(page: &mut Page, part: &Part, house: &House, view: View
     let price = part.price.map(|price| format!("{price} {}", house.currency));
     pair(page, "price", price.as_deref().unwrap_or("unknown"));
     pair(page, "on_hand", &part.on_hand.to_string());
+    if let Some(least) = part.least_on_hand {
+        pair(page, "least_on_hand", &least.to_string());
+    }
     let lead = part.lead_days.map(|days| days.to_string());
     pair(page, "lead_days", lead.as_deref().unwrap_or("unknown"));
     pair(page, "status", if part.retired { "retired" } else { "in use" });
@@ -126,6 +139,9 @@ pub fn job_show(kinds: Kinds, job: &Job, view: View) -> String {
         pair(&mut page, slot.key, if ids.is_empty() { "(blank)" } else { &ids });
     }
     pair(&mut page, "master_cylinder", job.master_cylinder.as_deref().unwrap_or("unknown"));
+    if !job.set_aside.is_empty() {
+        pair(&mut page, "set_aside", &job.set_aside.join("|"));
+    }
     let torque = job.torque.map(|torque| value_shown(Quantity::Torque, torque, view.unit));
     pair(&mut page, "torque", torque.as_deref().unwrap_or("unknown"));
     page.gap();

@@ -5,6 +5,7 @@ use super::units::Units;
 use super::{View, cells, sentences};
 use crate::model::job::Reading;
 use crate::stack::choice::Setup;
+use crate::stack::cost::ToBuy;
 use crate::stack::shown::OneStack;
 
 /// Old part beside new part, the readings that are of the car as it was, and what the stack is. The
@@ -31,6 +32,14 @@ pub fn taken(
         let was = entry.map(|entry| entry.as_length().exact(view.unit)).unwrap_or_default();
         let key = reading.spec().key;
         page.hanging("  ", format!("{key}: {was} -> blank, it was taken with a part that leaves"));
+    }
+    let fit = &one.judged.fit;
+    if !pairs.is_empty() && fit.to_buy != ToBuy::default() {
+        let (cost, currency) = (cells::to_buy(fit), &setup.library.house.currency);
+        page.line(format!(
+            "Still to be bought: {cost} {currency}. On the job these parts count as fitted: for \
+             `bellstack buy`, keep the answer first (`bellstack answer keep`)."
+        ));
     }
     if !stale.is_empty() {
         page.line("The record keeps what was read; measure again once it is built.");

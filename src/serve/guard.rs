@@ -17,7 +17,7 @@ use maud::html;
 use super::devices::Device;
 use super::form::Fields;
 use super::pairing::same;
-use super::routes::Server;
+use super::server::Server;
 use super::shell;
 use crate::report::html::words;
 

@@ -17,7 +17,8 @@ use tokio::time::{sleep, timeout};
 use super::devices::Devices;
 use super::guard::hosts;
 use super::pairing::Address;
-use super::routes::{Server, Work, router};
+use super::routes::router;
+use super::server::{Server, Work};
 use super::{Limits, Shop, Told, no_listening};
 use crate::error::{Error, Result};
 

@@ -17,6 +17,7 @@ mod pages;
 mod pairing;
 mod question;
 mod routes;
+mod server;
 mod shell;
 mod visit;
 

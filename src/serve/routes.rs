@@ -1,6 +1,6 @@
 //! Which page answers which address.
 
-use std::sync::{Arc, Mutex, PoisonError, Weak};
+use std::sync::Arc;
 
 use axum::Router;
 use axum::extract::{Extension, State};
@@ -10,56 +10,13 @@ use axum::middleware::from_fn_with_state;
 use axum::response::{Html, IntoResponse as _, Redirect, Response};
 use axum::routing::{MethodRouter, get, post};
 
-use super::devices::{Device, Devices, Redeemed};
+use super::devices::{Device, Redeemed};
 use super::form::{Fields, decoded, encoded};
 use super::guard::{Sent, cookie as kept, guard};
+use super::server::Server;
 use super::visit::{Reply, Visit};
-use super::{Limits, Shop, assets, pages, shell};
+use super::{assets, pages, shell};
 use crate::error::{Class, Error, Result};
-use crate::solve::ask::Watch;
-
-/// What every request shares.
-#[derive(Debug)]
-pub(super) struct Server {
-    pub(super) shop: Arc<Shop>,
-    pub(super) devices: Arc<Devices>,
-    pub(super) limits: Limits,
-    pub(super) work: Arc<Work>,
-    /// What a browser may call this server.
-    pub(super) hosts: Vec<String>,
-    /// The name of a device's cookie. Cookies do not tell ports apart, names do.
-    pub(super) cookie: String,
-}
-
-/// The searches that are on their way, so that they can be broken off.
-#[derive(Debug, Default)]
-pub(super) struct Work(Mutex<Vec<Weak<Watched>>>);
-
-/// A search that is stopped when nobody waits for it any more.
-#[derive(Debug)]
-pub(super) struct Watched(Watch);
-
-impl Drop for Watched {
-    fn drop(&mut self) {
-        self.0.stop();
-    }
-}
-
-impl Work {
-    fn begin(&self) -> Arc<Watched> {
-        let watched = Arc::new(Watched(Watch::default()));
-        let mut all = self.0.lock().unwrap_or_else(PoisonError::into_inner);
-        all.retain(|one| one.strong_count() > 0);
-        all.push(Arc::downgrade(&watched));
-        watched
-    }
-
-    /// Breaks every search off.
-    pub(super) fn stop(&self) {
-        let all = self.0.lock().unwrap_or_else(PoisonError::into_inner);
-        all.iter().filter_map(Weak::upgrade).for_each(|watched| watched.0.stop());
-    }
-}
 
 /// A page: what it answers to one request.
 type Page = fn(&Visit) -> Result<Reply>;

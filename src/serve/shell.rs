@@ -25,7 +25,7 @@ fn sent(page: Markup) -> Html<String> {
     Html(glued(&visible(&page.into_string())))
 }
 
-/// A page in whose text no number is ever parted from its unit.
+/// A page in whose text no number is ever parted from its unit, nor a tolerance from its sign.
 fn glued(page: &str) -> String {
     let mut glued = String::with_capacity(page.len() + 256);
     let mut inside_tag = false;
@@ -38,8 +38,8 @@ fn glued(page: &str) -> String {
             b'<' => inside_tag = true,
             b'>' => inside_tag = false,
             _ if !inside_tag
-                && before.ends_with(|c: char| c.is_ascii_digit())
-                && is_unit(after) =>
+                && (before.ends_with("+-")
+                    || (before.ends_with(|c: char| c.is_ascii_digit()) && is_unit(after))) =>
             {
                 glued.push('\u{a0}');
                 rest = after;
@@ -220,6 +220,7 @@ mod tests {
             glued("<p title=\"1 in\">0.061 in short, 97.9 %, 3 inches, 5 in</p>1 in<b>2 mm</b>"),
             "<p title=\"1 in\">0.061\u{a0}in short, 97.9\u{a0}%, 3 inches, 5\u{a0}in</p>1\u{a0}in<b>2\u{a0}mm</b>"
         );
+        assert_eq!(glued("<b>1 in +- 2 in</b>"), "<b>1\u{a0}in +-\u{a0}2\u{a0}in</b>");
     }
 
     #[test]

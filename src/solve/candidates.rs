@@ -8,7 +8,7 @@ use crate::model::length::Length;
 use crate::model::part::Part;
 use crate::solve::ask::{Ask, LeftOut, Removed, Sieve};
 use crate::stack::choice::{Choice, Facings, Fill, Setup};
-use crate::stack::cost::{pieces_to_buy, reusable};
+use crate::stack::cost::pieces_to_buy;
 
 /// The fills that each slot may take, in slot order; each list is in bytewise order of ids, the
 /// empty slot first.
@@ -227,7 +227,7 @@ impl<'a> Slot<'_, 'a> {
         let to_buy = |part: &Part| {
             let needed = fill.parts.iter().filter(|other| other.id == part.id).count();
             let needed = u32::try_from(needed).unwrap_or(u32::MAX);
-            pieces_to_buy(part, needed, reusable(self.setup, part))
+            pieces_to_buy(self.setup, part, needed)
         };
         // A single piece cannot be bought: where it is not to be had, it is no candidate.
         let at_hand = |part: &&Part| self.ask.on_hand || part.piece_of.is_some();

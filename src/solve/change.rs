@@ -150,6 +150,8 @@ impl Changes<'_, '_, '_> {
         }
         let enough = self.ask.order == Order::Changes && remedies.len() >= self.ask.top;
         let mut good = remedies.len() as u128;
+        // What waits is held against the worst of the best that are known.
+        remedies.sort_unstable();
         let mut ranked = Best { changes: self, known: remedies, waiting: Ranked::new() };
         let slots = (0..slots.len()).array_combinations();
         let pairs =
@@ -385,7 +387,7 @@ impl Changes<'_, '_, '_> {
 /// that would be among them.
 struct Best<'c, 'd, 'b, 'a> {
     changes: &'c Changes<'d, 'b, 'a>,
-    /// Those that are known to pass their checks, the best first.
+    /// Those that are known to pass their checks, always the best first.
     known: Vec<(Key, Changed)>,
     waiting: Ranked,
 }
@@ -402,7 +404,6 @@ impl Best<'_, '_, '_, '_> {
     /// Finds out which of those that wait are among the best.
     fn settle(&mut self) -> Result<()> {
         let (changes, most) = (self.changes, self.changes.most());
-        self.known.sort_unstable();
         while let Some(Reverse(next)) = self.waiting.pop() {
             changes.watch.step(1)?;
             let place = self.known.partition_point(|known| *known < next);

@@ -75,7 +75,7 @@ pub fn look_for<'a>(setup: &Setup<'a>, ask: &Ask, fit: &Fit<'a>) -> Vec<LookFor>
                     let mut both = both.filter(|(one, _)| is_end(one) == is_end(dim));
                     both.all(|(one, (found_at, _))| in_range(part, one.key, *found_at))
                 };
-                let all = setup.library.of_kind(kind.key).filter(|part| !part.retired);
+                let all = setup.library.of_kind(kind.key).filter(|part| setup.can_be_had(part));
                 let fitting = all.filter(fits).filter(|part| mates(setup, fit, slot, part));
                 fitting.map(|part| part.id.clone()).collect()
             });

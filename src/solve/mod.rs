@@ -19,6 +19,7 @@ pub mod lookfor;
 pub mod numbers;
 pub mod product;
 pub mod rank;
+pub(crate) mod ranked;
 pub(crate) mod reasons;
 pub mod recommend;
 pub(crate) mod search;

@@ -4,7 +4,7 @@ use std::cmp::Reverse;
 
 use crate::model::house::Number;
 use crate::model::length::Length;
-use crate::solve::ask::Order;
+use crate::solve::ask::{Ask, Order};
 use crate::stack::choice::{Choice, Setup};
 use crate::stack::cost::ToBuy;
 use crate::stack::fit::Fit;
@@ -129,4 +129,17 @@ pub fn closest<'a>(setup: &Setup<'a>, mut fits: Vec<Fit<'a>>, top: usize) -> Vec
     });
     fits.truncate(top);
     fits
+}
+
+/// How many near misses are shown where nothing lands.
+pub const NEAREST: usize = 3;
+
+/// Whether a stack is one that was asked for.
+pub fn wanted(ask: &Ask, fit: &Fit<'_>) -> bool {
+    let affordable =
+        ask.budget.is_none_or(|budget| fit.to_buy.unpriced == 0 && fit.to_buy.amount <= budget);
+    fit.grade.in_window()
+        && fit.grade <= ask.at_least
+        && affordable
+        && (ask.show_failed || !fit.fails())
 }

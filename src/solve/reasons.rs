@@ -4,18 +4,21 @@
 use itertools::Itertools as _;
 
 use crate::error::Result;
+use crate::model::edge::Edge;
 use crate::model::kinds::Joint;
+use crate::model::length::Length;
 use crate::solve::ask::{Answer, Ask, Forbidden, LeftOut, Order, Removed, Sieve, Watch};
 use crate::solve::candidates::{Candidates, candidates};
 use crate::solve::count::considers_any;
 use crate::solve::numbers::Numbers;
 use crate::solve::product::{Unfit, worked_out};
-use crate::solve::recommend::{forbidding, ranked};
+use crate::solve::ranked::ranked;
 use crate::stack::choice::{Choice, Fill, Setup};
 use crate::stack::fit::Fit;
 use crate::stack::grade::Grade;
 use crate::stack::joints::{adapts, joints};
 use crate::stack::lengths::Lacks;
+use crate::stack::window::{Empty, SetBy};
 
 /// How many combinations are walked at most to find out why none of them works.
 const MOST_WALKED: usize = 50_000;
@@ -292,4 +295,39 @@ fn asked<'a>(
         }
     }
     Ok(None)
+}
+
+/// The number that keeps one stack out of its window.
+pub(crate) fn forbidding(setup: &Setup<'_>, fit: &Fit<'_>) -> Option<Forbidden> {
+    if let Some(forbidden) = empty_window(setup, fit) {
+        return Some(forbidden);
+    }
+    if fit.grade.in_window() {
+        let failed = fit.checks.iter().find(|check| check.failed())?;
+        return Some(Forbidden::Checks { check: failed.name });
+    }
+    let (edge, miss) = fit.nearest_edge()?;
+    (miss.room < Length::ZERO).then_some(Forbidden::Edge {
+        edge,
+        set_by: miss.set_by,
+        limit: miss.limit,
+        by: -miss.room,
+    })
+}
+
+/// A window that no plate, spacer or shim can reach with this bearing.
+pub(crate) fn empty_window(setup: &Setup<'_>, fit: &Fit<'_>) -> Option<Forbidden> {
+    let empty = fit.window.empty_for(fit.travel, fit.float)?;
+    let by = |edge: Edge| fit.window.limits[edge].map_or(SetBy::House, |limit| limit.set_by);
+    let set_by = match empty {
+        Empty::TravelShort(_) => (by(Edge::PreloadMin), by(Edge::ReserveMin)),
+        Empty::TravelLong(_) => (by(Edge::PreloadMax), by(Edge::ReserveMax)),
+    };
+    let bearing = setup.part(&fit.choice, "bearing").map(|part| part.id.clone());
+    Some(Forbidden::Travel {
+        bearing: bearing.unwrap_or_default(),
+        travel: fit.travel,
+        empty,
+        set_by,
+    })
 }

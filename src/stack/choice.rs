@@ -183,6 +183,19 @@ impl<'a> Setup<'a> {
         self.library.kinds.slot_of(kind)
     }
 
+    /// How many of a part lie on the shelf for this job: what is set aside for others is none of it.
+    pub fn on_hand(&self, part: &Part) -> u32 {
+        let aside = &self.library.aside;
+        let gone = if aside.is_empty() { 0 } else { aside.for_others(&part.id, &self.job.id) };
+        part.on_hand.saturating_sub(gone)
+    }
+
+    /// Whether a part can be had for this job: one in use can be bought, and a single piece has to be
+    /// on the shelf.
+    pub fn can_be_had(&self, part: &Part) -> bool {
+        !part.retired && (part.piece_of.is_none() || self.on_hand(part) > 0)
+    }
+
     /// The part of a kind in a choice, if one stands there.
     pub fn part(&self, choice: &Choice<'a>, kind: &str) -> Option<&'a Part> {
         choice.fills.get(self.slot(kind)?)?.parts.first().copied()

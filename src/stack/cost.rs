@@ -34,10 +34,10 @@ impl std::ops::Add for ToBuy {
     }
 }
 
-/// How many pieces of a part have to be bought when `needed` of them stand in a stack and `fitted`
-/// are there already.
-pub fn pieces_to_buy(part: &Part, needed: u32, fitted: u32) -> u32 {
-    needed.saturating_sub(fitted).saturating_sub(part.on_hand)
+/// How many pieces of a part have to be bought when `needed` of them stand in a stack: fewer by what
+/// is fitted and stays, and by what lies on the shelf for the job.
+pub fn pieces_to_buy(setup: &Setup<'_>, part: &Part, needed: u32) -> u32 {
+    needed.saturating_sub(reusable(setup, part)).saturating_sub(setup.on_hand(part))
 }
 
 /// How many pieces of a part are fitted and can stay: what holds worn facings cannot.
@@ -88,7 +88,7 @@ fn purchases_in<'a>(setup: &Setup<'_>, slot: usize, fill: &Fill<'a>) -> Vec<Purc
     }
     for (index, part) in fill.parts.iter().enumerate() {
         if fill.parts[..index].iter().all(|other| other.id != part.id) {
-            let pieces = pieces_to_buy(part, pieces_of(fill, part), reusable(setup, part));
+            let pieces = pieces_to_buy(setup, part, pieces_of(fill, part));
             all.push(Purchase { part: Some(part), pieces });
         }
     }

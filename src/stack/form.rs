@@ -233,11 +233,6 @@ pub struct Effect<'a> {
 }
 
 impl Effect<'_> {
-    /// The effect of the whole tolerance, in micro-nanometres.
-    pub fn at_limit(&self) -> i128 {
-        self.per_unit * i128::from(self.known.tol)
-    }
-
     /// The effect at the end of the rectangle of its u, in micro-nanometres.
     pub fn at_wide(&self) -> i128 {
         self.per_unit * i128::from(self.known.wide)

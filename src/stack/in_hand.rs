@@ -14,7 +14,7 @@ pub fn pieces_for<'a>(setup: &Setup<'a>, slot: usize, part: &'a Part) -> Vec<&'a
     }
     let pieces = setup.library.of_kind(part.kind.key);
     let of_number = pieces.filter(|piece| piece.piece_of.as_ref() == Some(&part.id));
-    let in_hand = of_number.filter(|piece| !piece.retired && piece.on_hand > 0);
+    let in_hand = of_number.filter(|piece| !piece.retired && setup.on_hand(piece) > 0);
     in_hand.filter(|piece| !(worn && fitted) || is_new(setup, piece)).collect()
 }
 

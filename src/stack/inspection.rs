@@ -1,7 +1,9 @@
 //! A look through everything that the shop keeps, its jobs included.
 
 use crate::measure::findings::Findings;
-use crate::measure::inspection::{Found, Remark, Topic, remarks, unusual_readings};
+use crate::measure::inspection::{remarks, unusual_readings};
+use crate::measure::remark::{Found, Remark, Topic};
+use crate::measure::shelf::odd_set_aside;
 use crate::model::job::Job;
 use crate::model::library::Library;
 use crate::stack::agreement::Agreement;
@@ -32,6 +34,7 @@ pub fn inspect(stored: &Library, used: &Library, jobs: &[Job]) -> Inspection {
         all.extend(unusual.map(|(topic, columns, found)| of_job(job, topic, columns, found)));
         all.extend(contradictions(used, job));
     }
+    all.extend(odd_set_aside(stored, jobs));
     all.sort_by_key(|remark| remark.topic);
     Inspection {
         parts: stored.parts.len(),

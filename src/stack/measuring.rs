@@ -10,7 +10,7 @@ use crate::model::edge::Edge;
 use crate::model::entry::Accuracy;
 use crate::stack::cap::Cap;
 use crate::stack::choice::Setup;
-use crate::stack::cost::{pieces_of, pieces_to_buy, reusable};
+use crate::stack::cost::{pieces_of, pieces_to_buy};
 use crate::stack::fit::{EdgeFit, Fit};
 use crate::stack::form::{Dim, Effect, Form, Source};
 use crate::stack::grade::Grade;
@@ -259,7 +259,7 @@ fn acceptance<'a>(setup: &Setup<'a>, fit: &Fit<'a>, gauges: &Gauges<'_>) -> Vec<
         for (at, part) in fill.parts.iter().enumerate() {
             let needed = pieces_of(fill, part);
             let seen = fill.parts[..at].iter().any(|one| one.id == part.id);
-            if seen || pieces_to_buy(part, needed, reusable(setup, part)) == 0 {
+            if seen || pieces_to_buy(setup, part, needed) == 0 {
                 continue;
             }
             for dim in part.kind.dims {

@@ -5,6 +5,7 @@
 
 pub mod agreement;
 pub mod answer;
+pub mod buying;
 pub mod cap;
 pub mod caution;
 pub mod chance;

@@ -370,7 +370,7 @@ fn a_kind_that_is_added_to_the_table_goes_through_every_file() {
         "_tol _bar".to_string(),
         "face to face"
     )));
-    let file = format!("{}H-1,,,,,,,,,,1/8 in,0.1 mm,\n", template.text);
+    let file = format!("{}H-1,,,,,,,,,,,1/8 in,0.1 mm,\n", template.text);
     take(&mut catalog, &[("heat_shields.csv", &file)]).unwrap();
     let error =
         take(&mut catalog, &[("heat_shield.csv", "id,thickness\nH-2,-1 mm\n")]).unwrap_err();

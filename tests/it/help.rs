@@ -87,6 +87,7 @@ pub(crate) fn furnish(program: &Program) {
         "piece add BP-S060#X condition=new",
         "reading add FW-S1000#A thickness 1.0005 in --instrument caliper-0.02",
         "answer keep tight-slate --top 3 --as spring",
+        "part set-aside BP-S060 --for paper-swap",
     ] {
         program.answer(line);
     }
@@ -133,7 +134,7 @@ fn every_example_does_what_it_says_in_the_demo_shop() {
         let err = String::from_utf8(ran.stderr).unwrap();
         let out = String::from_utf8(ran.stdout).unwrap();
         // A true answer may be that a car is out, and `check` finds something to look at.
-        let answers = ["fit", "cure", "recommend", "check", "answer", "job"];
+        let answers = ["fit", "cure", "recommend", "check", "answer", "job", "buy"];
         let most = i32::from(answers.contains(&words[0].as_str()));
         // Good rows are stored, and the others are told.
         let most = if line.contains("--good-rows") { 2 } else { most };

@@ -267,6 +267,26 @@ fn a_killed_undo_takes_a_whole_command_back_or_nothing() {
 }
 
 #[test]
+fn a_killed_merge_takes_all_of_the_other_copy_or_nothing() {
+    let program = Program::demo();
+    let other = program.dir().join("other.db");
+    fs::copy(program.catalog(), &other).unwrap();
+    let file = program.file("flywheels.csv", &rows(200, "there"));
+    let other = other.display().to_string();
+    for words in [
+        &["import", &file][..],
+        &["part", "edit", "FW-S1000", "price=300"],
+        &["job", "edit", "tight-slate", "customer=Kim"],
+        &["part", "remove", "FW-STEP"],
+    ] {
+        let ran = program.run_args(&[&["--catalog", &other], words].concat());
+        assert_eq!(ran.status, 0, "{words:?}: {}", ran.err);
+    }
+    program.answer("part edit FW-S1000 on_hand=3");
+    catalog_killed(&Before::of(program.dir()), &["merge", "other.db"], 11);
+}
+
+#[test]
 fn a_killed_backup_makes_a_whole_copy_or_none_and_leaves_the_catalog_alone() {
     let program = Program::demo();
     let before = Before::of(program.dir());

@@ -114,7 +114,9 @@ fn an_exported_workbook_reads_back_to_the_nanometre() {
     let library = catalog.load_library().unwrap();
     for unit in [Unit::In, Unit::Mm] {
         let (bytes, sheets) = workbook(&library, &[], None, unit).unwrap();
-        assert_eq!(sheets.iter().filter(|(name, _)| name != "instruments").count(), 4);
+        let names =
+            sheets.iter().filter(|(name, _)| !["instruments", "window"].contains(&name.as_str()));
+        assert_eq!(names.count(), 4);
         let other = TestDir::new();
         let mut back = other.catalog();
         let source = Source { name: "shop.xlsx".into(), bytes };
@@ -127,6 +129,31 @@ fn an_exported_workbook_reads_back_to_the_nanometre() {
         }
         assert_eq!(again.parts.len(), library.parts.len());
     }
+}
+
+#[test]
+fn house_numbers_go_through_a_workbook() {
+    let program = Program::demo();
+    for pair in ["reserve_margin=0.061 in", "units=mm", "currency=EUR"] {
+        assert_eq!(program.run_args(&["window", "set", pair]).status, 0, "{pair}");
+    }
+    let path = program.dir().join("shop.xlsx").display().to_string();
+    let told = program.run_args(&["export", "--format", "xlsx", "--out", &path]);
+    assert!(told.out.contains("worksheet `window`: "), "{}", told.out);
+    let other = Program::new();
+    let ran = other.run_args(&["import", &path]);
+    assert_eq!(ran.status, 0, "{}", ran.err);
+    let numbers = |program: &Program| program.answer("window show --format json");
+    assert_eq!(numbers(&other), numbers(&program));
+    assert!(numbers(&other).contains("1.5494"), "{}", numbers(&other));
+    // A worksheet of its own is told by its name, as a file is.
+    let path = program.dir().join("window.xlsx").display().to_string();
+    let line = ["export", "--format", "xlsx", "--kind", "window", "--out", &path];
+    let told = program.run_args(&line);
+    assert_eq!(told.out.lines().count(), 1, "{}", told.out);
+    let other = Program::new();
+    assert_eq!(other.run_args(&["import", &path]).status, 0);
+    assert_eq!(numbers(&other), numbers(&program));
 }
 
 #[test]

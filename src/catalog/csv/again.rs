@@ -1,11 +1,11 @@
 //! A thing made again from the cells that the history has of it, without a question: what was stored
 //! once is meant.
 
+use super::cells::Wrongs;
 use super::cells::{Cell, Row};
-use super::edit::agree;
 use super::form::{Columns as _, Form};
 use super::mark::Mark;
-use super::table::Sort;
+use super::record::Sort;
 use crate::error::{Error, Result};
 use crate::model::history::Held;
 use crate::model::length::Unit;
@@ -41,5 +41,21 @@ pub(in crate::catalog) fn written(held: &Held) -> String {
         Held::Blank => String::new(),
         Held::Length(length) => length.exact(Unit::In),
         Held::Text(text) => text.clone(),
+    }
+}
+
+/// One error for everything that is wrong.
+pub(super) fn agree(mut wrongs: Wrongs) -> Result<()> {
+    if wrongs.len() > 1 {
+        let lines: Vec<String> = wrongs
+            .iter()
+            .map(|(column, error)| format!("\n  `{column}`: {}", error.one_line()))
+            .collect();
+        let message = format!("{} values are wrong{}", lines.len(), lines.concat());
+        return Err(Error::input(message));
+    }
+    match wrongs.pop() {
+        None => Ok(()),
+        Some((column, error)) => Err(error.at(format!("`{column}`"))),
     }
 }

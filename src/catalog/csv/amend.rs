@@ -1,8 +1,9 @@
 //! Cells as people type them, before a form reads them: words for a blank, dates that were fractions,
 //! two patterns in one cell.
 
-use super::field::{Content, Shape};
-use super::table::{Sort, Typed};
+use super::column::Shape;
+use super::field::Content;
+use super::record::{Sort, Typed};
 use crate::error::{Error, Result};
 use crate::model::agreed::Topic;
 

@@ -3,19 +3,17 @@
 //! again.
 
 use super::cells::Row;
-use super::field::Aspect;
-use super::form::column_name;
+use super::column::Aspect;
+use super::column::column_name;
 use crate::error::{Error, Result};
 use crate::model::entry::Entry;
 use crate::model::job::{Job, READINGS};
 use crate::model::kinds::{DimSpec, KindSpec, Quantity};
 use crate::model::length::{Length, Unit};
+use crate::model::ordered::{Pair, bearing_depths, gap_limits, out_of_order};
 use crate::model::part::Part;
 use crate::model::pieces::ReadingSet;
-use crate::model::usual::{
-    LengthRules, Meant, OWN_READINGS_APART, Pair, bearing_depths, check_tolerance, gap_limits,
-    out_of_order,
-};
+use crate::model::usual::{LengthRules, Meant, OWN_READINGS_APART, check_tolerance};
 
 /// Asks the lengths of a part. `old` is the part as the catalog holds it, if it does.
 pub(super) fn of_part(row: &mut Row<'_>, part: &Part, old: Option<&Part>, meant: &Meant) {

@@ -1,9 +1,9 @@
 //! The cells of one row as a form's fields see them: lengths, numbers and words.
 
-use super::field::{Aspect, Shape};
-use super::form::{ColumnRef, column_name};
+use super::column::{Aspect, Shape};
+use super::column::{ColumnRef, column_name};
 use super::mark::{Mark, pointed, ungrouped};
-use super::table::Sort;
+use super::record::Sort;
 use crate::error::{Error, Result};
 use crate::model::bars::Entered;
 use crate::model::kinds::{Quantity, folded};

@@ -2,14 +2,15 @@
 
 use itertools::Itertools as _;
 
-use super::cells::{Cell, Row, Wrongs};
+use super::again::agree;
+use super::cells::{Cell, Row};
 use super::form::{Columns, Form};
 use super::holds::Holds;
 use super::job_checker::numbers;
 use super::mark::Mark;
 use super::plan_measured::recounted;
 use super::reading_form::ReadingRow;
-use super::table::Sort;
+use super::record::Sort;
 use super::{asked, instrument_form, job_form, part_form, piece_form, reading_form};
 use crate::catalog::{Stored as _, Writer};
 use crate::error::{Error, Result};
@@ -124,8 +125,8 @@ fn insert_job(
     Ok(taken)
 }
 
-/// Adds a job like another one but for its name and what the pairs say. It is open, and has come in on
-/// no day yet.
+/// Adds a job like another one but for its name and what the pairs say. It is open, has come in on
+/// no day yet, and nothing is set aside for it.
 ///
 /// # Errors
 ///
@@ -139,7 +140,8 @@ pub fn copy_job(
 ) -> Result<Taken> {
     let old = writer.reader().load_job(id.trim())?;
     let (id, state, date) = (new.trim().into(), JobState::default(), String::new());
-    insert_job(writer, Job { id, state, date, ..old.clone() }, Some(&old), pairs, meant)
+    let job = Job { id, state, date, set_aside: Vec::new(), ..old.clone() };
+    insert_job(writer, job, Some(&old), pairs, meant)
 }
 
 /// Changes what the pairs say of a job; a blank value blanks it.
@@ -391,20 +393,4 @@ pub fn quoted(pairs: &[String]) -> Result<()> {
 fn agree_job(checked: Result<(), Vec<(&str, Error)>>) -> Result<()> {
     let wrongs = checked.err().unwrap_or_default();
     agree(wrongs.into_iter().map(|(key, error)| (key.to_string(), error)).collect())
-}
-
-/// One error for everything that is wrong.
-pub(super) fn agree(mut wrongs: Wrongs) -> Result<()> {
-    if wrongs.len() > 1 {
-        let lines: Vec<String> = wrongs
-            .iter()
-            .map(|(column, error)| format!("\n  `{column}`: {}", error.one_line()))
-            .collect();
-        let message = format!("{} values are wrong{}", lines.len(), lines.concat());
-        return Err(Error::input(message));
-    }
-    match wrongs.pop() {
-        None => Ok(()),
-        Some((column, error)) => Err(error.at(format!("`{column}`"))),
-    }
 }

@@ -6,21 +6,12 @@ use std::collections::{BTreeMap, BTreeSet};
 use itertools::Itertools as _;
 
 use super::cells::Row;
-use super::field::{Aspect, Content, Field, Shape};
+use super::column::{Aspect, Shape};
+use super::column::{ColumnRef, column_name};
+use super::field::{Content, Field};
 use crate::model::history::{Change as Difference, Held};
 use crate::model::length::{Scale, Unit};
 use crate::model::part::{OWN, OwnColumns, own_name};
-
-/// Where a column belongs.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub(super) struct ColumnRef {
-    /// The field's position in its form.
-    pub(super) field: usize,
-    /// Which of its values.
-    pub(super) aspect: Aspect,
-    /// The unit that the column's name gives to bare numbers.
-    pub(super) scale: Option<Scale>,
-}
 
 /// Endings of a column's name behind the field's key; the longer ones first.
 const ENDINGS: &[(&str, Aspect, Option<Scale>)] = &[
@@ -192,15 +183,6 @@ impl<T> Columns for Form<T> {
 
     fn is_fixed(&self, at: usize) -> bool {
         self.fields[at].set.is_none()
-    }
-}
-
-/// The name of a column whose cells carry their unit.
-pub(super) fn column_name(key: &str, aspect: Aspect) -> String {
-    match aspect {
-        Aspect::Value | Aspect::Own => key.into(),
-        Aspect::Tol => format!("{key}_tol"),
-        Aspect::Bar => format!("{key}_bar"),
     }
 }
 

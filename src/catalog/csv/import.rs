@@ -5,14 +5,15 @@ use std::path::Path;
 
 use super::becomes;
 use super::export::CsvFile;
+use super::files::tables;
 use super::holds::{Forms, Holds};
 use super::others::{self, Reasons};
-use super::plan::{Action, Plan, Planned, Planner, Stored as Before};
+use super::plan::{Action, Plan, Planned, Planner, Stored as Before, Tally};
 use super::plan_measured::Readings;
 use super::problems::Problems;
 use super::sheet::{Found, Rules, Sheet, Strange};
 use super::source::Source;
-use super::table::{Table, tables};
+use super::table::Table;
 use crate::catalog::{Catalog, Reader, Stored, Writer};
 use crate::error::{Error, Result};
 use crate::model::agreed::{Agreed, Doubt, Topic};
@@ -49,17 +50,6 @@ pub struct Options<'a> {
     pub headings: Option<&'a Headings>,
     /// Whether these headings are kept in the catalog, under their name.
     pub learn: bool,
-}
-
-/// What became of the rows.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
-pub struct Tally {
-    /// New ones.
-    pub added: usize,
-    /// Ones that were there and changed.
-    pub updated: usize,
-    /// Ones that were there just like this.
-    pub unchanged: usize,
 }
 
 /// One file and its rows.

@@ -58,8 +58,7 @@ impl<'a> JobChecker<'a> {
 /// Every part number that a job names, a piece's too. A name that holds the sign of a piece is given
 /// as it stands as well, since an older catalog may have such numbers.
 pub(super) fn numbers(job: &Job) -> impl Iterator<Item = &str> {
-    let names = job.fitted.iter().flatten().chain(&job.master_cylinder);
-    names.flat_map(|name| {
+    job.named().flat_map(|name| {
         let of_piece = part_and_label(name).map(|(part, _)| part);
         std::iter::once(name.as_str()).chain(of_piece)
     })

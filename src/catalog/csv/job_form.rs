@@ -9,7 +9,7 @@ use super::reading_form::day;
 use crate::catalog::names::check_id;
 use crate::error::{Error, Result};
 use crate::model::edge::Edge;
-use crate::model::job::{Job, READINGS, check_torque};
+use crate::model::job::{Job, MOST_ASIDE, READINGS, check_torque};
 use crate::model::kinds::{Kinds, Quantity, Takes};
 use crate::model::length::Length;
 use crate::model::part::{read_plain, show_value};
@@ -57,6 +57,16 @@ pub(in crate::catalog) fn form(kinds: Kinds) -> Form<Job> {
             |cell, _| id(cell.text),
             |id, _| id,
         ),
+        Field::or(
+            "set_aside",
+            "what of the shelf is kept for it, `A|B`; two of one as `A|A`",
+            member!(Job, set_aside),
+            Vec::new(),
+            |cell, _| names(cell.text),
+            |names, _| names.join("|"),
+        )
+        .of(Content::Name)
+        .seldom(),
         Field::optional(
             "torque",
             "torque that the clutch has to carry, N m",
@@ -136,6 +146,19 @@ fn ids(text: &str, most: usize) -> Result<Vec<String>> {
     }
     let mut ids: Vec<String> = ids.into_iter().map(id).collect::<Result<_>>()?;
     // Shims stand in no order, so that one pair is written in one way.
+    ids.sort_unstable();
+    Ok(ids)
+}
+
+/// Parts and pieces with `|` between them, each as often as there are pieces of it.
+fn names(text: &str) -> Result<Vec<String>> {
+    let ids = text.split('|').map(str::trim).filter(|id| !id.is_empty());
+    let mut ids: Vec<String> = ids.map(id).collect::<Result<_>>()?;
+    if ids.len() > MOST_ASIDE {
+        let found = ids.len();
+        let message = format!("{found} pieces are set aside, and {MOST_ASIDE} may be");
+        return Err(Error::input(message).hint("split the job"));
+    }
     ids.sort_unstable();
     Ok(ids)
 }

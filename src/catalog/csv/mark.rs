@@ -2,7 +2,7 @@
 
 use std::borrow::Cow;
 
-use super::table::Record;
+use super::record::Record;
 use crate::error::{Error, Result};
 
 /// Which mark stands before the decimals of a sheet's numbers.

@@ -5,8 +5,8 @@ use std::path::Path;
 
 use super::export::{CsvFile, write_files};
 use super::mark::Mark;
+use super::record::{Record, Sort};
 use super::sheet::Sheet;
-use super::table::{Record, Sort};
 use super::text::join_with;
 use crate::error::{Error, Result};
 use crate::model::headings::REASONS;
@@ -52,7 +52,7 @@ fn is_plain(c: char) -> bool {
 
 /// The cells as they were typed, as many as there are headings.
 fn cells(sheet: &Sheet, record: &Record) -> Vec<String> {
-    let typed = |cell: &super::table::Typed| match (cell.sort, sheet.mark) {
+    let typed = |cell: &super::record::Typed| match (cell.sort, sheet.mark) {
         (Sort::Number, Mark::Comma) => cell.typed().replace('.', ","),
         _ => cell.typed().to_string(),
     };

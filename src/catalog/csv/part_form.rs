@@ -2,7 +2,8 @@
 
 use super::asked;
 use super::cells::{Cell, OverBar, Row, counted};
-use super::field::{Aspect, Content, Field, Member, member};
+use super::column::Aspect;
+use super::field::{Content, Field, Member, member};
 use super::form::Form;
 use super::mark::{Mark, ungrouped};
 use crate::catalog::names::check_part_id;
@@ -29,6 +30,17 @@ pub(in crate::catalog) fn form(kind: &'static KindSpec) -> Form<Part> {
             whole,
             |count, _| count.to_string(),
         ),
+        Field::optional(
+            "least_on_hand",
+            "the least number that is to lie on the shelf; `low` lists what is below it",
+            member!(Part, least_on_hand),
+            |cell, mark| match whole(cell, mark)? {
+                0 => Err(Error::input("it is not above zero").hint("leave it blank for none")),
+                least => Ok(least),
+            },
+            |least, _| least.to_string(),
+        )
+        .seldom(),
         Field::optional(
             "lead_days",
             "how many days one takes to come",

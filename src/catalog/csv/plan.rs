@@ -5,11 +5,10 @@ use std::collections::{BTreeMap, HashMap, HashSet};
 use super::amend::names_in;
 use super::cells::{Row, Wrongs};
 use super::holds::{Forms, Holds};
-use super::import::Tally;
 use super::job_checker::{JobChecker, numbers};
 use super::problems::Problems;
+use super::record::Record;
 use super::sheet::{Rules as Reading, Sheet};
-use super::table::Record;
 use super::{job_form, part_form};
 use crate::catalog::names::{check_id, check_part_id};
 use crate::error::{Error, Result};
@@ -26,6 +25,17 @@ use crate::model::part::Part;
 use crate::model::pieces::{Condition, Instrument, Measurements, ReadingSet, Specimen};
 use crate::model::typed::as_typed;
 use crate::model::usual::Meant;
+
+/// What became of the rows.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+pub struct Tally {
+    /// New ones.
+    pub added: usize,
+    /// Ones that were there and changed.
+    pub updated: usize,
+    /// Ones that were there just like this.
+    pub unchanged: usize,
+}
 
 /// What is in the catalog before an import, by name.
 #[derive(Debug, Default)]

@@ -2,9 +2,8 @@
 
 use jiff::civil::Date;
 
-use super::again::Cells;
+use super::again::{Cells, agree};
 use super::cells::{Cell, Row, Wrongs, amount};
-use super::edit::agree;
 use super::field::{Content, Field, Member, member};
 use super::form::{Columns as _, Form};
 use super::mark::Mark;

@@ -1,6 +1,7 @@
 //! Which rows of a sheet are its list: where the headings stand, and what beneath them is no row.
 
-use super::table::{Record, Table};
+use super::record::Record;
+use super::table::Table;
 use crate::model::headings::Headings;
 use crate::model::kinds::{Kinds, folded};
 

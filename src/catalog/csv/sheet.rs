@@ -4,13 +4,15 @@ use std::collections::HashSet;
 
 use super::amend::doubt;
 use super::cells::Cell;
-use super::field::{Aspect, Content, Shape};
-use super::form::ColumnRef;
+use super::column::ColumnRef;
+use super::column::{Aspect, Shape};
+use super::field::Content;
 use super::holds::{Forms, Holds};
 use super::mark::Mark;
 use super::problems::Problems;
+use super::record::Record;
 use super::rows;
-use super::table::{Record, Table};
+use super::table::Table;
 use crate::error::{Error, Result};
 use crate::model::agreed::{Agreed, Doubt, Topic};
 use crate::model::headings::{Headings, Meaning, REASONS};

@@ -1,7 +1,9 @@
 //! The cells of one thing as a page's form shows them, to be changed and sent back as pairs.
 
-use super::field::{Aspect, Field};
-use super::form::{Form, column_name};
+use super::column::Aspect;
+use super::column::column_name;
+use super::field::Field;
+use super::form::Form;
 use super::{job_form, part_form};
 use crate::model::job::Job;
 use crate::model::kinds::{KindSpec, Kinds};

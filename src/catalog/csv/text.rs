@@ -6,7 +6,7 @@
 
 use csv::{QuoteStyle, WriterBuilder};
 
-use super::table::{Record, Typed};
+use super::record::{Record, Typed};
 use crate::error::{Error, Result};
 
 /// A file split into records that are not blank, and the lines that could not be split.

@@ -1,7 +1,7 @@
 //! Several readings in one cell, as somebody writes them down who reads one place after another.
 
 use super::cells::{Cell, in_column};
-use super::form::ColumnRef;
+use super::column::ColumnRef;
 use super::mark::{Mark, pointed};
 use crate::error::{Error, Result};
 use crate::model::kinds::{DimSpec, Quantity};
@@ -109,8 +109,8 @@ fn numbers(quantity: Quantity, values: impl Iterator<Item = i64>, unit: Unit) ->
 
 #[cfg(test)]
 mod tests {
-    use super::super::field::Aspect;
-    use super::super::table::Sort;
+    use super::super::column::Aspect;
+    use super::super::record::Sort;
     use super::*;
     use crate::model::kinds::Kinds;
 

@@ -7,7 +7,8 @@ use calamine::{
 };
 
 use super::mark::Mark;
-use super::table::{Record, Sort, Table, Typed};
+use super::record::{Record, Sort, Typed};
+use super::table::Table;
 use crate::error::{Error, Result};
 
 /// How files begin that are workbooks: those of XML in an archive, and the older ones.

@@ -5,11 +5,13 @@ use std::path::Path;
 
 use rust_xlsxwriter::{Format, Workbook, Worksheet, XlsxError};
 
-use super::field::{Aspect, Field, Shape};
-use super::form::{Form, column_name};
+use super::column::column_name;
+use super::column::{Aspect, Shape};
+use super::field::Field;
+use super::form::Form;
 use super::holds::Holds;
 use super::reading_form::ReadingRow;
-use super::{instrument_form, job_form, part_form, piece_form, reading_form};
+use super::{house_form, instrument_form, job_form, part_form, piece_form, reading_form};
 use crate::catalog::disk::{Directories, Workshop, around, plain};
 use crate::error::{Error, Result};
 use crate::model::job::Job;
@@ -66,6 +68,10 @@ pub fn workbook(
     if wanted(Holds::Instruments) {
         let instruments: Vec<_> = measured.instruments.iter().collect();
         book.add("instruments", &instrument_form::form(), &instruments)?;
+    }
+    if wanted(Holds::House) {
+        let settings = library.house.settings(library.kinds, unit);
+        book.add("window", &house_form::form(), &settings.iter().collect::<Vec<_>>())?;
     }
     book.finish()
 }
@@ -143,7 +149,7 @@ fn unwritable(error: &XlsxError) -> Error {
 }
 
 /// The plain fields in which numbers stand.
-const OF_NUMBERS: [&str; 3] = ["price", "on_hand", "lead_days"];
+const OF_NUMBERS: [&str; 4] = ["price", "on_hand", "least_on_hand", "lead_days"];
 
 /// A column's heading and its cells. Where one of its cells is no single length, such as several
 /// readings, all of them are text as in CSV.

@@ -2,7 +2,6 @@
 
 use rusqlite::{Connection, OptionalExtension as _, params};
 
-use super::store::counted;
 use crate::catalog::csv::{Cells, instrument_columns};
 use crate::catalog::fault::Fault;
 use crate::catalog::names::check_id;
@@ -12,6 +11,11 @@ use crate::error::{Error, Result};
 use crate::model::history::{Change, Subject};
 use crate::model::kinds::Kinds;
 use crate::model::pieces::Instrument;
+
+/// How many rows there are of which this is the number.
+pub(super) fn counted(conn: &Connection, sql: &str, number: i64) -> Result<i64, Fault> {
+    Ok(conn.prepare_cached(sql)?.query_row([number], |row| row.get(0))?)
+}
 
 pub(super) fn instrument_number(conn: &Connection, name: &str) -> Result<Option<i64>, Fault> {
     let mut query = conn.prepare_cached("SELECT number FROM instrument WHERE name = ?1")?;

@@ -2,7 +2,7 @@
 
 use rusqlite::{Connection, OptionalExtension as _, Row, params};
 
-use super::instruments::instrument_number;
+use super::instruments::{counted, instrument_number};
 use crate::catalog::csv::{
     Cells, ReadingRow, piece_columns, reading_again, reading_columns, written,
 };
@@ -54,11 +54,6 @@ fn insert_reading(
 /// What a set of readings is called in the history.
 fn reading_name(number: i64, piece: &str, dimension: &str) -> String {
     format!("{number} of {piece} {dimension}")
-}
-
-/// How many rows there are of which this is the number.
-pub(super) fn counted(conn: &Connection, sql: &str, number: i64) -> Result<i64, Fault> {
-    Ok(conn.prepare_cached(sql)?.query_row([number], |row| row.get(0))?)
 }
 
 /// A piece that was never measured can be taken out; what was read on one stays.
@@ -310,6 +305,22 @@ impl Writer<'_> {
         let back = Change { field, from: to, to: from };
         let part = event.part.as_deref();
         self.record_as(Subject::Reading, &event.name, part, Deed::Changed, &[back])
+    }
+
+    /// Strikes a set of readings out, or lets one count again.
+    pub(in crate::catalog) fn set_struck(
+        &self,
+        set: &ReadingSet,
+        struck: Option<&str>,
+    ) -> Result<()> {
+        let sql = "UPDATE reading SET struck = ?2 WHERE number = ?1";
+        self.execute(sql, params![set.number, struck])?;
+        self.seal(&seal::READING, set.number)?;
+        let held = |struck: Option<&str>| Held::of(struck.unwrap_or_default().into(), false);
+        let (from, to) = (held(set.struck.as_deref()), held(struck));
+        let change = Change { field: "struck".into(), from, to };
+        let name = reading_name(set.number, &set.piece_id(), &set.dimension);
+        self.record_as(Subject::Reading, &name, Some(&set.part), Deed::Changed, &[change])
     }
 
     /// The number, the piece and the dimension of a set as the history calls it.

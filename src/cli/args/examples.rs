@@ -42,6 +42,8 @@ const EXAMPLES: &[Example] = &[
     ("Empty sheets with every column:", "bellstack export --templates --out empty"),
     ("All of the catalog in one file:", "bellstack backup today.db"),
     ("The catalog as that copy has it:", "bellstack restore spare.db --force"),
+    ("What the laptop's copy has that this one lacks:", "bellstack merge spare.db --dry-run"),
+    ("Take it, and of what both changed theirs:", "bellstack merge spare.db --theirs"),
     (
         "Flywheels of a thickness that fit on an engine:",
         "bellstack part list --kind flywheel thickness=0.850..0.950 --mates ENG-S1",
@@ -70,6 +72,17 @@ const EXAMPLES: &[Example] = &[
         "bellstack part rename FW-S1000 DF-1000",
     ),
     ("The maker has a new number for it:", "bellstack part supersede FW-S1000 FW-S1125"),
+    (
+        "Kept for a car; for all others it is gone:",
+        "bellstack part set-aside SH-S030 2 --for tight-slate",
+    ),
+    ("For everybody again:", "bellstack part put-back BP-S060 --for paper-swap"),
+    ("Into the car that it was kept for:", "bellstack part take-out BP-S060 --for paper-swap"),
+    ("Two have come for a car:", "bellstack part receive BR-S110 2 --for short-slate"),
+    (
+        "One has come and is a piece of its own:",
+        "bellstack part receive FW-S0900#C --for tight-slate",
+    ),
     ("Out of the search, and still in the library:", "bellstack part retire FW-S1125"),
     ("In the search again:", "bellstack part restore BR-S85"),
     ("Gone for good, as no job names it:", "bellstack part remove FW-STEP"),
@@ -97,6 +110,16 @@ const EXAMPLES: &[Example] = &[
     ("Put a ranked stack on a build on paper:", "bellstack job take paper-slate --row 1 --on-hand"),
     ("The car is out of the door:", "bellstack job remove worn-slate"),
     ("The columns of a job:", "bellstack job keys"),
+    ("For every car that is not done:", "bellstack buy"),
+    (
+        "For one car, as a workbook to send off:",
+        "bellstack buy tight-slate --format xlsx --out order.xlsx",
+    ),
+    ("Everything that is set aside, job by job:", "bellstack shelf"),
+    ("What is set aside for one job:", "bellstack shelf --for paper-swap"),
+    ("The least number that is to lie there:", "bellstack part edit SH-S060 least_on_hand=4"),
+    ("What is running out:", "bellstack low"),
+    ("Shims alone, for a program:", "bellstack low --kind bearing_shim --format csv"),
     ("Every house number with its meaning:", "bellstack window show"),
     ("More margin in every car:", "bellstack window set reserve_margin=\"0.040 in\""),
     (

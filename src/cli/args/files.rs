@@ -65,6 +65,25 @@ pub(in crate::cli) struct Restore {
     pub(in crate::cli) force: bool,
 }
 
+#[derive(Debug, ClapArgs)]
+pub(in crate::cli) struct Merge {
+    /// The other copy of this catalog
+    #[arg(value_name = "OTHER.db")]
+    pub(in crate::cli) file: PathBuf,
+    /// What both changed stays as it is here
+    #[arg(long, conflicts_with = "theirs")]
+    pub(in crate::cli) ours: bool,
+    /// What both changed becomes what it is there
+    #[arg(long)]
+    pub(in crate::cli) theirs: bool,
+    /// Show what would be taken, and store nothing
+    #[arg(long)]
+    pub(in crate::cli) dry_run: bool,
+    /// How the answer is written
+    #[arg(long, value_enum, default_value_t = Shape::Table)]
+    pub(in crate::cli) format: Shape,
+}
+
 #[derive(Debug, Subcommand)]
 pub(in crate::cli) enum Headings {
     /// List the names under which headings are kept

@@ -25,11 +25,13 @@ mod measured;
 mod shop;
 
 pub(in crate::cli) use examples::of as examples_of;
-pub(in crate::cli) use files::{Backup, Export, Files, Headings, Import, Restore};
+pub(in crate::cli) use files::{Backup, Export, Files, Headings, Import, Merge, Restore};
 pub(in crate::cli) use kept::{Answer, History, Keep, Shape, Undo};
 pub(in crate::cli) use lists::{JobList, PartList};
 pub(in crate::cli) use measured::{AddReading, Instrument, Measure, Piece, Reading, Taken};
-pub(in crate::cli) use shop::{Job, Part, Take};
+pub(in crate::cli) use shop::{
+    Aside, Buy, BuyFormat, Job, Low, Moved, Part, Received, Shelf, Take,
+};
 
 /// Finds the combinations of driveline parts that land a concentric hydraulic release bearing in
 /// its window of preload and wear reserve.
@@ -102,12 +104,21 @@ pub(in crate::cli) enum Command {
     Backup(Backup),
     /// Put what a copy holds in the place of what the catalog holds
     Restore(Restore),
+    /// Take what another copy of this catalog changed since both went apart; what both changed is asked
+    Merge(Merge),
     /// The library of parts by hand
     #[command(subcommand)]
     Part(Part),
     /// The jobs by hand
     #[command(subcommand)]
     Job(Job),
+    /// What is to be bought over the plans of jobs: the best stack of the newest answer that was kept for
+    /// each (`answer keep`), else what it has fitted, less what is on the shelf for it
+    Buy(Buy),
+    /// What is set aside for jobs
+    Shelf(Shelf),
+    /// Parts of which fewer lie on the shelf than are to
+    Low(Low),
     /// The target window and the other house numbers
     #[command(subcommand)]
     Window(Window),

@@ -1,8 +1,10 @@
 //! What can be typed about parts and jobs by hand.
 
-use clap::{Args as ClapArgs, Subcommand};
+use std::path::PathBuf;
 
-use super::{JobList, PartList, Search, Shape, Unusual};
+use clap::{Args as ClapArgs, Subcommand, ValueEnum};
+
+use super::{Format, JobList, PartList, Search, Shape, Unusual};
 
 #[derive(Debug, Subcommand)]
 pub(in crate::cli) enum Part {
@@ -67,6 +69,14 @@ pub(in crate::cli) enum Part {
         /// The number of the part that takes its place
         new: String,
     },
+    /// Set pieces that lie on the shelf aside for a job: for all others they are gone
+    SetAside(Aside),
+    /// Give pieces back to the shelf that were set aside for a job
+    PutBack(Aside),
+    /// Take pieces out of the shop, such as for a car: there are fewer on hand
+    TakeOut(Moved),
+    /// Count pieces that have come, and ask at a terminal what they measure
+    Receive(Received),
     /// Retire parts: they stay in the library and leave the search
     Retire {
         /// The parts' numbers
@@ -90,6 +100,92 @@ pub(in crate::cli) enum Part {
         /// The kind of part
         kind: Option<String>,
     },
+}
+
+/// Pieces of a part, and a job.
+#[derive(Debug, ClapArgs)]
+pub(in crate::cli) struct Aside {
+    /// The part's number, or a piece of it such as `FW-1#A`
+    #[arg(value_name = "ID[#LABEL]")]
+    pub(in crate::cli) id: String,
+    /// How many pieces
+    #[arg(value_name = "N", default_value_t = 1, value_parser = clap::value_parser!(u32).range(1..))]
+    pub(in crate::cli) pieces: u32,
+    /// The job
+    #[arg(long = "for", value_name = "JOB")]
+    pub(in crate::cli) job: String,
+}
+
+/// Pieces of a part, perhaps for a job.
+#[derive(Debug, ClapArgs)]
+pub(in crate::cli) struct Moved {
+    /// The part's number, or a piece of it such as `FW-1#A`
+    #[arg(value_name = "ID[#LABEL]")]
+    pub(in crate::cli) id: String,
+    /// How many pieces
+    #[arg(value_name = "N", default_value_t = 1, value_parser = clap::value_parser!(u32).range(1..))]
+    pub(in crate::cli) pieces: u32,
+    /// The job for which they are: what is set aside for it goes first
+    #[arg(long = "for", value_name = "JOB")]
+    pub(in crate::cli) job: Option<String>,
+}
+
+#[derive(Debug, ClapArgs)]
+pub(in crate::cli) struct Received {
+    #[command(flatten)]
+    pub(in crate::cli) moved: Moved,
+    /// What a piece that is named with a label is, where it is new to the catalog: new, used or machined
+    #[arg(long, value_name = "WORD", default_value = "new")]
+    pub(in crate::cli) condition: String,
+}
+
+/// What is set aside.
+#[derive(Debug, ClapArgs)]
+pub(in crate::cli) struct Shelf {
+    /// Only what is set aside for this job
+    #[arg(long = "for", value_name = "JOB")]
+    pub(in crate::cli) job: Option<String>,
+    /// How the answer is written
+    #[arg(long, value_enum, default_value_t = Format::Table)]
+    pub(in crate::cli) format: Format,
+}
+
+/// What is to be bought.
+#[derive(Debug, ClapArgs)]
+pub(in crate::cli) struct Buy {
+    /// The jobs, in the order in which they take from the shelf [default: all that are not done, by the
+    /// day on which they came in]
+    #[arg(value_name = "JOB")]
+    pub(in crate::cli) jobs: Vec<String>,
+    /// How the answer is written
+    #[arg(long, value_enum, default_value_t = BuyFormat::Table)]
+    pub(in crate::cli) format: BuyFormat,
+    /// Write the workbook into this file
+    #[arg(long, value_name = "FILE.xlsx")]
+    pub(in crate::cli) out: Option<PathBuf>,
+    /// Replace a file that is there already without asking
+    #[arg(long, requires = "out")]
+    pub(in crate::cli) force: bool,
+}
+
+#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
+pub(in crate::cli) enum BuyFormat {
+    Table,
+    Json,
+    Csv,
+    /// A workbook with the limits on arrival on a worksheet of its own
+    Xlsx,
+}
+
+/// What is running out.
+#[derive(Debug, ClapArgs)]
+pub(in crate::cli) struct Low {
+    /// Only this kind
+    #[arg(long)]
+    pub(in crate::cli) kind: Option<String>,
+    /// How the answer is written
+    #[arg(long, value_enum, default_value_t = Format::Table)]
+    pub(in crate::cli) format: Format,
 }
 
 #[derive(Debug, Subcommand)]

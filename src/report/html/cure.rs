@@ -6,7 +6,7 @@ use super::blocks::{blocks, table_with, words};
 use super::state;
 use crate::report::page::Page;
 use crate::report::units::Units;
-use crate::report::{View, cells, cure as told, drawing, recommend, sentences};
+use crate::report::{View, aside, cells, cure as told, drawing, recommend, sentences};
 use crate::stack::answer::{Answer, Cure, LookFor, Remedy, Trouble};
 use crate::stack::choice::Setup;
 use crate::stack::fit::Fit;
@@ -86,6 +86,9 @@ pub fn cure_closing(
     if let Some(line) = sentences::left_out(&cure.left_out) {
         page.line(line);
     }
+    if let Some(line) = aside::in_library(setup) {
+        page.line(line);
+    }
     let way = |row: &LookFor| {
         let slot = setup.library.kinds.slot_key(row.slot).replace('_', " ");
         (!row.known_parts().is_empty()).then(|| (find(row), format!("find the {slot}")))
@@ -127,6 +130,9 @@ pub fn ranking_opening(setup: &Setup<'_>, answer: &Answer<Shown<'_>>, view: View
 }
 
 /// What a ranking says beneath them.
-pub fn ranking_closing(answer: &Answer<Shown<'_>>) -> Markup {
-    html! { @if let Some(line) = sentences::left_out(&answer.left_out) { p { (words(&line)) } } }
+pub fn ranking_closing(setup: &Setup<'_>, answer: &Answer<Shown<'_>>) -> Markup {
+    html! {
+        @if let Some(line) = sentences::left_out(&answer.left_out) { p { (words(&line)) } }
+        @if let Some(line) = aside::in_library(setup) { p { (words(&line)) } }
+    }
 }

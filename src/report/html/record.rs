@@ -4,7 +4,7 @@ use maud::{Markup, html};
 
 use super::blocks::{blocks, words};
 use super::text;
-use crate::measure::inspection::Remark;
+use crate::measure::remark::Remark;
 use crate::model::history::{Event, Stamp};
 use crate::model::kinds::Kinds;
 use crate::report::units::Units;

@@ -91,7 +91,7 @@ impl NextRow {
 }
 
 #[derive(Derive)]
-pub(super) struct Accept {
+pub(in crate::report) struct Accept {
     slot: &'static str,
     part: String,
     dimension: String,
@@ -147,7 +147,7 @@ fn decides(decision: &Decision) -> Decides {
 }
 
 /// The limits of what is still to be bought.
-pub(super) fn accept(kinds: Kinds, measure: &ToMeasure) -> Vec<Accept> {
+pub(in crate::report) fn accept(kinds: Kinds, measure: &ToMeasure) -> Vec<Accept> {
     let rows = measure.accept.iter().map(|accept| {
         let of = &accept.dimension;
         Accept {

@@ -4,8 +4,8 @@
 
 use serde::Serialize;
 
-use super::sentences;
 use super::units::Units;
+use super::{aside, sentences};
 use crate::model::edge::Edge;
 use crate::model::entry::Basis;
 use crate::model::kinds::{Kinds, Takes};
@@ -26,7 +26,8 @@ mod types;
 
 pub(super) use length::L;
 pub(super) use measuring::Amount;
-use measuring::{MeasureNext, NextRow, accept};
+pub(super) use measuring::{Accept, accept};
+use measuring::{MeasureNext, NextRow};
 use types::{
     AtEdge, ChangeRow, CheckRow, Comparison, Cured, Ends, InSlot, Lacking, LookRow, OneFit,
     Ranking, SlotRow, TermRow, ToBuy, Uncertainty, Window, Wrong,
@@ -51,6 +52,7 @@ pub fn recommend(setup: &Setup<'_>, answer: &Answer<Shown<'_>>) -> String {
         in_window: answer.in_window.map(|count| count.to_string()),
         slots: sieves(setup, answer),
         left_out: left_out(&answer.left_out),
+        set_aside: aside::rows(setup),
         stacks: ranked.map(|(index, shown)| stack(setup, shown, Some(index + 1))).collect(),
         nearest: none.then(|| nearest.map(|(i, shown)| stack(setup, shown, Some(i + 1))).collect()),
         forbidden_by: forbidden.map(|why| sentences::forbidden(setup.library.kinds, why, SAY)),
@@ -111,6 +113,7 @@ fn cured<'a>(setup: &'a Setup<'_>, cure: &'a Cure<Shown<'_>>) -> Cured<'a> {
         considered: cure.considered.map(|count| count.to_string()),
         in_window: cure.in_window.map(|count| count.to_string()),
         left_out: left_out(&cure.left_out),
+        set_aside: aside::rows(setup),
         stacks: ranked
             .map(|(index, remedy)| Stack {
                 change: Some(remedy.changes.iter().map(|one| change(kinds, one)).collect()),

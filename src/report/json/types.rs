@@ -3,6 +3,7 @@
 use serde::Serialize as Derive;
 use serde::ser::{Serialize, SerializeMap, Serializer};
 
+use super::super::aside::AsideRow;
 use super::length::L;
 use super::measuring::{Accept, MeasureNext, NextRow};
 
@@ -130,6 +131,8 @@ pub(super) struct Ranking<'a> {
     #[serde(skip_serializing_if = "Option::is_none")]
     pub(super) slots: Option<Vec<SlotRow>>,
     pub(super) left_out: Vec<Lacking<'a>>,
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    pub(super) set_aside: Vec<AsideRow<'a>>,
     pub(super) stacks: Vec<Stack<'a>>,
     #[serde(skip_serializing_if = "Option::is_none")]
     pub(super) nearest: Option<Vec<Stack<'a>>>,
@@ -220,6 +223,8 @@ pub(super) struct Cured<'a> {
     pub(super) considered: Option<String>,
     pub(super) in_window: Option<String>,
     pub(super) left_out: Vec<Lacking<'a>>,
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    pub(super) set_aside: Vec<AsideRow<'a>>,
     pub(super) stacks: Vec<Stack<'a>>,
     pub(super) look_for: Vec<LookRow<'a>>,
     pub(super) forbidden_by: Option<String>,

@@ -7,6 +7,7 @@ use super::parts::PartRow;
 use super::records::Formatted;
 use crate::measure::findings::{Family, Findings};
 use crate::measure::lessons::lessons;
+use crate::measure::shelf::SetAside;
 use crate::model::edge::Edge;
 use crate::model::house::{House, Limits};
 use crate::model::job::{Job, Word as _};
@@ -14,6 +15,7 @@ use crate::model::kinds::{Kinds, Quantity};
 use crate::model::length::{Length, Unit};
 use crate::model::part::Part;
 use crate::report::json::{self, Amount, L, Ordered};
+use crate::report::shelf::AsideRow;
 use crate::report::shop::words;
 use crate::stack::window::Window;
 
@@ -31,7 +33,7 @@ struct Measured {
 pub fn part(
     part: &Part,
     house: &House,
-    jobs: &[String],
+    (jobs, aside): (&[String], &[SetAside<'_>]),
     taught: Option<(&Findings<'_>, &Family<'_>)>,
 ) -> String {
     #[derive(Serialize)]
@@ -40,6 +42,7 @@ pub fn part(
         #[serde(flatten)]
         part: PartRow<'a>,
         jobs: &'a [String],
+        set_aside: Vec<AsideRow<'a>>,
         measured: Ordered<Measured>,
     }
     let lessons = taught.map(|(findings, family)| lessons(findings, family)).unwrap_or_default();
@@ -60,6 +63,7 @@ pub fn part(
         currency: &house.currency,
         part: PartRow::of(part),
         jobs,
+        set_aside: aside.iter().map(AsideRow::of).collect(),
         measured: Ordered(measured.collect()),
     };
     json::text(&Formatted { format: json::FORMAT, of: shown })
@@ -76,6 +80,7 @@ pub fn job(kinds: Kinds, job: &Job) -> String {
         words: Ordered<&'a str>,
         parts: Ordered<&'a [String]>,
         master_cylinder: Option<&'a str>,
+        set_aside: &'a [String],
         torque: Option<Amount>,
         readings: Ordered<ReadingRow>,
         crank_protrusion_over_plate: bool,
@@ -92,6 +97,7 @@ pub fn job(kinds: Kinds, job: &Job) -> String {
         words: Ordered(words(job).to_vec()),
         parts: parts_of(kinds, job),
         master_cylinder: job.master_cylinder.as_deref(),
+        set_aside: &job.set_aside,
         torque: job.torque.map(|torque| Amount::of(Quantity::Torque, torque)),
         readings: readings(job),
         crank_protrusion_over_plate: job.crank_over_plate,

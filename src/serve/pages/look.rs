@@ -5,7 +5,7 @@ use maud::html;
 
 use crate::error::Result;
 use crate::measure::applied::applied;
-use crate::measure::inspection::{Remark, Topic};
+use crate::measure::remark::{Remark, Topic};
 use crate::model::pieces::part_and_label;
 use crate::report::html::inspected;
 use crate::serve::form::asked;

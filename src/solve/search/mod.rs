@@ -5,7 +5,6 @@ pub(crate) mod error;
 pub(crate) mod key;
 pub(crate) mod lists;
 pub(crate) mod places;
-pub(crate) mod plates;
 pub(crate) mod queue;
 pub(crate) mod table;
 pub(crate) mod tier;

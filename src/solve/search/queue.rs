@@ -19,8 +19,8 @@ use crate::solve::numbers::{Judged, Picks, judge};
 use crate::solve::search::error::Error;
 use crate::solve::search::key::{Key, WIDEST};
 use crate::solve::search::lists::{Bearing, Behind, Class, Disc, Flywheel, Strand};
-use crate::solve::search::plates::PlateFacts;
 use crate::solve::search::table::Choice;
+use crate::solve::search::tier::plates::PlateFacts;
 use crate::solve::search::tier::{Aim, Interval, LaidOut, Leaf, Settled, ShimGroup, Tier};
 
 /// What is picked so far: places in the lists of a tier.

@@ -214,3 +214,9 @@ fn cures_are_the_judges_single_changes_and_pairs() {
     none_differ(&found, &seen);
     assert!(seen.is_enough(), "{seen:?}");
 }
+
+#[test]
+fn a_pair_of_changes_that_is_cheaper_than_the_last_single_change_listed_is_not_lost() {
+    // Three single changes fill the list, the worst of them found first, and a pair costs less.
+    assert_eq!(compare(10_001_263, Order::Price, &mut Seen::default()), None);
+}

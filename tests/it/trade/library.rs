@@ -1,8 +1,8 @@
 //! What the library teaches of a part, and what is to be looked at in all of it.
 
 use bellstack::measure::findings::Findings;
-use bellstack::measure::inspection::{Found, Remark, Topic};
 use bellstack::measure::lessons::{Lesson, lessons};
+use bellstack::measure::remark::{Found, Remark, Topic};
 use bellstack::model::job::Reading;
 use bellstack::model::length::Unit;
 use bellstack::model::money::Cents;

@@ -94,7 +94,7 @@ fn ranked(visit: &Visit, setup: &Setup<'_>) -> Result<Markup> {
     Ok(html! {
         (ranking_opening(setup, &answer, view))
         (offers(visit, setup, rows.take(shown(visit)).collect()))
-        @if !visit.wants_piece() { (ranking_closing(&answer)) }
+        @if !visit.wants_piece() { (ranking_closing(setup, &answer)) }
     })
 }
 

@@ -93,19 +93,25 @@ fn list(
                 option value="none" selected[chosen.is_none()] { "none" @if fitted.is_empty() { ", as fitted" } }
             } @else if chosen.is_none() { option value="" selected { "not chosen yet" } }
             @if let Some(part) = beyond { option value=(part.id) selected { (label(part, visit.unit())) } }
-            @for filling in mates { (entry(filling.part, chosen, is_fitted(filling.part), visit.unit())) }
+            @for filling in mates { (entry(setup, filling.part, chosen, is_fitted(filling.part), visit.unit())) }
             @if !clash.is_empty() {
                 optgroup label="does not mate" {
-                    @for filling in clash { (entry(filling.part, chosen, is_fitted(filling.part), visit.unit())) }
+                    @for filling in clash { (entry(setup, filling.part, chosen, is_fitted(filling.part), visit.unit())) }
                 }
             }
         }
     }
 }
 
-fn entry(part: &Part, chosen: Option<&Part>, is_fitted: bool, unit: Unit) -> Markup {
+fn entry(
+    setup: &Setup<'_>,
+    part: &Part,
+    chosen: Option<&Part>,
+    is_fitted: bool,
+    unit: Unit,
+) -> Markup {
     let is_chosen = chosen.is_some_and(|chosen| chosen.id == part.id);
-    let shelf = match part.on_hand {
+    let shelf = match setup.on_hand(part) {
         _ if is_fitted => ", fitted".into(),
         0 => String::new(),
         on_hand => format!(", {on_hand} on hand"),

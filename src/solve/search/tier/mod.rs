@@ -1,6 +1,8 @@
 //! What is laid out to look for stacks of one grade: lists without what cannot have it, tables of least
 //! keys, and the interval that a plate, a disc and a bearing leave to all that stands between.
 
+pub(crate) mod plates;
+
 use std::cell::{OnceCell, RefCell};
 use std::collections::BTreeMap;
 use std::rc::Rc;
@@ -18,8 +20,8 @@ use crate::solve::search::lists::{
     ANYWHERE, Bearing, Behind, Class, Clutch, FAR, Flywheel, Item, Lists,
 };
 use crate::solve::search::places::Places;
-use crate::solve::search::plates::PlateFacts;
 use crate::solve::search::table::{Part, Ranked, Table};
+use crate::solve::search::tier::plates::PlateFacts;
 use crate::stack::grade::Grade;
 
 /// How much room a stack has to have.

@@ -1,0 +1,52 @@
+//! Two copies of a catalog that went apart: what both changed, and whose it is to be.
+
+use std::collections::BTreeMap;
+
+use crate::model::history::{Change, Subject};
+
+/// Whose state a thing is to have.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Side {
+    /// That of the catalog into which the other one is merged.
+    Ours,
+    /// That of the other one.
+    Theirs,
+}
+
+/// Something that both copies changed since they went apart, and not alike.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Conflict {
+    /// What it is.
+    pub subject: Subject,
+    /// Its name, blank for the house numbers.
+    pub name: String,
+    /// The field with what it holds in ours (`from`) and in theirs (`to`); a blank field where one of them
+    /// took the thing out that the other one changed.
+    pub change: Change,
+}
+
+impl Conflict {
+    /// By which an answer to it is found again.
+    pub fn key(&self) -> Key {
+        (self.subject.word(), self.name.clone(), self.change.field.clone())
+    }
+}
+
+/// What a conflict is about: the subject's word, the name, the field.
+pub type Key = (&'static str, String, String);
+
+/// Whose state each conflict is to get.
+#[derive(Debug, Clone, Default, PartialEq, Eq)]
+pub struct Decided {
+    /// That of all conflicts, where one was told for all.
+    pub all: Option<Side>,
+    /// That of single ones.
+    pub each: BTreeMap<Key, Side>,
+}
+
+impl Decided {
+    /// Whose it is to be, as far as that is decided.
+    pub fn of(&self, conflict: &Conflict) -> Option<Side> {
+        self.all.or_else(|| self.each.get(&conflict.key()).copied())
+    }
+}

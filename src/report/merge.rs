@@ -1,0 +1,188 @@
+//! What a merge of two copies of a catalog did, or would do.
+
+use serde::Serialize as Derive;
+
+use super::View;
+use super::becomes::{becomes, held};
+use super::json::{FORMAT, text};
+use super::page::Page;
+use crate::model::history::{Becomes, Deed, Held, Subject};
+use crate::model::kinds::Kinds;
+use crate::model::length::Unit;
+use crate::model::merge::Conflict;
+use crate::model::words::count;
+
+/// What is told of a merge.
+#[derive(Debug, Clone, Copy)]
+pub struct Told<'a> {
+    /// The other catalog, as it was named.
+    pub other: &'a str,
+    /// The number of the last command that both have.
+    pub common: i64,
+    /// How many commands each gave since: this one, and the other one.
+    pub since: (usize, usize),
+    /// What becomes of each thing.
+    pub becomes: &'a [Becomes],
+    /// How many sets of readings come, are taken out, and are struck out or count again.
+    pub readings: (usize, usize, usize),
+    /// The names of kept answers that come.
+    pub answers: &'a [String],
+    /// What both changed and is not decided.
+    pub conflicts: &'a [Conflict],
+    /// Nothing was stored.
+    pub dry: bool,
+}
+
+/// How many things of each sort a table shows.
+const MOST: usize = 20;
+
+/// As a table.
+pub fn table(told: Told<'_>, kinds: Kinds, view: View) -> String {
+    let mut page = Page::new(view.width);
+    let (here, there) = told.since;
+    let commands = |number: usize| count(number as u128, "command");
+    page.line(format!(
+        "Both went apart after command {}: {} here since, {} in {}.",
+        told.common,
+        commands(here),
+        commands(there),
+        told.other
+    ));
+    let (new, out, struck) = told.readings;
+    if told.becomes.is_empty() && told.readings == (0, 0, 0) && told.answers.is_empty() {
+        page.line("Nothing is to be taken over.");
+    }
+    let mut shown = page.finish();
+    shown += &becomes(told.becomes, kinds, MOST, view);
+    let mut page = Page::new(view.width);
+    let gone = told.becomes.iter().filter(|one| one.deed == Deed::Removed);
+    let gone: Vec<String> =
+        gone.map(|one| format!("{} {}", one.subject.word(), one.name)).collect();
+    if !gone.is_empty() {
+        page.line(format!("Taken out: {}.", gone.join(", ")));
+    }
+    let sets =
+        |number: usize| count(number as u128, "set of readings").replace("readingss", "readings");
+    for (number, what) in
+        [(new, "taken over"), (out, "taken out"), (struck, "struck out or counted again")]
+    {
+        if number > 0 {
+            page.line(format!("{} {what}.", sets(number)));
+        }
+    }
+    if !told.answers.is_empty() {
+        page.line(format!("Kept answers taken over: {}.", told.answers.join(", ")));
+    }
+    if !told.conflicts.is_empty() {
+        page.line("Both changed:");
+        for conflict in told.conflicts {
+            page.hanging("  ", self::conflict(conflict, kinds, view.unit));
+        }
+    }
+    if told.dry {
+        page.line("Nothing was stored.");
+    }
+    shown + &page.finish()
+}
+
+/// What both changed, in one line.
+pub fn conflict(conflict: &Conflict, kinds: Kinds, unit: Unit) -> String {
+    let Conflict { subject, name, change } = conflict;
+    let what = match subject {
+        Subject::House => "house numbers".into(),
+        other => format!("{} {name}", other.word()),
+    };
+    let view = View::new(unit, 80);
+    let shown = |value: &Held| held(kinds, &change.field, value, view);
+    let (here, there) = (shown(&change.from), shown(&change.to));
+    if change.field.is_empty() {
+        return format!("{what}: here {here}, there {there}");
+    }
+    format!("{what}, {}: here {here}, there {there}", change.field)
+}
+
+/// As one JSON object.
+pub fn json(told: Told<'_>, kinds: Kinds) -> String {
+    #[derive(Derive)]
+    struct Value<'a> {
+        field: &'a str,
+        from: Option<String>,
+        to: Option<String>,
+    }
+    #[derive(Derive)]
+    struct Thing<'a> {
+        subject: &'static str,
+        name: &'a str,
+        deed: &'static str,
+        changes: Vec<Value<'a>>,
+    }
+    #[derive(Derive)]
+    struct Both<'a> {
+        subject: &'static str,
+        name: &'a str,
+        field: &'a str,
+        here: Option<String>,
+        there: Option<String>,
+    }
+    #[derive(Derive)]
+    struct Readings {
+        taken_over: usize,
+        taken_out: usize,
+        struck_or_counted: usize,
+    }
+    #[derive(Derive)]
+    struct All<'a> {
+        format: u32,
+        common_command: i64,
+        commands_here: usize,
+        commands_there: usize,
+        stored: bool,
+        taken: Vec<Thing<'a>>,
+        readings: Readings,
+        answers: &'a [String],
+        conflicts: Vec<Both<'a>>,
+    }
+    let view = View::new(Unit::In, 80);
+    let value = |field: &str, value: &Held| match value {
+        Held::Blank => None,
+        known => Some(held(kinds, field, known, view)),
+    };
+    let thing = |one: &'_ Becomes| -> Vec<(String, Option<String>, Option<String>)> {
+        let changes = one.changes.iter();
+        changes
+            .map(|change| {
+                let field = &change.field;
+                (field.clone(), value(field, &change.from), value(field, &change.to))
+            })
+            .collect()
+    };
+    let fields: Vec<_> = told.becomes.iter().map(thing).collect();
+    let taken = told.becomes.iter().zip(&fields).map(|(one, fields)| Thing {
+        subject: one.subject.word(),
+        name: &one.name,
+        deed: one.deed.word(),
+        changes: fields
+            .iter()
+            .map(|(field, from, to)| Value { field, from: from.clone(), to: to.clone() })
+            .collect(),
+    });
+    let both = told.conflicts.iter().map(|Conflict { subject, name, change }| Both {
+        subject: subject.word(),
+        name,
+        field: &change.field,
+        here: value(&change.field, &change.from),
+        there: value(&change.field, &change.to),
+    });
+    let (taken_over, taken_out, struck_or_counted) = told.readings;
+    text(&All {
+        format: FORMAT,
+        common_command: told.common,
+        commands_here: told.since.0,
+        commands_there: told.since.1,
+        stored: !told.dry,
+        taken: taken.collect(),
+        readings: Readings { taken_over, taken_out, struck_or_counted },
+        answers: told.answers,
+        conflicts: both.collect(),
+    })
+}
