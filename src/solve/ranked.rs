@@ -5,7 +5,7 @@ use std::cell::RefCell;
 use crate::error::{Error, Result};
 use crate::solve::ask::{Answer, Ask, Order, Watch};
 use crate::solve::candidates::Candidates;
-use crate::solve::count::{MOST_WORK, count_in};
+use crate::solve::count::{How, count_in};
 use crate::solve::numbers::{Numbers, Picks};
 use crate::solve::product::recommend_by_product;
 use crate::solve::rank::{NEAREST, SURE_ENOUGH, chance_in_rank, rank, rank_nearest};
@@ -67,7 +67,7 @@ fn by_search<'a>(
     }
     // Where nothing at all was found, only the count tells whether anything mates.
     let counted = ask.counts || (stacks.is_empty() && nearest.is_empty());
-    let tally = if counted { Some(count_in(&lists, MOST_WORK, watch)?) } else { None };
+    let tally = if counted { Some(count_in(&lists, How::default(), watch)?) } else { None };
     if numbers.are_unsupported() {
         return Ok(None);
     }

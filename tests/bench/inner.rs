@@ -15,7 +15,7 @@ use bellstack::model::length::Unit;
 use bellstack::model::library::Library;
 use bellstack::solve::ask::{Ask, Order, Watch};
 use bellstack::solve::candidates::{Candidates, candidates};
-use bellstack::solve::count::count;
+use bellstack::solve::count::{How, count};
 use bellstack::solve::cure::cure;
 use bellstack::solve::numbers::Numbers;
 use bellstack::solve::recommend::recommend;
@@ -81,7 +81,7 @@ fn search_for_the_best<const TOP: usize>(bencher: Bencher<'_, '_>, n: usize) {
 #[divan::bench(args = SIZES)]
 fn both_counts(bencher: Bencher<'_, '_>, n: usize) {
     let numbers = laid_out(n);
-    bencher.bench_local(|| count(black_box(&numbers), f64::INFINITY, &Watch::default()).unwrap());
+    bencher.bench_local(|| count(black_box(&numbers), How::default(), &Watch::default()).unwrap());
 }
 
 #[divan::bench(args = SIZES)]

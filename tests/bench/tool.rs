@@ -16,7 +16,7 @@ use bellstack::model::history::Stamp;
 use bellstack::model::kinds::Kinds;
 use bellstack::solve::ask::{Ask, Watch};
 use bellstack::solve::candidates::candidates;
-use bellstack::solve::count::count;
+use bellstack::solve::count::{How, count};
 use bellstack::solve::numbers::Numbers;
 use bellstack::stack::choice::Setup;
 use cars::{Trouble, car};
@@ -181,6 +181,6 @@ fn tally(file: &Path, job: &str) {
     let setup = Setup::new(&library, &job).unwrap();
     let candidates = candidates(&setup, &Ask::default()).unwrap();
     let numbers = Numbers::new(&setup, &candidates).unwrap();
-    let tally = count(&numbers, f64::INFINITY, &Watch::default()).unwrap().unwrap();
+    let tally = count(&numbers, How::default(), &Watch::default()).unwrap().unwrap();
     println!("{} {}", tally.considered, tally.in_window.unwrap());
 }

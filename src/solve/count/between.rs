@@ -4,6 +4,7 @@
 //! ways to do that are exact alike, and what is expected to be the quickest is taken: the ranges on the
 //! grid of what stands between, totals of the ranges, or totals of what stands between.
 
+use std::ops::Range;
 use std::rc::Rc;
 
 use itertools::Itertools as _;
@@ -26,6 +27,12 @@ pub(super) struct Asked<'q> {
 impl Asked<'_> {
     fn bearings(&self, question: &Question) -> &[&Bearing] {
         &self.bearings[question.bearings]
+    }
+
+    /// How many questions are put in their places at a time.
+    fn at_once(&self) -> usize {
+        let longest = self.bearings.iter().map(Vec::len).max().unwrap_or(0);
+        (MOST_MOVES / (2 * longest.max(1))).max(1)
     }
 
     /// How many ranges there are at most.
@@ -58,8 +65,7 @@ pub(super) struct Pile {
 /// What stands between with one list of shims.
 pub(super) struct Between<'m> {
     shims: &'m Masses,
-    /// By how far their sums stand beyond the cells of the grid, nm: of each the spacers, and flywheels.
-    by_phase: Vec<(i64, Vec<Pile>)>,
+    by_phase: ByPhase,
     grid: Grid,
     /// The cells have room for all sums.
     fits: bool,
@@ -80,13 +86,15 @@ const FOLDED: usize = 1 << 12;
 /// Places within a cell, nm, of which it is worked out beforehand who sees them.
 const MOST_KNOWN: i64 = 1 << 12;
 
-/// A way to count.
+/// A way to count without a grid.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub(super) enum Way {
-    OnGrid,
     ByQuestions,
     ByThings,
 }
+
+/// Sums that stand beyond the cells of the grid alike, by how far, nm: of each the spacers, and flywheels.
+type ByPhase = Vec<(i64, Vec<Pile>)>;
 
 impl<'m> Between<'m> {
     /// None where nothing stands there.
@@ -106,34 +114,48 @@ impl<'m> Between<'m> {
         let (low, high) = ends.reduce(|a, b| (a.0.min(b.0), a.1.max(b.1)))?;
         let start = low.div_euclid(step) * step;
         let count = (high - start) / step + 1;
-        let mut by_phase = Vec::new();
-        for pile in piles {
-            let phase = |at: i64| (pile.spacers[0].0 + shim - at - start).rem_euclid(step);
-            let flywheels = pile.flywheels.iter().map(|(at, n)| (phase(*at), (*at, *n)));
-            for (phase, flywheels) in flywheels.into_group_map() {
-                by_phase.push((phase, Pile { spacers: Rc::clone(&pile.spacers), flywheels }));
-            }
-        }
-        let by_phase = by_phase.into_iter().into_group_map().into_iter();
-        let by_phase = by_phase.sorted_by_key(|(phase, _)| *phase).collect();
         let fits = count < MOST_CELLS;
-        Some(Self { shims, by_phase, grid: Grid::new(start, step, count as usize), fits })
+        let grid = Grid::new(start, step, count as usize);
+        let by_phase = by_phase(&grid, shim, piles.into_iter());
+        Some(Self { shims, by_phase, grid, fits })
     }
 
-    /// The way to count that is expected to be the quickest, and how long it takes, ns.
+    /// The way to count without a grid that is expected to be the quickest, and how long it takes, ns.
     pub(super) fn way(&self, asked: &Asked<'_>) -> (Way, f64) {
-        let len = asked.len();
-        let with_cost = |way: Way| (way, if len == 0 { 0.0 } else { self.cost(way, len) });
-        let [first, others @ ..] = [Way::ByThings, Way::OnGrid, Way::ByQuestions].map(with_cost);
-        let quicker = |a: (Way, f64), b: (Way, f64)| if b.1 < a.1 { b } else { a };
-        others.into_iter().fold(first, quicker)
+        let (asked, shims) = (asked.len() as f64, self.shims.len() as f64);
+        let pairs: usize = self.piles().map(pairs_of).sum();
+        let by_questions = 80.0 * asked + 10.0 * shims * pairs as f64;
+        let by_pile = self.piles().map(|pile| {
+            let (spacers, flywheels) = (pile.spacers.len(), pile.flywheels.len());
+            40.0 * spacers as f64 * shims + 20.0 * asked * flywheels as f64
+        });
+        let by_things: f64 = by_pile.sum();
+        match asked {
+            0.0 => (Way::ByThings, 0.0),
+            _ if by_questions < by_things => (Way::ByQuestions, by_questions),
+            _ => (Way::ByThings, by_things),
+        }
+    }
+
+    /// How long it takes on the grid, with the flywheels in so many parts, ns; none where the cells have no
+    /// room.
+    pub(super) fn cost_on_grid(&self, asked: &Asked<'_>, parts: usize) -> Option<f64> {
+        let (len, cells) = (asked.len() as f64, self.grid.count as f64);
+        let chunks = asked.questions.len().div_ceil(asked.at_once()) as f64;
+        let looked_up = |(_, piles): &(i64, Vec<Pile>)| {
+            let (pairs, shims) = (pairs(piles) as f64, self.shims.len() as f64);
+            if self.is_folded(piles) { 0.2 * cells * shims + pairs } else { pairs * shims }
+        };
+        let moves = if self.by_phase.len() > 1 { 5.0 } else { 0.0 };
+        let looked_up: f64 = self.by_phase.iter().map(looked_up).sum();
+        let laid_out = 2.0 * cells * chunks * parts as f64 + (5.0 + moves) * len;
+        self.fits.then_some(laid_out + 1.5 * chunks * looked_up)
     }
 
     /// How many sums lie in ranges, all ranges together.
     pub(super) fn count(&self, asked: &Asked<'_>, way: Way) -> Result<i128> {
         match way {
             _ if asked.len() == 0 => Ok(0),
-            Way::OnGrid => self.on_grid(asked),
             Way::ByQuestions => self.by_questions(asked),
             Way::ByThings => self.by_things(asked),
         }
@@ -141,34 +163,6 @@ impl<'m> Between<'m> {
 
     fn piles(&self) -> impl Iterator<Item = &Pile> {
         self.by_phase.iter().flat_map(|(_, piles)| piles)
-    }
-
-    /// About how long it takes, ns.
-    fn cost(&self, way: Way, asked: usize) -> f64 {
-        let (asked, shims) = (asked as f64, self.shims.len() as f64);
-        match way {
-            Way::OnGrid if !self.fits => f64::INFINITY,
-            Way::OnGrid => {
-                let cells = self.grid.count as f64;
-                let looked_up = |(_, piles): &(i64, Vec<Pile>)| {
-                    let pairs = pairs(piles) as f64;
-                    if self.is_folded(piles) { 0.2 * cells * shims + pairs } else { pairs * shims }
-                };
-                let moves = if self.by_phase.len() > 1 { 5.0 } else { 0.0 };
-                let looked_up: f64 = self.by_phase.iter().map(looked_up).sum();
-                2.0 * cells + (5.0 + moves) * asked + 1.5 * looked_up
-            }
-            Way::ByQuestions => {
-                80.0 * asked + 10.0 * shims * self.piles().map(pairs_of).sum::<usize>() as f64
-            }
-            Way::ByThings => {
-                let pile = |pile: &Pile| {
-                    let (spacers, flywheels) = (pile.spacers.len(), pile.flywheels.len());
-                    40.0 * spacers as f64 * shims + 20.0 * asked * flywheels as f64
-                };
-                self.piles().map(pile).sum()
-            }
-        }
     }
 
     /// Whether it is worth while to add up what is asked of a sum with any of the shims.
@@ -179,41 +173,68 @@ impl<'m> Between<'m> {
 
     /// How many ranges hold each cell of the grid; then a look-up for each sum. Sums that stand a little
     /// beyond the cells see the same ranges but for the few whose ends lie between: those ends move over
-    /// one by one.
-    fn on_grid(&self, asked: &Asked<'_>) -> Result<i128> {
-        let longest = asked.bearings.iter().map(Vec::len).max().unwrap_or(0);
-        let chunk = (MOST_MOVES / (2 * longest.max(1))).max(1);
+    /// one by one. `piles` are some of the flywheels with their spacers.
+    pub(super) fn on_grid(
+        &self,
+        asked: &Asked<'_>,
+        piles: impl Fn(Range<usize>) -> Vec<Pile>,
+    ) -> Result<i128> {
         let mut sum = 0;
-        for questions in asked.questions.chunks(chunk) {
-            sum += self.on_grid_at_once(&Asked { questions, ..*asked })?;
+        for questions in asked.questions.chunks(asked.at_once()) {
+            let mut laid_out = LaidOut {
+                cells: vec![0; self.grid.count + 1],
+                moves: vec![Vec::new(); self.by_phase.len()],
+            };
+            let mut put = 0;
+            // The fewest questions may have the most flywheels, and every question joins those before it.
+            let limits = questions.iter().map(|one| one.clear).dedup().chain([0]);
+            for (clear, fewer) in limits.tuple_windows() {
+                let own = questions.partition_point(|one| one.clear >= clear);
+                self.lay_out(&mut laid_out, &Asked { questions: &questions[put..own], ..*asked })?;
+                put = own;
+                let piles = piles(fewer..clear);
+                let by_phase = by_phase(&self.grid, self.shims[0].0, piles.iter());
+                let asked = Asked { questions: &questions[..own], ..*asked };
+                sum += self.look_up_phases(&laid_out, &by_phase, &asked)?;
+            }
         }
         Ok(sum)
     }
 
-    fn on_grid_at_once(&self, asked: &Asked<'_>) -> Result<i128> {
-        let (mut cells, moves) = self.lay_out(asked)?;
+    /// What is asked of some piles.
+    fn look_up_phases(
+        &self,
+        laid_out: &LaidOut,
+        by_phase: &ByPhase,
+        asked: &Asked<'_>,
+    ) -> Result<i128> {
+        let mut cells = laid_out.cells.clone();
         let mut held = 0_i32;
         for own in &mut cells {
             // No cell is held by more ranges than there are, which are fewer than `MOST_MOVES`.
             held = held.wrapping_add(*own);
             *own = held;
         }
-        let mut sum = 0;
-        for ((_, piles), moves) in self.by_phase.iter().zip(&moves) {
+        let (mut sum, mut left) = (0, by_phase.iter().peekable());
+        for ((phase, _), moves) in self.by_phase.iter().zip(&laid_out.moves) {
             asked.watch.step(1)?;
+            if left.peek().is_none() {
+                break;
+            }
             for end in moves {
                 cells[(end / 2) as usize] += if end % 2 == 1 { 1 } else { -1 };
             }
-            sum += self.look_up_cells(piles, &cells, asked)?;
+            if let Some((_, piles)) = left.next_if(|(own, _)| own == phase) {
+                sum += self.look_up_cells(piles, &cells, asked)?;
+            }
         }
         Ok(sum)
     }
 
-    /// How many more ranges hold each cell than the one before it, as the sums of the first phase see it;
-    /// and for each other phase the ends that it sees a cell earlier: twice the cell, and one for a least
-    /// end.
-    fn lay_out(&self, asked: &Asked<'_>) -> Result<(Vec<i32>, Vec<Vec<u32>>)> {
+    /// Puts the ends of what is asked in their places.
+    fn lay_out(&self, laid_out: &mut LaidOut, asked: &Asked<'_>) -> Result<()> {
         let grid = &self.grid;
+        let LaidOut { cells, moves } = laid_out;
         let phases: Vec<i64> = self.by_phase.iter().map(|(phase, _)| *phase).collect();
         // By how far the end of a range stands beyond its cell: the first phase that sees it there.
         let sees = |beyond: i64| phases.partition_point(|phase| *phase < beyond);
@@ -222,8 +243,6 @@ impl<'m> Between<'m> {
             [only] => usize::from(beyond > *only),
             _ => known.get(beyond as usize).copied().unwrap_or_else(|| sees(beyond)),
         };
-        let mut cells = vec![0_i32; grid.count + 1];
-        let mut moves: Vec<Vec<u32>> = vec![Vec::new(); phases.len()];
         let mut put = |at: (i64, i64), is_least: bool| {
             let (cell, beyond) = at;
             if cell >= grid.count as i64 {
@@ -260,7 +279,7 @@ impl<'m> Between<'m> {
                 }
             }
         }
-        Ok((cells, moves))
+        Ok(())
     }
 
     /// The total of what is asked of all sums of some piles that stand alike to the cells.
@@ -374,6 +393,29 @@ impl<'m> Between<'m> {
         }
         Ok(sum)
     }
+}
+
+/// Ends of ranges that are asked for, on a grid.
+struct LaidOut {
+    /// How many more ranges hold each cell than the one before it, as the sums of the first phase see it.
+    cells: Vec<i32>,
+    /// For each other phase the ends that it sees a cell earlier: twice the cell, and one for a least end.
+    moves: Vec<Vec<u32>>,
+}
+
+/// Piles by how far their sums stand beyond the cells of a grid.
+fn by_phase<'p>(grid: &Grid, shim: i64, piles: impl Iterator<Item = &'p Pile>) -> ByPhase {
+    let mut by_phase = Vec::new();
+    for pile in piles.filter(|pile| !pile.spacers.is_empty()) {
+        let first = pile.spacers[0].0 + shim - grid.start;
+        let phase = |at: i64| (first - at).rem_euclid(grid.step);
+        let flywheels = pile.flywheels.iter().map(|(at, n)| (phase(*at), (*at, *n)));
+        for (phase, flywheels) in flywheels.into_group_map() {
+            by_phase.push((phase, Pile { spacers: Rc::clone(&pile.spacers), flywheels }));
+        }
+    }
+    let by_phase = by_phase.into_iter().into_group_map().into_iter();
+    by_phase.sorted_by_key(|(phase, _)| *phase).collect()
 }
 
 /// Sums of plates with spacers and a flywheel.

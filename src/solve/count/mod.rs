@@ -7,8 +7,10 @@
 mod between;
 mod mass;
 mod query;
+mod table;
 
 use std::cell::Cell;
+use std::ops::Range;
 use std::rc::Rc;
 
 use itertools::{Itertools as _, iproduct};
@@ -19,6 +21,7 @@ use crate::solve::ask::{Order, Watch};
 use crate::solve::count::between::{Asked, Between, Pile};
 use crate::solve::count::mass::{Masses, collected};
 use crate::solve::count::query::{Group, Hubs, MOST_QUESTIONS, Question, meetings};
+use crate::solve::count::table::{Size, Tables};
 use crate::solve::numbers::checks::Starter;
 use crate::solve::numbers::{COMMON, Numbers, Sort};
 use crate::solve::search::key::Layout;
@@ -35,11 +38,24 @@ pub struct Tally {
     pub in_window: Option<u128>,
 }
 
-/// How long counting may take, ns, as the ways to count are expected to take: see [`between`].
-pub(crate) const MOST_WORK: f64 = 8e9;
+/// How to count.
+#[derive(Debug, Clone, Copy)]
+pub struct How {
+    /// How long it may take, ns, as the ways to count are expected to take.
+    pub most_work: f64,
+    /// Whether by tables of all that stands between with all bearings, where there is room for them, or one
+    /// question after the other; none where by what is expected to be quicker.
+    pub by_tables: Option<bool>,
+}
 
-/// Positions that are kept at a time at most: 16 MB of them.
-const MOST_KEPT: usize = 1 << 20;
+impl Default for How {
+    fn default() -> Self {
+        Self { most_work: 8e9, by_tables: None }
+    }
+}
+
+/// Positions that are kept at a time at most: 8 MB of them.
+const MOST_KEPT: usize = 1 << 19;
 
 /// How long it takes to put one more thing in its place, ns.
 const PUT: f64 = 40.0;
@@ -47,17 +63,16 @@ const PUT: f64 = 40.0;
 /// How long it takes at least to answer what a plate, a disc and a bearing ask, ns.
 const ANSWER: f64 = 5.0;
 
-/// Counts the combinations of some candidates, with so much work at most, ns; none where they cannot be
-/// added up.
+/// Counts the combinations of some candidates; none where they cannot be added up.
 ///
 /// # Errors
 ///
 /// Only that the work was interrupted.
-pub fn count(numbers: &Numbers<'_, '_>, most_work: f64, watch: &Watch) -> Result<Option<Tally>> {
+pub fn count(numbers: &Numbers<'_, '_>, how: How, watch: &Watch) -> Result<Option<Tally>> {
     let Some(layout) = Layout::new(numbers, Order::Grade, None) else {
         return Ok(None);
     };
-    let tally = count_in(&lay_out(numbers, &layout), most_work, watch)?;
+    let tally = count_in(&lay_out(numbers, &layout), how, watch)?;
     Ok((!numbers.are_unsupported()).then_some(tally))
 }
 
@@ -69,19 +84,19 @@ pub(crate) fn considers_any(numbers: &Numbers<'_, '_>) -> Option<bool> {
     (!numbers.are_unsupported()).then_some(any)
 }
 
-/// Counts the combinations of some frames, with so much work at most, ns.
+/// Counts the combinations of some frames.
 ///
 /// # Errors
 ///
 /// Only that the work was interrupted.
-pub(crate) fn count_in(all: &[Lists<'_, '_, '_>], most_work: f64, watch: &Watch) -> Result<Tally> {
+pub(crate) fn count_in(all: &[Lists<'_, '_, '_>], how: How, watch: &Watch) -> Result<Tally> {
     let mut tally = Tally { considered: 0, in_window: Some(0) };
-    let work = Cell::new(most_work);
+    let work = Cell::new(how.most_work);
     for lists in all {
         watch.step(1)?;
         tally.considered += considered(lists);
         if let Some(known) = tally.in_window.filter(|_| !lists.fails) {
-            let own = InWindow { lists, work: &work, watch }.count()?;
+            let own = InWindow { lists, how, work: &work, watch }.count()?;
             tally.in_window = own.map(|own| known + own);
         }
     }
@@ -122,9 +137,45 @@ fn considered(lists: &Lists<'_, '_, '_>) -> u128 {
     sum
 }
 
+/// How much is asked of a frame.
+#[derive(Default)]
+struct Asking {
+    /// Plates with discs, by flywheels of one step.
+    questions: f64,
+    /// Those with bearings.
+    ranges: f64,
+    /// Those with flywheels.
+    looked_up: f64,
+    /// How long it takes to answer one range after the other, ns.
+    one_by_one: f64,
+}
+
+impl Asking {
+    fn of(
+        lists: &Lists<'_, '_, '_>,
+        groups: impl Iterator<Item = Group>,
+        met: &[Vec<u32>],
+    ) -> Self {
+        let mut all = Self::default();
+        for group in groups {
+            let flywheels = group.flywheels.len() as f64;
+            for (plate, place) in group.plates() {
+                let discs = lists.discs(*plate).len() as f64;
+                let ranges = discs * met[*place].len() as f64;
+                all.questions += discs;
+                all.ranges += ranges;
+                all.looked_up += discs * flywheels;
+                all.one_by_one += ranges * (20.0 * flywheels).min(12.0);
+            }
+        }
+        all
+    }
+}
+
 /// Counts the stacks in their windows of one frame.
 struct InWindow<'l, 'n, 'b, 'a> {
     lists: &'l Lists<'n, 'b, 'a>,
+    how: How,
     /// How much work is left, ns.
     work: &'l Cell<f64>,
     watch: &'l Watch,
@@ -149,29 +200,44 @@ impl<'l> InWindow<'l, '_, '_, '_> {
 
     /// None where it is too much work.
     fn count(&self) -> Result<Option<u128>> {
-        let (plates, met) = meetings(self.lists);
+        let lists = self.lists;
+        let (plates, met) = meetings(lists);
         let (mut sum, mut hubs) = (0, Hubs::default());
-        let discs = self.lists.numbers.discs.len();
-        for sort in self.lists.block_plates() {
-            let Some(rears) = self.rears(sort)? else { return Ok(None) };
-            if rears.is_empty() {
+        let discs = lists.numbers.discs.len();
+        for sort in lists.block_plates() {
+            let Some(mut rears) = self.rears(sort)? else { return Ok(None) };
+            let starters = stand_alike(&mut rears);
+            if starters.is_empty() {
                 continue;
             }
-            let least = Group::all(self.lists, sort, &plates).map(|group| {
-                let asked = |(plate, place): &(u32, usize)| {
-                    self.lists.discs(*plate).len() as f64 * met[*place].len() as f64
-                };
-                ANSWER * group.plates().map(asked).sum::<f64>()
-            });
-            if least.sum::<f64>() > self.work.get() {
+            let groups = || Group::all(lists, sort, &plates, &starters);
+            let asked = Asking::of(lists, groups(), &met);
+            let work = |size: &Size| {
+                let cost = size.cost(asked.questions, asked.looked_up);
+                (cost, cost + size.strays * asked.one_by_one)
+            };
+            let is_quicker = |size: &Size| work(size).1 < asked.one_by_one;
+            let size = Size::of(&rears)
+                .filter(|size| self.how.by_tables.unwrap_or_else(|| is_quicker(size)));
+            let (cost, strays) = size.as_ref().map_or((0.0, 1.0), |s| (work(s).0, s.strays));
+            if cost + strays * ANSWER * asked.ranges > self.work.get() {
                 return Ok(None);
             }
-            for group in Group::all(self.lists, sort, &plates) {
+            self.spend(cost);
+            let [kept, rears] = match &size {
+                Some(size) => size.part(&rears),
+                None => [Vec::new(), rears],
+            };
+            let mut tables = size.map(|size| Tables::new(&kept, &met, &size, self.watch));
+            for group in groups() {
                 let plates: Vec<(u32, usize)> = group.plates().copied().collect();
                 // As many at a time as ask a bounded number of questions.
                 for plates in plates.chunks((MOST_QUESTIONS / discs.max(1)).max(1)) {
                     self.watch.step(1)?;
-                    let all = group.questions(plates, self.lists, &mut hubs);
+                    let all = group.questions(plates, lists, &mut hubs);
+                    if let Some(tables) = &mut tables {
+                        tables.ask(&group, &all)?;
+                    }
                     for (spacers, seats) in &rears {
                         for seat in seats {
                             let of = |met: &Vec<u32>| -> Vec<&Bearing> {
@@ -185,6 +251,10 @@ impl<'l> InWindow<'l, '_, '_, '_> {
                         }
                     }
                 }
+            }
+            if let Some(mut tables) = tables {
+                tables.answer()?;
+                sum += tables.sum;
             }
         }
         Ok(Some(sum.unsigned_abs()))
@@ -223,32 +293,46 @@ impl<'l> InWindow<'l, '_, '_, '_> {
             (strand, collected(items.map(|item| (item.sum.at, 1)).collect()))
         });
         let before: Vec<_> = before.collect();
+        // Most starters allow the same.
+        let mut known: FxHashMap<Vec<(usize, usize)>, Rc<Masses>> = FxHashMap::default();
         let mut all = FxHashMap::default();
         for starter in starters {
-            let mut spacers = Vec::new();
-            for ((strand, before), (shaft, behind)) in iproduct!(&before, &behind) {
-                self.watch.step(1)?;
+            self.watch.step(1)?;
+            let allowed = iproduct!(&before, &behind).map(|((strand, before), (shaft, _))| {
                 let (low, high) = strand.within_starter(starter);
                 let (least, most) = strand.within_shaft(lists.shaft, *shaft);
                 let first = before.partition_point(|(at, _)| *at < low.max(least));
-                let end = before.partition_point(|(at, _)| *at <= high.min(most));
-                let own = before.get(first..end).unwrap_or_default();
+                (first, before.partition_point(|(at, _)| *at <= high.min(most)).max(first))
+            });
+            let allowed: Vec<(usize, usize)> = allowed.collect();
+            if let Some(known) = known.get(&allowed) {
+                all.insert(starter, Rc::clone(known));
+                continue;
+            }
+            let mut spacers = Vec::new();
+            for (((_, before), (_, behind)), (first, end)) in
+                iproduct!(&before, &behind).zip(&allowed)
+            {
+                self.watch.step(1)?;
+                let own = &before[*first..*end];
                 if !self.spend(PUT * own.len() as f64 * behind.len() as f64) {
                     return Ok(None);
                 }
                 for (at, n) in behind {
                     spacers.extend(own.iter().map(|(own, m)| (own + at, n * m)));
-                    if spacers.len() > MOST_KEPT {
-                        spacers = collected(spacers);
-                    }
                     if *kept + spacers.len() > MOST_KEPT {
-                        return Ok(None);
+                        spacers = collected(spacers);
+                        let has_room = *kept + spacers.len() <= MOST_KEPT;
+                        if !has_room || !self.spend(PUT * spacers.len() as f64) {
+                            return Ok(None);
+                        }
                     }
                 }
             }
-            let spacers = collected(spacers);
+            let spacers = Rc::new(collected(spacers));
             *kept += spacers.len();
-            all.insert(starter, Rc::new(spacers));
+            known.insert(allowed, Rc::clone(&spacers));
+            all.insert(starter, spacers);
         }
         Ok(Some(all))
     }
@@ -276,22 +360,55 @@ impl<'l> InWindow<'l, '_, '_, '_> {
         questions: &[Question],
         bearings: &[Vec<&Bearing>],
     ) -> Result<Option<i128>> {
-        let mut sum = 0;
+        let asked = Asked { questions, bearings, watch: self.watch };
+        let all = questions.first().map_or(0, |one| one.clear);
+        let part = |own: Range<usize>| piles(spacers, &flywheels[own]);
+        let Some(between) = Between::new(&seat.shims, &part(0..all)) else { return Ok(Some(0)) };
         let limits: Vec<usize> = questions.iter().map(|one| one.clear).chain([0]).dedup().collect();
-        for (clear, fewer) in limits.into_iter().tuple_windows() {
-            // All that may have these flywheels.
-            let own = questions.partition_point(|one| one.clear >= clear);
-            let piles = piles(spacers, &flywheels[fewer..clear]);
-            let asked = Asked { questions: &questions[..own], bearings, watch: self.watch };
-            let Some(between) = Between::new(&seat.shims, &piles) else { continue };
-            let (way, work) = between.way(&asked);
-            if !self.spend(work) {
-                return Ok(None);
-            }
-            sum += between.count(&asked, way)?;
+        let parts: Vec<Vec<Pile>> =
+            limits.iter().tuple_windows().map(|(clear, fewer)| part(*fewer..*clear)).collect();
+        // All that may have the flywheels of a part.
+        let ways = limits.iter().zip(&parts).filter_map(|(clear, piles)| {
+            let own = questions.partition_point(|one| one.clear >= *clear);
+            let asked = Asked { questions: &questions[..own], ..asked };
+            let between = Between::new(&seat.shims, piles)?;
+            let (way, cost) = between.way(&asked);
+            Some((between, asked, way, cost))
+        });
+        let ways: Vec<_> = ways.collect();
+        let cost: f64 = ways.iter().map(|(.., cost)| cost).sum();
+        let on_grid = between.cost_on_grid(&asked, parts.len()).filter(|on_grid| *on_grid < cost);
+        if !self.spend(on_grid.unwrap_or(cost)) {
+            return Ok(None);
         }
+        let sum = match on_grid {
+            Some(_) => between.on_grid(&asked, part)?,
+            None => ways
+                .iter()
+                .map(|(between, asked, way, _)| between.count(asked, *way))
+                .sum::<Result<i128>>()?,
+        };
         Ok(Some(sum))
     }
+}
+
+/// Keeps one starter of those that let flywheels be with the same plates and spacers, and none of those that
+/// let them be with nothing; which one stands for each.
+fn stand_alike(rears: &mut [Rear<'_>]) -> FxHashMap<Starter, Starter> {
+    let all = rears.iter().flat_map(|(spacers, _)| spacers.keys().copied());
+    let all: Vec<Starter> = all.sorted_unstable().dedup().collect();
+    let mut known: FxHashMap<Vec<&Masses>, Starter> = FxHashMap::default();
+    let mut stands = FxHashMap::default();
+    for starter in all {
+        let own: Vec<&Masses> = rears.iter().map(|(spacers, _)| &*spacers[&starter]).collect();
+        if own.iter().any(|spacers| !spacers.is_empty()) {
+            stands.insert(starter, *known.entry(own).or_insert(starter));
+        }
+    }
+    for (spacers, _) in rears {
+        spacers.retain(|starter, _| stands.get(starter) == Some(starter));
+    }
+    stands
 }
 
 /// Flywheels by the plates and spacers that they may have.

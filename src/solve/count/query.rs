@@ -1,11 +1,14 @@
 //! What plates, discs and bearings ask of all that stands between.
 
+use std::iter::repeat_n;
 use std::rc::Rc;
 
 use itertools::{Itertools as _, iproduct};
 use rustc_hash::FxHashMap;
 
 use crate::model::edge::Edge;
+use crate::solve::count::mass::{Masses, collected};
+use crate::solve::numbers::checks::Starter;
 use crate::solve::numbers::sum::Bundle;
 use crate::solve::numbers::{COMMON, Sort};
 use crate::solve::search::lists::{Bearing, FAR, Flywheel, Lists};
@@ -27,11 +30,13 @@ pub(super) struct Group {
 }
 
 impl Group {
-    /// All flywheels that fail no check, with the block plates of one sort.
+    /// All flywheels that fail no check, with the block plates of one sort. One starter stands for others
+    /// that let flywheels be in the same places; what it lets be nowhere is left out.
     pub(super) fn all(
         lists: &Lists<'_, '_, '_>,
         block_plate: Sort,
         plates: &[(u32, usize)],
+        starters: &FxHashMap<Starter, Starter>,
     ) -> impl Iterator<Item = Self> {
         let by_clutch = plates.iter().map(|plate| (lists.clutch(plate.0).number, *plate));
         let by_clutch = by_clutch.into_group_map().into_iter().sorted_unstable();
@@ -70,13 +75,16 @@ impl Group {
         plates.retain(|(_, _, _, picks), _| !picks.is_empty());
         let group =
             move |((settled, sort, gap, picks), plates): ((bool, Sort, Bundle, Vec<u32>), _)| {
-                let room = |one: &&Flywheel| lists.hub_room(one.item.pick);
+                let room = |one: &Flywheel| lists.hub_room(one.item.pick);
                 let own = |one: &&Flywheel| picks.binary_search(&one.item.pick).is_ok();
-                let flywheels = lists.flywheels.iter().filter(own);
+                let flywheels = lists.flywheels.iter().filter(own).filter_map(|one| {
+                    let starter = *starters.get(&one.starter)?;
+                    Some(Flywheel { starter, ..*one })
+                });
                 let flywheels =
                     flywheels.sorted_by_cached_key(|one| room(one).map(std::cmp::Reverse));
-                let rooms = flywheels.clone().map(|one| room(&one)).collect();
-                let flywheels = flywheels.copied().collect();
+                let rooms = flywheels.as_slice().iter().map(room).collect();
+                let flywheels = flywheels.collect();
                 Self { settled, sort, gap, block_plate, flywheels, rooms, plates }
             };
         let all =
@@ -87,6 +95,21 @@ impl Group {
     /// How many of the flywheels leave a hub the room that it needs, nm.
     fn clear(&self, needed: i64) -> usize {
         self.rooms.partition_point(|room| room.is_none_or(|room| room >= needed))
+    }
+
+    /// The thicknesses of the flywheels with a starter, with how many have each, in the order of the rooms
+    /// that they leave; and of so many of all flywheels how many thicknesses those are.
+    pub(super) fn thicknesses(&self, starter: Starter) -> (Masses, Vec<usize>) {
+        let (mut all, mut first) = (Masses::new(), vec![0]);
+        let rooms = self.flywheels.iter().zip(&self.rooms).chunk_by(|(_, room)| **room);
+        for (_, alike) in &rooms {
+            let alike: Vec<&Flywheel> = alike.map(|(flywheel, _)| flywheel).collect();
+            let own = alike.iter().filter(|one| one.starter == starter);
+            all.extend(collected(own.map(|one| (one.item.sum.at, 1)).collect()));
+            // Those that leave the same room are never parted.
+            first.extend(repeat_n(all.len(), alike.len()));
+        }
+        (all, first)
     }
 
     /// The plates, each with the place of its list of bearings.

@@ -10,6 +10,8 @@ use std::cmp::Reverse;
 use std::collections::BinaryHeap;
 use std::rc::Rc;
 
+use itertools::Itertools as _;
+
 use crate::error::Result;
 use crate::solve::ask::Watch;
 use crate::solve::numbers::finger::Finger;
@@ -85,9 +87,19 @@ pub(crate) type Accepts<'t> = dyn Fn(&Picks, &Judged) -> Result<bool> + 't;
 pub(crate) struct Queue<'t, 'l, 'n, 'b, 'a> {
     tiers: &'t [LaidOut<'l, 'n, 'b, 'a>],
     entries: BinaryHeap<Reverse<Entry>>,
+    /// Where there are more, those are left out that are seen not to be among the best.
+    most: usize,
+    /// As many stacks as are wanted are known to have no worse key.
+    worst: Option<Key>,
     watch: &'t Watch,
     accepts: &'t Accepts<'t>,
 }
+
+/// Entries from which on it pays to see which can be left out.
+const MANY: usize = 1 << 14;
+
+/// How many stacks are judged at most to see it.
+const MOST_SEEN: usize = 256;
 
 /// What the first steps of a path have picked.
 struct Clutched<'q, 'n, 'b, 'a> {
@@ -128,7 +140,8 @@ impl<'t, 'l, 'n, 'b, 'a> Queue<'t, 'l, 'n, 'b, 'a> {
         watch: &'t Watch,
         accepts: &'t Accepts<'t>,
     ) -> Self {
-        let mut queue = Self { tiers, entries: BinaryHeap::new(), watch, accepts };
+        let entries = BinaryHeap::new();
+        let mut queue = Self { tiers, entries, most: MANY, worst: None, watch, accepts };
         for (index, tier) in (0..).zip(tiers) {
             let grade = if let Aim::Grade(grade) = tier.aim { Some(grade) } else { None };
             let grade = grade.map_or(Key::default(), |grade| tier.lists.layout.grade(grade));
@@ -157,8 +170,51 @@ impl<'t, 'l, 'n, 'b, 'a> Queue<'t, 'l, 'n, 'b, 'a> {
                     found.push(self.picks(&entry.path, leaf, shim, place));
                 }
             }
+            if self.entries.len() > self.most {
+                self.leave_out(top - found.len())?;
+            }
         }
         Ok(found)
+    }
+
+    /// Leaves out what comes behind as many stacks as are still wanted. Bounds are loose until a whole stack
+    /// is picked, so that many wait which are already known not to be among the best.
+    fn leave_out(&mut self, wanted: usize) -> Result<()> {
+        let picked = self.entries.iter().map(|Reverse(entry)| entry);
+        let picked =
+            picked.filter(|entry| matches!(entry.step, Step::Take(_) | Step::Found { .. }));
+        let first = picked.k_smallest(MOST_SEEN.max(2 * wanted));
+        let mut known = Vec::new();
+        for entry in first {
+            self.watch.step(1)?;
+            match entry.step {
+                Step::Found { .. } => known.push(entry.bound),
+                Step::Take(stretch) => known.extend(self.seen(entry, stretch)?),
+                _ => {}
+            }
+        }
+        known.sort_unstable();
+        if let Some(worst) = wanted.checked_sub(1).and_then(|last| known.get(last)).copied() {
+            self.worst = Some(self.worst.map_or(worst, |known| known.min(worst)));
+            self.entries.retain(|Reverse(entry)| entry.bound <= worst);
+        }
+        self.most = MANY.max(2 * self.entries.len());
+        Ok(())
+    }
+
+    /// The key of the best of a stretch, where it is among the near misses that were asked for. Of others it
+    /// is not asked twice whether they are wanted.
+    fn seen(&self, entry: &Entry, stretch: Stretch) -> Result<Option<Key>> {
+        let tier = self.tier(&entry.path);
+        let Some(clutched) = self.clutched(&entry.path) else { return Ok(None) };
+        let leaf = &tier.leaves[&clutched.class(&entry.path).block_plate][stretch.leaf as usize];
+        let last = Last::of(tier, &clutched, &entry.path, leaf);
+        let place = leaf.ranked.best(stretch.by, (stretch.first, stretch.end));
+        let Some(place) = place.filter(|_| tier.aim == Aim::Anywhere) else { return Ok(None) };
+        let judged = Self::judge(&clutched, &last, &entry.path, place);
+        let picks = self.picks(&entry.path, stretch.leaf, stretch.shim, place);
+        let is_wanted = (self.accepts)(&picks, &judged)?;
+        Ok(is_wanted.then(|| entry.bound + tier.lists.layout.grade(judged.grade)))
     }
 
     fn tier(&self, path: &Path) -> &'t Tier<'l, 'n, 'b, 'a> {
@@ -171,7 +227,9 @@ impl<'t, 'l, 'n, 'b, 'a> Queue<'t, 'l, 'n, 'b, 'a> {
     }
 
     fn push(&mut self, entry: Entry) {
-        self.entries.push(Reverse(entry));
+        if self.worst.is_none_or(|worst| entry.bound <= worst) {
+            self.entries.push(Reverse(entry));
+        }
     }
 
     /// Goes through a list in the order of keys, to where something else in the queue comes before it.

@@ -2,7 +2,7 @@
 
 use bellstack::solve::ask::{Ask, Watch};
 use bellstack::solve::candidates::candidates;
-use bellstack::solve::count::count;
+use bellstack::solve::count::{How, count};
 use bellstack::solve::numbers::Numbers;
 use bellstack::stack::choice::Setup;
 
@@ -19,7 +19,10 @@ fn where_work_is_bounded_stacks_in_their_windows_are_counted_whole_or_not_at_all
             continue;
         }
         let Some(numbers) = Numbers::new(&setup, &all) else { continue };
-        let with = |most_work| count(&numbers, most_work, &Watch::default()).unwrap();
+        let with = |most_work| {
+            let how = How { most_work, ..How::default() };
+            count(&numbers, how, &Watch::default()).unwrap()
+        };
         let Some(all) = with(f64::INFINITY) else { continue };
         assert!(all.in_window.is_some(), "without a bound everything is counted");
         for most_work in [0.0, 1e3, 1e4, 1e5, 1e6] {
@@ -38,4 +41,26 @@ fn where_work_is_bounded_stacks_in_their_windows_are_counted_whole_or_not_at_all
         }
     }
     assert!(counted > 50 && not_counted > 50, "{counted} counted, {not_counted} not");
+}
+
+#[test]
+fn stacks_in_their_windows_are_as_many_by_tables_as_one_by_one() {
+    let (mut compared, mut some) = (0, 0);
+    for seed in 0..600 {
+        let shop = real(seed);
+        let setup = Setup::new(&shop.library, &shop.job).unwrap();
+        let Ok(all) = candidates(&setup, &Ask::default()) else { continue };
+        if all.empty_slot().is_some() {
+            continue;
+        }
+        let Some(numbers) = Numbers::new(&setup, &all) else { continue };
+        let [tables, one_by_one] = [true, false].map(|tables| {
+            let how = How { most_work: f64::INFINITY, by_tables: Some(tables) };
+            count(&numbers, how, &Watch::default()).unwrap()
+        });
+        assert_eq!(tables, one_by_one, "shop {seed}");
+        compared += 1;
+        some += usize::from(tables.is_some_and(|tally| tally.in_window > Some(0)));
+    }
+    assert!(compared > 300 && some > 150, "{compared} compared, {some} with stacks");
 }
