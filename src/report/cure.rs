@@ -23,6 +23,9 @@ pub fn table(setup: &Setup<'_>, cure: &Cure<Shown<'_>>, view: View) -> String {
     if let Some(line) = best(setup, cure, say) {
         page.line(line);
     }
+    if let Some(line) = faces_of_best(cure) {
+        page.line(line);
+    }
     premises(&mut page, setup, now, say);
     before_anything(&mut page, cure, say);
     page.gap();
@@ -127,6 +130,11 @@ pub(super) fn best(setup: &Setup<'_>, cure: &Cure<Shown<'_>>, say: Units) -> Opt
                  in its window as computed."
             .into(),
     })
+}
+
+/// Which mating faces of the smallest change's stack nobody has verified; none where all are.
+pub(super) fn faces_of_best(cure: &Cure<Shown<'_>>) -> Option<String> {
+    smallest(cure).and_then(|remedy| sentences::unverified(&remedy.fit.fit))
 }
 
 /// The first change that lands in the window and fails no check.

@@ -205,3 +205,24 @@ fn a_build_on_paper_moves_no_gearbox() {
     let text = program.run(&format!("fit tight-slate {parts} --with block_plate=BP-S060")).out;
     assert!(text.replace("\n  ", " ").contains("the gearbox moves 0.060 in to the rear"), "{text}");
 }
+
+#[test]
+fn a_cure_says_beneath_its_best_change_what_is_not_known_to_bolt_together() {
+    let program = Program::demo();
+    program.answer(
+        "job add three finger_depth='2.945 in' bearing_depth_extended='2.110 in' \
+         bearing_depth_retracted='3.060 in' fitted_disc_state=new",
+    );
+    let ran = program.run("cure three --top 1");
+    let lines: Vec<&str> = ran.out.lines().collect();
+    assert!(
+        lines[1].starts_with("The smallest change that puts it right: gearbox_spacer"),
+        "{lines:?}"
+    );
+    assert!(lines[2].starts_with("Nothing is known to bolt together: none of its 8 "), "{lines:?}");
+    let verified = program.answer("cure tight-slate --top 1");
+    assert!(
+        !verified.contains("bolt together") && !verified.contains("not verified"),
+        "{verified}"
+    );
+}

@@ -64,6 +64,7 @@ pub fn cure_opening(
     html! {
         @if !is_said { p { (words(&sentences::trouble(setup, &cure.now.fit, &cure.trouble, say))) } }
         @if let Some(line) = told::best(setup, cure, say) { p { (words(&line)) } }
+        @if let Some(line) = told::faces_of_best(cure) { p { (words(&line)) } }
     }
 }
 
