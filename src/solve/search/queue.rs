@@ -96,10 +96,10 @@ pub(crate) struct Queue<'t, 'l, 'n, 'b, 'a> {
 }
 
 /// Entries from which on it pays to see which can be left out.
-const MANY: usize = 1 << 14;
+const MANY: usize = 1 << 8;
 
 /// How many stacks are judged at most to see it.
-const MOST_SEEN: usize = 256;
+const MOST_SEEN: usize = 16;
 
 /// What the first steps of a path have picked.
 struct Clutched<'q, 'n, 'b, 'a> {
@@ -180,6 +180,11 @@ impl<'t, 'l, 'n, 'b, 'a> Queue<'t, 'l, 'n, 'b, 'a> {
     /// Leaves out what comes behind as many stacks as are still wanted. Bounds are loose until a whole stack
     /// is picked, so that many wait which are already known not to be among the best.
     fn leave_out(&mut self, wanted: usize) -> Result<()> {
+        // Of others it is not asked twice whether they are wanted.
+        if self.tiers.iter().any(|tier| tier.aim != Aim::Anywhere) {
+            self.most = usize::MAX;
+            return Ok(());
+        }
         let picked = self.entries.iter().map(|Reverse(entry)| entry);
         let picked =
             picked.filter(|entry| matches!(entry.step, Step::Take(_) | Step::Found { .. }));
@@ -202,15 +207,14 @@ impl<'t, 'l, 'n, 'b, 'a> Queue<'t, 'l, 'n, 'b, 'a> {
         Ok(())
     }
 
-    /// The key of the best of a stretch, where it is among the near misses that were asked for. Of others it
-    /// is not asked twice whether they are wanted.
+    /// The key of the best of a stretch, where it is among the near misses that were asked for.
     fn seen(&self, entry: &Entry, stretch: Stretch) -> Result<Option<Key>> {
         let tier = self.tier(&entry.path);
         let Some(clutched) = self.clutched(&entry.path) else { return Ok(None) };
         let leaf = &tier.leaves[&clutched.class(&entry.path).block_plate][stretch.leaf as usize];
         let last = Last::of(tier, &clutched, &entry.path, leaf);
         let place = leaf.ranked.best(stretch.by, (stretch.first, stretch.end));
-        let Some(place) = place.filter(|_| tier.aim == Aim::Anywhere) else { return Ok(None) };
+        let Some(place) = place else { return Ok(None) };
         let judged = Self::judge(&clutched, &last, &entry.path, place);
         let picks = self.picks(&entry.path, stretch.leaf, stretch.shim, place);
         let is_wanted = (self.accepts)(&picks, &judged)?;
