@@ -48,7 +48,7 @@ pub(super) fn run(common: &Common, args: &Args, env: &mut Env<'_>) -> Result<Rep
     }
     let view = env.view(common);
     let findings = Findings::of(&library);
-    let mut bench = Session {
+    let mut bench = Dialogue {
         library: &library,
         findings,
         part: &part,
@@ -158,7 +158,7 @@ enum Said {
 }
 
 /// The dialogue about one piece.
-struct Session<'b, 'e> {
+struct Dialogue<'b, 'e> {
     library: &'b Library,
     findings: Findings<'b>,
     part: &'b Part,
@@ -172,7 +172,7 @@ struct Session<'b, 'e> {
     env: &'b mut Env<'e>,
 }
 
-impl Session<'_, '_> {
+impl Dialogue<'_, '_> {
     fn open(&mut self) {
         let Part { id, kind, description, .. } = self.part;
         let what = if description.is_empty() { String::new() } else { format!(": {description}") };

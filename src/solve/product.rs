@@ -96,14 +96,5 @@ pub fn recommend_by_product<'a>(
     })?;
     let stacks = rank(setup, good, ask.order, ask.top);
     let nearest = if stacks.is_empty() { rank_nearest(setup, others, NEAREST) } else { Vec::new() };
-    let (considered, in_window) = (Some(considered), Some(in_window));
-    Ok(Answer {
-        considered,
-        in_window,
-        stacks,
-        nearest,
-        sieves: Vec::new(),
-        left_out: Vec::new(),
-        forbidden: None,
-    })
+    Ok(Answer::found((Some(considered), Some(in_window)), stacks, nearest))
 }

@@ -67,21 +67,15 @@ fn by_search<'a>(
     }
     // Where nothing at all was found, only the count tells whether anything mates.
     let counted = ask.counts || (stacks.is_empty() && nearest.is_empty());
-    let tally = if counted { Some(count_in(&lists, How::default(), watch)?) } else { None };
+    let most_work = if ask.counts { How::default().most_work } else { 0.0 };
+    let how = How { most_work, ..How::default() };
+    let tally = if counted { Some(count_in(&lists, how, watch)?) } else { None };
     if numbers.are_unsupported() {
         return Ok(None);
     }
     let considered = tally.map(|tally| tally.considered);
     let in_window = tally.and_then(|tally| tally.in_window);
-    Ok(Some(Answer {
-        considered,
-        in_window,
-        stacks,
-        nearest,
-        sieves: Vec::new(),
-        left_out: Vec::new(),
-        forbidden: None,
-    }))
+    Ok(Some(Answer::found((considered, in_window), stacks, nearest)))
 }
 
 /// The stacks that are likeliest in their windows. A chance cannot be bounded by parts of a stack: where

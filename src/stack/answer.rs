@@ -212,6 +212,26 @@ pub struct Answer<S> {
     pub forbidden: Option<Forbidden>,
 }
 
+impl<S> Answer<S> {
+    /// What was found and how much there is of it (combinations, and those in their windows), without the
+    /// reasons for what was not.
+    pub fn found(
+        (considered, in_window): (Option<u128>, Option<u128>),
+        stacks: Vec<S>,
+        nearest: Vec<S>,
+    ) -> Self {
+        Self {
+            considered,
+            in_window,
+            stacks,
+            nearest,
+            sieves: Vec::new(),
+            left_out: Vec::new(),
+            forbidden: None,
+        }
+    }
+}
+
 /// A range of a dimension; an open end is none.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
 pub struct Range {

@@ -1,5 +1,7 @@
 //! Counts that would take too long.
 
+use std::ops::Range;
+
 use bellstack::solve::ask::{Ask, Watch};
 use bellstack::solve::candidates::candidates;
 use bellstack::solve::count::{How, count};
@@ -8,22 +10,30 @@ use bellstack::stack::choice::Setup;
 
 use crate::shops::real;
 
-#[test]
-fn where_work_is_bounded_stacks_in_their_windows_are_counted_whole_or_not_at_all() {
-    let (mut counted, mut not_counted) = (0, 0);
-    for seed in 0..150 {
+/// The numbers of some shops, of those of which there are combinations.
+fn each_shop(seeds: Range<u64>, mut each: impl FnMut(u64, &Numbers<'_, '_>)) {
+    for seed in seeds {
         let shop = real(seed);
         let setup = Setup::new(&shop.library, &shop.job).unwrap();
         let Ok(all) = candidates(&setup, &Ask::default()) else { continue };
         if all.empty_slot().is_some() {
             continue;
         }
-        let Some(numbers) = Numbers::new(&setup, &all) else { continue };
+        if let Some(numbers) = Numbers::new(&setup, &all) {
+            each(seed, &numbers);
+        }
+    }
+}
+
+#[test]
+fn where_work_is_bounded_stacks_in_their_windows_are_counted_whole_or_not_at_all() {
+    let (mut counted, mut not_counted) = (0, 0);
+    each_shop(0..150, |seed, numbers| {
         let with = |most_work| {
             let how = How { most_work, ..How::default() };
-            count(&numbers, how, &Watch::default()).unwrap()
+            count(numbers, how, &Watch::default()).unwrap()
         };
-        let Some(all) = with(f64::INFINITY) else { continue };
+        let Some(all) = with(f64::INFINITY) else { return };
         assert!(all.in_window.is_some(), "without a bound everything is counted");
         for most_work in [0.0, 1e3, 1e4, 1e5, 1e6] {
             let some = with(most_work).unwrap();
@@ -39,28 +49,21 @@ fn where_work_is_bounded_stacks_in_their_windows_are_counted_whole_or_not_at_all
         if all.in_window > Some(0) {
             assert_eq!(with(0.0).unwrap().in_window, None, "nothing is counted without work");
         }
-    }
+    });
     assert!(counted > 50 && not_counted > 50, "{counted} counted, {not_counted} not");
 }
 
 #[test]
 fn stacks_in_their_windows_are_as_many_by_tables_as_one_by_one() {
     let (mut compared, mut some) = (0, 0);
-    for seed in 0..600 {
-        let shop = real(seed);
-        let setup = Setup::new(&shop.library, &shop.job).unwrap();
-        let Ok(all) = candidates(&setup, &Ask::default()) else { continue };
-        if all.empty_slot().is_some() {
-            continue;
-        }
-        let Some(numbers) = Numbers::new(&setup, &all) else { continue };
+    each_shop(0..600, |seed, numbers| {
         let [tables, one_by_one] = [true, false].map(|tables| {
             let how = How { most_work: f64::INFINITY, by_tables: Some(tables) };
-            count(&numbers, how, &Watch::default()).unwrap()
+            count(numbers, how, &Watch::default()).unwrap()
         });
         assert_eq!(tables, one_by_one, "shop {seed}");
         compared += 1;
         some += usize::from(tables.is_some_and(|tally| tally.in_window > Some(0)));
-    }
+    });
     assert!(compared > 300 && some > 150, "{compared} compared, {some} with stacks");
 }
