@@ -12,7 +12,7 @@ use crate::error::{Class, Error, Result};
 use crate::model::words::{count, plural};
 use crate::report;
 use crate::solve::ask::{Ask, Order};
-use crate::solve::cure::cure;
+use crate::solve::cure::{cure, cure_in_brief};
 use crate::stack::answer::{Cure, Trouble};
 use crate::stack::choice::{Choice, Setup};
 use crate::stack::shown::Shown;
@@ -65,7 +65,9 @@ pub(super) fn run(common: &Common, args: &Args, env: &mut Env<'_>) -> Result<Rep
             Err(error) => report_failure(env, &mut failed, &error),
         }
     }
-    let cures = every(env, &benches, &ask, &mut failed)?;
+    // A desk's table has one row a job.
+    let brief = args.all && args.format == Format::Table;
+    let cures = every(env, &benches, &ask, brief, &mut failed)?;
     if skipped > 0 {
         let (all, verb) =
             (count(jobs.len() as u128, "job"), if skipped == 1 { "was" } else { "were" });
@@ -109,13 +111,21 @@ fn every<'a>(
     env: &mut Env<'_>,
     benches: &[Setup<'a>],
     ask: &Ask,
+    brief: bool,
     failed: &mut usize,
 ) -> Result<Vec<(Setup<'a>, Cure<Shown<'a>>)>> {
     let answers = progress::watched(env, |watch| {
         // Jobs have nothing to do with each other; their answers stay in the order of the jobs.
-        let one = |setup: &Setup<'a>| match cure(setup, ask, watch) {
-            Err(error) if error.class() == Class::Interrupted => Err(error),
-            answer => Ok(answer.map(|cured| cured.shown(setup))),
+        let one = |setup: &Setup<'a>| {
+            let answer = if brief {
+                cure_in_brief(setup, ask, watch).map(|cured| cured.shown_in_brief(setup))
+            } else {
+                cure(setup, ask, watch).map(|cured| cured.shown(setup))
+            };
+            match answer {
+                Err(error) if error.class() == Class::Interrupted => Err(error),
+                answer => Ok(answer),
+            }
         };
         benches.par_iter().map(one).collect::<Result<Vec<_>>>()
     })?;

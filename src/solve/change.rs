@@ -141,7 +141,7 @@ impl Changes<'_, '_, '_> {
                 }
                 Ok(())
             };
-            self.each(&[(slot, swaps)], true, single)?;
+            self.each(&[(slot, swaps)], self.ask.counts, single)?;
         }
         for (slot, left) in left.iter_mut().enumerate() {
             let done: FxHashSet<u32> =
@@ -179,7 +179,7 @@ impl Changes<'_, '_, '_> {
         let best = ranked.known.iter().take(self.most());
         Ok(Found {
             best: best.map(|(_, changed)| self.picks(changed)).collect(),
-            counts: (enough || counted).then_some((tried, good)),
+            counts: (self.ask.counts && (enough || counted)).then_some((tried, good)),
         })
     }
 

@@ -28,10 +28,7 @@ use crate::stack::window::wear_bought;
 /// Refuses a job whose fitted parts are not all named, or whose sum lacks a dimension.
 pub fn cure<'a>(setup: &Setup<'a>, ask: &Ask, watch: &Watch) -> Result<Cure<Fit<'a>>> {
     cure_with(setup, ask, watch, |now, candidates| {
-        match found(setup, ask, now, candidates, watch)? {
-            Some(found) => Ok(found),
-            None => walked(setup, ask, now, candidates, watch),
-        }
+        found_or_walked(setup, ask, now, candidates, watch)
     })
 }
 
@@ -43,6 +40,42 @@ pub fn cure<'a>(setup: &Setup<'a>, ask: &Ask, watch: &Watch) -> Result<Cure<Fit<
 /// As [`cure`].
 pub fn cure_by_walking<'a>(setup: &Setup<'a>, ask: &Ask, watch: &Watch) -> Result<Cure<Fit<'a>>> {
     cure_with(setup, ask, watch, |now, candidates| walked(setup, ask, now, candidates, watch))
+}
+
+/// The same for one row of a table of many jobs: what is wrong, and the first remedy that lands in its
+/// window and fails no check. Nothing is counted, looked for or left out by name.
+///
+/// # Errors
+///
+/// As [`cure`].
+pub fn cure_in_brief<'a>(setup: &Setup<'a>, ask: &Ask, watch: &Watch) -> Result<Cure<Fit<'a>>> {
+    // Unless what fails is asked for, the first remedy is one that holds.
+    let top = if ask.show_failed { ask.top } else { 1 };
+    let ask = &Ask { top, counts: false, ..ask.clone() };
+    let fitted = setup.fitted_choice()?;
+    let now = evaluate(setup, &fitted).map_err(|lack| lacks(setup, &lack))?;
+    let trouble = trouble(setup, &now);
+    let mut candidates = candidates(setup, ask)?;
+    leave_sets_out(setup, &mut candidates);
+    stay(setup, &mut candidates);
+    let fits = match trouble {
+        Trouble::Nothing => Vec::new(),
+        _ => {
+            machine(setup, ask, &now, &mut candidates);
+            found_or_walked(setup, ask, &now, &candidates, watch)?.0
+        }
+    };
+    Ok(Cure {
+        now,
+        as_it_stands: None,
+        trouble,
+        considered: None,
+        in_window: None,
+        left_out: Vec::new(),
+        remedies: remedies_of(setup, fits),
+        look_for: Vec::new(),
+        forbidden: None,
+    })
 }
 
 /// The remedies of a job, the best first; with how many changes and pairs of changes can be judged and how
@@ -69,13 +102,11 @@ fn cure_with<'a>(
     stay(setup, &mut candidates);
     machine(setup, ask, &now, &mut candidates);
     let (fits, counts) = match trouble {
-        Trouble::Nothing => (Vec::new(), Some((0, 0))),
+        Trouble::Nothing => (Vec::new(), ask.counts.then_some((0, 0))),
         _ => remedies(&now, &candidates)?,
     };
     let look_for = look_for(setup, ask, &now);
     let forbidden = if look_for.is_empty() { forbidding(setup, &now) } else { None };
-    let remedies =
-        fits.into_iter().map(|fit| Remedy { changes: changes(setup, &fit), fit }).collect();
     Ok(Cure {
         now,
         as_it_stands,
@@ -83,10 +114,27 @@ fn cure_with<'a>(
         considered: counts.map(|(considered, _)| considered),
         in_window: counts.map(|(_, in_window)| in_window),
         left_out,
-        remedies,
+        remedies: remedies_of(setup, fits),
         look_for,
         forbidden,
     })
+}
+
+fn remedies_of<'a>(setup: &Setup<'a>, fits: Vec<Fit<'a>>) -> Vec<Remedy<Fit<'a>>> {
+    fits.into_iter().map(|fit| Remedy { changes: changes(setup, &fit), fit }).collect()
+}
+
+fn found_or_walked<'a>(
+    setup: &Setup<'a>,
+    ask: &Ask,
+    now: &Fit<'a>,
+    candidates: &Candidates<'a>,
+    watch: &Watch,
+) -> Result<Remedies<'a>> {
+    match found(setup, ask, now, candidates, watch)? {
+        Some(found) => Ok(found),
+        None => walked(setup, ask, now, candidates, watch),
+    }
 }
 
 /// The remedies by numbers; none where the stacks cannot be added up.

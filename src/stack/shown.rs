@@ -128,14 +128,30 @@ impl<'a> Answer<Fit<'a>> {
 }
 
 impl<'a> Cure<Fit<'a>> {
+    /// The cure as one row of a table shows it: no stack with its details.
+    pub fn shown_in_brief(self, setup: &Setup<'a>) -> Cure<Shown<'a>> {
+        self.shown_by(setup, Shown::row, |setup, fits| {
+            fits.into_iter().map(|fit| Shown::row(setup, fit)).collect()
+        })
+    }
+
     /// The cure as it is shown.
     pub fn shown(self, setup: &Setup<'a>) -> Cure<Shown<'a>> {
+        self.shown_by(setup, Shown::detailed, Shown::ranked)
+    }
+
+    fn shown_by(
+        self,
+        setup: &Setup<'a>,
+        today: fn(&Setup<'a>, Fit<'a>) -> Shown<'a>,
+        ranked: fn(&Setup<'a>, Vec<Fit<'a>>) -> Vec<Shown<'a>>,
+    ) -> Cure<Shown<'a>> {
         let (changes, fits): (Vec<_>, Vec<_>) =
             self.remedies.into_iter().map(|remedy| (remedy.changes, remedy.fit)).unzip();
-        let shown = Shown::ranked(setup, fits);
+        let shown = ranked(setup, fits);
         let remedies = changes.into_iter().zip(shown);
         Cure {
-            now: Shown::detailed(setup, self.now),
+            now: today(setup, self.now),
             as_it_stands: self.as_it_stands.map(|fit| Shown::row(setup, fit)),
             trouble: self.trouble,
             considered: self.considered,

@@ -4,7 +4,7 @@ use std::ops::Range;
 
 use bellstack::model::length::Length;
 use bellstack::solve::ask::{Ask, Order, Watch};
-use bellstack::solve::cure::{Cure, cure, cure_by_walking};
+use bellstack::solve::cure::{Cure, cure, cure_by_walking, cure_in_brief};
 use bellstack::stack::answer::{self, Change, Forbidden};
 use bellstack::stack::choice::Setup;
 use bellstack::stack::fit::Fit;
@@ -92,6 +92,15 @@ pub(super) fn compare(seed: u64, order: Order, seen: &mut Seen) -> Option<String
         found.push(format!("counts: {:?}, walked {:?}", counts(&said_cure), counts(&walked)));
     }
     found.extend(differences(&said_cure.now, &judged.now).into_iter().map(|d| format!("now: {d}")));
+    // One row of a desk's table is the first remedy that holds.
+    let brief = cure_in_brief(&setup, &ask, &Watch::default()).unwrap();
+    let first = |cure: &Cure<Fit<'_>>| {
+        let one = cure.remedies.iter().find(|remedy| remedy.fit.holds());
+        (cure.trouble.clone(), one.map(|one| (said(&one.fit), one.changes.clone())))
+    };
+    if first(&brief) != first(&said_cure) {
+        found.push(format!("in brief {:?}, in full {:?}", first(&brief), first(&said_cure)));
+    }
     let opened = opening(&said_cure.trouble);
     let judged_opening = trouble(&task, &judged.now);
     if opened != judged_opening {
