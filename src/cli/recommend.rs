@@ -11,8 +11,8 @@ use crate::solve::ask::Order;
 use crate::solve::recommend::recommend;
 
 pub(super) fn run(common: &Common, args: &Recommend, env: &mut Env<'_>) -> Result<Reply> {
-    let catalog = place::open(common, env, Access::Read)?;
-    let bench = Bench::of(&catalog, &args.job)?;
+    // The file is closed before the search begins, which can use the room that its pages took.
+    let bench = Bench::of(&place::open(common, env, Access::Read)?, &args.job)?;
     let setup = bench.setup()?;
     let mut ask = ask::ask(&args.search, &bench.library, Order::Grade)?;
     // A CSV answer is rows of stacks: there is no place for counts in it.

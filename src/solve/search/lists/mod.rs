@@ -170,7 +170,7 @@ pub(crate) struct Lists<'n, 'b, 'a> {
     pub(crate) shaft: (i64, i64),
     pub(crate) flywheels: Vec<Flywheel>,
     clutches: RefCell<FxHashMap<u32, Rc<Clutch>>>,
-    discs: RefCell<FxHashMap<(u32, bool), Rc<Vec<Disc>>>>,
+    discs: RefCell<FxHashMap<u32, Rc<Vec<Disc>>>>,
     meetings: RefCell<FxHashMap<(u32, usize), Meeting>>,
 }
 
@@ -377,7 +377,8 @@ impl<'n, 'b, 'a> Lists<'n, 'b, 'a> {
         let numbers = self.numbers;
         let slots = &numbers.slots;
         let is_set = numbers.plates[plate as usize].is_set;
-        let look = (numbers.faces.look(slots.plate, plate), is_set);
+        // A matched set shows no diameter to a disc, and so never looks like a plate.
+        let look = numbers.faces.look(slots.plate, plate);
         if let Some(known) = self.discs.borrow().get(&look) {
             return Rc::clone(known);
         }
