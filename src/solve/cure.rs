@@ -58,13 +58,11 @@ pub fn cure_in_brief<'a>(setup: &Setup<'a>, ask: &Ask, watch: &Watch) -> Result<
     let mut candidates = candidates(setup, ask)?;
     leave_sets_out(setup, &mut candidates);
     stay(setup, &mut candidates);
-    let fits = match trouble {
-        Trouble::Nothing => Vec::new(),
-        _ => {
-            machine(setup, ask, &now, &mut candidates);
-            found_or_walked(setup, ask, &now, &candidates, watch)?.0
-        }
-    };
+    let mut fits = Vec::new();
+    if trouble != Trouble::Nothing {
+        machine(setup, ask, &now, &mut candidates);
+        (fits, _) = found_or_walked(setup, ask, &now, &candidates, watch)?;
+    }
     Ok(Cure {
         now,
         as_it_stands: None,
