@@ -2,10 +2,12 @@
 
 use std::ops::Range;
 
+use bellstack::model::part::Entry;
 use bellstack::solve::ask::{Ask, Watch};
 use bellstack::solve::candidates::candidates;
 use bellstack::solve::count::{How, count};
 use bellstack::solve::numbers::Numbers;
+use bellstack::solve::product::recommend_by_product;
 use bellstack::stack::choice::Setup;
 
 use crate::shops::real;
@@ -66,4 +68,54 @@ fn stacks_in_their_windows_are_as_many_by_tables_as_one_by_one() {
         some += usize::from(tables.is_some_and(|tally| tally.in_window > Some(0)));
     });
     assert!(compared > 300 && some > 150, "{compared} compared, {some} with stacks");
+}
+
+#[test]
+fn hubs_are_counted_by_what_their_disc_and_their_facings_ask_for() {
+    let (mut compared, mut apart) = (0, 0);
+    for seed in 0..600 {
+        let mut shop = real(seed);
+        let (mut discs, mut plates) = (0, 0);
+        for part in &mut shop.library.parts {
+            let (key, microns) = match part.kind.key {
+                "flywheel" => ("bolt_clearance", 10_000),
+                // Whether a hub meets a bolt depends on the disc, on the plate's wear, and on both.
+                "disc" => {
+                    discs += 1;
+                    ("hub_front", [5_000, 9_000, 9_800][discs % 3])
+                }
+                "pressure_plate" => {
+                    plates += 1;
+                    ("wear_allowance", [500, 1_500][plates % 2])
+                }
+                _ => continue,
+            };
+            part.set(key, Some(Entry::new(microns * 1_000, Some(0))));
+        }
+        let setup = Setup::new(&shop.library, &shop.job).unwrap();
+        // What fails a check is no less in its window.
+        let ask = Ask { show_failed: true, ..Ask::default() };
+        let Ok(all) = candidates(&setup, &ask) else { continue };
+        let size = all.slots.iter().map(Vec::len).product::<usize>();
+        let Some(numbers) = (1..1500).contains(&size).then(|| Numbers::new(&setup, &all)).flatten()
+        else {
+            continue;
+        };
+        let watch = Watch::default();
+        let Some(tally) = count(&numbers, How::default(), &watch).unwrap() else { continue };
+        let product = recommend_by_product(&setup, &ask, &all, &watch).unwrap();
+        let by_product = (product.considered.unwrap(), product.in_window);
+        assert_eq!((tally.considered, tally.in_window), by_product, "shop {seed}");
+        let meets = |fails: bool| {
+            let mut stacks = product.stacks.iter();
+            stacks.any(|fit| {
+                fit.checks
+                    .iter()
+                    .any(|check| check.name == "hub_clearance" && check.failed() == fails)
+            })
+        };
+        compared += 1;
+        apart += usize::from(meets(true) && meets(false));
+    }
+    assert!(compared > 200 && apart > 20, "{compared} compared, {apart} with hubs of both kinds");
 }
