@@ -15,7 +15,7 @@ lines of - and + make one piece each; they are compared without their indentatio
 stand in its file exactly once: a list that the source has outgrown says so and fails.
 
 The repository is copied to target/mutations and built there, with a test crate that holds the independent
-judge and what is compared with it, and nothing else. It is run by hand: some twenty seconds a mutation.
+judge and what is compared with it, and nothing else. It is run by hand: a minute or more a mutation, as the library is built anew.
 Exit status 1 where a mutation was not noticed, did not compile, or is out of date.
 """
 import argparse
