@@ -66,8 +66,20 @@ impl Writer<'_> {
 }
 
 /// Whether two names are of one file.
-pub(super) fn is_same(a: &Path, b: &Path) -> bool {
+fn is_same(a: &Path, b: &Path) -> bool {
     matches!((fs::canonicalize(a), fs::canonicalize(b)), (Ok(a), Ok(b)) if a == b)
+}
+
+/// Refuses what is no other catalog than one's own: that one itself, and a file without a catalog.
+pub(super) fn refuse_as_other(own: &Path, other: &Path, hint: &str) -> Result<()> {
+    let told = other.display();
+    if is_same(own, other) {
+        return Err(Error::input(format!("`{told}` is the catalog itself")).hint(hint));
+    }
+    if open::find(other)? != open::Found::Catalog {
+        return Err(Error::storage(format!("there is no catalog in `{told}`")));
+    }
+    Ok(())
 }
 
 impl Catalog {
@@ -130,14 +142,7 @@ impl Catalog {
     /// Refuses a file that is no catalog of this program, is damaged, or is the catalog itself. A
     /// storage error where the catalog cannot be written; then it is as it was.
     pub fn restore(path: &Path, kinds: Kinds, stamp: &Stamp, from: &Path) -> Result<Restored> {
-        let told = from.display().to_string();
-        if is_same(path, from) {
-            return Err(Error::input(format!("`{told}` is the catalog itself"))
-                .hint("name the copy that it is to be restored from"));
-        }
-        if open::find(from)? != open::Found::Catalog {
-            return Err(Error::storage(format!("there is no catalog in `{told}`")));
-        }
+        refuse_as_other(path, from, "name the copy that it is to be restored from")?;
         let mut own = match open::find(path)? {
             open::Found::Catalog => open::existing(path, Access::Write)?,
             _ => None,

@@ -52,17 +52,11 @@ pub fn cure_in_brief<'a>(setup: &Setup<'a>, ask: &Ask, watch: &Watch) -> Result<
     // Unless what fails is asked for, the first remedy is one that holds.
     let top = if ask.show_failed { ask.top } else { 1 };
     let ask = &Ask { top, counts: false, ..ask.clone() };
-    let fitted = setup.fitted_choice()?;
-    let now = evaluate(setup, &fitted).map_err(|lack| lacks(setup, &lack))?;
-    let trouble = trouble(setup, &now);
-    let mut candidates = candidates(setup, ask)?;
-    leave_sets_out(setup, &mut candidates);
-    stay(setup, &mut candidates);
-    let mut fits = Vec::new();
-    if trouble != Trouble::Nothing {
-        machine(setup, ask, &now, &mut candidates);
-        (fits, _) = found_or_walked(setup, ask, &now, &candidates, watch)?;
-    }
+    let Begun { fitted: _, now, trouble, candidates } = begun(setup, ask)?;
+    let remedies = |now: &Fit<'a>, candidates: &Candidates<'a>| {
+        found_or_walked(setup, ask, now, candidates, watch)
+    };
+    let (fits, _) = changed(setup, ask, (&now, &trouble), candidates, remedies)?;
     Ok(Cure {
         now,
         as_it_stands: None,
@@ -86,23 +80,14 @@ fn cure_with<'a>(
     watch: &Watch,
     remedies: impl FnOnce(&Fit<'a>, &Candidates<'a>) -> Result<Remedies<'a>>,
 ) -> Result<Cure<Fit<'a>>> {
-    let fitted = setup.fitted_choice()?;
-    let now = evaluate(setup, &fitted).map_err(|lack| lacks(setup, &lack))?;
+    let Begun { fitted, now, trouble, candidates } = begun(setup, ask)?;
     let as_it_stands = if setup.facings() == Facings::Replaced && setup.job.measures_clutch() {
         evaluate_as_it_stands(setup, &fitted).ok()
     } else {
         None
     };
-    let trouble = trouble(setup, &now);
-    let mut candidates = candidates(setup, ask)?;
-    leave_sets_out(setup, &mut candidates);
     let left_out = reasons::left_out_of_changes(setup, &candidates, watch)?;
-    stay(setup, &mut candidates);
-    machine(setup, ask, &now, &mut candidates);
-    let (fits, counts) = match trouble {
-        Trouble::Nothing => (Vec::new(), ask.counts.then_some((0, 0))),
-        _ => remedies(&now, &candidates)?,
-    };
+    let (fits, counts) = changed(setup, ask, (&now, &trouble), candidates, remedies)?;
     let look_for = look_for(setup, ask, &now);
     let forbidden = if look_for.is_empty() { forbidding(setup, &now) } else { None };
     Ok(Cure {
@@ -116,6 +101,40 @@ fn cure_with<'a>(
         look_for,
         forbidden,
     })
+}
+
+/// A job before anything of it is changed.
+struct Begun<'a> {
+    fitted: Choice<'a>,
+    now: Fit<'a>,
+    trouble: Trouble,
+    /// What may be fitted instead, slot by slot.
+    candidates: Candidates<'a>,
+}
+
+fn begun<'a>(setup: &Setup<'a>, ask: &Ask) -> Result<Begun<'a>> {
+    let fitted = setup.fitted_choice()?;
+    let now = evaluate(setup, &fitted).map_err(|lack| lacks(setup, &lack))?;
+    let trouble = trouble(setup, &now);
+    let mut candidates = candidates(setup, ask)?;
+    leave_sets_out(setup, &mut candidates);
+    Ok(Begun { fitted, now, trouble, candidates })
+}
+
+/// The remedies of a job; of one with which nothing is wrong there are none.
+fn changed<'a>(
+    setup: &Setup<'a>,
+    ask: &Ask,
+    (now, trouble): (&Fit<'a>, &Trouble),
+    mut candidates: Candidates<'a>,
+    remedies: impl FnOnce(&Fit<'a>, &Candidates<'a>) -> Result<Remedies<'a>>,
+) -> Result<Remedies<'a>> {
+    if *trouble == Trouble::Nothing {
+        return Ok((Vec::new(), ask.counts.then_some((0, 0))));
+    }
+    stay(setup, &mut candidates);
+    machine(setup, ask, now, &mut candidates);
+    remedies(now, &candidates)
 }
 
 fn remedies_of<'a>(setup: &Setup<'a>, fits: Vec<Fit<'a>>) -> Vec<Remedy<Fit<'a>>> {

@@ -2,9 +2,8 @@
 
 use crate::model::aside::ForJob;
 use crate::model::length::Length;
-use crate::model::money::Cents;
 use crate::model::part::Part;
-use crate::stack::cost::ToBuy;
+use crate::stack::cost::{Purchase, ToBuy};
 use crate::stack::measuring::ToMeasure;
 
 /// How a plan stands today.
@@ -67,10 +66,7 @@ impl ToOrder<'_> {
 
     /// What they cost.
     pub fn cost(&self) -> ToBuy {
-        match self.part {
-            Some(part) => ToBuy::of(part, self.pieces()),
-            None => ToBuy { unpriced: self.pieces(), amount: Cents::ZERO },
-        }
+        Purchase { part: self.part, pieces: self.pieces() }.cost()
     }
 }
 

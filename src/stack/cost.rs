@@ -70,6 +70,16 @@ pub struct Purchase<'a> {
     pub pieces: u32,
 }
 
+impl Purchase<'_> {
+    /// What it costs; of facings whose number nobody told that is unknown.
+    pub fn cost(self) -> ToBuy {
+        match self.part {
+            Some(part) => ToBuy::of(part, self.pieces),
+            None => ToBuy { unpriced: self.pieces, amount: Cents::ZERO },
+        }
+    }
+}
+
 /// The parts that are still to be bought of a stack, in slot order.
 pub fn purchases<'a>(setup: &Setup<'_>, choice: &Choice<'a>) -> Vec<Purchase<'a>> {
     let slots = choice.fills.iter().enumerate();
@@ -98,12 +108,8 @@ fn purchases_in<'a>(setup: &Setup<'_>, slot: usize, fill: &Fill<'a>) -> Vec<Purc
 
 /// What is still to be bought of one slot costs.
 pub(crate) fn to_buy_in(setup: &Setup<'_>, slot: usize, fill: &Fill<'_>) -> ToBuy {
-    let cost = |purchase: Purchase<'_>| match purchase.part {
-        Some(part) => ToBuy::of(part, purchase.pieces),
-        None => ToBuy { unpriced: purchase.pieces, amount: Cents::ZERO },
-    };
     let all = purchases_in(setup, slot, fill).into_iter();
-    all.fold(ToBuy::default(), |sum, purchase| sum + cost(purchase))
+    all.fold(ToBuy::default(), |sum, purchase| sum + purchase.cost())
 }
 
 /// The slots that differ from what is fitted.

@@ -3,8 +3,7 @@
 //! again.
 
 use super::cells::Row;
-use super::column::Aspect;
-use super::column::column_name;
+use super::column::{Aspect, column_name};
 use crate::error::{Error, Result};
 use crate::model::entry::Entry;
 use crate::model::job::{Job, READINGS};

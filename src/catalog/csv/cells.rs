@@ -1,7 +1,6 @@
 //! The cells of one row as a form's fields see them: lengths, numbers and words.
 
-use super::column::{Aspect, Shape};
-use super::column::{ColumnRef, column_name};
+use super::column::{Aspect, ColumnRef, Shape, column_name};
 use super::mark::{Mark, pointed, ungrouped};
 use super::record::Sort;
 use crate::error::{Error, Result};

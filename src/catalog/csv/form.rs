@@ -6,8 +6,7 @@ use std::collections::{BTreeMap, BTreeSet};
 use itertools::Itertools as _;
 
 use super::cells::Row;
-use super::column::{Aspect, Shape};
-use super::column::{ColumnRef, column_name};
+use super::column::{Aspect, ColumnRef, Shape, column_name};
 use super::field::{Content, Field};
 use crate::model::history::{Change as Difference, Held};
 use crate::model::length::{Scale, Unit};

@@ -4,8 +4,7 @@ use std::collections::HashSet;
 
 use super::amend::doubt;
 use super::cells::Cell;
-use super::column::ColumnRef;
-use super::column::{Aspect, Shape};
+use super::column::{Aspect, ColumnRef, Shape};
 use super::field::Content;
 use super::holds::{Forms, Holds};
 use super::mark::Mark;

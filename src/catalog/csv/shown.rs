@@ -1,7 +1,6 @@
 //! The cells of one thing as a page's form shows them, to be changed and sent back as pairs.
 
-use super::column::Aspect;
-use super::column::column_name;
+use super::column::{Aspect, column_name};
 use super::field::Field;
 use super::form::Form;
 use super::{job_form, part_form};

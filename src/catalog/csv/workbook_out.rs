@@ -5,8 +5,7 @@ use std::path::Path;
 
 use rust_xlsxwriter::{Format, Workbook, Worksheet, XlsxError};
 
-use super::column::column_name;
-use super::column::{Aspect, Shape};
+use super::column::{Aspect, Shape, column_name};
 use super::field::Field;
 use super::form::Form;
 use super::holds::Holds;

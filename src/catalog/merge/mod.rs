@@ -126,14 +126,7 @@ impl Catalog {
 
 /// What another copy holds. It is read in memory, so that not even a newer version is written to it.
 fn other_state(own: &Path, other: &Path, kinds: Kinds) -> Result<State> {
-    let told = other.display().to_string();
-    if copies::is_same(own, other) {
-        return Err(Error::input(format!("`{told}` is the catalog itself"))
-            .hint("name the copy that went apart from it"));
-    }
-    if open::find(other)? != open::Found::Catalog {
-        return Err(Error::storage(format!("there is no catalog in `{told}`")));
-    }
+    copies::refuse_as_other(own, other, "name the copy that went apart from it")?;
     let conn: Connection = open::copied(other)?;
     let reader = Reader::new(&conn, other, kinds);
     reader.look_through()?;
