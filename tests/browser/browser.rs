@@ -48,6 +48,11 @@ pub(crate) fn program(name: &str) -> PathBuf {
     found(name, told).unwrap()
 }
 
+/// Whether all that could be looked at is looked at, and not a sample of it that differs in what matters.
+pub(crate) fn whole() -> bool {
+    std::env::var_os("BELLSTACK_BROWSER").is_some_and(|told| told == "whole")
+}
+
 /// Where prints and screenshots are kept.
 pub(crate) fn kept(name: &str) -> PathBuf {
     let folder = Path::new(env!("CARGO_TARGET_TMPDIR")).join("seen");

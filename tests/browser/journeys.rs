@@ -7,7 +7,7 @@ use fantoccini::key::Key;
 use fantoccini::wd::PrintSize;
 
 use crate::Test;
-use crate::browser::with_scripts;
+use crate::browser::{whole, with_scripts};
 use crate::eyes::{Eyes, WIDTHS};
 use crate::pages::{looked_at, rules};
 use crate::program::Program;
@@ -25,12 +25,14 @@ pub(crate) const TESTS: &[Test] = &[
     ("everything_can_be_done_with_the_keyboard_alone", keyboard),
 ];
 
-/// Goes through a journey at every width, with scripts and without, each time in a shop of its own.
+/// Goes through a journey at every width, with scripts and without, each time in a shop of its own; of a
+/// sample with scripts on the narrowest screen and without them on the middle one.
 #[expect(clippy::needless_pass_by_value, reason = "a journey is written where it is gone")]
 fn each(shop: fn() -> Program, journey: impl AsyncFn(&Eyes, &Served)) {
     for script in [true, false] {
         with_scripts(script, async |client: Client| {
-            for width in WIDTHS {
+            let sample = if script { &WIDTHS[..1] } else { &WIDTHS[1..2] };
+            for &width in if whole() { &WIDTHS } else { sample } {
                 let served = Served::with(shop(), Limits::default());
                 let eyes = Eyes::let_in(&client, &served, width, script).await;
                 journey(&eyes, &served).await;

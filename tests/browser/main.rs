@@ -1,8 +1,11 @@
 //! What a real browser makes of sheets, drawings and pages: printed, looked at, measured.
 //!
 //! It needs Chromium, its driver, pdftoppm and axe-core. Where one is missing the tests that need it are
-//! skipped, and the output says so; with `BELLSTACK_BROWSER=required` that is a failure. Prints and
-//! screenshots are kept under `target/tmp/seen`.
+//! skipped, and the output says so; with `BELLSTACK_BROWSER=required` that is a failure. A sample of the
+//! screens and papers is gone through: the narrowest page by day and the widest by night, each journey with
+//! scripts and without on two screens, each sheet on one paper in one unit. With `BELLSTACK_BROWSER=whole`
+//! all of them are, and what is missing is a failure too. Prints and screenshots are kept under
+//! `target/tmp/seen`.
 
 #![allow(
     clippy::unwrap_used,

@@ -5,7 +5,7 @@ use bellstack::serve::Limits;
 use fantoccini::Client;
 
 use crate::Test;
-use crate::browser::{AXE, program, with_scripts, written};
+use crate::browser::{AXE, program, whole, with_scripts, written};
 use crate::eyes::{Eyes, WIDTHS};
 use crate::program::Program;
 use crate::served::Served;
@@ -117,6 +117,11 @@ fn shop() -> Program {
     program
 }
 
+/// Of all screens the narrowest one by day and the widest one by night.
+fn sample(width: u32, scheme: &str) -> bool {
+    width == if scheme == "light" { WIDTHS[0] } else { WIDTHS[2] }
+}
+
 fn every(script: bool) {
     let rules = rules();
     let served = Served::with(shop(), Limits::default());
@@ -127,7 +132,7 @@ fn every(script: bool) {
             eyes.width = width;
             for scheme in ["light", "dark"] {
                 // Without scripts nothing is laid out otherwise in the dark.
-                if !script && scheme == "dark" {
+                if !script && scheme == "dark" || !whole() && !sample(width, scheme) {
                     continue;
                 }
                 eyes.screen(scheme).await;
@@ -166,8 +171,8 @@ fn way_in() {
     let rules = rules();
     let mut wrong = Vec::new();
     with_scripts(true, async |client: Client| {
-        for (width, scheme) in WIDTHS.iter().flat_map(|width| [(*width, "light"), (*width, "dark")])
-        {
+        let all = WIDTHS.iter().flat_map(|width| [(*width, "light"), (*width, "dark")]);
+        for (width, scheme) in all.filter(|(width, scheme)| whole() || sample(*width, scheme)) {
             let served = Served::with(Program::demo(), Limits::default());
             let code = served.code();
             let eyes = Eyes::let_in(&client, &served, width, true).await;

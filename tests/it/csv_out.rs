@@ -195,7 +195,7 @@ fn take_files(catalog: &mut Catalog, files: &[CsvFile]) {
 #[test]
 fn an_exported_catalog_imports_to_the_same_catalog_to_the_nanometre() {
     let ids = ["=A 1", "B,2", "C;\"3\"", "\u{e4}\u{df} 4", "-5", "6'"];
-    for seed in 0..60 {
+    for seed in 0..16 {
         let mut dice = Dice::new(seed);
         let mut parts = Vec::new();
         for kind in Kinds::standard().iter() {

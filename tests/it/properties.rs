@@ -131,7 +131,7 @@ fn narrower(dice: &mut Dice, shop: &Shop, ask: &Ask) -> Ask {
 #[test]
 fn one_more_constraint_never_adds_a_stack_and_keeps_the_order_of_the_others() {
     let (mut compared, mut fewer, mut left) = (0, 0, 0);
-    for seed in 720_000..721_000 {
+    for seed in 720_000..720_400 {
         let shop = landing(seed, 2);
         let setup = Setup::new(&shop.library, &shop.job).unwrap();
         let mut dice = Dice::new(seed);
@@ -152,5 +152,5 @@ fn one_more_constraint_never_adds_a_stack_and_keeps_the_order_of_the_others() {
         fewer += usize::from(some.len() < all.len());
         left += usize::from(!some.is_empty() && some.len() < all.len());
     }
-    assert!(compared > 150 && fewer > 80 && left > 40, "{compared} {fewer} {left}");
+    assert!(compared > 60 && fewer > 30 && left > 15, "{compared} {fewer} {left}");
 }

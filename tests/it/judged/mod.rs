@@ -8,6 +8,7 @@ mod extra_dimension;
 mod hunt;
 mod looked_for;
 mod ranked;
+mod sparse;
 mod stacks;
 
 use std::fmt::Debug;

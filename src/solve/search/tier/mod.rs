@@ -182,9 +182,10 @@ pub(crate) struct Leaf {
     pub(crate) items: Vec<u32>,
 }
 
-/// Shims of one thickness with the same errors, by key.
+/// Shims of one thickness with one u, by key.
 pub(crate) struct ShimGroup {
     pub(crate) at: i64,
+    /// The least of theirs.
     pub(crate) error: Error,
     pub(crate) items: Vec<Item>,
 }
@@ -561,18 +562,19 @@ impl<'l, 'n, 'b, 'a> Tier<'l, 'n, 'b, 'a> {
     }
 }
 
-/// Items that stand at one place with the same errors, by key.
+/// Items that stand at one place with one u, by key.
 fn groups<'i>(items: impl Iterator<Item = &'i Item>) -> Vec<ShimGroup> {
     let mut groups: Vec<ShimGroup> = Vec::new();
-    let mut places: FxHashMap<(i64, i64, u64), usize> = FxHashMap::default();
+    let mut places: FxHashMap<(i64, u64), usize> = FxHashMap::default();
     for item in items {
-        let error = item.error;
-        let key = (item.sum.at, error.worst_case, error.three_u_squared.to_bits());
-        let place = *places.entry(key).or_insert_with(|| {
-            groups.push(ShimGroup { at: item.sum.at, error, items: Vec::new() });
+        let (at, error) = (item.sum.at, item.error);
+        let place = *places.entry((at, error.three_u_squared.to_bits())).or_insert_with(|| {
+            groups.push(ShimGroup { at, error, items: Vec::new() });
             groups.len() - 1
         });
-        groups[place].items.push(*item);
+        let group = &mut groups[place];
+        group.error = group.error.least(error);
+        group.items.push(*item);
     }
     groups
 }
