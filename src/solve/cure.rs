@@ -174,12 +174,13 @@ fn found<'a>(
     let changes = Changes {
         numbers: &numbers,
         ask,
+        layout: &layout,
         base: fitted_picks(setup, &candidates),
         no_disc: no_disc.map(|at| at as u32),
         now: (now.grade, now.fails()),
         watch,
     };
-    let found = changes.best(&layout)?;
+    let found = changes.best()?;
     if numbers.are_unsupported() {
         return Ok(None);
     }

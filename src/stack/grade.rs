@@ -5,9 +5,10 @@ use crate::stack::form::Spread;
 
 /// How certain it is that a stack lands in its window (JCGM 106:2012 and ISO 14253-1 guard bands).
 /// The order is the order of recommendation: the best first.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Default)]
 pub enum Grade {
     /// Inside even with every stated tolerance at its limit, and nothing assumed.
+    #[default]
     Sure,
     /// Inside by at least twice the standard uncertainty.
     Likely,
@@ -70,6 +71,12 @@ pub fn edge_grade(room: Length, spread: &Spread) -> Grade {
     } else {
         Grade::Marginal
     }
+}
+
+/// The best grade that an edge may have with these error limits and others beside them, however much
+/// room there is.
+pub(crate) fn best_with(spread: &Spread) -> Grade {
+    if spread.assumed { Grade::Likely } else { Grade::Sure }
 }
 
 #[cfg(test)]

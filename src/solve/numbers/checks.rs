@@ -79,6 +79,25 @@ impl<'b, 'a> Checks<'b, 'a> {
         RULES.iter().filter(move |rule| rule.scope == scope)
     }
 
+    /// The inputs of a scope's checks that are worked out of parts, but for the crank.
+    pub(crate) const fn worked_out(scope: Scope) -> &'static [Input] {
+        match scope {
+            Scope::BearingAndShims => &[Input::ShimTotal],
+            Scope::Flywheel => &[Input::Cut, Input::FlywheelLeft],
+            Scope::FlywheelAndDisc => &[Input::Cut, Input::Wear],
+            Scope::FlywheelAndPlates => &[
+                Input::TeethNew,
+                Input::TeethOld,
+                Input::RingShift,
+                Input::StarterShift,
+                Input::PlatesShift,
+            ],
+            Scope::Plates => &[Input::Plates],
+            Scope::Shaft => &[Input::Tip],
+            Scope::Engine | Scope::Plate | Scope::Preload | Scope::PlateAndBearing => &[],
+        }
+    }
+
     /// Whether a check of a scope fails.
     pub(crate) fn fail(&self, scope: Scope, values: &Values) -> bool {
         Self::rules(scope).any(|rule| rule.fails(values, &self.setup.library.house))

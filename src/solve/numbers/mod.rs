@@ -21,11 +21,11 @@ use crate::model::kinds::{Inside, Joint};
 use crate::model::length::Length;
 use crate::solve::candidates::Candidates;
 use crate::stack::checks::inputs::Input;
-use crate::stack::checks::rules::RULES;
+use crate::stack::checks::rules::Scope;
 use crate::stack::choice::{Choice, Fill, Setup};
 use crate::stack::cost::{ToBuy, is_changed, parts_in, to_buy_in};
 use crate::stack::form::Spread;
-use crate::stack::grade::{Grade, edge_grade};
+use crate::stack::grade::{Grade, best_with, edge_grade};
 use crate::stack::lengths::sums::Sums;
 use crate::stack::lengths::times::{finger_times, gap_times};
 use crate::stack::window::{ClutchFacts, FloatAllowance, wear};
@@ -97,7 +97,7 @@ pub(crate) type Limits = PerEdge<Option<i64>>;
 
 /// What one key of the cache of finger forms is made of: engine, plate, and the sorts of flywheel,
 /// disc and block plate.
-type FingerKey = (u32, u32, Sort, Sort, Sort);
+pub(crate) type FingerKey = (u32, u32, Sort, Sort, Sort);
 
 /// Everything that one question needs, as plain numbers.
 pub struct Numbers<'b, 'a> {
@@ -492,16 +492,56 @@ impl Numbers<'_, '_> {
 
     /// Whether some check beside the window fails.
     pub(crate) fn fails(&self, picks: &[u32], preload: i64) -> bool {
-        let all: Vec<(usize, u32)> = picks.iter().copied().enumerate().collect();
-        let crank = self.crank(picks[self.slots.engine], picks[self.slots.block_plate]);
-        let mut values = self.checks.values(&all);
-        let choice = self.choice(&all);
-        for input in WORKED_OUT {
-            values.set(input, self.checks.read(&choice, input));
-        }
-        values.set(Input::Crank, crank);
+        Scope::ALL.into_iter().any(|scope| self.fails_in(scope, picks, preload))
+    }
+
+    /// Whether a check of a scope fails; of what does not settle it anything may be picked.
+    pub(crate) fn fails_in(&self, scope: Scope, picks: &[u32], preload: i64) -> bool {
+        let own = picks.iter().copied().enumerate().filter(|(slot, _)| self.settles(*slot, scope));
+        let own: Vec<(usize, u32)> = own.collect();
+        let mut values = self.checks.values(&own);
         values.set(Input::Preload, Some(preload));
-        RULES.iter().any(|rule| rule.fails(&values, &self.setup.library.house))
+        let worked_out = Checks::worked_out(scope);
+        if !worked_out.is_empty() {
+            let choice = self.choice(&own);
+            for input in worked_out {
+                values.set(*input, self.checks.read(&choice, *input));
+            }
+        }
+        if scope == Scope::Shaft {
+            let crank = self.crank(picks[self.slots.engine], picks[self.slots.block_plate]);
+            values.set(Input::Crank, crank);
+        }
+        self.checks.fail(scope, &values)
+    }
+
+    /// Whether what stands in a slot is among what settles the checks of a scope.
+    pub(crate) fn settles(&self, slot: usize, scope: Scope) -> bool {
+        let slots = &self.slots;
+        let between = || slots.before.contains(&slot);
+        match scope {
+            Scope::Engine => slot == slots.engine,
+            Scope::Plate | Scope::Preload => slot == slots.plate,
+            Scope::PlateAndBearing => [slots.plate, slots.bearing].contains(&slot),
+            Scope::BearingAndShims => [slots.bearing, slots.shims].contains(&slot),
+            Scope::Flywheel => slot == slots.flywheel,
+            Scope::FlywheelAndDisc => [slots.flywheel, slots.disc, slots.plate].contains(&slot),
+            Scope::FlywheelAndPlates => [slots.engine, slots.flywheel].contains(&slot) || between(),
+            Scope::Plates => slot == slots.engine || between(),
+            Scope::Shaft => {
+                slots.frame().contains(&slot) || between() || slots.behind.contains(&slot)
+            }
+        }
+    }
+
+    /// The best grade that a stack with a candidate may have, as far as that is known of it alone.
+    pub(crate) fn best_with(&self, slot: usize, pick: u32) -> Grade {
+        let sum = if slot == self.slots.flywheel {
+            self.flywheels[pick as usize].map(|part| part.alone)
+        } else {
+            self.spacers[slot].get(pick as usize).copied().flatten().map(|spacer| spacer.sum)
+        };
+        best_with(&sum.unwrap_or_default().spread)
     }
 
     /// The crank flange from behind the block plate, nm.
@@ -515,18 +555,3 @@ impl Numbers<'_, '_> {
         best.map(|form| form.value().nm())
     }
 }
-
-/// The inputs of checks that are worked out of several parts.
-const WORKED_OUT: [Input; 11] = [
-    Input::ShimTotal,
-    Input::Cut,
-    Input::FlywheelLeft,
-    Input::Wear,
-    Input::TeethNew,
-    Input::TeethOld,
-    Input::RingShift,
-    Input::StarterShift,
-    Input::PlatesShift,
-    Input::Plates,
-    Input::Tip,
-];

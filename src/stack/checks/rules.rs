@@ -34,6 +34,22 @@ pub enum Scope {
     Shaft,
 }
 
+impl Scope {
+    /// Every scope.
+    pub const ALL: [Self; 10] = [
+        Self::Engine,
+        Self::Plate,
+        Self::Preload,
+        Self::PlateAndBearing,
+        Self::BearingAndShims,
+        Self::Flywheel,
+        Self::FlywheelAndDisc,
+        Self::FlywheelAndPlates,
+        Self::Plates,
+        Self::Shaft,
+    ];
+}
+
 /// One check.
 pub struct Rule {
     /// Its name in answers.

@@ -1,0 +1,360 @@
+//! The best stacks that differ from what is fitted in one slot or in two.
+//!
+//! Candidates of a slot that show the same faces are a group. Two groups make a block: whether its
+//! stacks mate is found out once, and a bound says which place the best of them may have. Blocks go by
+//! the best first, and so do the candidates within one: what comes behind as many stacks as are wanted
+//! is never looked at. Where changes are counted all are looked at, in the same way.
+
+mod sides;
+
+use std::cell::RefCell;
+
+use itertools::Itertools as _;
+use rustc_hash::{FxHashMap, FxHashSet};
+
+use crate::error::Result;
+use crate::model::kinds::Joint;
+use crate::solve::ask::{Ask, Order, Watch};
+use crate::solve::numbers::{Judged, Numbers, Picks};
+use crate::solve::search::key::{Key, Layout};
+use crate::stack::checks::rules::Scope;
+use crate::stack::cost::ToBuy;
+use crate::stack::grade::Grade;
+use sides::{Miss, Sides};
+
+/// A slot with a candidate that stands there instead of what is fitted.
+type Swap = (usize, u32);
+
+/// The candidates that stand where something else than what is fitted does: two, and a disc that leaves
+/// with a matched set.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Default)]
+struct Changed {
+    all: [(u16, u32); 3],
+    count: u16,
+}
+
+impl Changed {
+    fn of(swaps: impl IntoIterator<Item = Swap>) -> Self {
+        let mut changed = Self::default();
+        swaps.into_iter().for_each(|swap| changed.push(swap));
+        changed
+    }
+
+    fn push(&mut self, (slot, pick): Swap) {
+        self.all[usize::from(self.count)] = (slot as u16, pick);
+        self.count += 1;
+    }
+
+    fn iter(&self) -> impl Iterator<Item = Swap> {
+        self.all[..usize::from(self.count)].iter().map(|(slot, pick)| (usize::from(*slot), *pick))
+    }
+
+    fn pick(&self, slot: usize) -> Option<u32> {
+        self.iter().find(|(own, _)| *own == slot).map(|(_, pick)| pick)
+    }
+}
+
+/// Of so many pairs of candidates at most each is judged, so that those that would do can be counted.
+const MOST_COUNTED: usize = 1 << 20;
+
+/// Changes of what is fitted, out of some candidates.
+pub(crate) struct Changes<'c, 'b, 'a> {
+    pub(crate) numbers: &'c Numbers<'b, 'a>,
+    pub(crate) ask: &'c Ask,
+    pub(crate) layout: &'c Layout,
+    /// What is fitted, as candidates.
+    pub(crate) base: Picks,
+    /// The place of the empty slot among the discs.
+    pub(crate) no_disc: Option<u32>,
+    /// The grade of what is fitted, and whether it fails a check.
+    pub(crate) now: (Grade, bool),
+    pub(crate) watch: &'c Watch,
+}
+
+/// What was found.
+pub(crate) struct Found {
+    /// The best, the best first.
+    pub(crate) best: Vec<Picks>,
+    /// Changes and pairs of changes that can be judged, and those of them that would be listed; none where
+    /// pairs were not counted.
+    pub(crate) counts: Option<(u128, u128)>,
+}
+
+/// Candidates of one slot that show the same faces, in the order of what they add to a key.
+#[derive(Default)]
+struct Group {
+    /// None where nothing is changed.
+    slot: Option<usize>,
+    /// What each adds to a key, and its place among the slot's candidates.
+    members: Vec<(Key, u32)>,
+    /// The best grade that a stack with one of them may have.
+    best: Grade,
+}
+
+/// All stacks with a candidate out of each of two groups; they mate alike.
+struct Block<'g> {
+    groups: [&'g Group; 2],
+    /// What is in the key of each.
+    key: Key,
+    /// The best grade that one of them may have.
+    best: Grade,
+    /// None of them comes before this place.
+    bound: Key,
+}
+
+/// The best so far, and how many there were.
+struct Best {
+    /// The best first.
+    known: Vec<(Key, Changed)>,
+    /// So many are wanted.
+    most: usize,
+    /// What comes behind as many as are wanted is not looked at.
+    prunes: bool,
+    /// Changes that can be judged.
+    tried: u128,
+    /// Those of them that would be listed.
+    good: u128,
+    /// Candidates that would do alone.
+    singles: FxHashSet<Swap>,
+}
+
+impl Best {
+    /// Whether a place is behind those that are wanted.
+    fn has_better_than(&self, key: Key) -> bool {
+        let last = self.known.get(self.most.wrapping_sub(1));
+        self.most == 0 || last.is_some_and(|(last, _)| key >= *last)
+    }
+
+    fn skips(&self, bound: Key) -> bool {
+        self.prunes && self.has_better_than(bound)
+    }
+
+    fn add(&mut self, key: Key, changed: Changed) {
+        if !self.has_better_than(key) {
+            let place = self.known.partition_point(|known| *known < (key, changed));
+            self.known.insert(place, (key, changed));
+            self.known.truncate(self.most);
+        }
+    }
+}
+
+impl Changes<'_, '_, '_> {
+    /// The best single changes and pairs of changes; of a pair neither alone would do. Where single
+    /// changes are enough, pairs are not looked at.
+    pub(crate) fn best(&self) -> Result<Found> {
+        let by_changes = self.ask.order == Order::Changes;
+        // Of a chance the key says nothing.
+        let most = if self.ask.order == Order::Chance { usize::MAX } else { self.ask.top };
+        let mut best = Best {
+            known: Vec::new(),
+            most,
+            // In any other order all that would do alone has to be known: no pair is made of it.
+            prunes: by_changes && !self.ask.counts,
+            tried: 0,
+            good: 0,
+            singles: FxHashSet::default(),
+        };
+        let search = Search {
+            changes: self,
+            sides: Sides::new(self),
+            fails: RefCell::default(),
+            nothing: Group { members: vec![(Key::default(), 0)], ..Group::default() },
+        };
+        let mut groups: Vec<Vec<Group>> = (0..self.base.len()).map(|s| self.groups(s)).collect();
+        search
+            .go_through(groups.iter().flatten().map(|group| [group, &search.nothing]), &mut best)?;
+        let enough = by_changes && best.good >= most as u128;
+        for (slot, groups) in groups.iter_mut().enumerate() {
+            for group in groups.iter_mut() {
+                group.members.retain(|(_, pick)| !best.singles.contains(&(slot, *pick)));
+            }
+            groups.retain(|group| !group.members.is_empty());
+        }
+        let left: Vec<usize> =
+            groups.iter().map(|groups| groups.iter().map(|g| g.members.len()).sum()).collect();
+        let candidates = left.iter().array_combinations().map(|[one, two]| one * two);
+        let counted = self.ask.counts && candidates.sum::<usize>() <= MOST_COUNTED;
+        if !enough {
+            best.prunes = !counted;
+            let slots = groups.iter().array_combinations();
+            let pairs = slots.flat_map(|[one, two]| one.iter().cartesian_product(two));
+            search.go_through(pairs.map(|(one, two)| [one, two]), &mut best)?;
+        }
+        Ok(Found {
+            best: best.known.iter().map(|(_, changed)| self.picks(changed)).collect(),
+            counts: (self.ask.counts && (enough || counted)).then_some((best.tried, best.good)),
+        })
+    }
+
+    /// The candidates of a slot but for what is fitted, by what they show.
+    fn groups(&self, slot: usize) -> Vec<Group> {
+        let numbers = self.numbers;
+        // A disc leaves with the set that takes its place, and is no change of its own.
+        let no_disc = self.no_disc.filter(|_| slot == numbers.slots.disc);
+        let mut groups: FxHashMap<(u32, bool, Grade), Vec<(Key, u32)>> = FxHashMap::default();
+        let all = 0..numbers.candidates.slots[slot].len() as u32;
+        for pick in all.filter(|pick| *pick != self.base[slot] && Some(*pick) != no_disc) {
+            let is_set = slot == numbers.slots.plate && numbers.plates[pick as usize].is_set;
+            let alike = (numbers.faces.look(slot, pick), is_set, numbers.best_with(slot, pick));
+            groups.entry(alike).or_default().push((self.key((slot, pick)), pick));
+        }
+        let group = |((_, _, best), mut members): (_, Vec<_>)| {
+            members.sort_unstable();
+            Group { slot: Some(slot), members, best }
+        };
+        groups.into_iter().map(group).collect()
+    }
+
+    /// What a candidate adds to a key.
+    fn key(&self, (slot, pick): Swap) -> Key {
+        self.layout.candidate(slot, pick, &self.numbers.worth[slot][pick as usize])
+    }
+
+    /// Some swaps, and the disc that a matched set takes out; none where no stack can be made of them.
+    fn completed(&self, swaps: impl IntoIterator<Item = Swap>) -> Option<Changed> {
+        let slots = &self.numbers.slots;
+        let mut changed = Changed::of(swaps);
+        let at = |changed: &Changed, slot: usize| changed.pick(slot).unwrap_or(self.base[slot]);
+        let is_set = self.numbers.plates[at(&changed, slots.plate) as usize].is_set;
+        // A matched set takes the disc's place too, and that is one change.
+        if is_set && changed.pick(slots.disc).is_none() {
+            let none = self.no_disc?;
+            if none != self.base[slots.disc] {
+                changed.push((slots.disc, none));
+            }
+        }
+        let disc = self.numbers.fill(slots.disc, at(&changed, slots.disc));
+        (disc.is_empty() == is_set).then_some(changed)
+    }
+
+    fn picks(&self, changed: &Changed) -> Picks {
+        let mut picks = self.base.clone();
+        changed.iter().for_each(|(slot, pick)| picks[slot] = pick);
+        picks
+    }
+
+    /// Whether the budget allows for a stack.
+    fn affords(&self, changed: &Changed) -> bool {
+        self.ask.budget.is_none_or(|budget| {
+            let worth = self.picks(changed).into_iter().zip(&self.numbers.worth);
+            let to_buy =
+                worth.fold(ToBuy::default(), |sum, (pick, list)| sum + list[pick as usize].to_buy);
+            to_buy.unpriced == 0 && to_buy.amount <= budget
+        })
+    }
+
+    /// Whether a stack of a grade would be listed, as far as `fails` says whether it fails a check: it has
+    /// to be better than the job as it is, and of a job that fails a check any that passes is.
+    fn is_enough(&self, grade: Grade, fails: impl FnOnce() -> bool) -> bool {
+        let (now, now_fails) = self.now;
+        match grade < now {
+            true if self.ask.show_failed => true,
+            better => (better || now_fails) && !fails(),
+        }
+    }
+}
+
+/// One search among changes.
+struct Search<'s, 'c, 'b, 'a> {
+    changes: &'s Changes<'c, 'b, 'a>,
+    sides: Sides<'s, 'c, 'b, 'a>,
+    /// Whether the checks of a scope fail with what is changed of its slots, where that is one at most.
+    fails: RefCell<FxHashMap<(Scope, Changed), bool>>,
+    /// No change.
+    nothing: Group,
+}
+
+impl Search<'_, '_, '_, '_> {
+    /// Looks at all stacks of pairs of groups.
+    fn go_through<'g>(
+        &self,
+        pairs: impl Iterator<Item = [&'g Group; 2]>,
+        best: &mut Best,
+    ) -> Result<()> {
+        let mut blocks: Vec<Block<'g>> = pairs.filter_map(|groups| self.block(groups)).collect();
+        blocks.sort_by_key(|block| block.bound);
+        for block in blocks {
+            if best.skips(block.bound) {
+                break;
+            }
+            self.go_into(&block, best)?;
+        }
+        Ok(())
+    }
+
+    /// The stacks of two groups, if they mate.
+    fn block<'g>(&self, groups: [&'g Group; 2]) -> Option<Block<'g>> {
+        let (changes, numbers) = (self.changes, self.changes.numbers);
+        let firsts = groups.map(|group| group.members.first());
+        let [Some(one), Some(two)] = firsts else { return None };
+        let of_first = |(group, (_, pick)): (&&Group, &(Key, u32))| Some((group.slot?, *pick));
+        let swaps = groups.iter().zip([one, two]).filter_map(of_first);
+        let changed = changes.completed(swaps)?;
+        let look = |(slot, pick)| (slot, numbers.faces.look(slot, pick));
+        let looks = changes.picks(&changed).into_iter().enumerate().map(look);
+        let unverified = numbers.faces.meet_all(&looks.collect::<Vec<_>>(), &Joint::ALL)?;
+        let is_swapped = |slot: usize| groups.iter().any(|group| group.slot == Some(slot));
+        let all = changes.picks(&changed).into_iter().enumerate();
+        let stays = all.filter(|(slot, _)| !is_swapped(*slot)).map(|swap| changes.key(swap));
+        let key = stays.fold(changes.layout.unverified(unverified), |sum, own| sum + own);
+        let best = groups[0].best.max(groups[1].best).max(self.sides.best(groups));
+        let bound = key + changes.layout.grade(best) + one.0 + two.0;
+        Some(Block { groups, key, best, bound })
+    }
+
+    /// Looks at all stacks of a block.
+    fn go_into(&self, block: &Block<'_>, best: &mut Best) -> Result<()> {
+        let changes = self.changes;
+        let [one, two] = block.groups;
+        let own = one.slot.unwrap_or_default();
+        let Some((first, _)) = two.members.first() else { return Ok(()) };
+        for (key, pick) in &one.members {
+            changes.watch.step(two.members.len() as u64)?;
+            let key = block.key + *key;
+            if best.skips(key + *first + changes.layout.grade(block.best)) {
+                break;
+            }
+            for (more, second) in &two.members {
+                let (key, other) = (key + *more, two.slot.map(|slot| (slot, *second)));
+                if best.skips(key + changes.layout.grade(block.best)) {
+                    break;
+                }
+                let found = self.sides.judge((own, *pick), other);
+                best.tried += u128::from(found != Err(Miss::NoRoute));
+                let Ok((judged, outside)) = found else { continue };
+                if outside || !judged.grade.in_window() || judged.grade > changes.ask.at_least {
+                    continue;
+                }
+                let key =
+                    key + changes.layout.grade(judged.grade) + changes.layout.room(judged.room);
+                if best.skips(key) {
+                    continue;
+                }
+                let swaps = [Some((own, *pick)), other].into_iter().flatten();
+                let Some(changed) = changes.completed(swaps) else { continue };
+                let fails = || self.fails(&changed, &judged);
+                if changes.affords(&changed) && changes.is_enough(judged.grade, fails) {
+                    best.good += 1;
+                    best.add(key, changed);
+                    if other.is_none() {
+                        best.singles.insert((own, *pick));
+                    }
+                }
+            }
+        }
+        Ok(())
+    }
+
+    /// Whether a stack fails a check.
+    fn fails(&self, changed: &Changed, judged: &Judged) -> bool {
+        let numbers = self.changes.numbers;
+        Scope::ALL.into_iter().any(|scope| {
+            let own = Changed::of(changed.iter().filter(|(slot, _)| numbers.settles(*slot, scope)));
+            let found = || numbers.fails_in(scope, &self.changes.picks(&own), judged.preload);
+            if own.count > 1 || scope == Scope::Preload {
+                return found();
+            }
+            *self.fails.borrow_mut().entry((scope, own)).or_insert_with(found)
+        })
+    }
+}
