@@ -15,7 +15,7 @@ use super::migrations::{self, MIGRATIONS, State};
 use super::schema::Schema;
 use super::{Access, measured, seal};
 use crate::error::{Error, Result};
-use crate::model::kinds::nearest;
+use crate::model::words::nearest;
 
 /// Statements that one command keeps prepared.
 const STATEMENTS: usize = 48;

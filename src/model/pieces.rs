@@ -4,9 +4,9 @@
 //! a reading is what one piece measured.
 
 use crate::error::{Error, Result};
-use crate::model::kinds::nearest;
 use crate::model::length::{Length, Unit, divide_half_away, narrowed};
 use crate::model::part::Part;
+use crate::model::words::nearest;
 
 /// What became of a piece before it was measured. Readings of different states are never averaged.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Default)]

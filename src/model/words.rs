@@ -1,7 +1,8 @@
 //! Words about things: how many they are, which, and which was perhaps meant.
 
+use strsim::damerau_levenshtein;
+
 use crate::error::Error;
-use crate::model::kinds::nearest;
 
 /// A number of things: `1 part`, `2 parts`.
 pub fn count(number: u128, thing: &str) -> String {
@@ -44,6 +45,36 @@ pub fn quoted(names: &[String]) -> String {
     list(&names, 5)
 }
 
+/// The name among `known` that is nearest to `found`, where one is near at all.
+pub fn nearest<'a>(found: &str, known: impl IntoIterator<Item = &'a str>) -> Option<&'a str> {
+    /// No name that anybody means is longer, and comparing takes time with the length.
+    const LONGEST_NAME: usize = 100;
+    if found.len() > LONGEST_NAME {
+        return None;
+    }
+    let most = 2 + found.len() / 3;
+    let is_as_long = |name: &&str| name.len().abs_diff(found.len()) <= 4 * most;
+    let own = letters(found);
+    let mut near: Option<(usize, &str)> = None;
+    for name in known.into_iter().filter(is_as_long) {
+        let others = letters(name);
+        // An edit brings one letter at most, and takes one away.
+        let least = (own & !others).count_ones().max((others & !own).count_ones()) as usize;
+        let limit = near.map_or(most + 1, |(distance, _)| distance);
+        // Of two that are as near the first one, as they stand.
+        if least < limit {
+            let distance = damerau_levenshtein(found, name);
+            near = if distance < limit { Some((distance, name)) } else { near };
+        }
+    }
+    near.map(|(_, name)| name)
+}
+
+/// Which letters a name has; some share a bit.
+fn letters(name: &str) -> u128 {
+    name.chars().fold(0, |all, letter| all | 1 << (u32::from(letter) % 128))
+}
+
 impl Error {
     /// Asks whether the known name that is nearest to what was `found` was meant; where none is near,
     /// says what to do `otherwise`.
@@ -66,6 +97,7 @@ impl Error {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::model::kinds::Kinds;
 
     #[test]
     fn counts_and_lists_read_like_speech() {
@@ -88,5 +120,31 @@ mod tests {
         assert_eq!(refusal().near("spur", known, "").advice(), Some("did you mean `spud`?"));
         assert_eq!(refusal().near("x", ["bearing"], "look").advice(), Some("look"));
         assert_eq!(refusal().near("x", ["bearing"], "").advice(), None);
+    }
+
+    #[test]
+    fn the_nearest_known_name_is_found_only_when_it_is_near() {
+        let known = ["thickness", "cover_step"];
+        assert_eq!(nearest("thicknes", known), Some("thickness"));
+        assert_eq!(nearest("colour", known), None);
+    }
+
+    #[test]
+    fn the_nearest_name_is_the_first_of_the_least_distance() {
+        let names = ["F-1", "F-10", "F-01", "G-1", "ab", "ba", "a\u{e4}b", "\u{164}-9", "Abe", ""];
+        let names = names.into_iter().chain(Kinds::standard().iter().map(|kind| kind.key));
+        let names: Vec<&str> = names.collect();
+        let mut near = 0;
+        for found in &names {
+            for skipped in 0..names.len() {
+                let known = names.iter().copied().skip(skipped);
+                let by_distance = known.clone().min_by_key(|name| damerau_levenshtein(found, name));
+                let by_distance = by_distance
+                    .filter(|name| damerau_levenshtein(found, name) <= 2 + found.len() / 3);
+                assert_eq!(nearest(found, known), by_distance, "{found}");
+                near += usize::from(by_distance.is_some_and(|name| name != *found));
+            }
+        }
+        assert!(near > 50, "{near}");
     }
 }

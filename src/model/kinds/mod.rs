@@ -5,8 +5,6 @@
 
 mod standard;
 
-use strsim::damerau_levenshtein;
-
 use crate::error::{Error, Result};
 use crate::model::sides::Sides;
 use crate::model::usual::Usual;
@@ -389,22 +387,6 @@ pub fn folded(name: &str) -> String {
         .collect()
 }
 
-/// The name among `known` that is nearest to `found`, where one is near at all.
-pub fn nearest<'a>(found: &str, known: impl IntoIterator<Item = &'a str>) -> Option<&'a str> {
-    /// No name that anybody means is longer, and comparing takes time with the length.
-    const LONGEST_NAME: usize = 100;
-    if found.len() > LONGEST_NAME {
-        return None;
-    }
-    let most = 2 + found.len() / 3;
-    let is_as_long = |name: &&str| name.len().abs_diff(found.len()) <= 4 * most;
-    let near = known.into_iter().filter(is_as_long);
-    let near = near.map(|name| (damerau_levenshtein(found, name), name));
-    // Of two that are as near the first one, as they stand.
-    let (distance, name) = near.min_by_key(|(distance, _)| *distance)?;
-    (distance <= most).then_some(name)
-}
-
 #[cfg(test)]
 mod tests {
     use super::*;
@@ -437,12 +419,5 @@ mod tests {
                 assert_ne!(dim.assumed, Assumed::Unneeded, "{}.{}", kind.key, dim.key);
             }
         }
-    }
-
-    #[test]
-    fn the_nearest_known_name_is_found_only_when_it_is_near() {
-        let known = ["thickness", "cover_step"];
-        assert_eq!(nearest("thicknes", known), Some("thickness"));
-        assert_eq!(nearest("colour", known), None);
     }
 }

@@ -44,6 +44,20 @@ fn sparse(seed: u64) -> RealShop {
             }
         }
     }
+    // Many shims of one thickness, made more or less exactly.
+    for part in shop.library.parts.iter_mut().filter(|part| part.kind.key == "bearing_shim") {
+        if let Some(entry) = part.entry("thickness") {
+            let value = (entry.value / 508_000 + 1) * 508_000;
+            let tol = *dice.pick(&[None, Some(0), Some(50_000), Some(600_000)]);
+            part.set("thickness", Some(Entry::new(value, tol)));
+        }
+    }
+    // Plates move a starter on the bell: what ring gear it meets depends on both.
+    for part in shop.library.parts.iter_mut().filter(|part| part.kind.key == "flywheel") {
+        if part.entry("ring_gear_offset").is_none() {
+            part.set("ring_gear_offset", Some(Entry::new(dice.range(0, 100) * 254_000, None)));
+        }
+    }
     shop.job.starter_on = *dice.pick(&[StarterOn::Bell, StarterOn::Block, StarterOn::Unknown]);
     shop
 }
