@@ -12,7 +12,7 @@ use crate::model::edge::Edge;
 use crate::model::entry::Accuracy;
 use crate::model::length::{Length, Ratio};
 use crate::solve::numbers::sum::{Bundle, Sum, Terms};
-use crate::stack::choice::{Choice, Fill};
+use crate::stack::choice::{Choice, Fill, Setup};
 use crate::stack::fit::{float_allowance, working_range};
 use crate::stack::form::{Dim, Form, GapSize, Item, MICRO, RatioItem, Source, Spread};
 use crate::stack::grade::Grade;
@@ -151,29 +151,6 @@ pub(crate) struct OpenParts<'a> {
 }
 
 impl OpenFinger {
-    /// Reads the routes off the reference's forms. None where a form is of no kind that numbers can
-    /// follow.
-    pub(crate) fn read<'a>(
-        terms: &Terms<'_, 'a>,
-        choice: &Choice<'a>,
-        open: &OpenParts<'a>,
-    ) -> Option<Self> {
-        let setup = terms.setup;
-        let sums = Sums { setup, choice, as_it_stands: false };
-        let mut routes = Vec::new();
-        for route in sums.finger_routes().into_iter().flatten() {
-            routes.push(open.route(&sums, &route)?);
-        }
-        keep_settled(&mut routes);
-        let (least, most) = working_range(setup, choice, sums.known_set_gap());
-        let of_open = open.gap();
-        Some(Self {
-            routes,
-            gap: sums.gap_now().map(|gap| (gap - of_open).nm()),
-            range: [least, most].map(|limit| limit.map(Length::nm)),
-        })
-    }
-
     /// The finger tips with a flywheel's step and a disc's thickness: by the route with the least u,
     /// the first of equals.
     pub(crate) fn with(&self, flywheel: &Bundle, disc: &Bundle) -> Option<Finger> {
@@ -307,6 +284,7 @@ impl OpenRoute {
 }
 
 /// One dimension of a form with all its coefficients.
+#[derive(Clone, Copy)]
 struct Entering<'a> {
     item: Item<'a>,
     times: Times,
@@ -319,26 +297,48 @@ impl<'a> OpenParts<'a> {
         open.map(|part| part.gap.value()).sum()
     }
 
-    fn route(&self, sums: &Sums<'_, 'a>, route: &FingerRoute<'a>) -> Option<OpenRoute> {
+    /// `keys` are the plate's dimensions that enter routes.
+    fn route(
+        &self,
+        sums: &Sums<'_, 'a>,
+        route: &FingerRoute<'a>,
+        keys: &mut Vec<&'static str>,
+    ) -> Option<PlateRoute<'a>> {
         let (setup, choice, form) = (sums.setup, sums.choice, &route.form);
         if form.products.len() > 2 {
             return None;
         }
+        let plate = sums.chosen_plate();
         let mut open = OpenRoute::default();
-        for (product, own) in open.products.iter_mut().zip(&form.products) {
+        let mut has_its_ratio = [false; 2];
+        for (index, own) in form.products.iter().enumerate() {
             // With what stands here the difference may be nothing, and the ratio without its error.
             let known = ratio_of(sums, own.ratio.source)?.known;
             let (ratio, gap) = (own.ratio.value, GapSize::default());
-            *product = Some(OpenProduct { sign: own.sign, ratio, known, gap });
+            open.products[index] = Some(OpenProduct { sign: own.sign, ratio, known, gap });
+            has_its_ratio[index] = Some(own.ratio.source) == plate;
         }
         let all = entering(form);
         let parts = [&self.flywheel, &self.disc, &self.block_plate];
+        let mut with_plate = Vec::new();
         for one in &all {
             let owner = parts.into_iter().flatten().find(|part| part.owns(&one.item.dim));
+            let times = has_its_ratio.into_iter().zip(one.times.gaps);
             match owner {
                 Some(part) if !part.is_settled(one) => return None,
                 Some(_) => {}
-                None => open.fix(one),
+                None if Some(one.item.dim.source) == plate => {
+                    let known = keys.iter().position(|key| *key == one.item.dim.key);
+                    let place = known.unwrap_or(keys.len());
+                    if known.is_none() {
+                        keys.push(one.item.dim.key);
+                    }
+                    with_plate.push((Some(place), *one));
+                }
+                None if times.into_iter().any(|(its, times)| its && times != 0) => {
+                    with_plate.push((None, *one));
+                }
+                None => open.fix(&one.item, &one.times),
             }
         }
         for (part, bundle) in [(&self.flywheel, &mut open.flywheel), (&self.disc, &mut open.disc)] {
@@ -346,7 +346,6 @@ impl<'a> OpenParts<'a> {
                 *bundle = part.bundle(&all)?;
             }
         }
-        open.settle_products();
         let origins = Origins { finger: Some(route.from), bearing: None };
         let crossed = setup.cross_checks().cap(setup, choice, origins);
         open.cap = crossed.max(route.state_unknown.then_some(Grade::Likely));
@@ -355,7 +354,82 @@ impl<'a> OpenParts<'a> {
             open.if_worn = Some(ratio.times(may_lose).nm());
         }
         open.float = float_allowance(setup, setup.part(choice, "engine"), route.from);
-        Some(open)
+        Some(PlateRoute { open, has_its_ratio, with_plate })
+    }
+}
+
+/// One route with its plate open too.
+struct PlateRoute<'a> {
+    /// All that the plate does not change.
+    open: OpenRoute,
+    /// Which of its products have the plate's ratio.
+    has_its_ratio: [bool; 2],
+    /// What enters beside the plate's ratio, and the plate's own dimensions with their place among all
+    /// that enter.
+    with_plate: Vec<(Option<usize>, Entering<'a>)>,
+}
+
+/// The finger tips for an engine, sorts of flywheel, disc and block plate, and every plate of a sort: all
+/// enter alike, so that they are read off the reference once.
+#[derive(Default)]
+pub(crate) struct PlateForm<'a> {
+    /// What it was read off.
+    choice: Choice<'a>,
+    routes: Vec<PlateRoute<'a>>,
+    /// The plate's dimensions that enter some route.
+    keys: Vec<&'static str>,
+    /// What is not open of the gap between cover and pressure plate, nm; it has nothing of the plate, but
+    /// of a matched set, which has a form of its own.
+    gap: Option<i64>,
+}
+
+impl<'a> PlateForm<'a> {
+    /// Reads the routes off the reference's forms. None where a form is of no kind that numbers can
+    /// follow.
+    pub(crate) fn read(
+        setup: &Setup<'a>,
+        choice: Choice<'a>,
+        open: &OpenParts<'a>,
+    ) -> Option<Self> {
+        let sums = Sums { setup, choice: &choice, as_it_stands: false };
+        let (mut routes, mut keys) = (Vec::new(), Vec::new());
+        for route in sums.finger_routes().into_iter().flatten() {
+            routes.push(open.route(&sums, &route, &mut keys)?);
+        }
+        let of_open = open.gap();
+        let gap = sums.gap_now().map(|gap| (gap - of_open).nm());
+        Some(Self { routes, keys, gap, choice })
+    }
+
+    /// The finger tips with one plate of the sort.
+    pub(crate) fn with(&self, setup: &Setup<'a>, fill: &Fill<'a>) -> Option<OpenFinger> {
+        if self.routes.is_empty() {
+            return Some(OpenFinger::default());
+        }
+        let sums = Sums { setup, choice: &self.choice, as_it_stands: false };
+        let plate = fill.parts.first().copied();
+        let items = self.keys.iter().map(|key| sums.of_plate(plate?, key));
+        let items: Vec<Item<'a>> = items.collect::<Option<_>>()?;
+        let ratio = sums.ratio(fill, setup.slot("pressure_plate")?);
+        let with_ratio = |route: &PlateRoute<'a>| {
+            let mut open = route.open;
+            for (product, is_its) in open.products.iter_mut().zip(route.has_its_ratio) {
+                if let Some(product) = product.as_mut().filter(|_| is_its) {
+                    (product.ratio, product.known) = (ratio.value, ratio.known);
+                }
+            }
+            for (place, one) in &route.with_plate {
+                open.fix(place.map_or(&one.item, |place| &items[place]), &one.times);
+            }
+            open.settle_products();
+            open
+        };
+        let mut routes: Vec<OpenRoute> = self.routes.iter().map(with_ratio).collect();
+        keep_settled(&mut routes);
+        let set_gap = plate.and_then(|plate| sums.known_set_gap_of(plate));
+        let (least, most) = working_range(setup, plate, set_gap);
+        let range = [least, most].map(|limit| limit.map(Length::nm));
+        Some(OpenFinger { routes, gap: self.gap, range })
     }
 }
 
@@ -420,11 +494,11 @@ impl OpenRoute {
     }
 
     /// Counts a dimension that is not open.
-    fn fix(&mut self, one: &Entering<'_>) {
-        let (value, known) = (one.item.value.nm(), one.item.known);
-        self.fixed.at += one.times.alone * value;
-        let mut effect = i128::from(one.times.alone) * MICRO;
-        for (product, times) in self.products.iter_mut().flatten().zip(one.times.gaps) {
+    fn fix(&mut self, item: &Item<'_>, times: &Times) {
+        let (value, known) = (item.value.nm(), item.known);
+        self.fixed.at += times.alone * value;
+        let mut effect = i128::from(times.alone) * MICRO;
+        for (product, times) in self.products.iter_mut().flatten().zip(times.gaps) {
             product.gap.value += times * value;
             product.gap.tol += times.abs() * known.tol;
             product.gap.assumed |= times != 0 && known.assumed;
