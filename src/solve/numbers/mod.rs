@@ -250,19 +250,13 @@ impl<'b, 'a> Numbers<'b, 'a> {
         (engine, plate, flywheel, disc, block_plate): FingerKey,
     ) -> Option<PlateForm<'a>> {
         let slots = &self.slots;
-        let sort_of = |list: &[Option<ClutchPart>], pick: u32| list[pick as usize].map(|p| p.sort);
         let standing = |slot: usize, sort: Sort| match sort {
             Sort::Own(pick) => Some(pick),
-            Sort::Common { .. } => (0..self.candidates.slots[slot].len() as u32).find(|pick| {
-                let own = match slot {
-                    _ if slot == slots.flywheel => sort_of(&self.flywheels, *pick),
-                    _ if slot == slots.disc => sort_of(&self.discs, *pick),
-                    _ => self.block_plate_sort(*pick),
-                };
-                own == Some(sort)
-            }),
+            Sort::Common { .. } => {
+                let mut all = 0..self.candidates.slots[slot].len() as u32;
+                all.find(|pick| self.sort(slot, *pick) == Some(sort))
+            }
         };
-        // Nothing of a sort: then no stack asks for its finger tips.
         let picks =
             [(slots.flywheel, flywheel), (slots.disc, disc), (slots.block_plate, block_plate)];
         let mut all = vec![(slots.engine, engine), (slots.plate, plate)];
@@ -309,6 +303,16 @@ impl<'b, 'a> Numbers<'b, 'a> {
     pub(crate) fn block_plate_sort(&self, pick: u32) -> Option<Sort> {
         let spacer = self.spacers[self.slots.block_plate][pick as usize]?;
         Some(if spacer.stays.nothing() { COMMON } else { Sort::Own(pick) })
+    }
+
+    /// Which finger form serves a candidate; none where another slot or nothing settles that.
+    pub(crate) fn sort(&self, slot: usize, pick: u32) -> Option<Sort> {
+        match slot {
+            _ if slot == self.slots.flywheel => self.flywheels[pick as usize].map(|part| part.sort),
+            _ if slot == self.slots.disc => self.discs[pick as usize].map(|part| part.sort),
+            _ if slot == self.slots.block_plate => self.block_plate_sort(pick),
+            _ => None,
+        }
     }
 
     /// What stays fitted of spacers behind the bell and of shims, as bits: those that are alike in it
