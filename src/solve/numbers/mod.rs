@@ -1,6 +1,6 @@
 //! The candidates as plain numbers, laid out once so that the search never looks a key up.
 //!
-//! Nothing is added up in a second way here: `sum`, `finger` and `bearing` read off the
+//! Nothing is added up in a second way here: `sum`, `form` and `bearing` read off the
 //! reference's own forms which dimensions enter, `faces` and `checks` hold what its joints and rules
 //! say of candidates.
 
@@ -8,6 +8,7 @@ pub(crate) mod bearing;
 pub(crate) mod checks;
 pub(crate) mod faces;
 pub(crate) mod finger;
+mod form;
 mod slots;
 pub(crate) mod sum;
 
@@ -34,7 +35,8 @@ use crate::stack::window::{ClutchFacts, FloatAllowance, wear};
 use bearing::{Ends, open_terms};
 use checks::Checks;
 use faces::Faces;
-use finger::{Finger, Open, OpenFinger, OpenParts, PlateForm};
+use finger::{Finger, OpenFinger};
+use form::{Open, OpenParts, PlateForm};
 use slots::JointsBy;
 pub(crate) use slots::Slots;
 use sum::{Bundle, Stays, Sum, Terms};
