@@ -232,7 +232,8 @@ impl Wanted<'_, '_> {
     fn stack(&self, from: Start, at: Length) -> Option<Tried> {
         self.evaluated(from, at, |setup, fit| {
             let gap = fit.lengths.gap_now.filter(|_| is_facing(self.dim)).map(|gap| {
-                let (from, to) = working_range(setup, &fit.choice, fit.lengths.set_gap);
+                let plate = setup.part(&fit.choice, "pressure_plate");
+                let (from, to) = working_range(setup, plate, fit.lengths.set_gap);
                 (gap, Range { from, to })
             });
             Tried { preload: fit.preload, reserve: fit.reserve, edges: edges(fit), gap }

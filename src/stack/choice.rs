@@ -100,7 +100,7 @@ impl<'a> Fill<'a> {
 }
 
 /// A whole stack: one fill a slot, in slot order.
-#[derive(Debug, Clone, PartialEq, Eq)]
+#[derive(Debug, Clone, PartialEq, Eq, Default)]
 pub struct Choice<'a> {
     /// The fills, in slot order.
     pub fills: Vec<Fill<'a>>,

@@ -252,7 +252,8 @@ fn caps(
     let (finger, bearing) = (Some(lengths.finger.from), Some(lengths.bearing.from));
     let mut caps = setup.cross_checks().caps(setup, choice, Origins { finger, bearing });
     if let Some(gap) = lengths.gap_now {
-        let (least, most) = working_range(setup, choice, lengths.set_gap);
+        let plate = setup.part(choice, "pressure_plate");
+        let (least, most) = working_range(setup, plate, lengths.set_gap);
         let inside = [least.map(|least| gap - least), most.map(|most| most - gap)];
         caps.extend(inside.into_iter().flatten().map(|room| cap_room(Cap::OutsideRange, room)));
     }
@@ -277,11 +278,10 @@ fn cap_room(cap: Cap, room: Length) -> CapRoom {
 /// `set_gap` is the one with which its finger height was taken, where that is known.
 pub fn working_range(
     setup: &Setup<'_>,
-    choice: &Choice<'_>,
+    plate: Option<&Part>,
     set_gap: Option<Length>,
 ) -> (Option<Length>, Option<Length>) {
     let half = setup.library.house.length(Number::GapRange);
-    let plate = setup.part(choice, "pressure_plate");
     let stated = |key: &str| plate.and_then(|plate| plate.length(key));
     let least = stated("set_gap_min").or(set_gap.map(|gap| gap - half));
     let most = stated("set_gap_max").or(set_gap.map(|gap| gap + half));

@@ -15,6 +15,7 @@ use rustc_hash::{FxHashMap, FxHashSet};
 use crate::error::Result;
 use crate::model::kinds::Joint;
 use crate::solve::ask::{Ask, Order, Watch};
+use crate::solve::numbers::faces::Meeting;
 use crate::solve::numbers::{Judged, Numbers, Picks};
 use crate::solve::search::key::{Key, Layout};
 use crate::stack::checks::rules::Scope;
@@ -110,6 +111,8 @@ struct Best {
     most: usize,
     /// What comes behind as many as are wanted is not looked at.
     prunes: bool,
+    /// What cannot be listed is looked at too.
+    counts: bool,
     /// Changes that can be judged.
     tried: u128,
     /// Those of them that would be listed.
@@ -150,16 +153,12 @@ impl Changes<'_, '_, '_> {
             most,
             // In any other order all that would do alone has to be known: no pair is made of it.
             prunes: by_changes && !self.ask.counts,
+            counts: self.ask.counts,
             tried: 0,
             good: 0,
             singles: FxHashSet::default(),
         };
-        let search = Search {
-            changes: self,
-            sides: Sides::new(self),
-            fails: RefCell::default(),
-            nothing: Group { members: vec![(Key::default(), 0)], ..Group::default() },
-        };
+        let search = Search::new(self);
         let mut groups: Vec<Vec<Group>> = (0..self.base.len()).map(|s| self.groups(s)).collect();
         search
             .go_through(groups.iter().flatten().map(|group| [group, &search.nothing]), &mut best)?;
@@ -175,7 +174,7 @@ impl Changes<'_, '_, '_> {
         let candidates = left.iter().array_combinations().map(|[one, two]| one * two);
         let counted = self.ask.counts && candidates.sum::<usize>() <= MOST_COUNTED;
         if !enough {
-            best.prunes = !counted;
+            (best.prunes, best.counts) = (!counted, counted);
             let slots = groups.iter().array_combinations();
             let pairs = slots.flat_map(|[one, two]| one.iter().cartesian_product(two));
             search.go_through(pairs.map(|(one, two)| [one, two]), &mut best)?;
@@ -191,14 +190,16 @@ impl Changes<'_, '_, '_> {
         let numbers = self.numbers;
         // A disc leaves with the set that takes its place, and is no change of its own.
         let no_disc = self.no_disc.filter(|_| slot == numbers.slots.disc);
-        let mut groups: FxHashMap<(u32, bool, Grade), Vec<(Key, u32)>> = FxHashMap::default();
+        let mut groups: FxHashMap<_, Vec<(Key, u32)>> = FxHashMap::default();
         let all = 0..numbers.candidates.slots[slot].len() as u32;
         for pick in all.filter(|pick| *pick != self.base[slot] && Some(*pick) != no_disc) {
             let is_set = slot == numbers.slots.plate && numbers.plates[pick as usize].is_set;
-            let alike = (numbers.faces.look(slot, pick), is_set, numbers.best_with(slot, pick));
+            let sort = numbers.sort(slot, pick);
+            let best = numbers.best_with(slot, pick);
+            let alike = (numbers.faces.look(slot, pick), is_set, sort, best);
             groups.entry(alike).or_default().push((self.key((slot, pick)), pick));
         }
-        let group = |((_, _, best), mut members): (_, Vec<_>)| {
+        let group = |((.., best), mut members): ((_, _, _, Grade), Vec<_>)| {
             members.sort_unstable();
             Group { slot: Some(slot), members, best }
         };
@@ -233,6 +234,11 @@ impl Changes<'_, '_, '_> {
         picks
     }
 
+    fn looks(&self, changed: &Changed) -> Vec<(usize, u32)> {
+        let look = |(slot, pick)| (slot, self.numbers.faces.look(slot, pick));
+        self.picks(changed).into_iter().enumerate().map(look).collect()
+    }
+
     /// Whether the budget allows for a stack.
     fn affords(&self, changed: &Changed) -> bool {
         self.ask.budget.is_none_or(|budget| {
@@ -260,18 +266,40 @@ struct Search<'s, 'c, 'b, 'a> {
     sides: Sides<'s, 'c, 'b, 'a>,
     /// Whether the checks of a scope fail with what is changed of its slots, where that is one at most.
     fails: RefCell<FxHashMap<(Scope, Changed), bool>>,
+    /// By slot: the joints in which it takes part, as bits.
+    joints: Vec<u8>,
+    /// How what is fitted meets at each joint.
+    met: [Meeting; 8],
     /// No change.
     nothing: Group,
 }
 
-impl Search<'_, '_, '_, '_> {
+impl<'s, 'c, 'b, 'a> Search<'s, 'c, 'b, 'a> {
+    fn new(changes: &'s Changes<'c, 'b, 'a>) -> Self {
+        let faces = &changes.numbers.faces;
+        let joints = |slot: usize| {
+            let all = Joint::ALL.iter().filter(|joint| faces.takes_part(slot, **joint));
+            all.fold(0, |bits, joint| bits | joint.bit())
+        };
+        let looks = changes.looks(&Changed::default());
+        Self {
+            changes,
+            sides: Sides::new(changes),
+            fails: RefCell::default(),
+            joints: (0..changes.base.len()).map(joints).collect(),
+            met: Joint::ALL.map(|joint| faces.meet(&looks, joint)),
+            nothing: Group { members: vec![(Key::default(), 0)], ..Group::default() },
+        }
+    }
+
     /// Looks at all stacks of pairs of groups.
     fn go_through<'g>(
         &self,
         pairs: impl Iterator<Item = [&'g Group; 2]>,
         best: &mut Best,
     ) -> Result<()> {
-        let mut blocks: Vec<Block<'g>> = pairs.filter_map(|groups| self.block(groups)).collect();
+        let blocks = pairs.filter_map(|groups| self.block(groups, best.counts));
+        let mut blocks: Vec<Block<'g>> = blocks.collect();
         blocks.sort_by_key(|block| block.bound);
         for block in blocks {
             if best.skips(block.bound) {
@@ -282,24 +310,45 @@ impl Search<'_, '_, '_, '_> {
         Ok(())
     }
 
-    /// The stacks of two groups, if they mate.
-    fn block<'g>(&self, groups: [&'g Group; 2]) -> Option<Block<'g>> {
+    /// The stacks of two groups, if they mate and, unless all are counted, may be listed.
+    fn block<'g>(&self, mut groups: [&'g Group; 2], all: bool) -> Option<Block<'g>> {
         let (changes, numbers) = (self.changes, self.changes.numbers);
-        let firsts = groups.map(|group| group.members.first());
-        let [Some(one), Some(two)] = firsts else { return None };
+        // A plate goes first, so that what it asks for is looked up once.
+        if groups[1].slot == Some(numbers.slots.plate) {
+            groups.swap(0, 1);
+        }
+        let [Some(one), Some(two)] = groups.map(|group| group.members.first()) else { return None };
         let of_first = |(group, (_, pick)): (&&Group, &(Key, u32))| Some((group.slot?, *pick));
         let swaps = groups.iter().zip([one, two]).filter_map(of_first);
         let changed = changes.completed(swaps)?;
-        let look = |(slot, pick)| (slot, numbers.faces.look(slot, pick));
-        let looks = changes.picks(&changed).into_iter().enumerate().map(look);
-        let unverified = numbers.faces.meet_all(&looks.collect::<Vec<_>>(), &Joint::ALL)?;
-        let is_swapped = |slot: usize| groups.iter().any(|group| group.slot == Some(slot));
-        let all = changes.picks(&changed).into_iter().enumerate();
-        let stays = all.filter(|(slot, _)| !is_swapped(*slot)).map(|swap| changes.key(swap));
-        let key = stays.fold(changes.layout.unverified(unverified), |sum, own| sum + own);
-        let best = groups[0].best.max(groups[1].best).max(self.sides.best(groups));
+        let unverified = self.unverified(&changed)?;
+        let slots = groups.map(|group| group.slot);
+        if !all && (self.sides.is_outside(slots) || self.fails_beside(&changed)) {
+            return None;
+        }
+        let picks = changes.picks(&changed).into_iter().enumerate();
+        let stays = picks.filter(|(slot, _)| !slots.contains(&Some(*slot)));
+        let key = changes.layout.unverified(unverified);
+        let key = stays.fold(key, |sum, swap| sum + changes.key(swap));
+        let best = groups[0].best.max(groups[1].best).max(self.sides.best(slots));
         let bound = key + changes.layout.grade(best) + one.0 + two.0;
         Some(Block { groups, key, best, bound })
+    }
+
+    /// At how many joints a face is not verified; none where known faces clash.
+    fn unverified(&self, changed: &Changed) -> Option<u32> {
+        let (mut unverified, looks) = (0, self.changes.looks(changed));
+        let touched = changed.iter().fold(0, |bits, (slot, _)| bits | self.joints[slot]);
+        for (joint, met) in Joint::ALL.into_iter().zip(self.met) {
+            let is_touched = touched & joint.bit() != 0;
+            let meet = || self.changes.numbers.faces.meet(&looks, joint);
+            match if is_touched { meet() } else { met } {
+                Meeting::Clashes => return None,
+                Meeting::Unverified => unverified += 1,
+                Meeting::Mates => {}
+            }
+        }
+        Some(unverified)
     }
 
     /// Looks at all stacks of a block.
@@ -314,9 +363,15 @@ impl Search<'_, '_, '_, '_> {
             if best.skips(key + *first + changes.layout.grade(block.best)) {
                 break;
             }
+            let Some((grade, outside)) = self.sides.alone((own, *pick), two.slot) else { continue };
+            if outside && !best.counts {
+                continue;
+            }
+            let grade = changes.layout.grade(block.best.max(grade));
+            let mut is_known_to_pass = best.counts || two.slot.is_none();
             for (more, second) in &two.members {
                 let (key, other) = (key + *more, two.slot.map(|slot| (slot, *second)));
-                if best.skips(key + changes.layout.grade(block.best)) {
+                if best.skips(key + grade) {
                     break;
                 }
                 let found = self.sides.judge((own, *pick), other);
@@ -330,6 +385,10 @@ impl Search<'_, '_, '_, '_> {
                 if best.skips(key) {
                     continue;
                 }
+                if !is_known_to_pass && self.fails_apart((own, *pick), two.slot) {
+                    break;
+                }
+                is_known_to_pass = true;
                 let swaps = [Some((own, *pick)), other].into_iter().flatten();
                 let Some(changed) = changes.completed(swaps) else { continue };
                 let fails = || self.fails(&changed, &judged);
@@ -347,14 +406,37 @@ impl Search<'_, '_, '_, '_> {
 
     /// Whether a stack fails a check.
     fn fails(&self, changed: &Changed, judged: &Judged) -> bool {
+        Scope::ALL.into_iter().any(|scope| self.fails_in(scope, changed, judged.preload))
+    }
+
+    /// Whether every stack with some change fails a check that it does not touch, where that counts.
+    fn fails_beside(&self, changed: &Changed) -> bool {
+        let settles =
+            |scope| changed.iter().any(|(slot, _)| self.changes.numbers.settles(slot, scope));
+        !self.changes.ask.show_failed
+            && self.fails_one_of(&Changed::default(), |scope| !settles(scope))
+    }
+
+    /// Whether a change fails a check whatever else is changed in another slot, where that counts.
+    fn fails_apart(&self, swap: Swap, other: Option<usize>) -> bool {
+        let Some(changed) = self.changes.completed([swap]) else { return false };
+        let settles = |scope| other.is_some_and(|slot| self.changes.numbers.settles(slot, scope));
+        !self.changes.ask.show_failed && self.fails_one_of(&changed, |scope| !settles(scope))
+    }
+
+    /// Whether a check that is settled without the preload fails, of the scopes that are asked for.
+    fn fails_one_of(&self, changed: &Changed, is_asked: impl Fn(Scope) -> bool) -> bool {
+        let scopes = Scope::ALL.into_iter().filter(|scope| *scope != Scope::Preload);
+        scopes.filter(|scope| is_asked(*scope)).any(|scope| self.fails_in(scope, changed, 0))
+    }
+
+    fn fails_in(&self, scope: Scope, changed: &Changed, preload: i64) -> bool {
         let numbers = self.changes.numbers;
-        Scope::ALL.into_iter().any(|scope| {
-            let own = Changed::of(changed.iter().filter(|(slot, _)| numbers.settles(*slot, scope)));
-            let found = || numbers.fails_in(scope, &self.changes.picks(&own), judged.preload);
-            if own.count > 1 || scope == Scope::Preload {
-                return found();
-            }
-            *self.fails.borrow_mut().entry((scope, own)).or_insert_with(found)
-        })
+        let own = Changed::of(changed.iter().filter(|(slot, _)| numbers.settles(*slot, scope)));
+        let found = || numbers.fails_in(scope, &self.changes.picks(&own), preload);
+        if own.count > 1 || scope == Scope::Preload {
+            return found();
+        }
+        *self.fails.borrow_mut().entry((scope, own)).or_insert_with(found)
     }
 }

@@ -8,7 +8,7 @@ use std::rc::Rc;
 use itertools::Itertools as _;
 
 use crate::solve::candidates::shims_within;
-use crate::solve::change::{Changed, Changes, Group, Swap};
+use crate::solve::change::{Changed, Changes, Swap};
 use crate::solve::numbers::bearing::Ends;
 use crate::solve::numbers::finger::{Finger, OpenFinger};
 use crate::solve::numbers::sum::Sum;
@@ -78,15 +78,35 @@ impl<'s, 'c, 'b, 'a> Sides<'s, 'c, 'b, 'a> {
         [slots.engine, slots.flywheel, slots.disc, slots.plate, slots.block_plate].contains(&slot)
     }
 
-    /// The best grade that what stays of a stack allows.
-    pub(super) fn best(&self, groups: [&Group; 2]) -> Grade {
-        let swapped = |front| {
-            let mut slots = groups.iter().filter_map(|group| group.slot);
-            slots.any(|slot| self.is_front(slot) == front)
-        };
-        let front = self.front.as_ref().filter(|_| !swapped(true)).map(Front::best);
-        let rear = self.rear.as_ref().filter(|_| !swapped(false)).map(Rear::best);
-        front.max(rear).unwrap_or_default()
+    /// The front and the rear of what is fitted, where no slot of them is swapped.
+    fn kept(&self, slots: [Option<usize>; 2]) -> (Option<&Front>, Option<&Rear>) {
+        let kept = |front| !slots.iter().flatten().any(|slot| self.is_front(*slot) == front);
+        (self.front.as_ref().filter(|_| kept(true)), self.rear.as_ref().filter(|_| kept(false)))
+    }
+
+    /// The best grade that what stays of a stack allows with some slots swapped.
+    pub(super) fn best(&self, slots: [Option<usize>; 2]) -> Grade {
+        let (front, rear) = self.kept(slots);
+        front.map(Front::best).max(rear.map(Rear::best)).unwrap_or_default()
+    }
+
+    /// Whether the diaphragm works outside its range whatever stands in some slots.
+    pub(super) fn is_outside(&self, slots: [Option<usize>; 2]) -> bool {
+        self.kept(slots).0.is_some_and(|front| front.finger.outside)
+    }
+
+    /// The best grade that a swap allows, and whether the diaphragm works outside its range then, whatever
+    /// stands in another slot; none where no route works.
+    pub(super) fn alone(&self, swap: Swap, other: Option<usize>) -> Option<(Grade, bool)> {
+        let is_front = self.is_front(swap.0);
+        if other.is_some_and(|slot| self.is_front(slot) == is_front) {
+            return Some((Grade::Sure, false));
+        }
+        if is_front {
+            self.front_with(swap).map(|front| (front.best(), front.finger.outside))
+        } else {
+            self.rear_with(swap).map(|rear| (rear.best(), false))
+        }
     }
 
     /// Judges the stack with one swap or two, and says whether its diaphragm works outside its range.

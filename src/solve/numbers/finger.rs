@@ -1,70 +1,59 @@
 //! The finger side: where the finger tips stand for an engine and a pressure plate, with disc and
 //! flywheel left open.
 //!
-//! Which dimensions enter a route, and how often, is read off the reference's own form of one stack.
-//! All discs (flywheels) of which nothing is fitted enter alike, so one form serves them all: a disc's
-//! thickness and a flywheel's step are left open in it, and what a flywheel, disc or block plate adds
-//! by itself is left out.
-
-use std::rc::Rc;
+//! All discs (flywheels) of which nothing is fitted enter alike: a disc's thickness and a flywheel's step
+//! are left open, and what a flywheel, disc or block plate adds by itself is left out.
 
 use crate::model::edge::Edge;
 use crate::model::entry::Accuracy;
 use crate::model::length::{Length, Ratio};
-use crate::solve::numbers::sum::{Bundle, Sum, Terms};
-use crate::stack::choice::{Choice, Fill};
-use crate::stack::fit::{float_allowance, working_range};
-use crate::stack::form::{Dim, Form, GapSize, Item, MICRO, RatioItem, Source, Spread};
+use crate::solve::numbers::sum::{Bundle, Sum};
+use crate::stack::form::{GapSize, Item, MICRO, Spread};
 use crate::stack::grade::Grade;
-use crate::stack::lengths::sums::Sums;
-use crate::stack::lengths::times::either_end;
-use crate::stack::lengths::times::{finger_times, gap_times};
-use crate::stack::lengths::{FingerRoute, Origins};
 use crate::stack::window::FloatAllowance;
-use crate::stack::window::worst_wear;
 
 /// How often something open enters: by itself, and in the gap of each ratio product.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
-struct Times {
-    alone: i64,
-    gaps: [i64; 2],
+pub(super) struct Times {
+    pub(super) alone: i64,
+    pub(super) gaps: [i64; 2],
 }
 
 /// A ratio product whose gap is partly open.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-struct OpenProduct {
-    sign: i64,
-    ratio: Ratio,
-    known: Accuracy,
+pub(super) struct OpenProduct {
+    pub(super) sign: i64,
+    pub(super) ratio: Ratio,
+    pub(super) known: Accuracy,
     /// What is not open of the gap.
-    gap: GapSize,
+    pub(super) gap: GapSize,
 }
 
 /// One route to the finger tips, from behind the block plate, with disc and flywheel open.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
-struct OpenRoute {
+pub(super) struct OpenRoute {
     /// What is not open, but for the products.
-    fixed: Sum,
-    products: [Option<OpenProduct>; 2],
-    flywheel: Times,
-    disc: Times,
+    pub(super) fixed: Sum,
+    pub(super) products: [Option<OpenProduct>; 2],
+    pub(super) flywheel: Times,
+    pub(super) disc: Times,
     /// The best grade that cross-checks and the fitted disc's state allow.
-    cap: Option<Grade>,
+    pub(super) cap: Option<Grade>,
     /// The room at the edges missed by a loose fit that a stack needs to be better than marginal, as
     /// the fitted disc may be worn; nm.
-    if_worn: Option<i64>,
-    float: FloatAllowance,
+    pub(super) if_worn: Option<i64>,
+    pub(super) float: FloatAllowance,
 }
 
 /// The finger tips for an engine and a plate.
 #[derive(Debug, Clone, PartialEq, Eq, Default)]
 pub(crate) struct OpenFinger {
     /// Every route that works, in the order in which equals are taken.
-    routes: Vec<OpenRoute>,
+    pub(super) routes: Vec<OpenRoute>,
     /// What is not open of the gap between cover and pressure plate; none where some of it is unknown.
-    gap: Option<i64>,
+    pub(super) gap: Option<i64>,
     /// The least and the largest gap at which the diaphragm works.
-    range: [Option<i64>; 2],
+    pub(super) range: [Option<i64>; 2],
 }
 
 /// Where the finger tips stand but for what flywheel, disc and block plate add by themselves.
@@ -123,57 +112,7 @@ impl Span {
     }
 }
 
-/// A candidate that stands for all of its sort in a form.
-pub(crate) struct Open<'a> {
-    /// Its dimensions that enter the gap; the others enter by themselves.
-    gap: Form<'a>,
-    alone: Form<'a>,
-}
-
-impl<'a> Open<'a> {
-    pub(crate) fn clutch_part(terms: &Terms<'_, 'a>, slot: usize, fill: &Fill<'a>) -> Self {
-        Self { gap: terms.of(slot, fill, gap_times), alone: terms.of(slot, fill, finger_times) }
-    }
-
-    /// A block plate: all is counted from behind it.
-    pub(crate) fn block_plate(terms: &Terms<'_, 'a>, slot: usize, fill: &Fill<'a>) -> Self {
-        let alone = Form::default().less(&terms.of(slot, fill, either_end));
-        Self { gap: Form::default(), alone }
-    }
-}
-
-/// What is open in a form; what is not stands for itself.
-#[derive(Default)]
-pub(crate) struct OpenParts<'a> {
-    pub(crate) flywheel: Option<Rc<Open<'a>>>,
-    pub(crate) disc: Option<Rc<Open<'a>>>,
-    pub(crate) block_plate: Option<Rc<Open<'a>>>,
-}
-
 impl OpenFinger {
-    /// Reads the routes off the reference's forms. None where a form is of no kind that numbers can
-    /// follow.
-    pub(crate) fn read<'a>(
-        terms: &Terms<'_, 'a>,
-        choice: &Choice<'a>,
-        open: &OpenParts<'a>,
-    ) -> Option<Self> {
-        let setup = terms.setup;
-        let sums = Sums { setup, choice, as_it_stands: false };
-        let mut routes = Vec::new();
-        for route in sums.finger_routes().into_iter().flatten() {
-            routes.push(open.route(&sums, &route)?);
-        }
-        keep_settled(&mut routes);
-        let (least, most) = working_range(setup, choice, sums.known_set_gap());
-        let of_open = open.gap();
-        Some(Self {
-            routes,
-            gap: sums.gap_now().map(|gap| (gap - of_open).nm()),
-            range: [least, most].map(|limit| limit.map(Length::nm)),
-        })
-    }
-
     /// The finger tips with a flywheel's step and a disc's thickness: by the route with the least u,
     /// the first of equals.
     pub(crate) fn with(&self, flywheel: &Bundle, disc: &Bundle) -> Option<Finger> {
@@ -249,7 +188,7 @@ impl OpenFinger {
 }
 
 /// Of routes into which flywheel and disc enter alike only the one that is taken.
-fn keep_settled(routes: &mut Vec<OpenRoute>) {
+pub(super) fn keep_settled(routes: &mut Vec<OpenRoute>) {
     let Some(first) = routes.first().copied() else { return };
     let open = |route: &OpenRoute| (route.flywheel, route.disc, route.products);
     if routes.iter().all(|route| open(route) == open(&first)) {
@@ -306,96 +245,9 @@ impl OpenRoute {
     }
 }
 
-/// One dimension of a form with all its coefficients.
-struct Entering<'a> {
-    item: Item<'a>,
-    times: Times,
-}
-
-impl<'a> OpenParts<'a> {
-    /// What stands open of the gap.
-    fn gap(&self) -> Length {
-        let open = self.flywheel.iter().chain(&self.disc);
-        open.map(|part| part.gap.value()).sum()
-    }
-
-    fn route(&self, sums: &Sums<'_, 'a>, route: &FingerRoute<'a>) -> Option<OpenRoute> {
-        let (setup, choice, form) = (sums.setup, sums.choice, &route.form);
-        if form.products.len() > 2 {
-            return None;
-        }
-        let mut open = OpenRoute::default();
-        for (product, own) in open.products.iter_mut().zip(&form.products) {
-            // With what stands here the difference may be nothing, and the ratio without its error.
-            let known = ratio_of(sums, own.ratio.source)?.known;
-            let (ratio, gap) = (own.ratio.value, GapSize::default());
-            *product = Some(OpenProduct { sign: own.sign, ratio, known, gap });
-        }
-        let all = entering(form);
-        let parts = [&self.flywheel, &self.disc, &self.block_plate];
-        for one in &all {
-            let owner = parts.into_iter().flatten().find(|part| part.owns(&one.item.dim));
-            match owner {
-                Some(part) if !part.is_settled(one) => return None,
-                Some(_) => {}
-                None => open.fix(one),
-            }
-        }
-        for (part, bundle) in [(&self.flywheel, &mut open.flywheel), (&self.disc, &mut open.disc)] {
-            if let Some(part) = part {
-                *bundle = part.bundle(&all)?;
-            }
-        }
-        open.settle_products();
-        let origins = Origins { finger: Some(route.from), bearing: None };
-        let crossed = setup.cross_checks().cap(setup, choice, origins);
-        open.cap = crossed.max(route.state_unknown.then_some(Grade::Likely));
-        if route.state_unknown {
-            let (ratio, may_lose) = worst_wear(setup);
-            open.if_worn = Some(ratio.times(may_lose).nm());
-        }
-        open.float = float_allowance(setup, setup.part(choice, "engine"), route.from);
-        Some(open)
-    }
-}
-
-impl Open<'_> {
-    fn owns(&self, dim: &Dim<'_>) -> bool {
-        times_of(&self.gap, dim).is_some() || times_of(&self.alone, dim).is_some()
-    }
-
-    /// Whether a dimension of it enters as it has to: one that enters no gap by itself, and just as
-    /// often as it does in every route.
-    fn is_settled(&self, one: &Entering<'_>) -> bool {
-        let dim = &one.item.dim;
-        let alone = times_of(&self.alone, dim).unwrap_or(0);
-        times_of(&self.gap, dim).is_some() || one.times == Times { alone, gaps: [0, 0] }
-    }
-
-    /// How its dimensions that enter the gap enter a route, all of them alike. None where each does in
-    /// a way of its own.
-    fn bundle(&self, all: &[Entering<'_>]) -> Option<Times> {
-        let mut bundle: Option<Times> = None;
-        for (item, own) in &self.gap.linear {
-            let entering = all.iter().find(|one| one.item.dim == item.dim);
-            let times = entering.map_or(Times::default(), |one| one.times);
-            let [alone, first, second] = [times.alone, times.gaps[0], times.gaps[1]];
-            if [alone, first, second].iter().any(|times| times % own != 0) {
-                return None;
-            }
-            let times = Times { alone: alone / own, gaps: [first / own, second / own] };
-            if bundle.is_some_and(|known| known != times) {
-                return None;
-            }
-            bundle = Some(times);
-        }
-        Some(bundle.unwrap_or_default())
-    }
-}
-
 impl OpenRoute {
     /// Counts the products in which nothing is open.
-    fn settle_products(&mut self) {
+    pub(super) fn settle_products(&mut self) {
         let all = self.products.into_iter().zip(self.flywheel.gaps).zip(self.disc.gaps);
         let all: Vec<_> = all.collect();
         self.products = [None; 2];
@@ -420,11 +272,11 @@ impl OpenRoute {
     }
 
     /// Counts a dimension that is not open.
-    fn fix(&mut self, one: &Entering<'_>) {
-        let (value, known) = (one.item.value.nm(), one.item.known);
-        self.fixed.at += one.times.alone * value;
-        let mut effect = i128::from(one.times.alone) * MICRO;
-        for (product, times) in self.products.iter_mut().flatten().zip(one.times.gaps) {
+    pub(super) fn fix(&mut self, item: &Item<'_>, times: &Times) {
+        let (value, known) = (item.value.nm(), item.known);
+        self.fixed.at += times.alone * value;
+        let mut effect = i128::from(times.alone) * MICRO;
+        for (product, times) in self.products.iter_mut().flatten().zip(times.gaps) {
             product.gap.value += times * value;
             product.gap.tol += times.abs() * known.tol;
             product.gap.assumed |= times != 0 && known.assumed;
@@ -434,45 +286,4 @@ impl OpenRoute {
             self.fixed.spread = self.fixed.spread.plus(&Spread::of_effect(effect, &known));
         }
     }
-}
-
-/// Every dimension of a form, once.
-fn entering<'a>(form: &Form<'a>) -> Vec<Entering<'a>> {
-    let mut all: Vec<Entering<'a>> = Vec::new();
-    let mut at = |item: &Item<'a>| {
-        let index = all.iter().position(|one| one.item.dim == item.dim);
-        let index = index.unwrap_or(all.len());
-        if index == all.len() {
-            all.push(Entering { item: *item, times: Times::default() });
-        }
-        index
-    };
-    let mut found = Vec::new();
-    for (item, times) in &form.linear {
-        found.push((at(item), None, *times));
-    }
-    for (index, product) in form.products.iter().enumerate() {
-        for (item, times) in &product.gap {
-            found.push((at(item), Some(index), *times));
-        }
-    }
-    for (index, product, times) in found {
-        let own = &mut all[index].times;
-        *(match product {
-            None => &mut own.alone,
-            Some(product) => &mut own.gaps[product],
-        }) += times;
-    }
-    all
-}
-
-/// The ratio of the chosen plate or of the fitted one.
-fn ratio_of<'a>(sums: &Sums<'_, 'a>, source: Source<'a>) -> Option<RatioItem<'a>> {
-    let slot = sums.setup.slot("pressure_plate")?;
-    let fills = [&sums.choice.fills[slot], &sums.setup.fitted[slot]];
-    fills.into_iter().map(|fill| sums.ratio(fill, slot)).find(|ratio| ratio.source == source)
-}
-
-fn times_of(form: &Form<'_>, dim: &Dim<'_>) -> Option<i64> {
-    form.linear.iter().find(|(item, _)| item.dim == *dim).map(|(_, times)| *times)
 }

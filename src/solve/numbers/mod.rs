@@ -1,6 +1,6 @@
 //! The candidates as plain numbers, laid out once so that the search never looks a key up.
 //!
-//! Nothing is added up in a second way here: `sum`, `finger` and `bearing` read off the
+//! Nothing is added up in a second way here: `sum`, `form` and `bearing` read off the
 //! reference's own forms which dimensions enter, `faces` and `checks` hold what its joints and rules
 //! say of candidates.
 
@@ -8,6 +8,7 @@ pub(crate) mod bearing;
 pub(crate) mod checks;
 pub(crate) mod faces;
 pub(crate) mod finger;
+mod form;
 mod slots;
 pub(crate) mod sum;
 
@@ -17,8 +18,9 @@ use std::rc::Rc;
 use rustc_hash::FxHashMap;
 
 use crate::model::edge::{Edge, PerEdge};
-use crate::model::kinds::{Inside, Joint};
+use crate::model::kinds::{Enters, Inside, Joint};
 use crate::model::length::Length;
+use crate::model::part::Part;
 use crate::solve::candidates::Candidates;
 use crate::stack::checks::inputs::Input;
 use crate::stack::checks::rules::Scope;
@@ -33,7 +35,8 @@ use crate::stack::window::{ClutchFacts, FloatAllowance, wear};
 use bearing::{Ends, open_terms};
 use checks::Checks;
 use faces::Faces;
-use finger::{Finger, Open, OpenFinger, OpenParts};
+use finger::{Finger, OpenFinger};
+use form::{Open, OpenParts, PlateForm};
 use slots::JointsBy;
 pub(crate) use slots::Slots;
 use sum::{Bundle, Stays, Sum, Terms};
@@ -82,9 +85,19 @@ pub(crate) struct Spacer {
     pub(crate) stays: Stays,
 }
 
+/// Which form serves a pressure plate.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
+pub(crate) enum PlateSort {
+    /// One of its own: something of it is fitted today, or it brings a pack of its own.
+    Own(u32),
+    /// That of all others of which the same dimensions are known, as bits.
+    Common(u64),
+}
+
 /// A pressure plate.
 #[derive(Debug, Clone, Copy)]
 pub(crate) struct Plate {
+    pub(crate) sort: PlateSort,
     pub(crate) is_set: bool,
     /// What its own minimums follow from, with no disc's own wear.
     pub(crate) facts: ClutchFacts,
@@ -119,6 +132,8 @@ pub struct Numbers<'b, 'a> {
     pub(crate) shim_totals: Vec<Option<i64>>,
     terms: Terms<'b, 'a>,
     fingers: RefCell<FxHashMap<FingerKey, Rc<OpenFinger>>>,
+    /// By engine, and the sorts of plate, flywheel, disc and block plate; none where numbers cannot follow.
+    plate_forms: RefCell<FxHashMap<(u32, PlateSort, Sort, Sort, Sort), Option<PlateForm<'a>>>>,
     /// By slot and candidate.
     opened: RefCell<FxHashMap<(usize, u32), Rc<Open<'a>>>>,
     /// By bell housing, gearbox and bearing, and what stays of spacers and shims.
@@ -167,7 +182,8 @@ impl<'b, 'a> Numbers<'b, 'a> {
             checks.read(&choice, Input::ShimTotal)
         };
         let shim_totals = candidates.slots[slots.shims].iter().map(total).collect();
-        let plates = candidates.slots[slots.plate].iter().map(|fill| plate(setup, fill)).collect();
+        let plates = candidates.slots[slots.plate].iter().zip(0..);
+        let plates = plates.map(|(fill, pick)| plate(setup, slots.plate, fill, pick)).collect();
         Some(Self {
             setup,
             candidates,
@@ -183,6 +199,7 @@ impl<'b, 'a> Numbers<'b, 'a> {
             shim_totals,
             terms,
             fingers: RefCell::default(),
+            plate_forms: RefCell::default(),
             opened: RefCell::default(),
             ends: RefCell::default(),
             unsupported: Cell::new(false),
@@ -213,7 +230,12 @@ impl<'b, 'a> Numbers<'b, 'a> {
         if let Some(known) = self.fingers.borrow().get(&key) {
             return Rc::clone(known);
         }
-        let read = self.read_finger(key);
+        let (engine, plate, flywheel, disc, block_plate) = key;
+        let sorts = (engine, self.plates[plate as usize].sort, flywheel, disc, block_plate);
+        let mut forms = self.plate_forms.borrow_mut();
+        let form = forms.entry(sorts).or_insert_with(|| self.read_fingers(key));
+        let fill = self.fill(self.slots.plate, plate);
+        let read = form.as_ref().and_then(|form| form.with(self.setup, fill));
         self.unsupported.set(self.unsupported.get() || read.is_none());
         let finger = Rc::new(read.unwrap_or_default());
         let mut fingers = self.fingers.borrow_mut();
@@ -224,29 +246,24 @@ impl<'b, 'a> Numbers<'b, 'a> {
         finger
     }
 
-    fn read_finger(
+    /// The finger tips for all plates of the sort of one.
+    fn read_fingers(
         &self,
         (engine, plate, flywheel, disc, block_plate): FingerKey,
-    ) -> Option<OpenFinger> {
+    ) -> Option<PlateForm<'a>> {
         let slots = &self.slots;
-        let sort_of = |list: &[Option<ClutchPart>], pick: u32| list[pick as usize].map(|p| p.sort);
         let standing = |slot: usize, sort: Sort| match sort {
             Sort::Own(pick) => Some(pick),
-            Sort::Common { .. } => (0..self.candidates.slots[slot].len() as u32).find(|pick| {
-                let own = match slot {
-                    _ if slot == slots.flywheel => sort_of(&self.flywheels, *pick),
-                    _ if slot == slots.disc => sort_of(&self.discs, *pick),
-                    _ => self.block_plate_sort(*pick),
-                };
-                own == Some(sort)
-            }),
+            Sort::Common { .. } => {
+                let mut all = 0..self.candidates.slots[slot].len() as u32;
+                all.find(|pick| self.sort(slot, *pick) == Some(sort))
+            }
         };
-        // Nothing of a sort: then no stack asks for its finger tips.
         let picks =
             [(slots.flywheel, flywheel), (slots.disc, disc), (slots.block_plate, block_plate)];
         let mut all = vec![(slots.engine, engine), (slots.plate, plate)];
         for (slot, sort) in picks {
-            let Some(pick) = standing(slot, sort) else { return Some(OpenFinger::default()) };
+            let Some(pick) = standing(slot, sort) else { return Some(PlateForm::default()) };
             all.push((slot, pick));
         }
         let open = |at: usize, sort: Sort| {
@@ -258,7 +275,7 @@ impl<'b, 'a> Numbers<'b, 'a> {
             disc: open(3, disc),
             block_plate: open(4, block_plate),
         };
-        OpenFinger::read(&self.terms, &self.choice(&all), &open)
+        PlateForm::read(self.setup, self.choice(&all), &open)
     }
 
     /// A candidate that stands for all of its sort in a form.
@@ -288,6 +305,16 @@ impl<'b, 'a> Numbers<'b, 'a> {
     pub(crate) fn block_plate_sort(&self, pick: u32) -> Option<Sort> {
         let spacer = self.spacers[self.slots.block_plate][pick as usize]?;
         Some(if spacer.stays.nothing() { COMMON } else { Sort::Own(pick) })
+    }
+
+    /// Which finger form serves a candidate; none where another slot or nothing settles that.
+    pub(crate) fn sort(&self, slot: usize, pick: u32) -> Option<Sort> {
+        match slot {
+            _ if slot == self.slots.flywheel => self.flywheels[pick as usize].map(|part| part.sort),
+            _ if slot == self.slots.disc => self.discs[pick as usize].map(|part| part.sort),
+            _ if slot == self.slots.block_plate => self.block_plate_sort(pick),
+            _ => None,
+        }
     }
 
     /// What stays fitted of spacers behind the bell and of shims, as bits: those that are alike in it
@@ -352,11 +379,22 @@ fn limits(setup: &Setup<'_>, facts: ClutchFacts) -> Limits {
     PerEdge::from_fn(|edge| limits[edge].map(|limit| limit.at.nm()))
 }
 
-fn plate(setup: &Setup<'_>, fill: &Fill<'_>) -> Plate {
+fn plate<'a>(setup: &Setup<'a>, slot: usize, fill: &Fill<'a>, pick: u32) -> Plate {
     let part = fill.parts.first().copied();
     let facts = ClutchFacts::of(part, None);
-    let is_set = part.is_some_and(crate::model::part::Part::is_matched_set);
-    Plate { is_set, facts, limits: limits(setup, facts) }
+    let is_set = part.is_some_and(Part::is_matched_set);
+    let fitted = &setup.fitted[slot];
+    // What it brings into the gap is in the form.
+    let enters_gap = |part: &Part| {
+        let mut dims = part.kind.dims.iter().zip(&part.dims).filter(|(_, entry)| entry.is_some());
+        dims.any(|(dim, _)| dim.enters.iter().any(|enters| matches!(enters, Enters::Gap(_))))
+    };
+    let has_own = part.is_some_and(enters_gap) || fill.shares(fitted) || fill.same(fitted);
+    let known = part.filter(|part| !has_own && part.dims.len() <= 64).map(|part| {
+        part.dims.iter().rev().fold(0, |bits, dim| bits << 1 | u64::from(dim.is_some()))
+    });
+    let sort = known.map_or(PlateSort::Own(pick), PlateSort::Common);
+    Plate { sort, is_set, facts, limits: limits(setup, facts) }
 }
 
 /// Whether something was read that holds the parts of a group.

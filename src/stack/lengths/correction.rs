@@ -180,11 +180,34 @@ impl<'a> Sums<'_, 'a> {
     /// The gap with which a plate's height was taken where that is known: stated, or that of a
     /// matched set on a flat flywheel.
     pub(crate) fn known_set_gap(&self) -> Option<Length> {
+        let (_, fill) = self.fill("pressure_plate")?;
+        self.known_set_gap_of(fill.parts.first()?)
+    }
+
+    /// The same of another plate in the place of the chosen one.
+    pub(crate) fn known_set_gap_of(&self, plate: &'a Part) -> Option<Length> {
         let slot = self.setup.slot("pressure_plate")?;
-        let plate = self.choice.fills[slot].parts.first()?;
         let set_gap = self.set_gap(plate, slot, &self.choice.fills);
         let known = set_gap.assumed.is_none() && set_gap.form.unknown.is_empty();
         known.then(|| set_gap.form.value())
+    }
+
+    /// Whose the chosen plate's dimensions are.
+    pub(crate) fn chosen_plate(&self) -> Option<Source<'a>> {
+        let (slot, fill) = self.fill("pressure_plate")?;
+        Some(self.ratio(fill, slot).source)
+    }
+
+    /// A dimension of a plate as it enters a finger position in the place of the chosen one, or what
+    /// stands in for it.
+    pub(crate) fn of_plate(&self, plate: &'a Part, key: &'static str) -> Option<Item<'a>> {
+        let slot = self.setup.slot("pressure_plate")?;
+        let form = if key == "set_gap" {
+            self.set_gap(plate, slot, &self.choice.fills).form
+        } else {
+            self.dimension(plate, At { slot, nth: 0, cut: Length::ZERO }, key)?
+        };
+        form.linear.into_iter().map(|(item, _)| item).find(|item| item.dim.key == key)
     }
 
     /// A gap: clamped disc or pack less the step.

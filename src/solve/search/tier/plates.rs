@@ -20,8 +20,9 @@ pub(crate) struct PlateFacts<'n, 'b, 'a> {
     pub(crate) discs: Rc<Vec<Disc>>,
     /// By class of flywheels: the finger tips with any disc of which nothing is fitted.
     common: Vec<Rc<OpenFinger>>,
-    /// By class: how far the finger tips reach with any disc; none where no stack of the tier has them.
-    spans: Vec<Option<Span>>,
+    /// By class: how far the finger tips reach with any disc, and their least errors; none where no stack of
+    /// the tier has them.
+    spans: Vec<Option<(Span, Error)>>,
     /// The window's widest limits with any disc.
     limits: Limits,
     /// The least preload at which no check fails, nm.
@@ -68,9 +69,10 @@ impl<'n, 'b, 'a> PlateFacts<'n, 'b, 'a> {
             // Two products, each rounded by itself, may come out a nanometre further.
             let all = Span { low: all.low + low - 1, high: all.high + high + 1, ..all };
             // Where the least that any route is held to is too much, no disc helps.
-            tier.admits_finger(&all.finger).then_some(all)
+            let errors = Error::of(&all.finger.sum.spread);
+            tier.admits_finger(&all.finger).then_some((all, errors))
         };
-        let spans: Vec<Option<Span>> = classes.map(span).collect();
+        let spans: Vec<Option<(Span, Error)>> = classes.map(span).collect();
         if spans.iter().all(Option::is_none) {
             return None;
         }
@@ -151,19 +153,19 @@ impl<'n, 'b, 'a> Tier<'_, 'n, 'b, 'a> {
         &self,
         facts: &PlateFacts<'_, '_, '_>,
         bearing: &Bearing,
-        (span, at): (&Span, i64),
-        rest: Error,
+        (finger, at): (&Finger, i64),
+        errors: Error,
     ) -> Interval {
         let settled = Settled {
-            finger: &span.finger,
+            finger,
             at,
-            error: Error::of(&span.finger.sum.spread),
+            error: Error::default(),
             assumed: false,
             bearing,
             limits: &facts.limits,
             least_preload: facts.least_preload,
         };
-        settled.interval(self.aim, rest)
+        settled.interval(self.aim, errors)
     }
 
     /// The least key that flywheel, plates, spacers and shims add with a plate and a bearing for no more
@@ -176,16 +178,18 @@ impl<'n, 'b, 'a> Tier<'_, 'n, 'b, 'a> {
     ) -> Option<(u128, i64)> {
         let mut best: Option<(u128, i64)> = None;
         for (class, span) in facts.spans.iter().enumerate() {
-            let Some(span) = span else { continue };
+            let Some((Span { low, high, finger }, errors)) = span else { continue };
             let reach = self.whole(&facts.clutch, class, bearing);
-            let low = self.interval_at(facts, bearing, (span, span.low), reach.error);
-            let high = self.interval_at(facts, bearing, (span, span.high), reach.error);
-            if low.is_empty() {
+            let errors = reach.error.plus(*errors);
+            let at_low = self.interval_at(facts, bearing, (finger, *low), errors);
+            if at_low.is_empty() {
                 continue;
             }
-            let both = Interval { high: high.high, edge_high: high.edge_high, ..low };
+            // At the other end all of it stands further back.
+            let at_high = at_low.less(low - high);
+            let both = Interval { high: at_high.high, edge_high: at_high.edge_high, ..at_low };
             if let Some((key, room)) = reach.best(&both, self.lists.layout, left) {
-                let room = room.min(low.most_room());
+                let room = room.min(at_low.most_room());
                 let (known, most) = best.unwrap_or((key, room));
                 best = Some((key.min(known), room.max(most)));
             }
@@ -198,9 +202,11 @@ impl<'n, 'b, 'a> Tier<'_, 'n, 'b, 'a> {
         if !self.by_room {
             return Some(WIDEST);
         }
-        let span = facts.spans.iter().flatten().copied().reduce(Span::with)?;
+        let spans = facts.spans.iter().flatten().map(|(span, _)| *span);
+        let finger = spans.reduce(Span::with)?.finger;
         let room = |bearing: &Bearing| {
-            let interval = self.interval_at(facts, bearing, (&span, 0), Error::default());
+            let interval =
+                self.interval_at(facts, bearing, (&finger, 0), Error::of(&finger.sum.spread));
             interval.most_room()
         };
         self.bearings.iter().map(room).max()
