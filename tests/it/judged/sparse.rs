@@ -122,3 +122,30 @@ fn nothing_is_lost_where_parts_of_a_kind_lie_far_apart() {
     super::none_differ(&differ, &(compared, found));
     assert!(compared > 300 && found > 50, "{compared} compared, {found} with few that land");
 }
+
+#[test]
+fn the_nearest_of_thousands_of_stacks_are_those_of_the_product() {
+    let (mut compared, mut differ) = (0, Vec::new());
+    for seed in seeds(8_100_000, 4_000) {
+        let RealShop { library, job, .. } = &sparse(seed);
+        let setup = Setup::new(library, job).unwrap();
+        let (ask, watch) = (Ask::default(), Watch::default());
+        let Ok(all) = candidates(&setup, &ask) else { continue };
+        let size = all.slots.iter().map(Vec::len).product::<usize>();
+        if compared == 25 || !(2_000..12_000).contains(&size) {
+            continue;
+        }
+        let Ok(answer) = recommend(&setup, &ask, &watch) else { continue };
+        if !answer.stacks.is_empty() || answer.nearest.is_empty() {
+            continue;
+        }
+        let product = recommend_by_product(&setup, &ask, &all, &watch).unwrap();
+        let [near, near_by_product] =
+            [&answer, &product].map(|one| one.nearest.iter().map(said).collect::<Vec<_>>());
+        let apart = first_apart(&near, &near_by_product);
+        differ.extend(apart.map(|apart| format!("seed {seed}: {apart}")));
+        compared += 1;
+    }
+    super::none_differ(&differ, &compared);
+    assert!(compared == 25, "{compared} compared");
+}
