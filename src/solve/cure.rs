@@ -27,9 +27,7 @@ use crate::stack::window::wear_bought;
 ///
 /// Refuses a job whose fitted parts are not all named, or whose sum lacks a dimension.
 pub fn cure<'a>(setup: &Setup<'a>, ask: &Ask, watch: &Watch) -> Result<Cure<Fit<'a>>> {
-    cure_with(setup, ask, watch, |now, candidates| {
-        found_or_walked(setup, ask, now, candidates, watch)
-    })
+    cure_with(setup, ask, watch, found_or_walked)
 }
 
 /// The same by walking every single change and every pair, one by one: slow and simple, and the
@@ -39,7 +37,7 @@ pub fn cure<'a>(setup: &Setup<'a>, ask: &Ask, watch: &Watch) -> Result<Cure<Fit<
 ///
 /// As [`cure`].
 pub fn cure_by_walking<'a>(setup: &Setup<'a>, ask: &Ask, watch: &Watch) -> Result<Cure<Fit<'a>>> {
-    cure_with(setup, ask, watch, |now, candidates| walked(setup, ask, now, candidates, watch))
+    cure_with(setup, ask, watch, walked)
 }
 
 /// The same for one row of a table of many jobs: what is wrong, and the first remedy that lands in its
@@ -53,10 +51,7 @@ pub fn cure_in_brief<'a>(setup: &Setup<'a>, ask: &Ask, watch: &Watch) -> Result<
     let top = if ask.show_failed { ask.top } else { 1 };
     let ask = &Ask { top, counts: false, ..ask.clone() };
     let Begun { fitted: _, now, trouble, candidates } = begun(setup, ask)?;
-    let remedies = |now: &Fit<'a>, candidates: &Candidates<'a>| {
-        found_or_walked(setup, ask, now, candidates, watch)
-    };
-    let (fits, _) = changed(setup, ask, (&now, &trouble), candidates, remedies)?;
+    let (fits, _) = changed(setup, ask, watch, (&now, &trouble), candidates, found_or_walked)?;
     Ok(Cure {
         now,
         as_it_stands: None,
@@ -78,7 +73,7 @@ fn cure_with<'a>(
     setup: &Setup<'a>,
     ask: &Ask,
     watch: &Watch,
-    remedies: impl FnOnce(&Fit<'a>, &Candidates<'a>) -> Result<Remedies<'a>>,
+    remedies: impl FnOnce(Hunt<'_, 'a>) -> Result<Remedies<'a>>,
 ) -> Result<Cure<Fit<'a>>> {
     let Begun { fitted, now, trouble, candidates } = begun(setup, ask)?;
     let as_it_stands = if setup.facings() == Facings::Replaced && setup.job.measures_clutch() {
@@ -87,7 +82,7 @@ fn cure_with<'a>(
         None
     };
     let left_out = reasons::left_out_of_changes(setup, &candidates, watch)?;
-    let (fits, counts) = changed(setup, ask, (&now, &trouble), candidates, remedies)?;
+    let (fits, counts) = changed(setup, ask, watch, (&now, &trouble), candidates, remedies)?;
     let look_for = look_for(setup, ask, &now);
     let forbidden = if look_for.is_empty() { forbidding(setup, &now) } else { None };
     Ok(Cure {
@@ -125,44 +120,44 @@ fn begun<'a>(setup: &Setup<'a>, ask: &Ask) -> Result<Begun<'a>> {
 fn changed<'a>(
     setup: &Setup<'a>,
     ask: &Ask,
+    watch: &Watch,
     (now, trouble): (&Fit<'a>, &Trouble),
     mut candidates: Candidates<'a>,
-    remedies: impl FnOnce(&Fit<'a>, &Candidates<'a>) -> Result<Remedies<'a>>,
+    remedies: impl FnOnce(Hunt<'_, 'a>) -> Result<Remedies<'a>>,
 ) -> Result<Remedies<'a>> {
     if *trouble == Trouble::Nothing {
         return Ok((Vec::new(), ask.counts.then_some((0, 0))));
     }
     stay(setup, &mut candidates);
     machine(setup, ask, now, &mut candidates);
-    remedies(now, &candidates)
+    remedies(Hunt { setup, ask, watch, candidates: &candidates, now })
 }
 
 fn remedies_of<'a>(setup: &Setup<'a>, fits: Vec<Fit<'a>>) -> Vec<Remedy<Fit<'a>>> {
     fits.into_iter().map(|fit| Remedy { changes: changes(setup, &fit), fit }).collect()
 }
 
-fn found_or_walked<'a>(
-    setup: &Setup<'a>,
-    ask: &Ask,
-    now: &Fit<'a>,
-    candidates: &Candidates<'a>,
-    watch: &Watch,
-) -> Result<Remedies<'a>> {
-    match found(setup, ask, now, candidates, watch)? {
+/// What remedies are looked for among.
+#[derive(Clone, Copy)]
+struct Hunt<'h, 'a> {
+    setup: &'h Setup<'a>,
+    ask: &'h Ask,
+    watch: &'h Watch,
+    candidates: &'h Candidates<'a>,
+    now: &'h Fit<'a>,
+}
+
+fn found_or_walked<'a>(hunt: Hunt<'_, 'a>) -> Result<Remedies<'a>> {
+    match found(hunt)? {
         Some(found) => Ok(found),
-        None => walked(setup, ask, now, candidates, watch),
+        None => walked(hunt),
     }
 }
 
 /// The remedies by numbers; none where the stacks cannot be added up.
-fn found<'a>(
-    setup: &Setup<'a>,
-    ask: &Ask,
-    now: &Fit<'a>,
-    candidates: &Candidates<'a>,
-    watch: &Watch,
-) -> Result<Option<Remedies<'a>>> {
-    let mut candidates = candidates.clone();
+fn found<'a>(hunt: Hunt<'_, 'a>) -> Result<Option<Remedies<'a>>> {
+    let Hunt { setup, ask, watch, now, .. } = hunt;
+    let mut candidates = hunt.candidates.clone();
     let disc = setup.slot("disc").unwrap_or_default();
     // A matched set empties the disc's slot, whatever was asked of it.
     if !candidates.slots[disc].iter().any(Fill::is_empty) {
@@ -189,18 +184,12 @@ fn found<'a>(
     Ok(Some((rank(setup, fits, ask.order, ask.top), found.counts)))
 }
 
-fn walked<'a>(
-    setup: &Setup<'a>,
-    ask: &Ask,
-    now: &Fit<'a>,
-    candidates: &Candidates<'a>,
-    watch: &Watch,
-) -> Result<Remedies<'a>> {
-    let base = fitted_picks(setup, candidates);
-    let mut walk = Walk { setup, ask, watch, candidates, now, base, tried: 0 };
+fn walked<'a>(hunt: Hunt<'_, 'a>) -> Result<Remedies<'a>> {
+    let base = fitted_picks(hunt.setup, hunt.candidates);
+    let mut walk = Walk { hunt, base, tried: 0 };
     let fits = walk.walked()?;
-    let counts = ask.counts.then_some((walk.tried, fits.len() as u128));
-    Ok((rank(setup, fits, ask.order, ask.top), counts))
+    let counts = hunt.ask.counts.then_some((walk.tried, fits.len() as u128));
+    Ok((rank(hunt.setup, fits, hunt.ask.order, hunt.ask.top), counts))
 }
 
 /// The refusal for a stack whose sum lacks a dimension.
@@ -308,11 +297,7 @@ fn fitted_picks(setup: &Setup<'_>, candidates: &Candidates<'_>) -> Vec<u32> {
 }
 
 struct Walk<'b, 'a> {
-    setup: &'b Setup<'a>,
-    ask: &'b Ask,
-    watch: &'b Watch,
-    candidates: &'b Candidates<'a>,
-    now: &'b Fit<'a>,
+    hunt: Hunt<'b, 'a>,
     /// What is fitted, as candidates.
     base: Vec<u32>,
     /// How many changes and pairs of changes could be worked out.
@@ -329,14 +314,14 @@ struct Swap {
 impl<'a> Walk<'_, 'a> {
     /// Whether pairs may still find their way into an answer.
     fn asks_for_pairs(&self, singles: usize) -> bool {
-        self.ask.order != Order::Changes || singles < self.ask.top
+        self.hunt.ask.order != Order::Changes || singles < self.hunt.ask.top
     }
 
     /// Single changes; then, where they do not fill the list, pairs in which neither alone would do.
     fn walked(&mut self) -> Result<Vec<Fit<'a>>> {
         let (mut fits, mut others) = (Vec::new(), Vec::new());
         for swap in self.swaps() {
-            self.watch.step(1)?;
+            self.hunt.watch.step(1)?;
             match self.attempt(&[swap]) {
                 Some(fit) => fits.push(fit),
                 None => others.push(swap),
@@ -347,7 +332,7 @@ impl<'a> Walk<'_, 'a> {
         }
         for (index, first) in others.iter().enumerate() {
             for second in others[index + 1..].iter().filter(|second| second.slot != first.slot) {
-                self.watch.step(1)?;
+                self.hunt.watch.step(1)?;
                 fits.extend(self.attempt(&[*first, *second]));
             }
         }
@@ -355,36 +340,37 @@ impl<'a> Walk<'_, 'a> {
     }
 
     fn swaps(&self) -> Vec<Swap> {
-        let slots = self.candidates.slots.iter().enumerate();
+        let slots = self.hunt.candidates.slots.iter().enumerate();
         let all = slots
             .flat_map(|(slot, fills)| (0..).zip(fills).map(move |(pick, _)| Swap { slot, pick }));
-        let disc = self.setup.slot("disc");
+        let disc = self.hunt.setup.slot("disc");
         // A disc leaves with the set that takes its place, and is no change of its own.
         let no_disc = |swap: &Swap| {
             Some(swap.slot) == disc
-                && self.candidates.slots[swap.slot][swap.pick as usize].is_empty()
+                && self.hunt.candidates.slots[swap.slot][swap.pick as usize].is_empty()
         };
         all.filter(|swap| swap.pick != self.base[swap.slot] && !no_disc(swap)).collect()
     }
 
     /// The stack that some changes make, if it is a remedy.
     fn attempt(&mut self, swaps: &[Swap]) -> Option<Fit<'a>> {
-        let slot = |kind| self.setup.slot(kind).unwrap_or_default();
+        let slot = |kind| self.hunt.setup.slot(kind).unwrap_or_default();
         let (plate, disc) = (slot("pressure_plate"), slot("disc"));
-        let mut choice = Choice { fills: self.now.choice.fills.clone() };
+        let mut choice = Choice { fills: self.hunt.now.choice.fills.clone() };
         for swap in swaps {
-            choice.fills[swap.slot] = self.candidates.slots[swap.slot][swap.pick as usize].clone();
+            choice.fills[swap.slot] =
+                self.hunt.candidates.slots[swap.slot][swap.pick as usize].clone();
         }
         let set = choice.fills[plate].parts.first().is_some_and(|part| part.is_matched_set());
         // A matched set takes the disc's place too, and that is one change.
         if set && !swaps.iter().any(|swap| swap.slot == disc) {
             choice.fills[disc] = Fill::empty();
         }
-        let fit = worked_out(self.setup, &choice).ok()?;
+        let fit = worked_out(self.hunt.setup, &choice).ok()?;
         self.tried += 1;
-        let now = (self.now.grade, self.now.fails());
+        let now = (self.hunt.now.grade, self.hunt.now.fails());
         let better = is_better(now, fit.grade, fit.fails());
-        (better && wanted(self.ask, &fit) && !fit.is_outside_range()).then_some(fit)
+        (better && wanted(self.hunt.ask, &fit) && !fit.is_outside_range()).then_some(fit)
     }
 }
 

@@ -15,7 +15,7 @@ use rustc_hash::{FxHashMap, FxHashSet};
 use crate::error::Result;
 use crate::model::kinds::Joint;
 use crate::solve::ask::{Ask, Order, Watch};
-use crate::solve::numbers::faces::Meeting;
+use crate::solve::numbers::faces::{Meeting, unverified};
 use crate::solve::numbers::{Judged, Numbers, Picks};
 use crate::solve::search::key::{Key, Layout};
 use crate::stack::checks::rules::Scope;
@@ -193,13 +193,13 @@ impl Changes<'_, '_, '_> {
         let mut groups: FxHashMap<_, Vec<(Key, u32)>> = FxHashMap::default();
         let all = 0..numbers.candidates.slots[slot].len() as u32;
         for pick in all.filter(|pick| *pick != self.base[slot] && Some(*pick) != no_disc) {
-            let is_set = slot == numbers.slots.plate && numbers.plates[pick as usize].is_set;
+            // A matched set never looks like a plate.
             let sort = numbers.sort(slot, pick);
             let best = numbers.best_with(slot, pick);
-            let alike = (numbers.faces.look(slot, pick), is_set, sort, best);
+            let alike = (numbers.faces.look(slot, pick), sort, best);
             groups.entry(alike).or_default().push((self.key((slot, pick)), pick));
         }
-        let group = |((.., best), mut members): ((_, _, _, Grade), Vec<_>)| {
+        let group = |((.., best), mut members): ((_, _, Grade), Vec<_>)| {
             members.sort_unstable();
             Group { slot: Some(slot), members, best }
         };
@@ -337,18 +337,13 @@ impl<'s, 'c, 'b, 'a> Search<'s, 'c, 'b, 'a> {
 
     /// At how many joints a face is not verified; none where known faces clash.
     fn unverified(&self, changed: &Changed) -> Option<u32> {
-        let (mut unverified, looks) = (0, self.changes.looks(changed));
+        let looks = self.changes.looks(changed);
         let touched = changed.iter().fold(0, |bits, (slot, _)| bits | self.joints[slot]);
-        for (joint, met) in Joint::ALL.into_iter().zip(self.met) {
+        let meeting = |(joint, met): (Joint, Meeting)| {
             let is_touched = touched & joint.bit() != 0;
-            let meet = || self.changes.numbers.faces.meet(&looks, joint);
-            match if is_touched { meet() } else { met } {
-                Meeting::Clashes => return None,
-                Meeting::Unverified => unverified += 1,
-                Meeting::Mates => {}
-            }
-        }
-        Some(unverified)
+            if is_touched { self.changes.numbers.faces.meet(&looks, joint) } else { met }
+        };
+        unverified(Joint::ALL.into_iter().zip(self.met).map(meeting))
     }
 
     /// Looks at all stacks of a block.

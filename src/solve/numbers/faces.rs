@@ -130,16 +130,17 @@ impl<'a> Faces<'a> {
 
     /// The same for several joints: none where they clash at one, else at how many a face is blank.
     pub(crate) fn meet_all(&self, looks: &[(usize, u32)], joints: &[Joint]) -> Option<u32> {
-        let mut unverified = 0;
-        for joint in joints {
-            match self.meet(looks, *joint) {
-                Meeting::Clashes => return None,
-                Meeting::Unverified => unverified += 1,
-                Meeting::Mates => {}
-            }
-        }
-        Some(unverified)
+        unverified(joints.iter().map(|joint| self.meet(looks, *joint)))
     }
+}
+
+/// At how many joints a face is blank; none where known ones clash at one.
+pub(crate) fn unverified(meetings: impl IntoIterator<Item = Meeting>) -> Option<u32> {
+    meetings.into_iter().try_fold(0, |unverified, meeting| match meeting {
+        Meeting::Clashes => None,
+        Meeting::Unverified => Some(unverified + 1),
+        Meeting::Mates => Some(unverified),
+    })
 }
 
 /// How the parts at a joint go together.

@@ -5,7 +5,7 @@ use rustc_hash::FxHashMap;
 
 use super::{Bearing, Behind, Flywheel, Item, Lists, Met, Strand};
 use crate::solve::numbers::Sort;
-use crate::solve::numbers::checks::Starter;
+use crate::solve::numbers::checks::{Checks, Starter};
 use crate::solve::search::apart::Apart;
 use crate::solve::search::error::Error;
 use crate::stack::checks::inputs::{Input, Values};
@@ -189,8 +189,8 @@ impl<'a> Lists<'_, '_, 'a> {
             };
             let mut values = numbers.checks.values(&picks);
             choice.fills[slots.flywheel].clone_from(numbers.fill(slots.flywheel, pick));
-            for input in [Input::Cut, Input::FlywheelLeft] {
-                values.set(input, numbers.checks.read(&choice, input));
+            for input in Checks::worked_out(Scope::Flywheel) {
+                values.set(*input, numbers.checks.read(&choice, *input));
             }
             let starter = numbers.checks.starter(&choice);
             let fails =
