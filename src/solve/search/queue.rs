@@ -308,15 +308,17 @@ impl<'t, 'l, 'n, 'b, 'a> Queue<'t, 'l, 'n, 'b, 'a> {
         let tier = self.tier(&entry.path);
         let Some(facts) = self.facts(&entry.path) else { return };
         let rest = facts.least_disc + facts.least_flywheel + tier.least.rest;
-        let list = (tier.bearings.as_slice(), next);
+        let bearing = |place: &u32| &tier.bearings[*place as usize];
+        let list = (facts.bearings.as_slice(), next);
         self.go_through(
             entry,
             list,
-            (|one| one.key, rest),
+            (|place| bearing(place).key, rest),
             Step::Bearings,
-            |queue, index, bearing| {
+            |queue, _, place| {
+                let bearing = bearing(place);
                 let Some(met) = tier.plate_meets(facts.pick, bearing) else { return };
-                let path = Path { bearing: index, ..entry.path };
+                let path = Path { bearing: *place, ..entry.path };
                 let spent = entry.key + met + bearing.key;
                 let spent = spent.high + facts.cheapest_disc;
                 let left = tier.lists.layout.left(spent);

@@ -250,6 +250,11 @@ impl Reach {
         Some((key, room))
     }
 
+    /// Whether anything may stand between two positions.
+    fn has_any(&self, (low, high): (i64, i64)) -> bool {
+        self.tables.iter().any(|(_, table)| table.least(low, high) < Key::NONE)
+    }
+
     /// The least key of anything.
     pub(crate) fn least_of_all(&self) -> u128 {
         self.tables.iter().map(|(_, table)| table.least_of_all()).min().unwrap_or(Key::NONE)
@@ -288,6 +293,8 @@ pub(crate) struct Tier<'l, 'n, 'b, 'a> {
     rests: RefCell<FxHashMap<RestKey, Rc<Reach>>>,
     under_shims: RefCell<FxHashMap<(Sort, usize, usize), Rc<Reach>>>,
     wholes: RefCell<FxHashMap<(usize, usize, usize, usize), Rc<Reach>>>,
+    /// By clutch.
+    seated: RefCell<FxHashMap<usize, Rc<Vec<u32>>>>,
     pub(crate) least: Least,
 }
 
@@ -355,6 +362,7 @@ impl<'l, 'n, 'b, 'a> Tier<'l, 'n, 'b, 'a> {
             rests: RefCell::default(),
             under_shims: RefCell::default(),
             wholes: RefCell::default(),
+            seated: RefCell::default(),
             least: Least::default(),
         };
         tier.lay_out_leaves();
@@ -440,6 +448,37 @@ impl<'l, 'n, 'b, 'a> Tier<'l, 'n, 'b, 'a> {
         let reach = Rc::new(self.with_shims(&spacers, shims));
         self.rests.borrow_mut().insert(key, Rc::clone(&reach));
         reach
+    }
+
+    /// The bearings with which anything may stand between that goes with a clutch, by key: their places in
+    /// the list of all.
+    pub(crate) fn seated(&self, clutch: &Clutch) -> Rc<Vec<u32>> {
+        if let Some(known) = self.seated.borrow().get(&clutch.number) {
+            return Rc::clone(known);
+        }
+        let classes = clutch.classes.iter();
+        let fronts = classes.flat_map(|class| {
+            let own = class.flywheels.iter().filter(|one| self.admits_flywheel(class, one));
+            own.map(|one| (class.block_plate, one.bound))
+        });
+        let fronts: Vec<(Sort, usize)> = fronts.unique().collect();
+        let stands = |behind: usize| fronts.iter().any(|front| self.stands(*front, behind));
+        let behind: Vec<bool> = (0..self.behind.len()).map(stands).collect();
+        let seated = (0..)
+            .zip(&self.bearings)
+            .filter(|(_, one)| behind[one.behind] && !self.shims[one.shims].is_empty());
+        let seated = Rc::new(seated.map(|(place, _)| place).collect());
+        self.seated.borrow_mut().insert(clutch.number, Rc::clone(&seated));
+        seated
+    }
+
+    /// Whether any plates and spacers may stand with a block plate's sort and a bound of the starter, and a
+    /// list behind the bell.
+    fn stands(&self, (sort, bound): (Sort, usize), behind: usize) -> bool {
+        self.strands_of(sort, bound).iter().any(|(strand, reach)| {
+            let mut behind = self.behind[behind].iter();
+            behind.any(|one| reach.has_any(self.within_shaft(*strand, one)))
+        })
     }
 
     fn with_shims(&self, reach: &Reach, shims: usize) -> Reach {

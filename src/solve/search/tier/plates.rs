@@ -18,6 +18,8 @@ pub(crate) struct PlateFacts<'n, 'b, 'a> {
     pub(crate) pick: u32,
     pub(crate) clutch: Rc<Clutch>,
     pub(crate) discs: Rc<Vec<Disc>>,
+    /// The bearings that something may stand with, by key: their places in the tier's list.
+    pub(crate) bearings: Rc<Vec<u32>>,
     /// By class of flywheels: the finger tips with any disc of which nothing is fitted.
     common: Vec<Rc<OpenFinger>>,
     /// By class: how far the finger tips reach with any disc, and their least errors; none where no stack of
@@ -39,6 +41,10 @@ impl<'n, 'b, 'a> PlateFacts<'n, 'b, 'a> {
         let lists = tier.lists;
         let numbers = lists.numbers;
         let (clutch, discs) = (lists.clutch(pick), lists.discs(pick));
+        let bearings = tier.seated(&clutch);
+        if bearings.is_empty() {
+            return None;
+        }
         let engine = lists.frame[0];
         let least_disc = discs.first()?.key;
         let highs = discs.iter().map(|disc| disc.key.high);
@@ -90,6 +96,7 @@ impl<'n, 'b, 'a> PlateFacts<'n, 'b, 'a> {
             pick,
             clutch,
             discs,
+            bearings,
             common,
             spans,
             limits,
@@ -209,6 +216,6 @@ impl<'n, 'b, 'a> Tier<'_, 'n, 'b, 'a> {
                 self.interval_at(facts, bearing, (&finger, 0), Error::of(&finger.sum.spread));
             interval.most_room()
         };
-        self.bearings.iter().map(room).max()
+        facts.bearings.iter().map(|place| room(&self.bearings[*place as usize])).max()
     }
 }
