@@ -118,6 +118,11 @@ impl Watch {
         self.steps.load(Ordering::Relaxed)
     }
 
+    /// Whether the search was asked to stop.
+    pub(crate) fn is_stopped(&self) -> bool {
+        self.stop.load(Ordering::Relaxed)
+    }
+
     /// Counts steps, and refuses to go on once the search was stopped.
     ///
     /// # Errors
@@ -125,6 +130,6 @@ impl Watch {
     /// Only that the search was interrupted.
     pub fn step(&self, steps: u64) -> Result<()> {
         self.steps.fetch_add(steps, Ordering::Relaxed);
-        if self.stop.load(Ordering::Relaxed) { Err(Error::interrupted()) } else { Ok(()) }
+        if self.is_stopped() { Err(Error::interrupted()) } else { Ok(()) }
     }
 }

@@ -47,7 +47,7 @@ fn by_search<'a>(
     let (Some(keys), Some(by_room)) = (keys, by_room) else {
         return Ok(None);
     };
-    let lists = search::lay_out(&numbers, &keys);
+    let lists = search::lay_out(&numbers, &keys, watch)?;
     let stack = |picks: &Picks| evaluate(setup, &candidates.choice(picks)).ok();
     let stacks: Vec<Fit<'a>> = if ask.order == Order::Chance {
         by_chance(setup, &numbers, &lists, ask, watch)?
@@ -57,7 +57,7 @@ fn by_search<'a>(
     };
     let mut nearest = Vec::new();
     if stacks.is_empty() {
-        let lists = search::lay_out(&numbers, &by_room);
+        let lists = search::lay_out(&numbers, &by_room, watch)?;
         for failing in [false, true] {
             let top = NEAREST - nearest.len();
             let found = search::nearest(&numbers, &lists, failing, top, watch)?;

@@ -133,8 +133,8 @@ fn works(setup: &Setup<'_>, candidates: &Candidates<'_>, watch: &Watch) -> Resul
     if candidates.empty_slot().is_some() {
         return Ok(false);
     }
-    let by_numbers = Numbers::new(setup, candidates).and_then(|numbers| considers_any(&numbers));
-    match by_numbers {
+    let numbers = Numbers::new(setup, candidates);
+    match numbers.map_or(Ok(None), |numbers| considers_any(&numbers, watch))? {
         Some(any) => Ok(any),
         None => Ok(matches!(walk(setup, candidates, watch)?, Walked::Works)),
     }

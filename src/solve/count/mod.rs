@@ -26,7 +26,7 @@ use crate::solve::numbers::checks::Starter;
 use crate::solve::numbers::{COMMON, Numbers, Sort};
 use crate::solve::search::key::Layout;
 use crate::solve::search::lay_out;
-use crate::solve::search::lists::{Bearing, Flywheel, Lists};
+use crate::solve::search::lists::{Bearing, Disc, Flywheel, Lists};
 
 /// How many combinations there are.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
@@ -72,16 +72,23 @@ pub fn count(numbers: &Numbers<'_, '_>, how: How, watch: &Watch) -> Result<Optio
     let Some(layout) = Layout::new(numbers, Order::Grade, None) else {
         return Ok(None);
     };
-    let tally = count_in(&lay_out(numbers, &layout), how, watch)?;
+    let tally = count_in(&lay_out(numbers, &layout, watch)?, how, watch)?;
     Ok((!numbers.are_unsupported()).then_some(tally))
 }
 
 /// Whether any combination of some candidates mates and can be summed up; none where they cannot be added
 /// up by numbers.
-pub(crate) fn considers_any(numbers: &Numbers<'_, '_>) -> Option<bool> {
-    let layout = Layout::new(numbers, Order::Grade, None)?;
-    let any = lay_out(numbers, &layout).iter().any(|lists| considered(lists) > 0);
-    (!numbers.are_unsupported()).then_some(any)
+///
+/// # Errors
+///
+/// Only that the work was interrupted.
+pub(crate) fn considers_any(numbers: &Numbers<'_, '_>, watch: &Watch) -> Result<Option<bool>> {
+    let Some(layout) = Layout::new(numbers, Order::Grade, None) else { return Ok(None) };
+    let mut any = false;
+    for lists in lay_out(numbers, &layout, watch)? {
+        any = any || considered(&lists, watch)? > 0;
+    }
+    Ok((!numbers.are_unsupported()).then_some(any))
 }
 
 /// Counts the combinations of some frames.
@@ -94,7 +101,7 @@ pub(crate) fn count_in(all: &[Lists<'_, '_, '_>], how: How, watch: &Watch) -> Re
     let work = Cell::new(how.most_work);
     for lists in all {
         watch.step(1)?;
-        tally.considered += considered(lists);
+        tally.considered += considered(lists, watch)?;
         if let Some(known) = tally.in_window.filter(|_| !lists.fails) {
             let own = InWindow { lists, how, work: &work, watch }.count()?;
             tally.in_window = own.map(|own| known + own);
@@ -104,37 +111,57 @@ pub(crate) fn count_in(all: &[Lists<'_, '_, '_>], how: How, watch: &Watch) -> Re
 }
 
 /// Every combination of a frame that mates and has its routes.
-fn considered(lists: &Lists<'_, '_, '_>) -> u128 {
+fn considered(lists: &Lists<'_, '_, '_>, watch: &Watch) -> Result<u128> {
     let numbers = lists.numbers;
-    let before = |sort: Sort| -> u128 {
-        let strands = lists.strands.iter().filter(|strand| strand.block_plate == sort);
-        strands.map(|strand| strand.items.len() as u128).sum()
-    };
-    let mut rears: FxHashMap<u32, u128> = FxHashMap::default();
+    let mut before: FxHashMap<Sort, u128> = FxHashMap::default();
+    for strand in &lists.strands {
+        *before.entry(strand.block_plate).or_default() += strand.items.len() as u128;
+    }
+    // By the plate's look: in how many ways a bearing and what goes with it may stand, and the discs.
+    let mut known: FxHashMap<u32, (u128, Discs)> = FxHashMap::default();
     let mut sum = 0;
     for (plate, _, _) in lists.plates() {
-        let rear =
-            *rears.entry(numbers.faces.look(numbers.slots.plate, plate)).or_insert_with(|| {
+        watch.step(1)?;
+        let (rear, discs) =
+            known.entry(numbers.faces.look(numbers.slots.plate, plate)).or_insert_with(|| {
                 let met = |one: &&Bearing| lists.plate_meets(plate, one).is_some();
                 let ways = |one: &Bearing| {
                     lists.behind[one.behind].len() as u128 * lists.shims[one.shims].len() as u128
                 };
-                lists.bearings.iter().filter(met).map(ways).sum()
+                let rear = lists.bearings.iter().filter(met).map(ways).sum();
+                (rear, Discs::of(&lists.discs(plate)))
             });
-        let discs = lists.discs(plate);
-        for class in lists.clutch(plate).classes.iter().filter(|_| rear > 0) {
+        if *rear == 0 {
+            continue;
+        }
+        for class in &lists.clutch(plate).classes {
             let works = |sort: Sort| {
                 let key = (lists.frame[0], plate, class.sort, sort, class.block_plate);
                 numbers.finger(key).works()
             };
-            let common = discs.iter().filter(|disc| disc.sort == COMMON).count();
-            let own = discs.iter().filter(|disc| disc.sort != COMMON && works(disc.sort)).count();
-            let common = if common > 0 && works(COMMON) { common } else { 0 };
+            let common = if discs.common > 0 && works(COMMON) { discs.common } else { 0 };
+            let own = discs.own.iter().filter(|sort| works(**sort)).count();
             let front = (common + own) as u128 * class.flywheels.len() as u128;
-            sum += front * before(class.block_plate) * rear;
+            sum += front * before.get(&class.block_plate).copied().unwrap_or(0) * *rear;
         }
     }
-    sum
+    Ok(sum)
+}
+
+/// The discs that go with a plate.
+struct Discs {
+    /// How many have the form of all others.
+    common: usize,
+    /// Those that have one of their own.
+    own: Vec<Sort>,
+}
+
+impl Discs {
+    fn of(discs: &[Disc]) -> Self {
+        let own: Vec<Sort> =
+            discs.iter().map(|disc| disc.sort).filter(|sort| *sort != COMMON).collect();
+        Self { common: discs.len() - own.len(), own }
+    }
 }
 
 /// How much is asked of a frame.
@@ -201,7 +228,7 @@ impl<'l> InWindow<'l, '_, '_, '_> {
     /// None where it is too much work.
     fn count(&self) -> Result<Option<u128>> {
         let lists = self.lists;
-        let (plates, met) = meetings(lists);
+        let (plates, met) = meetings(lists, self.watch)?;
         let (mut sum, mut hubs) = (0, Hubs::default());
         let discs = lists.numbers.discs.len();
         for sort in lists.block_plates() {

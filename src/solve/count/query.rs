@@ -6,7 +6,9 @@ use std::rc::Rc;
 use itertools::{Itertools as _, iproduct};
 use rustc_hash::FxHashMap;
 
+use crate::error::Result;
 use crate::model::edge::Edge;
+use crate::solve::ask::Watch;
 use crate::solve::count::mass::{Masses, collected};
 use crate::solve::numbers::checks::Starter;
 use crate::solve::numbers::sum::Bundle;
@@ -200,21 +202,31 @@ impl Question {
     }
 }
 
-/// The plates that fail no check, each with the place of its list of bearings, and those lists: places
-/// in the list of all bearings.
-pub(super) fn meetings(lists: &Lists<'_, '_, '_>) -> (Vec<(u32, usize)>, Vec<Vec<u32>>) {
-    let mut places: FxHashMap<Vec<u32>, usize> = FxHashMap::default();
-    let mut met = Vec::new();
-    let plates = lists.plates().into_iter().filter(|(_, _, fails)| !fails);
-    let plates = plates.map(|(plate, _, _)| {
-        let passes = |one: &Bearing| lists.plate_meets(plate, one).is_some_and(|(_, fails)| !fails);
-        let all = (0..).zip(&lists.bearings).filter(|(_, one)| passes(one));
-        let own: Vec<u32> = all.map(|(place, _)| place).collect();
+/// Plates, each with the place of its list of bearings; and those lists: places in the list of all
+/// bearings.
+pub(super) type Meetings = (Vec<(u32, usize)>, Vec<Vec<u32>>);
+
+/// The plates that fail no check with the bearings that they meet without failing one.
+///
+/// # Errors
+///
+/// Only that the work was interrupted.
+pub(super) fn meetings(lists: &Lists<'_, '_, '_>, watch: &Watch) -> Result<Meetings> {
+    // One bearing of each kind that plates tell apart stands for all.
+    let kinds: Vec<&Bearing> = lists.bearings.iter().unique_by(|one| one.kind).collect();
+    let mut places: FxHashMap<Vec<usize>, usize> = FxHashMap::default();
+    let (mut plates, mut met) = (Vec::new(), Vec::new());
+    for (plate, _, _) in lists.plates().into_iter().filter(|(_, _, fails)| !fails) {
+        watch.step(1)?;
+        let passes =
+            |one: &&&Bearing| lists.plate_meets(plate, one).is_some_and(|(_, fails)| !fails);
+        let own: Vec<usize> = kinds.iter().filter(passes).map(|one| one.kind).collect();
         let place = *places.entry(own).or_insert_with_key(|own| {
-            met.push(own.clone());
+            let all = (0..).zip(&lists.bearings).filter(|(_, one)| own.contains(&one.kind));
+            met.push(all.map(|(place, _)| place).collect());
             met.len() - 1
         });
-        (plate, place)
-    });
-    (plates.collect(), met)
+        plates.push((plate, place));
+    }
+    Ok((plates, met))
 }

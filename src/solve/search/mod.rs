@@ -22,14 +22,19 @@ use queue::{Accepts, Queue};
 use tier::{Aim, LaidOut};
 
 /// Every frame with its lists.
+///
+/// # Errors
+///
+/// Only that the search was interrupted.
 pub(crate) fn lay_out<'n, 'b, 'a>(
     numbers: &'n Numbers<'b, 'a>,
     layout: &'n Layout,
-) -> Vec<Lists<'n, 'b, 'a>> {
+    watch: &Watch,
+) -> Result<Vec<Lists<'n, 'b, 'a>>> {
     let slots = numbers.slots.frame().map(|slot| 0..numbers.candidates.slots[slot].len() as u32);
     let [engines, bells, gearboxes] = slots;
     let frames = iproduct!(engines, bells, gearboxes).map(|(e, b, g)| [e, b, g]);
-    frames.filter_map(|frame| Lists::new(numbers, layout, frame)).collect()
+    frames.filter_map(|frame| Lists::new(numbers, layout, frame, watch).transpose()).collect()
 }
 
 /// The best stacks that an ask wants and that are wanted for another reason too, the best first.

@@ -249,7 +249,9 @@ impl<'t, 'l, 'n, 'b, 'a> Queue<'t, 'l, 'n, 'b, 'a> {
         let start = entry.key + rest + self.tier(&entry.path).lists.layout.room(entry.room);
         for (index, item) in (0..).zip(list).skip(next as usize) {
             let bound = start + key(item);
-            if self.entries.peek().is_some_and(|Reverse(next)| next.bound < bound) {
+            let is_next = self.entries.peek().is_some_and(|Reverse(next)| next.bound < bound);
+            // A search that was asked to stop ends at the next step.
+            if is_next || self.watch.is_stopped() {
                 self.push(Entry { bound, step: step(index), ..*entry });
                 return;
             }

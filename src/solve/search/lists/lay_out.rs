@@ -4,6 +4,8 @@ use itertools::Itertools as _;
 use rustc_hash::FxHashMap;
 
 use super::{Bearing, Behind, Flywheel, Item, Lists, Met, Strand};
+use crate::error::Result;
+use crate::solve::ask::Watch;
 use crate::solve::numbers::Sort;
 use crate::solve::numbers::checks::{Checks, Starter};
 use crate::solve::search::apart::Apart;
@@ -28,13 +30,14 @@ impl<'a> Lists<'_, '_, 'a> {
         choice
     }
 
-    pub(super) fn lay_out_behind(&mut self) {
+    pub(super) fn lay_out_behind(&mut self, watch: &Watch) -> Result<()> {
         let numbers = self.numbers;
         let slots = &numbers.slots;
         let mut met = Met::default();
         let mut sets: FxHashMap<u64, Vec<Behind>> = FxHashMap::default();
         let tip = Apart::new(numbers, self.bare(), &slots.behind, Input::Tip);
         for picks in self.ways(&slots.behind) {
+            watch.step(1)?;
             let Some(key) = self.meet_once(&mut met, &picks, &numbers.joints.behind) else {
                 continue;
             };
@@ -51,9 +54,10 @@ impl<'a> Lists<'_, '_, 'a> {
                 list
             })
             .collect();
+        Ok(())
     }
 
-    pub(super) fn lay_out_before(&mut self, values: &Values) {
+    pub(super) fn lay_out_before(&mut self, values: &Values, watch: &Watch) -> Result<()> {
         let numbers = self.numbers;
         let slots = &numbers.slots;
         let apart = |choice, input| Apart::new(numbers, choice, &slots.before, input);
@@ -69,6 +73,7 @@ impl<'a> Lists<'_, '_, 'a> {
         let mut met = Met::default();
         let mut fail: FxHashMap<Option<i64>, bool> = FxHashMap::default();
         for picks in self.ways(&slots.before) {
+            watch.step(1)?;
             let Some(key) = self.meet_once(&mut met, &picks, &numbers.joints.before) else {
                 continue;
             };
@@ -95,9 +100,10 @@ impl<'a> Lists<'_, '_, 'a> {
                 Strand { block_plate, to_shaft, to_shift, items }
             })
             .collect();
+        Ok(())
     }
 
-    pub(super) fn lay_out_bearings(&mut self) {
+    pub(super) fn lay_out_bearings(&mut self, watch: &Watch) -> Result<()> {
         let numbers = self.numbers;
         let slots = &numbers.slots;
         // Shims that go with a bearing, by its look and the shims it takes, and by what stays of them.
@@ -108,8 +114,9 @@ impl<'a> Lists<'_, '_, 'a> {
             let pick = numbers.spacers[*slot].iter().position(Option::is_some);
             pick.map(|pick| (*slot, pick as u32))
         };
-        let Some(between) = between.map(summed).collect::<Option<Vec<_>>>() else { return };
+        let Some(between) = between.map(summed).collect::<Option<Vec<_>>>() else { return Ok(()) };
         for pick in 0..numbers.candidates.slots[slots.bearing].len() as u32 {
+            watch.step(1)?;
             let values = numbers.checks.values(&[(slots.bearing, pick)]);
             let look = numbers.faces.look(slots.bearing, pick);
             let kind = *kinds.entry((look, values)).or_insert_with(|| {
@@ -134,6 +141,7 @@ impl<'a> Lists<'_, '_, 'a> {
             }
         }
         self.bearings.sort_by_key(|bearing| bearing.key);
+        Ok(())
     }
 
     /// The shims that may stand behind a bearing, apart by what stays fitted of them: for each one that
@@ -176,12 +184,13 @@ impl<'a> Lists<'_, '_, 'a> {
         found
     }
 
-    pub(super) fn lay_out_flywheels(&mut self) {
+    pub(super) fn lay_out_flywheels(&mut self, watch: &Watch) -> Result<()> {
         let numbers = self.numbers;
         let slots = &numbers.slots;
         let mut met = Met::default();
         let mut choice = numbers.choice(&self.frame_picks());
         for (pick, part) in (0..).zip(&numbers.flywheels) {
+            watch.step(1)?;
             let picks = [(slots.engine, self.frame[0]), (slots.flywheel, pick)];
             let Some(part) = part else { continue };
             let Some(key) = self.meet_once(&mut met, &picks[1..], &numbers.joints.flywheel) else {
@@ -200,6 +209,7 @@ impl<'a> Lists<'_, '_, 'a> {
             let item = Item::new(part.alone, key, pick, fails);
             self.flywheels.push(Flywheel { item, starter, bound });
         }
+        Ok(())
     }
 
     /// Rounded outward, so that few are told apart.

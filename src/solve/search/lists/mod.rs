@@ -9,7 +9,9 @@ use std::rc::Rc;
 use itertools::Itertools as _;
 use rustc_hash::FxHashMap;
 
+use crate::error::Result;
 use crate::model::kinds::Joint;
+use crate::solve::ask::Watch;
 use crate::solve::numbers::bearing::Ends;
 use crate::solve::numbers::checks::Starter;
 use crate::solve::numbers::sum::{Bundle, Sum};
@@ -100,7 +102,7 @@ pub(crate) struct Bearing {
     pub(crate) errors: [Error; 2],
     pub(crate) key: Key,
     /// What plates tell apart in it.
-    kind: usize,
+    pub(crate) kind: usize,
 }
 
 /// A disc, or none.
@@ -179,11 +181,16 @@ type Met = FxHashMap<u128, Option<Key>>;
 
 impl<'n, 'b, 'a> Lists<'n, 'b, 'a> {
     /// None where the frame's own faces clash.
+    ///
+    /// # Errors
+    ///
+    /// Only that the search was interrupted.
     pub(crate) fn new(
         numbers: &'n Numbers<'b, 'a>,
         layout: &'n Layout,
         frame: [u32; 3],
-    ) -> Option<Self> {
+        watch: &Watch,
+    ) -> Result<Option<Self>> {
         let mut lists = Self {
             numbers,
             layout,
@@ -204,7 +211,8 @@ impl<'n, 'b, 'a> Lists<'n, 'b, 'a> {
             meetings: RefCell::default(),
         };
         let picks = lists.frame_picks();
-        lists.key = lists.meet(&[], &numbers.joints.frame)?;
+        let Some(key) = lists.meet(&[], &numbers.joints.frame) else { return Ok(None) };
+        lists.key = key;
         for (slot, pick) in &picks {
             lists.key = lists.key + lists.candidate(*slot, *pick);
         }
@@ -215,11 +223,11 @@ impl<'n, 'b, 'a> Lists<'n, 'b, 'a> {
         if let Some(range) = numbers.checks.range(Scope::Shaft, Input::Tip, &at_crank) {
             lists.shaft = range;
         }
-        lists.lay_out_behind();
-        lists.lay_out_before(&values);
-        lists.lay_out_bearings();
-        lists.lay_out_flywheels();
-        Some(lists)
+        lists.lay_out_behind(watch)?;
+        lists.lay_out_before(&values, watch)?;
+        lists.lay_out_bearings(watch)?;
+        lists.lay_out_flywheels(watch)?;
+        Ok(Some(lists))
     }
 
     pub(crate) fn frame_picks(&self) -> [(usize, u32); 3] {
