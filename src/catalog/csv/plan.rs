@@ -42,7 +42,7 @@ pub struct Tally {
 pub(super) struct Stored<'a> {
     /// The catalog's currency.
     pub(super) currency: &'a str,
-    pub(super) parts: HashMap<&'a str, &'a Part>,
+    pub(super) parts: BTreeMap<&'a str, &'a Part>,
     pub(super) jobs: HashMap<&'a str, &'a Job>,
     pub(super) pieces: HashMap<(&'a str, &'a str), &'a Specimen>,
     pub(super) measured: Option<&'a Measurements>,
@@ -125,7 +125,7 @@ pub(super) struct Planner<'a> {
     pub(super) questions: Vec<Doubt>,
     pub(super) plan: Plan,
     /// Where each part of this run stands in the plan.
-    pub(super) part_places: HashMap<String, usize>,
+    pub(super) part_places: BTreeMap<String, usize>,
     /// The condition of each piece of this run, by part and label.
     pub(super) conditions: HashMap<(String, String), Condition>,
     /// Names of parts and jobs by how they are typed, and those of patterns.
@@ -154,7 +154,7 @@ impl<'a> Planner<'a> {
             questions: Vec::new(),
             problems: Problems::default(),
             plan: Plan::default(),
-            part_places: HashMap::new(),
+            part_places: BTreeMap::new(),
             conditions: HashMap::new(),
             ids: HashMap::new(),
             patterns: HashMap::new(),

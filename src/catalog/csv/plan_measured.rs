@@ -2,6 +2,8 @@
 
 use std::collections::HashMap;
 
+use itertools::Itertools as _;
+
 use super::asked;
 use super::cells::Row;
 use super::plan::{Action, Planned, Planner, Stored, planned};
@@ -206,10 +208,8 @@ impl Planner<'_> {
         if self.problems.are_many() {
             return Err(error);
         }
-        let known = stored.parts.keys().copied();
-        let mut known: Vec<&str> =
-            known.chain(self.part_places.keys().map(String::as_str)).collect();
-        known.sort_unstable();
+        let new = self.part_places.keys().map(String::as_str);
+        let known = stored.parts.keys().copied().merge(new);
         Err(error.near(id, known, "add it, or name its file in the same import"))
     }
 
