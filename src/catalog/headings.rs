@@ -10,7 +10,7 @@ use super::seal::{self, Sealed};
 use super::{Reader, Stored, Writer};
 use crate::error::{Error, Result};
 use crate::model::headings::{Headings, Meaning};
-use crate::model::history::{Change, Held, Subject};
+use crate::model::history::{FieldChange, Held, Subject};
 use crate::model::kinds::Kinds;
 
 /// Loads all headings, or those of one name, in the order of their names.
@@ -191,7 +191,7 @@ impl Stored for Headings {
         Ok(())
     }
 
-    fn differences(&self, _: Kinds, to: Option<&Self>) -> Vec<Change> {
+    fn differences(&self, _: Kinds, to: Option<&Self>) -> Vec<FieldChange> {
         let (from, to) = (said(self), to.map(said).unwrap_or_default());
         let of = |all: &[(String, String)], key: &str| {
             let found = all.iter().find(|(known, _)| known == key);
@@ -201,7 +201,7 @@ impl Stored for Headings {
         keys.sort_unstable();
         keys.dedup();
         keys.into_iter()
-            .map(|key| Change { field: key.clone(), from: of(&from, key), to: of(&to, key) })
+            .map(|key| FieldChange { field: key.clone(), from: of(&from, key), to: of(&to, key) })
             .filter(|change| change.from != change.to)
             .collect()
     }

@@ -8,12 +8,12 @@ use super::fault::Fault;
 use super::measured;
 use super::names::check_id;
 use super::parts::{self, unknown};
-use super::renamed::Names;
+use super::renamed::FormerNames;
 use super::seal::{self, Sealed};
 use super::{Reader, Stored, Writer};
 use crate::error::{Error, Result};
 use crate::model::edge::Edge;
-use crate::model::history::{Change, Subject};
+use crate::model::history::{FieldChange, Subject};
 use crate::model::job::{Job, MOST_ASIDE, READINGS, check_torque};
 use crate::model::kinds::Kinds;
 use crate::model::length::Length;
@@ -311,7 +311,7 @@ impl Stored for Job {
         writer.told(remove(writer.conn(), number))
     }
 
-    fn differences(&self, kinds: Kinds, to: Option<&Self>) -> Vec<Change> {
+    fn differences(&self, kinds: Kinds, to: Option<&Self>) -> Vec<FieldChange> {
         job_columns(kinds).differences(self, to)
     }
 
@@ -320,7 +320,7 @@ impl Stored for Job {
     }
 
     fn called_as_now(mut self, reader: &Reader<'_>) -> Result<Self> {
-        let names = reader.told(Names::load(reader.conn))?;
+        let names = reader.told(FormerNames::load(reader.conn))?;
         self.call_parts(|id| Some(names.now(id).into_owned()));
         Ok(self)
     }

@@ -12,7 +12,7 @@ use super::seal::{self, Sealed};
 use super::{Reader, Stored, Writer};
 use crate::error::{Error, Result};
 use crate::model::faces::Names;
-use crate::model::history::{Change, Subject};
+use crate::model::history::{FieldChange, Subject};
 use crate::model::kinds::{Kinds, folded};
 use crate::model::length::Length;
 use crate::model::part::{OWN, Part, own_name};
@@ -144,12 +144,12 @@ fn load_where(conn: &Connection, kinds: Kinds, only: Option<&[i64]>) -> Result<V
 }
 
 /// Takes what one row of a child table says into the part; false where the kind has no such key.
-type Take = fn(&mut Part, &str, &rusqlite::Row<'_>, &mut Patterns) -> Result<bool, Fault>;
+type TakeRow = fn(&mut Part, &str, &rusqlite::Row<'_>, &mut Patterns) -> Result<bool, Fault>;
 
 /// Patterns by their text: a library has few, and its parts share them.
 type Patterns = HashMap<String, Names>;
 
-const TABLES: &[(&str, &str, Take)] = &[
+const TABLES: &[(&str, &str, TakeRow)] = &[
     ("dimension", "value, tol, bar", take_dimension),
     ("face", "names", take_face),
     ("fact", "word", take_fact),
@@ -235,7 +235,7 @@ struct Children<'a> {
 }
 
 impl Children<'_> {
-    fn read(&mut self, table: &str, mut rows: Rows<'_>, take: Take) -> Result<(), Fault> {
+    fn read(&mut self, table: &str, mut rows: Rows<'_>, take: TakeRow) -> Result<(), Fault> {
         let mut at = 0;
         while let Some(row) = rows.next()? {
             let number: i64 = row.get(0)?;
@@ -390,7 +390,7 @@ impl Stored for Part {
         Ok(())
     }
 
-    fn differences(&self, _: Kinds, to: Option<&Self>) -> Vec<Change> {
+    fn differences(&self, _: Kinds, to: Option<&Self>) -> Vec<FieldChange> {
         part_columns(self.kind).differences(self, to)
     }
 

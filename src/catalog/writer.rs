@@ -11,7 +11,7 @@ use super::fault::Fault;
 use super::reader::Reader;
 use super::seal::Sealed;
 use crate::error::{Error, Result};
-use crate::model::history::{Change, Deed, Stamp, Subject};
+use crate::model::history::{Deed, FieldChange, Stamp, Subject};
 use crate::model::kinds::Kinds;
 
 /// A kind of thing with a name, rows of its own and a history.
@@ -53,7 +53,7 @@ pub trait Stored: Sized + PartialEq {
     fn delete(&self, writer: &Writer<'_>, number: i64) -> Result<()>;
 
     /// What differs from another state of it; without one all that it holds.
-    fn differences(&self, kinds: Kinds, to: Option<&Self>) -> Vec<Change>;
+    fn differences(&self, kinds: Kinds, to: Option<&Self>) -> Vec<FieldChange>;
 
     /// What it holds beside its name: the filled columns of its form.
     fn cells(&self, kinds: Kinds) -> Cells;
@@ -180,7 +180,7 @@ impl<'c> Writer<'c> {
         &self,
         thing: &T,
         deed: Deed,
-        changes: &[Change],
+        changes: &[FieldChange],
     ) -> Result<()> {
         let (name, part) = thing.called();
         self.record_as(T::SUBJECT, &name, part, deed, changes)

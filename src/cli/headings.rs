@@ -78,7 +78,7 @@ fn shown(headings: &Headings) -> String {
 /// A file of headings as it is written.
 #[derive(Debug, Deserialize)]
 #[serde(deny_unknown_fields)]
-struct Written {
+struct HeadingsFile {
     #[serde(default)]
     holds: String,
     columns: BTreeMap<String, String>,
@@ -99,7 +99,7 @@ pub(super) fn asked(catalog: &Catalog, text: &str) -> Result<Headings> {
 }
 
 fn read(text: &str, kinds: Kinds) -> Result<Headings> {
-    let written: Written = toml::from_str(text).map_err(|error| {
+    let written: HeadingsFile = toml::from_str(text).map_err(|error| {
         let line = error.span().map_or(1, |span| text[..span.start].matches('\n').count() + 1);
         Error::input(format!("line {line}: {}", error.message())).hint(
             "a file of headings has `holds = \"flywheels\"` and a table `[columns]` with lines such as \

@@ -9,7 +9,7 @@ use crate::catalog::Access;
 use crate::catalog::csv::{ShownCell, job_cells};
 use crate::desk::{By, Sought, Stand, library_and_jobs, sought};
 use crate::error::{Error, Result};
-use crate::model::figure::{Figure, Range};
+use crate::model::figure::{Figure, FigureRange};
 use crate::model::job::{Job, Word as _};
 use crate::model::kinds::folded;
 use crate::model::length::Unit;
@@ -36,9 +36,9 @@ pub(super) fn parts(common: &Common, args: &Args, env: &Env<'_>) -> Result<Reply
     own_columns.dedup();
     let range = |(key, text): &(&str, &str)| {
         let figure = Figure::named(kinds, kind, key)?;
-        Range::read(figure, text, unit).map_err(|error| error.at(format!("`{key}`")))
+        FigureRange::read(figure, text, unit).map_err(|error| error.at(format!("`{key}`")))
     };
-    let ranges = pairs.iter().map(range).collect::<Result<Vec<Range>>>()?;
+    let ranges = pairs.iter().map(range).collect::<Result<Vec<FigureRange>>>()?;
     let sort = args.sort.as_deref().map(|key| By::named(kinds, kind, key)).transpose()?;
     let mut figures: Vec<Figure> = Vec::new();
     let asked = shown.iter().map(|key| Figure::named(kinds, kind, key));

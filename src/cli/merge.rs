@@ -5,15 +5,15 @@ use super::env::Env;
 use super::{Reply, place};
 use crate::catalog::{Access, Merged};
 use crate::error::{Error, Result};
-use crate::model::merge::{Decided, Side};
+use crate::model::merge::{Decided, Whose};
 use crate::model::words::count;
 use crate::report::{self, MergeTold};
 
 pub(super) fn run(common: &Common, args: &Args, env: &mut Env<'_>) -> Result<Reply> {
     let mut catalog = place::open(common, env, Access::Write)?;
     let all = match (args.ours, args.theirs) {
-        (true, _) => Some(Side::Ours),
-        (_, true) => Some(Side::Theirs),
+        (true, _) => Some(Whose::Ours),
+        (_, true) => Some(Whose::Theirs),
         _ => None,
     };
     let mut decided = Decided { all, ..Decided::default() };
@@ -71,8 +71,8 @@ fn ask(
         env.tell(&line);
         let side = loop {
             match env.ask("Ours (here), theirs (there) or quit? ")?.as_deref() {
-                Some("ours" | "here" | "o") => break Side::Ours,
-                Some("theirs" | "there" | "t") => break Side::Theirs,
+                Some("ours" | "here" | "o") => break Whose::Ours,
+                Some("theirs" | "there" | "t") => break Whose::Theirs,
                 Some("quit") | None => return Err(Error::input("nothing was stored")),
                 Some(_) => env.tell("  write ours, theirs or quit"),
             }

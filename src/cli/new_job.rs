@@ -47,7 +47,7 @@ enum Said {
 }
 
 /// What comes behind a question.
-enum Next {
+enum Then {
     On,
     Back,
     To(Step),
@@ -141,20 +141,20 @@ impl Talk<'_, '_> {
                 self.env.tell(&about);
             }
             step = match self.question(step, &bench)? {
-                Next::On => match step.next(steps) {
+                Then::On => match step.next(steps) {
                     Some(next) => next,
                     None => return Ok(Left::Done),
                 },
-                Next::Back => step.before(steps).unwrap_or(step),
-                Next::To(other) => other,
-                Next::Again => step,
-                Next::End(left) => return Ok(left),
+                Then::Back => step.before(steps).unwrap_or(step),
+                Then::To(other) => other,
+                Then::Again => step,
+                Then::End(left) => return Ok(left),
             };
         }
     }
 
     /// Asks one question, and stores what is answered.
-    fn question(&mut self, step: Step, bench: &Bench) -> Result<Next> {
+    fn question(&mut self, step: Step, bench: &Bench) -> Result<Then> {
         match step {
             Step::Plate => self.plate(bench),
             Step::Read(reading) => self.read(reading, bench),
@@ -170,7 +170,7 @@ impl Talk<'_, '_> {
         }
     }
 
-    fn plate(&mut self, bench: &Bench) -> Result<Next> {
+    fn plate(&mut self, bench: &Bench) -> Result<Then> {
         let slot = bench.library.kinds.slot_of("block_plate");
         let fitted = slot.and_then(|slot| bench.job.fitted[slot].first());
         let plates = bench.library.of_kind("block_plate");
@@ -195,7 +195,7 @@ impl Talk<'_, '_> {
                 let thickness = match self.ask("> ")? {
                     Said::Line(text) => with_unit_set(&text, self.unit),
                     Said::Nothing => String::new(),
-                    Said::Back => return Ok(Next::Again),
+                    Said::Back => return Ok(Then::Again),
                     other => return Ok(passed(&other)),
                 };
                 let (number, pairs) = another_plate(&bench.library, &bench.job, &thickness);
@@ -206,7 +206,7 @@ impl Talk<'_, '_> {
         }
     }
 
-    fn read(&mut self, reading: Reading, bench: &Bench) -> Result<Next> {
+    fn read(&mut self, reading: Reading, bench: &Bench) -> Result<Then> {
         let spec = reading.spec();
         let job = &bench.job;
         let bar = job.bars.get(reading as usize);
@@ -237,7 +237,7 @@ impl Talk<'_, '_> {
         if let Some((word, to)) = other
             && line.eq_ignore_ascii_case(word)
         {
-            return Ok(Next::To(Step::Read(to)));
+            return Ok(Then::To(Step::Read(to)));
         }
         let mut pairs = typed(spec, &line, self.unit);
         let plate = bench.library.kinds.slot_of("block_plate");
@@ -246,14 +246,14 @@ impl Talk<'_, '_> {
             let Some(is_over) =
                 self.env.yes_or_no("Read over the fitted block plate, yes or no? ")?
             else {
-                return Ok(Next::End(Left::Quit));
+                return Ok(Then::End(Left::Quit));
             };
             pairs.push(format!("{key}={}", is_over.word()));
         }
         self.store(&pairs, None)
     }
 
-    fn disc(&mut self, bench: &Bench) -> Result<Next> {
+    fn disc(&mut self, bench: &Bench) -> Result<Then> {
         let word = match self.word(Step::Disc, bench.job.disc_state.word())? {
             Ok(word) => word,
             Err(next) => return Ok(next),
@@ -266,17 +266,17 @@ impl Talk<'_, '_> {
                     pairs.push(format!("{key}={}", with_unit_set(&text, self.unit)));
                 }
                 Said::Nothing => {}
-                Said::Back => return Ok(Next::Again),
+                Said::Back => return Ok(Then::Again),
                 Said::Done | Said::Quit => {
                     self.store(&pairs, None)?;
-                    return Ok(Next::End(Left::Done));
+                    return Ok(Then::End(Left::Done));
                 }
             }
         }
         self.store(&pairs, None)
     }
 
-    fn window(&mut self, bench: &Bench) -> Result<Next> {
+    fn window(&mut self, bench: &Bench) -> Result<Then> {
         for (edge, name, about) in EDGES {
             let known = bench.job.window[edge].map(|limit| limit.exact(self.common.unit()));
             self.known(known.as_deref());
@@ -287,17 +287,17 @@ impl Talk<'_, '_> {
                     other => return Ok(passed(&other)),
                 };
                 match self.store(&[format!("{}={line}", edge.key())], None)? {
-                    Next::Again => {}
-                    Next::End(left) => return Ok(Next::End(left)),
+                    Then::Again => {}
+                    Then::End(left) => return Ok(Then::End(left)),
                     _ => break,
                 }
             }
         }
-        Ok(Next::On)
+        Ok(Then::On)
     }
 
     /// One of the words that answer a question, or what comes next.
-    fn word(&mut self, step: Step, now: &str) -> Result<Result<String, Next>> {
+    fn word(&mut self, step: Step, now: &str) -> Result<Result<String, Then>> {
         let words = step.words();
         for (word, says) in &words {
             let says = if word == says { String::new() } else { format!(": {says}") };
@@ -345,7 +345,7 @@ impl Talk<'_, '_> {
     }
 
     /// Stores an answer, a plate that is not in the library before it, and tells what it leads to.
-    fn store(&mut self, pairs: &[String], plate: Option<(&str, &[String])>) -> Result<Next> {
+    fn store(&mut self, pairs: &[String], plate: Option<(&str, &[String])>) -> Result<Then> {
         let mut meant = Meant::default();
         loop {
             let (id, stamp) = (self.id.clone(), self.stamp("edit", pairs));
@@ -358,22 +358,22 @@ impl Talk<'_, '_> {
             let error = match stored {
                 Ok(_) => {
                     self.tell_so_far()?;
-                    return Ok(Next::On);
+                    return Ok(Then::On);
                 }
                 Err(error) if error.exit_status() == 2 => error,
                 Err(error) => return Err(error),
             };
             let Some(doubt) = doubt(&error) else {
                 self.env.tell(&format!("  {error}"));
-                return Ok(Next::Again);
+                return Ok(Then::Again);
             };
             match self.env.yes_or_no(&format!("  {doubt}. Keep it, yes or no? "))? {
                 Some(true) => meant = Meant::all(),
                 Some(false) => {
                     self.env.tell("  Not kept.");
-                    return Ok(Next::Again);
+                    return Ok(Then::Again);
                 }
-                None => return Ok(Next::End(Left::Quit)),
+                None => return Ok(Then::End(Left::Quit)),
             }
         }
     }
@@ -455,12 +455,12 @@ fn wanted(still: &[Reading]) -> String {
 }
 
 /// What comes behind a question that was not answered.
-fn passed(said: &Said) -> Next {
+fn passed(said: &Said) -> Then {
     match said {
-        Said::Line(_) | Said::Nothing => Next::On,
-        Said::Back => Next::Back,
-        Said::Done => Next::End(Left::Done),
-        Said::Quit => Next::End(Left::Quit),
+        Said::Line(_) | Said::Nothing => Then::On,
+        Said::Back => Then::Back,
+        Said::Done => Then::End(Left::Done),
+        Said::Quit => Then::End(Left::Quit),
     }
 }
 

@@ -121,7 +121,7 @@ impl Held {
 
 /// A field that is another than before.
 #[derive(Debug, Clone, PartialEq, Eq)]
-pub struct Change {
+pub struct FieldChange {
     /// Its column or key.
     pub field: String,
     /// What it held.
@@ -140,7 +140,7 @@ pub struct Becomes {
     /// Whether it is new or changed.
     pub deed: Deed,
     /// Its fields, old beside new; of a new thing all that are filled.
-    pub changes: Vec<Change>,
+    pub changes: Vec<FieldChange>,
 }
 
 impl Becomes {
@@ -171,7 +171,7 @@ pub struct Event {
     pub deed: Deed,
     /// Its fields that changed. A thing that is added has none; one that is removed has all that it
     /// held.
-    pub changes: Vec<Change>,
+    pub changes: Vec<FieldChange>,
 }
 
 /// Which events are wanted.

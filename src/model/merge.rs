@@ -2,11 +2,11 @@
 
 use std::collections::BTreeMap;
 
-use crate::model::history::{Change, Subject};
+use crate::model::history::{FieldChange, Subject};
 
 /// Whose state a thing is to have.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub enum Side {
+pub enum Whose {
     /// That of the catalog into which the other one is merged.
     Ours,
     /// That of the other one.
@@ -22,7 +22,7 @@ pub struct Conflict {
     pub name: String,
     /// The field with what it holds in ours (`from`) and in theirs (`to`); a blank field where one of them
     /// took the thing out that the other one changed.
-    pub change: Change,
+    pub change: FieldChange,
 }
 
 impl Conflict {
@@ -39,14 +39,14 @@ pub type Key = (&'static str, String, String);
 #[derive(Debug, Clone, Default, PartialEq, Eq)]
 pub struct Decided {
     /// That of all conflicts, where one was told for all.
-    pub all: Option<Side>,
+    pub all: Option<Whose>,
     /// That of single ones.
-    pub each: BTreeMap<Key, Side>,
+    pub each: BTreeMap<Key, Whose>,
 }
 
 impl Decided {
     /// Whose it is to be, as far as that is decided.
-    pub fn of(&self, conflict: &Conflict) -> Option<Side> {
+    pub fn of(&self, conflict: &Conflict) -> Option<Whose> {
         self.all.or_else(|| self.each.get(&conflict.key()).copied())
     }
 }

@@ -6,7 +6,7 @@ use super::View;
 use super::columns;
 use super::json::{self, L};
 use super::page::Page;
-use crate::model::history::{Change, Deed, Event, Held, Stamp, Subject};
+use crate::model::history::{Deed, Event, FieldChange, Held, Stamp, Subject};
 use crate::model::kinds::Kinds;
 use crate::model::length::Unit;
 use crate::model::words::count;
@@ -82,7 +82,7 @@ pub(super) fn words(kinds: Kinds, event: &Event, unit: Unit) -> String {
         Subject::Catalog => "the catalog".into(),
         subject => format!("{} {}", subject.word(), event.name),
     };
-    let fields = event.changes.iter().map(|Change { field, from, to }| {
+    let fields = event.changes.iter().map(|FieldChange { field, from, to }| {
         let held = |value: &Held| match (value, kinds.sides(field)) {
             (Held::Length(length), Some(sides)) => sides.show(*length, unit),
             _ => held(value, unit),
@@ -154,15 +154,10 @@ pub fn csv(events: &[Event], view: View) -> String {
 pub fn json(events: &[Event], earlier: usize) -> String {
     #[derive(Serialize)]
     struct History<'a> {
-        format: u32,
         earlier: usize,
         changes: Vec<EventRow<'a>>,
     }
-    json::text(&History {
-        format: json::FORMAT,
-        earlier,
-        changes: events.iter().map(EventRow::of).collect(),
-    })
+    json::object(History { earlier, changes: events.iter().map(EventRow::of).collect() })
 }
 
 /// An event in JSON.
@@ -215,7 +210,7 @@ impl<'a> EventRow<'a> {
             Held::Length(length) => HeldRow::Length((*length).into()),
             Held::Text(text) => HeldRow::Text(text),
         };
-        let field = |change: &'a Change| FieldRow {
+        let field = |change: &'a FieldChange| FieldRow {
             field: &change.field,
             from: held(&change.from),
             to: held(&change.to),

@@ -4,7 +4,7 @@ use serde::Serialize as Derive;
 
 use super::View;
 use super::becomes::{becomes, held};
-use super::json::{FORMAT, text};
+use super::json;
 use super::page::Page;
 use crate::model::history::{Becomes, Deed, Held, Subject};
 use crate::model::kinds::Kinds;
@@ -110,14 +110,14 @@ pub fn json(told: Told<'_>, kinds: Kinds) -> String {
         to: Option<String>,
     }
     #[derive(Derive)]
-    struct Thing<'a> {
+    struct BecomesRow<'a> {
         subject: &'static str,
         name: &'a str,
         deed: &'static str,
         changes: Vec<Value<'a>>,
     }
     #[derive(Derive)]
-    struct Both<'a> {
+    struct ConflictRow<'a> {
         subject: &'static str,
         name: &'a str,
         field: &'a str,
@@ -125,22 +125,21 @@ pub fn json(told: Told<'_>, kinds: Kinds) -> String {
         there: Option<String>,
     }
     #[derive(Derive)]
-    struct Readings {
+    struct ReadingCounts {
         taken_over: usize,
         taken_out: usize,
         struck_or_counted: usize,
     }
     #[derive(Derive)]
-    struct All<'a> {
-        format: u32,
+    struct MergeListed<'a> {
         common_command: i64,
         commands_here: usize,
         commands_there: usize,
         stored: bool,
-        taken: Vec<Thing<'a>>,
-        readings: Readings,
+        taken: Vec<BecomesRow<'a>>,
+        readings: ReadingCounts,
         answers: &'a [String],
-        conflicts: Vec<Both<'a>>,
+        conflicts: Vec<ConflictRow<'a>>,
     }
     let view = View::new(Unit::In, 80);
     let value = |field: &str, value: &Held| match value {
@@ -157,7 +156,7 @@ pub fn json(told: Told<'_>, kinds: Kinds) -> String {
             .collect()
     };
     let fields: Vec<_> = told.becomes.iter().map(thing).collect();
-    let taken = told.becomes.iter().zip(&fields).map(|(one, fields)| Thing {
+    let taken = told.becomes.iter().zip(&fields).map(|(one, fields)| BecomesRow {
         subject: one.subject.word(),
         name: &one.name,
         deed: one.deed.word(),
@@ -166,7 +165,7 @@ pub fn json(told: Told<'_>, kinds: Kinds) -> String {
             .map(|(field, from, to)| Value { field, from: from.clone(), to: to.clone() })
             .collect(),
     });
-    let both = told.conflicts.iter().map(|Conflict { subject, name, change }| Both {
+    let both = told.conflicts.iter().map(|Conflict { subject, name, change }| ConflictRow {
         subject: subject.word(),
         name,
         field: &change.field,
@@ -174,14 +173,13 @@ pub fn json(told: Told<'_>, kinds: Kinds) -> String {
         there: value(&change.field, &change.to),
     });
     let (taken_over, taken_out, struck_or_counted) = told.readings;
-    text(&All {
-        format: FORMAT,
+    json::object(MergeListed {
         common_command: told.common,
         commands_here: told.since.0,
         commands_there: told.since.1,
         stored: !told.dry,
         taken: taken.collect(),
-        readings: Readings { taken_over, taken_out, struck_or_counted },
+        readings: ReadingCounts { taken_over, taken_out, struck_or_counted },
         answers: told.answers,
         conflicts: both.collect(),
     })

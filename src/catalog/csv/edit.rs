@@ -4,7 +4,7 @@ use itertools::Itertools as _;
 
 use super::again::agree;
 use super::cells::{Cell, Row};
-use super::form::{Columns, Form};
+use super::form::{Columns, RecordForm};
 use super::holds::Holds;
 use super::job_checker::numbers;
 use super::mark::Mark;
@@ -26,7 +26,7 @@ use crate::model::usual::Meant;
 
 /// What is to be told about pairs that were taken.
 #[derive(Debug, Clone, PartialEq, Eq, Default)]
-pub struct Taken {
+pub struct PairsTaken {
     /// What is unusual but possible.
     pub warnings: Vec<String>,
     /// Lengths that were entered over a bar or with a side.
@@ -45,7 +45,7 @@ pub fn add_part(
     id: &str,
     pairs: &[String],
     meant: &Meant,
-) -> Result<Taken> {
+) -> Result<PairsTaken> {
     let kinds = writer.reader().kinds();
     let Holds::Parts(Some(kind)) = Holds::asked(kinds, kind)? else {
         let row = kind.trim();
@@ -70,7 +70,7 @@ pub fn copy_part(
     new: &str,
     pairs: &[String],
     meant: &Meant,
-) -> Result<Taken> {
+) -> Result<PairsTaken> {
     let old = writer.reader().load_part(id.trim())?;
     let (id, formerly) = (new.trim().into(), Vec::new());
     let mut part = Part { id, formerly, on_hand: 0, retired: false, ..old.clone() };
@@ -86,7 +86,12 @@ pub fn copy_part(
 ///
 /// Refuses an unknown number, unknown keys (naming the nearest), values that cannot be, and a
 /// change after which a job that names the part would no longer agree with itself.
-pub fn edit_part(writer: &Writer<'_>, id: &str, pairs: &[String], meant: &Meant) -> Result<Taken> {
+pub fn edit_part(
+    writer: &Writer<'_>,
+    id: &str,
+    pairs: &[String],
+    meant: &Meant,
+) -> Result<PairsTaken> {
     let reader = writer.reader();
     let old = reader.load_part(id.trim())?;
     let mut part = old.clone();
@@ -105,7 +110,12 @@ pub fn edit_part(writer: &Writer<'_>, id: &str, pairs: &[String], meant: &Meant)
 ///
 /// Refuses a name that is taken, unknown keys (naming the nearest), parts that are not there, and
 /// values that cannot be.
-pub fn add_job(writer: &Writer<'_>, id: &str, pairs: &[String], meant: &Meant) -> Result<Taken> {
+pub fn add_job(
+    writer: &Writer<'_>,
+    id: &str,
+    pairs: &[String],
+    meant: &Meant,
+) -> Result<PairsTaken> {
     let kinds = writer.reader().kinds();
     insert_job(writer, Job::new(id.trim(), kinds), None, pairs, meant)
 }
@@ -117,7 +127,7 @@ fn insert_job(
     old: Option<&Job>,
     pairs: &[String],
     meant: &Meant,
-) -> Result<Taken> {
+) -> Result<PairsTaken> {
     let taken = fill_job(writer.reader().kinds(), &mut job, old, pairs, meant)?;
     let job = job.called_as_now(writer.reader())?;
     check_job(writer, &job)?;
@@ -137,7 +147,7 @@ pub fn copy_job(
     new: &str,
     pairs: &[String],
     meant: &Meant,
-) -> Result<Taken> {
+) -> Result<PairsTaken> {
     let old = writer.reader().load_job(id.trim())?;
     let (id, state, date) = (new.trim().into(), JobState::default(), String::new());
     let job = Job { id, state, date, set_aside: Vec::new(), ..old.clone() };
@@ -150,7 +160,12 @@ pub fn copy_job(
 ///
 /// Refuses an unknown name, unknown keys (naming the nearest), parts that are not there, and
 /// values that cannot be.
-pub fn edit_job(writer: &Writer<'_>, id: &str, pairs: &[String], meant: &Meant) -> Result<Taken> {
+pub fn edit_job(
+    writer: &Writer<'_>,
+    id: &str,
+    pairs: &[String],
+    meant: &Meant,
+) -> Result<PairsTaken> {
     let kinds: Kinds = writer.reader().kinds();
     let old = writer.reader().load_job(id.trim())?;
     let mut job = old.clone();
@@ -301,15 +316,15 @@ fn fill_part(
     old: Option<&Part>,
     pairs: &[String],
     meant: &Meant,
-) -> Result<Taken> {
+) -> Result<PairsTaken> {
     let form = part_form::form(part.kind);
     let currency = writer.reader().load_house()?.currency;
     let mut row = row(&form, pairs, &[])?;
-    let rules = part_form::Rules { old, currency: &currency, meant };
+    let rules = part_form::PartRules { old, currency: &currency, meant };
     let warnings = part_form::read(&form, &mut row, part, rules);
     let entered = row.take_entered();
     agree(row.into_wrongs())?;
-    Ok(Taken { warnings, entered })
+    Ok(PairsTaken { warnings, entered })
 }
 
 fn fill_job(
@@ -318,13 +333,13 @@ fn fill_job(
     old: Option<&Job>,
     pairs: &[String],
     meant: &Meant,
-) -> Result<Taken> {
+) -> Result<PairsTaken> {
     let form = job_form::form(kinds);
     let mut row = row(&form, pairs, &[])?;
     job_form::read(&form, &mut row, job, old, meant);
     let entered = row.take_entered();
     agree(row.into_wrongs())?;
-    Ok(Taken { warnings: Vec::new(), entered })
+    Ok(PairsTaken { warnings: Vec::new(), entered })
 }
 
 fn fill_piece(piece: &mut Specimen, pairs: &[String], known: bool) -> Result<()> {
@@ -334,7 +349,7 @@ fn fill_piece(piece: &mut Specimen, pairs: &[String], known: bool) -> Result<()>
     agree(row.into_wrongs())
 }
 
-fn fill<T>(form: &Form<T>, thing: &mut T, pairs: &[String]) -> Result<()> {
+fn fill<T>(form: &RecordForm<T>, thing: &mut T, pairs: &[String]) -> Result<()> {
     let mut row = row(form, pairs, &[])?;
     form.read(&mut row, thing);
     agree(row.into_wrongs())

@@ -2,15 +2,15 @@
 
 use super::cells::{Cell, amount};
 use super::field::{Field, Member, member};
-use super::form::Form;
+use super::form::RecordForm;
 use super::mark::{Mark, pointed};
 use crate::error::{Error, Result};
 use crate::model::length::{Length, Unit};
 use crate::model::pieces::{Instrument, LimitOfError, above_zero};
 
 /// The form of an instrument.
-pub(in crate::catalog) fn form() -> Form<Instrument> {
-    Form {
+pub(in crate::catalog) fn form() -> RecordForm<Instrument> {
+    RecordForm {
         fields: vec![
             Field::name("instrument", "the instrument's name", |instrument: &Instrument| {
                 instrument.name.clone()

@@ -8,11 +8,11 @@ use super::holds::{Forms, Holds};
 use super::job_checker::{JobChecker, numbers};
 use super::problems::Problems;
 use super::record::Record;
-use super::sheet::{Rules as Reading, Sheet};
+use super::sheet::{Sheet, SheetRules as Reading};
 use super::{job_form, part_form};
 use crate::catalog::names::{check_id, check_part_id};
 use crate::error::{Error, Result};
-use crate::model::agreed::{Doubt, Topic};
+use crate::model::agreed::{AskedTopic, Doubt};
 use crate::model::bars::Entered;
 use crate::model::faces::Names;
 use crate::model::headings::heading;
@@ -39,7 +39,7 @@ pub struct Tally {
 
 /// What is in the catalog before an import, by name.
 #[derive(Debug, Default)]
-pub(super) struct Stored<'a> {
+pub(super) struct Before<'a> {
     /// The catalog's currency.
     pub(super) currency: &'a str,
     pub(super) parts: BTreeMap<&'a str, &'a Part>,
@@ -49,7 +49,7 @@ pub(super) struct Stored<'a> {
     pub(super) house: Option<&'a House>,
 }
 
-impl<'a> Stored<'a> {
+impl<'a> Before<'a> {
     pub(super) fn new(library: &'a Library, jobs: &'a [Job]) -> Self {
         let measured = &library.measured;
         let piece = |piece: &'a Specimen| ((piece.part.as_str(), piece.label.as_str()), piece);
@@ -93,7 +93,7 @@ pub(super) struct Planned<T> {
 
 /// Everything that an import would do.
 #[derive(Debug, Default)]
-pub(super) struct Plan {
+pub(super) struct ImportPlan {
     pub(super) parts: Vec<Planned<Part>>,
     pub(super) jobs: Vec<Planned<Job>>,
     pub(super) pieces: Vec<Planned<Specimen>>,
@@ -123,7 +123,7 @@ pub(super) struct Planner<'a> {
     pub(super) problems: Problems,
     /// What may be meant in two ways.
     pub(super) questions: Vec<Doubt>,
-    pub(super) plan: Plan,
+    pub(super) plan: ImportPlan,
     /// Where each part of this run stands in the plan.
     pub(super) part_places: BTreeMap<String, usize>,
     /// The condition of each piece of this run, by part and label.
@@ -153,7 +153,7 @@ impl<'a> Planner<'a> {
             left_out,
             questions: Vec::new(),
             problems: Problems::default(),
-            plan: Plan::default(),
+            plan: ImportPlan::default(),
             part_places: BTreeMap::new(),
             conditions: HashMap::new(),
             ids: HashMap::new(),
@@ -164,7 +164,7 @@ impl<'a> Planner<'a> {
     }
 
     /// Plans the parts of a sheet.
-    pub(super) fn parts(&mut self, sheet: &Sheet, stored: &Stored<'_>) {
+    pub(super) fn parts(&mut self, sheet: &Sheet, stored: &Before<'_>) {
         for record in &sheet.records {
             let Some(id) = self.start(sheet, record) else { continue };
             let old = stored.parts.get(id).copied();
@@ -202,7 +202,7 @@ impl<'a> Planner<'a> {
             // By the numbers that it had it is found, whatever a sheet has no column for.
             let formerly = old.map(|old| old.formerly.clone()).unwrap_or_default();
             let mut part = self.begun(old, || Part { formerly, ..Part::new(id, kind) });
-            let rules = part_form::Rules { old, currency: stored.currency, meant: self.meant };
+            let rules = part_form::PartRules { old, currency: stored.currency, meant: self.meant };
             let warnings = part_form::read(&self.forms.parts[at].1, &mut row, &mut part, rules);
             self.warn(sheet, record, warnings);
             let entered = row.take_entered();
@@ -220,7 +220,7 @@ impl<'a> Planner<'a> {
     }
 
     /// Plans the jobs of a sheet; what they name is checked by [`Planner::check_jobs`].
-    pub(super) fn jobs(&mut self, sheet: &Sheet, stored: &Stored<'_>) {
+    pub(super) fn jobs(&mut self, sheet: &Sheet, stored: &Before<'_>) {
         for record in &sheet.records {
             let Some(id) = self.start(sheet, record) else { continue };
             let old = stored.jobs.get(id).copied();
@@ -245,7 +245,7 @@ impl<'a> Planner<'a> {
     }
 
     /// Plans the instruments of a sheet.
-    pub(super) fn instruments(&mut self, sheet: &Sheet, stored: &Stored<'_>) {
+    pub(super) fn instruments(&mut self, sheet: &Sheet, stored: &Before<'_>) {
         for record in &sheet.records {
             let Some(name) = self.start(sheet, record) else { continue };
             let old = stored.measured.and_then(|measured| measured.instrument(name));
@@ -308,7 +308,7 @@ impl<'a> Planner<'a> {
     /// Asks about something unless it was agreed to.
     pub(super) fn ask(
         &mut self,
-        topic: Topic,
+        topic: AskedTopic,
         (sheet, record): (&Sheet, &Record),
         column: Option<&str>,
         text: String,
@@ -327,7 +327,7 @@ impl<'a> Planner<'a> {
             let row = sheet.holds.row();
             let text = format!("`{id}` is new, and there is `{known}`: is it another {row}?");
             let column = sheet.key(record, 0).0;
-            self.ask(Topic::Ids, (sheet, record), Some(column), text);
+            self.ask(AskedTopic::Ids, (sheet, record), Some(column), text);
         }
     }
 
@@ -342,14 +342,14 @@ impl<'a> Planner<'a> {
                 }
                 if let Some(names) = names_in(name) {
                     let text = format!("`{name}` may be several patterns, as `{names}`, or one");
-                    self.ask(Topic::Faces, (sheet, record), Some(spec.key), text);
+                    self.ask(AskedTopic::Faces, (sheet, record), Some(spec.key), text);
                     continue;
                 }
                 let key = (spec.joint, as_typed(name));
                 let known = self.patterns.entry(key).or_insert_with(|| name.to_string());
                 if known != name {
                     let text = format!("`{name}` fits no `{known}`, which others have");
-                    self.ask(Topic::Faces, (sheet, record), Some(spec.key), text);
+                    self.ask(AskedTopic::Faces, (sheet, record), Some(spec.key), text);
                 }
             }
         }
@@ -380,7 +380,7 @@ impl<'a> Planner<'a> {
         if before > 0 && (now - before).abs() * 4 > before {
             let by = divide_half_away(i128::from(now - before) * 100, i128::from(before));
             let text = format!("the price goes from {old} to {new}, by {by:+} %");
-            self.ask(Topic::Prices, (sheet, record), Some("price"), text);
+            self.ask(AskedTopic::Prices, (sheet, record), Some("price"), text);
         }
     }
 

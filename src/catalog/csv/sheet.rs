@@ -4,7 +4,7 @@ use std::collections::HashSet;
 
 use super::amend::doubt;
 use super::cells::Cell;
-use super::column::{Aspect, ColumnRef, Shape};
+use super::column::{Aspect, ColumnRef, ColumnShape};
 use super::field::Content;
 use super::holds::{Forms, Holds};
 use super::mark::Mark;
@@ -13,7 +13,7 @@ use super::record::Record;
 use super::rows;
 use super::table::Table;
 use crate::error::{Error, Result};
-use crate::model::agreed::{Agreed, Doubt, Topic};
+use crate::model::agreed::{Agreed, AskedTopic, Doubt};
 use crate::model::headings::{Headings, Meaning, REASONS};
 use crate::model::kinds::{Kinds, folded};
 use crate::model::words::count;
@@ -29,7 +29,7 @@ const OF_PRICES: [&str; 3] = ["id", "price", "lead_days"];
 
 /// What sheets are read by.
 #[derive(Debug)]
-pub(super) struct Rules<'a> {
+pub(super) struct SheetRules<'a> {
     pub(super) forms: &'a Forms,
     /// What every table holds, where that was asked for.
     pub(super) asked: Option<Holds>,
@@ -44,7 +44,7 @@ pub(super) struct Rules<'a> {
 
 /// What was found while sheets were read.
 #[derive(Debug, Default)]
-pub(super) struct Found {
+pub(super) struct SheetsFound {
     pub(super) problems: Problems,
     pub(super) questions: Vec<Doubt>,
     /// What is passed over or could have been read otherwise.
@@ -66,9 +66,9 @@ pub struct Strange {
     pub kinds: Vec<String>,
 }
 
-impl Found {
+impl SheetsFound {
     /// Asks about something; what was agreed to is only noted.
-    fn ask(&mut self, rules: &Rules<'_>, question: Doubt, name: &str) {
+    fn ask(&mut self, rules: &SheetRules<'_>, question: Doubt, name: &str) {
         if rules.agreed.has(question.topic) {
             self.notes.push(format!("{name} line {}: {}", question.line, question.text));
         } else {
@@ -105,8 +105,8 @@ impl Sheet {
     pub(super) fn read(
         table: Table,
         file: usize,
-        rules: &Rules<'_>,
-        found: &mut Found,
+        rules: &SheetRules<'_>,
+        found: &mut SheetsFound,
     ) -> Option<Self> {
         let forms = rules.forms;
         let Opened { name: table_name, stem, mark, line, names, records } =
@@ -213,7 +213,7 @@ impl Sheet {
     }
 
     /// Takes out what is no row of the list, and asks about it.
-    fn pass_over_strays(&mut self, rules: &Rules<'_>, found: &mut Found, table: &str) {
+    fn pass_over_strays(&mut self, rules: &SheetRules<'_>, found: &mut SheetsFound, table: &str) {
         let last = self.records.len().saturating_sub(1);
         let (file, key) = (self.file, self.keys[0]);
         let mut at = 0;
@@ -225,16 +225,16 @@ impl Sheet {
                 return true;
             };
             let text = format!("`{}` looks like {what}, and is passed over", rows::shown(record));
-            let (topic, line) = (Topic::Rows, record.line);
+            let (topic, line) = (AskedTopic::Rows, record.line);
             found.ask(rules, Doubt { topic, file, line, column: None, text }, table);
             false
         });
     }
 
     /// Takes cells for what they mean, and asks about those that may be meant otherwise.
-    fn amend(&mut self, rules: &Rules<'_>, found: &mut Found, table: &str) {
+    fn amend(&mut self, rules: &SheetRules<'_>, found: &mut SheetsFound, table: &str) {
         let forms = rules.forms.of(self.holds);
-        let contents: Vec<Option<(Content, Shape)>> = (0..self.names.len())
+        let contents: Vec<Option<(Content, ColumnShape)>> = (0..self.names.len())
             .map(|column| {
                 let of = |(form, columns): (usize, &Vec<Option<ColumnRef>>)| {
                     let at = columns[column]?;
@@ -243,7 +243,7 @@ impl Sheet {
                 self.columns.iter().enumerate().find_map(of)
             })
             .collect();
-        let splits = rules.agreed.has(Topic::SplitFaces);
+        let splits = rules.agreed.has(AskedTopic::SplitFaces);
         for record in &mut self.records {
             let line = record.line;
             for (column, cell) in record.cells.iter_mut().enumerate() {
@@ -350,7 +350,12 @@ struct Opened {
 }
 
 /// Looks into a table. `None` where it cannot be read or is passed over.
-fn open(table: Table, file: usize, rules: &Rules<'_>, found: &mut Found) -> Option<Opened> {
+fn open(
+    table: Table,
+    file: usize,
+    rules: &SheetRules<'_>,
+    found: &mut SheetsFound,
+) -> Option<Opened> {
     let forms = rules.forms;
     found.notes.extend(table.notes.iter().cloned());
     let header_lost = table
@@ -366,7 +371,7 @@ fn open(table: Table, file: usize, rules: &Rules<'_>, found: &mut Found) -> Opti
     let is_known = |fold: &str| forms.all().iter().any(|form| form.column(fold).is_some());
     let set_aside = set_aside(&table, rules, &is_known);
     if let Some(text) = set_aside {
-        let topic = Topic::Rows;
+        let topic = AskedTopic::Rows;
         let question = Doubt { topic, file, line: 1, column: None, text: text.into() };
         found.ask(rules, question, &table.name);
         return None;
@@ -382,7 +387,7 @@ fn open(table: Table, file: usize, rules: &Rules<'_>, found: &mut Found) -> Opti
     for record in &records[..at] {
         let text =
             format!("`{}` stands above the headings, and is passed over", rows::shown(record));
-        let (topic, line) = (Topic::Rows, record.line);
+        let (topic, line) = (AskedTopic::Rows, record.line);
         found.ask(rules, Doubt { topic, file, line, column: None, text }, &name);
     }
     records.drain(..at);
@@ -403,7 +408,7 @@ fn open(table: Table, file: usize, rules: &Rules<'_>, found: &mut Found) -> Opti
 /// Why a whole worksheet is passed over, where it is.
 fn set_aside(
     table: &Table,
-    rules: &Rules<'_>,
+    rules: &SheetRules<'_>,
     is_known: &dyn Fn(&str) -> bool,
 ) -> Option<&'static str> {
     if table.is_hidden {
@@ -438,7 +443,7 @@ fn unpad(header: &Record, names: &mut Vec<String>, records: &mut [Record]) {
 /// The column that each heading means, folded, and which are passed over.
 fn folded_by(
     known: Option<&Headings>,
-    rules: &Rules<'_>,
+    rules: &SheetRules<'_>,
     names: &[String],
 ) -> (Vec<String>, Vec<bool>) {
     let fold = |name: &String| {

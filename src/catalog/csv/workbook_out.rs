@@ -5,9 +5,9 @@ use std::path::Path;
 
 use rust_xlsxwriter::{Format, Workbook, Worksheet, XlsxError};
 
-use super::column::{Aspect, Shape, column_name};
+use super::column::{Aspect, ColumnShape, column_name};
 use super::field::Field;
-use super::form::Form;
+use super::form::RecordForm;
 use super::holds::Holds;
 use super::reading_form::ReadingRow;
 use super::{house_form, instrument_form, job_form, part_form, piece_form, reading_form};
@@ -39,7 +39,7 @@ pub fn workbook(
     jobs: &[Job],
     kind: Option<&str>,
     unit: Unit,
-) -> Result<Written> {
+) -> Result<BookFile> {
     let only = kind.map(|name| Holds::asked(library.kinds, name)).transpose()?;
     let wanted = |holds| only.is_none_or(|only| only == holds);
     let mut book = Book { workbook: Workbook::new(), unit, sheets: Vec::new() };
@@ -76,7 +76,7 @@ pub fn workbook(
 }
 
 /// The bytes of a workbook, and how many rows each of its worksheets has.
-type Written = (Vec<u8>, Vec<(String, usize)>);
+type BookFile = (Vec<u8>, Vec<(String, usize)>);
 
 struct Book {
     workbook: Workbook,
@@ -86,7 +86,7 @@ struct Book {
 
 impl Book {
     /// Adds a worksheet, unless nothing would be on it.
-    fn add<T: 'static>(&mut self, name: &str, form: &Form<T>, things: &[&T]) -> Result<()> {
+    fn add<T: 'static>(&mut self, name: &str, form: &RecordForm<T>, things: &[&T]) -> Result<()> {
         if things.is_empty() {
             return Ok(());
         }
@@ -134,7 +134,7 @@ impl Book {
         Ok(())
     }
 
-    fn finish(mut self) -> Result<Written> {
+    fn finish(mut self) -> Result<BookFile> {
         if self.sheets.is_empty() {
             return Err(Error::input("there is nothing to write into a workbook"));
         }
@@ -155,7 +155,7 @@ const OF_NUMBERS: [&str; 4] = ["price", "on_hand", "least_on_hand", "lead_days"]
 fn column_of<T>(
     field: &Field<T>,
     aspect: Aspect,
-    form: &Form<T>,
+    form: &RecordForm<T>,
     things: &[&T],
     unit: Unit,
 ) -> (String, Vec<Shown>) {
@@ -197,7 +197,7 @@ fn column_of<T>(
         return (name, texts.into_iter().map(text).collect());
     }
     // A part number may be made of digits, and is none to reckon with.
-    let counts = field.shape == Shape::Number || OF_NUMBERS.contains(&field.key);
+    let counts = field.shape == ColumnShape::Number || OF_NUMBERS.contains(&field.key);
     let cells = texts.into_iter().map(|cell| match cell.parse::<f64>() {
         Ok(number) if counts => Shown::Number(number),
         _ => text(cell),

@@ -8,7 +8,7 @@ use crate::catalog::names::check_id;
 use crate::catalog::seal::{self, Sealed};
 use crate::catalog::{Reader, Stored, Writer};
 use crate::error::{Error, Result};
-use crate::model::history::{Change, Subject};
+use crate::model::history::{FieldChange, Subject};
 use crate::model::kinds::Kinds;
 use crate::model::pieces::Instrument;
 
@@ -100,7 +100,7 @@ impl Stored for Instrument {
         Ok(())
     }
 
-    fn differences(&self, _: Kinds, to: Option<&Self>) -> Vec<Change> {
+    fn differences(&self, _: Kinds, to: Option<&Self>) -> Vec<FieldChange> {
         instrument_columns().differences(self, to)
     }
 
