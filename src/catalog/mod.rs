@@ -46,7 +46,6 @@ pub use answers::Named as NamedAnswer;
 pub use copies::{Copied, Restored};
 pub use disk::{plain, write_files};
 use fault::Fault;
-pub use merge::Merged;
 use migrations::MIGRATIONS;
 use open::AtPath;
 pub use parts::Wanted;
@@ -54,7 +53,6 @@ pub use reader::Reader;
 pub use renamed::Followed;
 use schema::Schema;
 pub use shelf::{OnShelf, TakenOut, aside_words};
-pub use undo::TakenBack;
 pub use writer::{Stored, Writer};
 
 /// What a command wants with the catalog.

@@ -14,25 +14,12 @@ use super::renamed::{FormerNames, moved};
 use super::{Reader, Stored, Writer, history};
 use crate::error::{Error, Result};
 use crate::model::headings::Headings;
-use crate::model::history::{Deed, Event, FieldChange, Held, Stamp, Subject};
+use crate::model::history::{Deed, Event, FieldChange, Held, Subject, TakenBack};
 use crate::model::job::Job;
 use crate::model::length::Unit;
 use crate::model::part::Part;
 use crate::model::pieces::{Instrument, ReadingSet, Specimen, part_and_label};
 use crate::model::words::{list, plural};
-
-/// A command that was taken back.
-#[derive(Debug, Clone, PartialEq, Eq)]
-pub struct TakenBack {
-    /// Its number.
-    pub command: i64,
-    /// Who made it, when, and how.
-    pub stamp: Stamp,
-    /// The number of the command that took it back.
-    pub by: i64,
-    /// What that did.
-    pub events: Vec<Event>,
-}
 
 impl Reader<'_> {
     /// The last command that was not taken back and took none back itself.

@@ -174,6 +174,19 @@ pub struct Event {
     pub changes: Vec<FieldChange>,
 }
 
+/// A command that was taken back.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct TakenBack {
+    /// Its number.
+    pub command: i64,
+    /// Who made it, when, and how.
+    pub stamp: Stamp,
+    /// The number of the command that took it back.
+    pub by: i64,
+    /// What that did.
+    pub events: Vec<Event>,
+}
+
 /// Which events are wanted.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum About<'a> {

@@ -2,7 +2,7 @@
 
 use std::collections::BTreeMap;
 
-use crate::model::history::{FieldChange, Subject};
+use crate::model::history::{Becomes, FieldChange, Subject};
 
 /// Whose state a thing is to have.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -11,6 +11,30 @@ pub enum Whose {
     Ours,
     /// That of the other one.
     Theirs,
+}
+
+/// What a merge does, or would do.
+#[derive(Debug, Clone, PartialEq, Default)]
+pub struct Merged {
+    /// The number of the last command that both have.
+    pub common: i64,
+    /// How many commands each gave since: ours, and those of the other one.
+    pub since: (usize, usize),
+    /// What becomes of each thing, but for readings and kept answers.
+    pub becomes: Vec<Becomes>,
+    /// How many sets of readings are taken over, taken out again, and struck out or counted again.
+    pub readings: (usize, usize, usize),
+    /// Kept answers that are taken over, by the names that they get.
+    pub answers: Vec<String>,
+    /// What both changed and nobody has decided: then nothing is stored.
+    pub conflicts: Vec<Conflict>,
+}
+
+impl Merged {
+    /// Whether there is nothing to take.
+    pub fn is_nothing(&self) -> bool {
+        self.becomes.is_empty() && self.readings == (0, 0, 0) && self.answers.is_empty()
+    }
 }
 
 /// Something that both copies changed since they went apart, and not alike.

@@ -21,7 +21,7 @@ use crate::model::kept::KeptAnswer;
 use crate::model::kinds::Kinds;
 use crate::model::length::Unit;
 use crate::model::library::Library;
-use crate::model::merge::{Conflict, Decided, Whose};
+use crate::model::merge::{Decided, Merged, Whose};
 use crate::model::part::Part;
 use crate::model::pieces::{Instrument, ReadingSet, Specimen};
 
@@ -45,30 +45,6 @@ impl CopyState {
             events: reader.history_since(0)?,
             answers: reader.load_answers()?,
         })
-    }
-}
-
-/// What a merge does, or would do.
-#[derive(Debug, Clone, PartialEq, Default)]
-pub struct Merged {
-    /// The number of the last command that both have.
-    pub common: i64,
-    /// How many commands each gave since: ours, and those of the other one.
-    pub since: (usize, usize),
-    /// What becomes of each thing, but for readings and kept answers.
-    pub becomes: Vec<Becomes>,
-    /// How many sets of readings are taken over, taken out again, and struck out or counted again.
-    pub readings: (usize, usize, usize),
-    /// Kept answers that are taken over, by the names that they get.
-    pub answers: Vec<String>,
-    /// What both changed and nobody has decided: then nothing is stored.
-    pub conflicts: Vec<Conflict>,
-}
-
-impl Merged {
-    /// Whether there is nothing to take.
-    pub fn is_nothing(&self) -> bool {
-        self.becomes.is_empty() && self.readings == (0, 0, 0) && self.answers.is_empty()
     }
 }
 
