@@ -6,7 +6,7 @@ use std::path::Path;
 
 use serde::Deserialize;
 
-use super::args::{Common, Headings as Args, Shape};
+use super::args::{As, Common, Headings as Args, Shape};
 use super::env::Env;
 use super::{Reply, place};
 use crate::catalog::csv::{column_named, holds_named};
@@ -19,7 +19,7 @@ use crate::report;
 
 pub(super) fn run(common: &Common, args: Args, env: &mut Env<'_>) -> Result<Reply> {
     match args {
-        Args::List { format } => {
+        Args::List { written: As { format } } => {
             let catalog = place::open(common, env, Access::Read)?;
             let all = catalog.load_headings()?;
             if format == Shape::Json {
@@ -35,7 +35,7 @@ pub(super) fn run(common: &Common, args: Args, env: &mut Env<'_>) -> Result<Repl
             };
             Ok(Reply::good(all.iter().map(line).collect::<String>()))
         }
-        Args::Show { name, format } => {
+        Args::Show { name, written: As { format } } => {
             let catalog = place::open(common, env, Access::Read)?;
             let headings = catalog.read(|reader| reader.headings_named(&name))?;
             Ok(Reply::good(match format {

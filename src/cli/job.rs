@@ -1,6 +1,6 @@
 //! `job`: the jobs by hand.
 
-use super::args::{Common, Job as Args, Shape};
+use super::args::{As, Common, Job as Args, Shape};
 use super::env::Env;
 use super::names::meant;
 use super::{Reply, list, new_job, place, take};
@@ -14,7 +14,7 @@ pub(super) fn run(common: &Common, args: Args, env: &mut Env<'_>) -> Result<Repl
     let view = env.view(common);
     match args {
         Args::List(args) => list::jobs(common, &args, env),
-        Args::Show { job, format } => {
+        Args::Show { job, written: As { format } } => {
             let job = place::open(common, env, Access::Read)?.load_job(&job)?;
             Ok(Reply::good(match format {
                 Shape::Table => report::job_show(env.kinds, &job, view),

@@ -76,12 +76,12 @@ pub(super) fn parts(common: &Common, args: &Args, env: &Env<'_>) -> Result<Reply
         retired_hidden: if args.retired { 0 } else { hidden.len() },
     };
     let view = env.view(common);
-    let text = match args.format {
+    let text = match args.written.format {
         Format::Table => report::part_list(&list, view),
         Format::Json => report::part_list_json(&list),
         Format::Csv => report::part_list_csv(&list, view),
     };
-    Ok(Reply::in_format(text, args.format))
+    Ok(Reply::in_format(text, args.written.format))
 }
 
 /// What was typed: pairs of key and value, and words.
@@ -140,12 +140,12 @@ pub(super) fn jobs(common: &Common, args: &JobList, env: &Env<'_>) -> Result<Rep
     }
     let view = env.view(common);
     let is_filtered = jobs.len() > standings.len();
-    let text = match args.format {
+    let text = match args.written.format {
         Format::Table => report::job_list(&standings, is_filtered, view),
         Format::Json => report::job_list_json(kinds, &standings),
         Format::Csv => report::job_list_csv(kinds, &standings, view),
     };
-    Ok(Reply::in_format(text, args.format))
+    Ok(Reply::in_format(text, args.written.format))
 }
 
 fn standing<'a>(job: &'a Job, stand: &'a Stand<'a>) -> Standing<'a> {

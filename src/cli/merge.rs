@@ -41,7 +41,7 @@ pub(super) fn run(common: &Common, args: &Args, env: &mut Env<'_>) -> Result<Rep
     }
     let stored = !args.dry_run && !merged.is_nothing();
     let other = args.file.display().to_string();
-    let text = match args.format {
+    let text = match args.written.format {
         Shape::Table => report::merge_table(&merged, (&other, stored), env.kinds, env.view(common)),
         Shape::Json => report::merge_json(&merged, stored, env.kinds),
     };
