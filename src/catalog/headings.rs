@@ -133,10 +133,6 @@ impl Stored for Headings {
         reader.told(number(reader.conn, &self.name))
     }
 
-    fn stored(&self, reader: &Reader<'_>) -> Result<Self> {
-        reader.headings_named(&self.name)
-    }
-
     fn named(reader: &Reader<'_>, name: &str) -> Result<Self> {
         reader.headings_named(name)
     }
@@ -169,10 +165,6 @@ impl Stored for Headings {
         check_id(&self.name).map_err(|error| error.at("the name of the headings"))
     }
 
-    fn check(&self, _: Option<&Self>) -> Result<()> {
-        Ok(())
-    }
-
     fn taken(&self) -> Error {
         Error::input(format!("headings are kept as `{}` already", self.name))
             .hint("give them another name, or take the old ones out with `headings remove`")
@@ -180,15 +172,6 @@ impl Stored for Headings {
 
     fn write(&self, writer: &Writer<'_>, number: Option<i64>) -> Result<i64> {
         writer.told(write(writer.conn(), number, self))
-    }
-
-    fn check_unused(&self, _: &Writer<'_>, _: i64) -> Result<()> {
-        Ok(())
-    }
-
-    fn delete(&self, writer: &Writer<'_>, number: i64) -> Result<()> {
-        writer.execute("DELETE FROM headings WHERE number = ?1", [number])?;
-        Ok(())
     }
 
     fn differences(&self, _: Kinds, to: Option<&Self>) -> Vec<FieldChange> {

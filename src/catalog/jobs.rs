@@ -193,7 +193,7 @@ fn store(
 ) -> Result<Result<i64, String>, Fault> {
     // Replaced under its own number, the job keeps its place; its rows in other tables go with it.
     if let Some(number) = number {
-        remove(conn, number)?;
+        conn.prepare_cached("DELETE FROM job WHERE number = ?1")?.execute([number])?;
     }
     let edge = |edge: Edge| job.window[edge];
     let mut insert = conn.prepare_cached(
@@ -255,12 +255,6 @@ fn named(conn: &Connection, name: &str) -> Result<Option<(i64, Option<i64>)>, Fa
     Ok(parts::called(conn, id)?.zip(piece).map(|(part, piece)| (part, Some(piece))))
 }
 
-/// Takes a job out with everything about it.
-fn remove(conn: &Connection, number: i64) -> Result<(), Fault> {
-    conn.prepare_cached("DELETE FROM job WHERE number = ?1")?.execute([number])?;
-    Ok(())
-}
-
 /// A job is stored with its parts all there. What it says about itself is checked before by
 /// [`crate::model::library::Library::check_job`].
 impl Stored for Job {
@@ -276,20 +270,12 @@ impl Stored for Job {
         reader.told(number(reader.conn, &self.id))
     }
 
-    fn stored(&self, reader: &Reader<'_>) -> Result<Self> {
-        reader.load_job(&self.id)
-    }
-
     fn named(reader: &Reader<'_>, name: &str) -> Result<Self> {
         reader.load_job(name)
     }
 
     fn check_name(&self) -> Result<()> {
         check_id(&self.id)
-    }
-
-    fn check(&self, _: Option<&Self>) -> Result<()> {
-        Ok(())
     }
 
     fn taken(&self) -> Error {
@@ -301,14 +287,6 @@ impl Stored for Job {
         let reader = writer.reader();
         let stored = writer.told(store(reader.conn, reader.kinds, number, self))?;
         stored.map_err(|name| reader.no_named(&name).at(format!("job `{}`", self.id)))
-    }
-
-    fn check_unused(&self, _: &Writer<'_>, _: i64) -> Result<()> {
-        Ok(())
-    }
-
-    fn delete(&self, writer: &Writer<'_>, number: i64) -> Result<()> {
-        writer.told(remove(writer.conn(), number))
     }
 
     fn differences(&self, kinds: Kinds, to: Option<&Self>) -> Vec<FieldChange> {

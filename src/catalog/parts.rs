@@ -150,81 +150,45 @@ type TakeRow = fn(&mut Part, &str, &rusqlite::Row<'_>, &mut Patterns) -> Result<
 type Patterns = HashMap<String, Names>;
 
 const TABLES: &[(&str, &str, TakeRow)] = &[
-    ("dimension", "value, tol, bar", take_dimension),
-    ("face", "names", take_face),
-    ("fact", "word", take_fact),
-    ("former_number", "key", take_former),
-    ("own_column", "text", take_own),
+    ("dimension", "value, tol, bar", |part, key, row, _| {
+        let Some(index) = part.kind.dim_index(key) else { return Ok(false) };
+        part.dims[index] = Some(entry(&part.kind.dims[index], row.get(2)?, row.get(3)?)?);
+        if let Some(bar) = row.get::<_, Option<Length>>(4)? {
+            part.bars.set(index, Some(above_zero(bar).map_err(|error| error.at("`bar`"))?));
+        }
+        Ok(true)
+    }),
+    ("face", "names", |part, key, row, patterns| {
+        let Some(index) = part.kind.face_index(key) else { return Ok(false) };
+        let text = row.get_ref(2)?.as_str().map_err(rusqlite::Error::from)?;
+        part.faces[index] = if let Some(names) = patterns.get(text) {
+            names.clone()
+        } else {
+            let names = Names::parse(text);
+            patterns.insert(text.into(), names.clone());
+            names
+        };
+        Ok(true)
+    }),
+    ("fact", "word", |part, key, row, _| {
+        let found = part.kind.facts.iter().position(|fact| fact.key == key);
+        let Some(index) = found else { return Ok(false) };
+        part.facts[index] = Some(row.get(2)?);
+        Ok(true)
+    }),
+    ("former_number", "key", |part, key, _, _| {
+        check_part_id(key).map_err(|error| error.at("`key`"))?;
+        part.formerly.push(key.into());
+        Ok(true)
+    }),
+    ("own_column", "text", |part, key, row, _| {
+        if own_name(&format!("{OWN}{key}")).is_none() || folded(key) != key {
+            return Err(Error::storage(format!("`{key}` is no name of a column")).into());
+        }
+        part.own.insert(key.into(), row.get(2)?);
+        Ok(true)
+    }),
 ];
-
-fn take_dimension(
-    part: &mut Part,
-    key: &str,
-    row: &rusqlite::Row<'_>,
-    _: &mut Patterns,
-) -> Result<bool, Fault> {
-    let Some(index) = part.kind.dim_index(key) else { return Ok(false) };
-    part.dims[index] = Some(entry(&part.kind.dims[index], row.get(2)?, row.get(3)?)?);
-    if let Some(bar) = row.get::<_, Option<Length>>(4)? {
-        part.bars.set(index, Some(above_zero(bar).map_err(|error| error.at("`bar`"))?));
-    }
-    Ok(true)
-}
-
-fn take_face(
-    part: &mut Part,
-    key: &str,
-    row: &rusqlite::Row<'_>,
-    patterns: &mut Patterns,
-) -> Result<bool, Fault> {
-    let Some(index) = part.kind.face_index(key) else { return Ok(false) };
-    let text = row.get_ref(2)?.as_str().map_err(rusqlite::Error::from)?;
-    part.faces[index] = if let Some(names) = patterns.get(text) {
-        names.clone()
-    } else {
-        let names = Names::parse(text);
-        patterns.insert(text.into(), names.clone());
-        names
-    };
-    Ok(true)
-}
-
-fn take_fact(
-    part: &mut Part,
-    key: &str,
-    row: &rusqlite::Row<'_>,
-    _: &mut Patterns,
-) -> Result<bool, Fault> {
-    let Some(index) = part.kind.facts.iter().position(|fact| fact.key == key) else {
-        return Ok(false);
-    };
-    part.facts[index] = Some(row.get(2)?);
-    Ok(true)
-}
-
-fn take_former(
-    part: &mut Part,
-    key: &str,
-    _: &rusqlite::Row<'_>,
-    _: &mut Patterns,
-) -> Result<bool, Fault> {
-    check_part_id(key).map_err(|error| error.at("`key`"))?;
-    part.formerly.push(key.into());
-    Ok(true)
-}
-
-fn take_own(
-    part: &mut Part,
-    key: &str,
-    row: &rusqlite::Row<'_>,
-    _: &mut Patterns,
-) -> Result<bool, Fault> {
-    if own_name(&format!("{OWN}{key}")).is_none() || folded(key) != key {
-        return Err(Error::storage(format!("`{key}` is no name of a column")).into());
-    }
-    part.own.insert(key.into(), row.get(2)?);
-    Ok(true)
-}
 
 /// Parts and their rows' numbers side by side, both ascending, so that a child table in the same
 /// order is merged in one pass.
@@ -328,10 +292,6 @@ impl Stored for Part {
 
     fn number(&self, reader: &Reader<'_>) -> Result<Option<i64>> {
         reader.told(number(reader.conn, &self.id))
-    }
-
-    fn stored(&self, reader: &Reader<'_>) -> Result<Self> {
-        reader.load_part(&self.id)
     }
 
     fn named(reader: &Reader<'_>, name: &str) -> Result<Self> {

@@ -12,7 +12,7 @@ use crate::error::Result;
 #[derive(Debug)]
 pub struct Sealed {
     /// The table of their own rows.
-    table: &'static str,
+    pub(super) table: &'static str,
     /// What they are called, by their number.
     name: &'static str,
     /// Everything that their rows say, by their number and in an order of its own.

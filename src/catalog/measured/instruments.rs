@@ -59,20 +59,12 @@ impl Stored for Instrument {
         reader.told(instrument_number(reader.conn, &self.name))
     }
 
-    fn stored(&self, reader: &Reader<'_>) -> Result<Self> {
-        reader.load_instrument(&self.name)
-    }
-
     fn named(reader: &Reader<'_>, name: &str) -> Result<Self> {
         reader.load_instrument(name)
     }
 
     fn check_name(&self) -> Result<()> {
         check_id(&self.name)
-    }
-
-    fn check(&self, _: Option<&Self>) -> Result<()> {
-        Ok(())
     }
 
     fn taken(&self) -> Error {
@@ -93,11 +85,6 @@ impl Stored for Instrument {
         let noun = if used == 1 { "reading was" } else { "readings were" };
         Err(Error::input(format!("{used} {noun} taken with `{}`", self.name))
             .hint("it stays with them; change it with `instrument set`"))
-    }
-
-    fn delete(&self, writer: &Writer<'_>, number: i64) -> Result<()> {
-        writer.execute("DELETE FROM instrument WHERE number = ?1", [number])?;
-        Ok(())
     }
 
     fn differences(&self, _: Kinds, to: Option<&Self>) -> Vec<FieldChange> {

@@ -83,10 +83,6 @@ impl Stored for Specimen {
         check_label(&self.label)
     }
 
-    fn check(&self, _: Option<&Self>) -> Result<()> {
-        Ok(())
-    }
-
     fn taken(&self) -> Error {
         Error::input(format!("there is a piece `{}` already", self.id()))
             .hint("change it with `piece edit`, or give the new one another label")
@@ -120,11 +116,6 @@ impl Stored for Specimen {
         let (noun, jobs) = (plural(jobs.len() as u128, "job"), quoted(&jobs));
         Err(Error::input(format!("`{name}` is named by the {noun} {jobs}"))
             .hint("edit the job first"))
-    }
-
-    fn delete(&self, writer: &Writer<'_>, number: i64) -> Result<()> {
-        writer.execute("DELETE FROM piece WHERE number = ?1", [number])?;
-        Ok(())
     }
 
     fn differences(&self, _: Kinds, to: Option<&Self>) -> Vec<FieldChange> {

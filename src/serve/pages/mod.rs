@@ -7,6 +7,7 @@ mod measure;
 mod part;
 mod record;
 mod today;
+mod whole;
 
 use super::visit::PageFn;
 pub(super) use device::knock;
