@@ -112,9 +112,7 @@ const FULL: &str = "id,maker,price,on_hand,lead_days,status,notes,thickness,thic
 
 #[test]
 fn an_update_leaves_what_has_no_column_and_blanks_what_is_blank() {
-    let setup = TestDir::new();
-    let mut catalog = setup.catalog();
-    take(&mut catalog, &[("flywheels.csv", FULL)]).unwrap();
+    let (_bench, mut catalog) = TestDir::holding(&[("flywheels.csv", FULL)]);
     let before = catalog.load_part("F").unwrap();
     let told = take(&mut catalog, &[("update.csv", "id,thickness,price\nF,21 mm,\n")]).unwrap();
     assert_eq!(told.parts, Tally { added: 0, updated: 1, unchanged: 0 });
@@ -134,9 +132,8 @@ fn an_update_leaves_what_has_no_column_and_blanks_what_is_blank() {
 
 #[test]
 fn a_replacing_row_is_all_there_is_to_know() {
-    let setup = TestDir::new();
-    let mut catalog = setup.catalog();
-    take(&mut catalog, &[("flywheels.csv", FULL), ("jobs.csv", "job,flywheel\nJ,F\n")]).unwrap();
+    let (_bench, mut catalog) =
+        TestDir::holding(&[("flywheels.csv", FULL), ("jobs.csv", "job,flywheel\nJ,F\n")]);
     take_with(
         &mut catalog,
         &[("flywheels.csv", "id,thickness\nF,21 mm\n"), ("jobs.csv", "job\nJ\n")],
