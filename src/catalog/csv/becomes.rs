@@ -1,6 +1,6 @@
 //! What an import would make of each thing, field by field.
 
-use super::plan::{Action, Before, ImportPlan, Planned};
+use super::planned::{Action, Before, ImportPlan, Planned};
 use crate::catalog::Stored;
 use crate::model::history::{Becomes, Deed, FieldChange, Held, Subject};
 use crate::model::kinds::Kinds;

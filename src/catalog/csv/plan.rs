@@ -5,111 +5,26 @@ use std::collections::{BTreeMap, HashMap, HashSet};
 use super::amend::names_in;
 use super::cells::{Row, Wrongs};
 use super::holds::{Forms, Holds};
-use super::job_checker::{JobChecker, numbers};
+use super::opened::SheetRules as Reading;
+use super::part_form;
+use super::planned::{Action, Before, ImportPlan, planned};
 use super::problems::Problems;
 use super::record::Record;
-use super::sheet::{Sheet, SheetRules as Reading};
-use super::{job_form, part_form};
+use super::sheet::Sheet;
 use crate::catalog::names::{check_id, check_part_id};
 use crate::error::{Error, Result};
 use crate::model::agreed::{AskedTopic, Doubt};
 use crate::model::bars::Entered;
 use crate::model::faces::Names;
 use crate::model::headings::heading;
-use crate::model::house::House;
 use crate::model::job::Job;
 use crate::model::kinds::{Joint, KindSpec};
 use crate::model::length::divide_half_away;
 use crate::model::library::Library;
 use crate::model::part::Part;
-use crate::model::pieces::{Condition, Instrument, Measurements, ReadingSet, Specimen};
+use crate::model::pieces::{Condition, Instrument};
 use crate::model::typed::as_typed;
 use crate::model::usual::Meant;
-
-/// What became of the rows.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
-pub struct Tally {
-    /// New ones.
-    pub added: usize,
-    /// Ones that were there and changed.
-    pub updated: usize,
-    /// Ones that were there just like this.
-    pub unchanged: usize,
-}
-
-/// What is in the catalog before an import, by name.
-#[derive(Debug, Default)]
-pub(super) struct Before<'a> {
-    /// The catalog's currency.
-    pub(super) currency: &'a str,
-    pub(super) parts: BTreeMap<&'a str, &'a Part>,
-    pub(super) jobs: HashMap<&'a str, &'a Job>,
-    pub(super) pieces: HashMap<(&'a str, &'a str), &'a Specimen>,
-    pub(super) measured: Option<&'a Measurements>,
-    pub(super) house: Option<&'a House>,
-}
-
-impl<'a> Before<'a> {
-    pub(super) fn new(library: &'a Library, jobs: &'a [Job]) -> Self {
-        let measured = &library.measured;
-        let piece = |piece: &'a Specimen| ((piece.part.as_str(), piece.label.as_str()), piece);
-        Self {
-            currency: &library.house.currency,
-            parts: library
-                .parts
-                .iter()
-                .flat_map(|part| called(part).map(move |id| (id, part)))
-                .collect(),
-            jobs: jobs.iter().map(|job| (job.id.as_str(), job)).collect(),
-            pieces: measured.specimens.iter().map(piece).collect(),
-            measured: Some(measured),
-            house: Some(&library.house),
-        }
-    }
-}
-
-/// Every number that a part has and had.
-fn called(part: &Part) -> impl Iterator<Item = &str> {
-    part.formerly.iter().chain([&part.id]).map(String::as_str)
-}
-
-/// What happens to a thing of one row.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub(super) enum Action {
-    Add,
-    Update,
-    /// It is in the catalog just like this.
-    Leave,
-}
-
-/// A thing of one row, such as a part or a job.
-#[derive(Debug)]
-pub(super) struct Planned<T> {
-    pub(super) item: T,
-    pub(super) action: Action,
-    pub(super) file: usize,
-    pub(super) line: usize,
-}
-
-/// Everything that an import would do.
-#[derive(Debug, Default)]
-pub(super) struct ImportPlan {
-    pub(super) parts: Vec<Planned<Part>>,
-    pub(super) jobs: Vec<Planned<Job>>,
-    pub(super) pieces: Vec<Planned<Specimen>>,
-    pub(super) readings: Vec<Planned<ReadingSet>>,
-    pub(super) instruments: Vec<Planned<Instrument>>,
-    /// The house numbers as they will be, where a file holds some, and what becomes of those.
-    pub(super) house: Option<House>,
-    pub(super) numbers: Tally,
-    pub(super) warnings: Vec<String>,
-    /// Lengths that were entered over a bar or with a side, each with the part or job that it is of.
-    pub(super) entered: Vec<(String, Entered)>,
-    /// The rows of each file.
-    pub(super) rows: BTreeMap<usize, usize>,
-    /// The rows of lists of prices whose part is not in the catalog.
-    pub(super) unpriced: usize,
-}
 
 /// Works out a plan from sheets, noting everything that is wrong.
 pub(super) struct Planner<'a> {
@@ -219,26 +134,8 @@ impl<'a> Planner<'a> {
         }
     }
 
-    /// Plans the jobs of a sheet; what they name is checked by [`Planner::check_jobs`].
-    pub(super) fn jobs(&mut self, sheet: &Sheet, stored: &Before<'_>) {
-        for record in &sheet.records {
-            let Some(id) = self.start(sheet, record) else { continue };
-            let old = stored.jobs.get(id).copied();
-            let mut job = self.begun(old, || Job::new(id, self.forms.kinds));
-            let mut row = Row::new(sheet.cells(record, 0).0, sheet.mark);
-            job_form::read(&self.forms.job, &mut row, &mut job, old, self.meant);
-            job.call_parts(|id| stored.parts.get(id).map(|part| part.id.clone()));
-            let entered = row.take_entered();
-            self.wrongs(sheet, record, row.into_wrongs());
-            self.ask_id((sheet, record), id, old.is_none());
-            let planned = planned(job, old, sheet, record);
-            self.told_back(planned.action, id, entered);
-            self.plan.jobs.push(planned);
-        }
-    }
-
     /// Notes what is to be told back; of a row that changes nothing there is nothing to tell.
-    fn told_back(&mut self, action: Action, id: &str, entered: Vec<Entered>) {
+    pub(super) fn told_back(&mut self, action: Action, id: &str, entered: Vec<Entered>) {
         if action != Action::Leave {
             self.plan.entered.extend(entered.into_iter().map(|one| (id.to_string(), one)));
         }
@@ -267,44 +164,6 @@ impl<'a> Planner<'a> {
         }
     }
 
-    /// Checks the planned jobs against the parts as they will be, and the stored ones that name
-    /// a part which changes.
-    pub(super) fn check_jobs(&mut self, stored: &Library, jobs: &[Job]) {
-        let new = self.plan.parts.iter().map(|part| &part.item);
-        let new_pieces = self.plan.pieces.iter().map(|piece| &piece.item);
-        let checker = JobChecker::new(
-            self.forms.kinds,
-            stored.parts.iter().chain(new),
-            stored.measured.specimens.iter().chain(new_pieces),
-        );
-        for planned in &self.plan.jobs {
-            let found = checker.check(&planned.item, self.problems.are_many());
-            for (column, error) in found.err().unwrap_or_default() {
-                self.problems.add(planned.file, planned.line, Some(column), error);
-            }
-        }
-        let replaced: HashSet<&str> =
-            self.plan.jobs.iter().map(|planned| planned.item.id.as_str()).collect();
-        let changed: HashMap<&str, (usize, usize)> = self
-            .plan
-            .parts
-            .iter()
-            .filter(|planned| planned.action == Action::Update)
-            .map(|planned| (planned.item.id.as_str(), (planned.file, planned.line)))
-            .collect();
-        for job in jobs.iter().filter(|job| !replaced.contains(job.id.as_str())) {
-            let Some((file, line)) = numbers(job).find_map(|id| changed.get(id)) else {
-                continue;
-            };
-            let found = checker.check(job, self.problems.are_many());
-            for (column, error) in found.err().unwrap_or_default() {
-                let error =
-                    error.at(format!("the job `{}` names this part, column {column}", job.id));
-                self.problems.add(*file, *line, None, error);
-            }
-        }
-    }
-
     /// Asks about something unless it was agreed to.
     pub(super) fn ask(
         &mut self,
@@ -320,7 +179,7 @@ impl<'a> Planner<'a> {
     }
 
     /// Asks about a new name that differs from a known one only by how it is typed.
-    fn ask_id(&mut self, (sheet, record): (&Sheet, &Record), id: &str, is_new: bool) {
+    pub(super) fn ask_id(&mut self, (sheet, record): (&Sheet, &Record), id: &str, is_new: bool) {
         let key = (sheet.holds.row(), as_typed(id));
         let known = self.ids.entry(key).or_insert_with(|| id.to_string());
         if is_new && known != id {
@@ -495,19 +354,4 @@ impl<'a> Planner<'a> {
         let place = format!("{} line {}", self.files[sheet.file], record.line);
         self.plan.warnings.extend(warnings.into_iter().map(|text| format!("{place}: {text}")));
     }
-}
-
-/// What happens to the thing of a row, of which this is stored.
-pub(super) fn planned<T: PartialEq>(
-    item: T,
-    old: Option<&T>,
-    sheet: &Sheet,
-    record: &Record,
-) -> Planned<T> {
-    let action = match old {
-        None => Action::Add,
-        Some(old) if *old == item => Action::Leave,
-        Some(_) => Action::Update,
-    };
-    Planned { item, action, file: sheet.file, line: record.line }
 }

@@ -1,6 +1,7 @@
 //! What an import would do with the house numbers.
 
-use super::plan::{Before, Planner};
+use super::plan::Planner;
+use super::planned::Before;
 use super::sheet::Sheet;
 use crate::model::house::House;
 use crate::model::length::Unit;

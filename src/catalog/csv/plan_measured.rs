@@ -6,7 +6,8 @@ use itertools::Itertools as _;
 
 use super::asked;
 use super::cells::Row;
-use super::plan::{Action, Before, Planned, Planner, planned};
+use super::plan::Planner;
+use super::planned::{Action, Before, Planned, planned};
 use super::reading_form::ReadingRow;
 use super::record::Record;
 use super::sheet::Sheet;

@@ -1,40 +1,24 @@
-//! `job new`: a car entered at the terminal, asked for one thing after another. Each answer is stored as it
-//! is given, so that whoever leaves comes back to the next question.
+//! The dialogue about one car: one question after another, each answer stored as it is given.
 
-use super::args::Common;
-use super::env::Env;
-use super::{Reply, place, progress};
-use crate::catalog::csv::{add_job, add_part, edit_job};
-use crate::catalog::{Access, Catalog};
+use crate::catalog::Catalog;
+use crate::catalog::csv::{add_part, edit_job};
+use crate::cli::args::Common;
+use crate::cli::env::Env;
+use crate::cli::{place, progress};
 use crate::desk::{
     Bench, EDGES, OF_THICKNESS, SoFar, Step, another_plate, doubt, no_plate, of_bare, one_stack,
     over_plate, so_far, with_unit_set,
 };
-use crate::error::{Error, Result};
+use crate::error::Result;
 use crate::model::bars::as_read;
 use crate::model::history::Stamp;
-use crate::model::job::{Job, Reading, ReadingSpec, Word as _};
+use crate::model::job::{Reading, ReadingSpec, Word as _};
 use crate::model::length::Unit;
 use crate::model::usual::Meant;
 use crate::report;
 
-pub(super) fn run(common: &Common, job: Option<&str>, env: &mut Env<'_>) -> Result<Reply> {
-    let catalog = place::open(common, env, Access::Create)?;
-    let mut talk = Talk { common, catalog, id: String::new(), unit: common.units, env };
-    let left = match talk.begin(job)? {
-        Some(step) => talk.ask_all(step)?,
-        None => {
-            return Ok(Reply::good("Nothing was entered, so nothing was stored.\n"));
-        }
-    };
-    if (talk.env.was_stopped)() {
-        return Err(Error::stopped("interrupted: what was answered by then is stored"));
-    }
-    talk.end(left)
-}
-
 /// What somebody says to a question.
-enum Said {
+pub(super) enum Said {
     Line(String),
     /// A blank line: the question is passed over.
     Nothing,
@@ -47,7 +31,7 @@ enum Said {
 }
 
 /// What comes behind a question.
-enum Then {
+pub(super) enum Then {
     On,
     Back,
     To(Step),
@@ -57,7 +41,7 @@ enum Then {
 
 /// How the questions were left.
 #[derive(Clone, Copy, PartialEq, Eq)]
-enum Left {
+pub(super) enum Left {
     /// For the verdict.
     Done,
     /// For another time.
@@ -65,71 +49,18 @@ enum Left {
 }
 
 /// The dialogue about one car.
-struct Talk<'t, 'e> {
-    common: &'t Common,
-    catalog: Catalog,
-    id: String,
+pub(super) struct Talk<'t, 'e> {
+    pub(super) common: &'t Common,
+    pub(super) catalog: Catalog,
+    pub(super) id: String,
     /// The unit of bare lengths, once it was set.
-    unit: Option<Unit>,
-    env: &'t mut Env<'e>,
+    pub(super) unit: Option<Unit>,
+    pub(super) env: &'t mut Env<'e>,
 }
 
 impl Talk<'_, '_> {
-    /// Which car it is, and the question that comes first; none where nobody says.
-    fn begin(&mut self, job: Option<&str>) -> Result<Option<Step>> {
-        self.env.tell(
-            "Three readings lead to a verdict, without one part number. Each answer is stored as it is \
-             given.",
-        );
-        self.env.tell(
-            "A blank line passes over a question, `back` goes to the one before, `done` shows the \
-             verdict, `quit` leaves.",
-        );
-        self.env.tell(
-            "`3.190 in over 1/4 in` takes a bar off, `2.940 +-.002 in` has its tolerance with it.",
-        );
-        self.id = match job {
-            Some(job) => job.trim().into(),
-            None => match self.ask("Name of the car or job: ")? {
-                Said::Line(name) => name,
-                _ => return Ok(None),
-            },
-        };
-        let id = self.id.clone();
-        if let Some(job) = self.catalog.read(|reader| reader.find_job(&id))? {
-            self.env.tell(&format!("There is a job `{id}`: it is gone on with."));
-            self.ask_unit()?;
-            return Ok(Some(Step::first_open(&job, Step::all(&job, None))));
-        }
-        let description = match self.ask("What it is (may be blank): ")? {
-            Said::Line(text) => text,
-            Said::Nothing => String::new(),
-            Said::Back | Said::Done | Said::Quit => return Ok(None),
-        };
-        let pairs = [format!("description={description}")];
-        let stamp = self.stamp("add", &pairs);
-        self.catalog.write(&stamp, |writer| add_job(writer, &id, &pairs, &Meant::default()))?;
-        place::tell_of_new(&self.catalog, self.env);
-        self.ask_unit()?;
-        Ok(Some(Step::Plate))
-    }
-
-    /// The unit of bare lengths is set once, and never guessed.
-    fn ask_unit(&mut self) -> Result<()> {
-        let question = "Unit of bare numbers, in or mm (blank: each has its own): ";
-        while self.unit.is_none() {
-            match self.env.ask(question)?.as_deref().map(Unit::named) {
-                Some(Some(unit)) => self.unit = Some(unit),
-                Some(None) => break,
-                None => return Ok(()),
-            }
-        }
-        self.env.tell(of_bare(self.unit));
-        Ok(())
-    }
-
     /// One question after another, until there is none left or no more is wanted.
-    fn ask_all(&mut self, first: Step) -> Result<Left> {
+    pub(super) fn ask_all(&mut self, first: Step) -> Result<Left> {
         let mut step = first;
         loop {
             let bench = Bench::of(&self.catalog, &self.id)?;
@@ -318,7 +249,7 @@ impl Talk<'_, '_> {
     }
 
     /// Asks for a line; what only sets the unit of bare numbers is asked past.
-    fn ask(&mut self, prompt: &str) -> Result<Said> {
+    pub(super) fn ask(&mut self, prompt: &str) -> Result<Said> {
         loop {
             let Some(line) = self.env.ask(prompt)? else { return Ok(Said::Quit) };
             return Ok(match line.to_lowercase().as_str() {
@@ -379,7 +310,7 @@ impl Talk<'_, '_> {
     }
 
     /// Who stores an answer, and the command that would do the same.
-    fn stamp(&self, command: &str, pairs: &[String]) -> Stamp {
+    pub(super) fn stamp(&self, command: &str, pairs: &[String]) -> Stamp {
         let words = [&self.id].into_iter().chain(pairs).map(|word| place::quoted(word));
         let words = words.collect::<Vec<_>>().join(" ");
         Stamp { command: format!("job {command} {words}"), ..place::stamp(self.common, self.env) }
@@ -406,47 +337,10 @@ impl Talk<'_, '_> {
         }
         Ok(())
     }
-
-    /// The verdict, or what it still wants.
-    fn end(self, left: Left) -> Result<Reply> {
-        let bench = Bench::of(&self.catalog, &self.id)?;
-        let id = &bench.job.id;
-        let later = format!("`bellstack job new {}` goes on with it.\n", place::quoted(id));
-        if left == Left::Quit {
-            return Ok(Reply::stored(format!(
-                "The job {id} is stored as far as it was told. {later}"
-            )));
-        }
-        match so_far(&bench.library, &bench.job)? {
-            SoFar::Whole => verdict(&bench, self.common, self.env),
-            SoFar::Half(_, still) | SoFar::Nothing(still) => {
-                Ok(unfinished(&bench.job, &still, &later))
-            }
-        }
-    }
-}
-
-fn verdict(bench: &Bench, common: &Common, env: &mut Env<'_>) -> Result<Reply> {
-    let setup = bench.setup()?;
-    let choice = setup.fitted_choice()?;
-    let one = progress::watched(env, |watch| one_stack(&setup, &choice, false, watch))?;
-    let holds = one.judged.fit.holds();
-    let text = report::fit_table(&setup, &one, env.view(common));
-    Ok(Reply::stored(text).holding(holds))
-}
-
-fn unfinished(job: &Job, still: &[Reading], later: &str) -> Reply {
-    let wanted = match wanted(still) {
-        none if none.is_empty() => {
-            "The readings alone do not answer it: name the parts that are fitted.".into()
-        }
-        wanted => wanted,
-    };
-    Reply::stored(format!("The job {} is stored. {wanted} {later}", job.id))
 }
 
 /// What is still to be read; blank where nothing is.
-fn wanted(still: &[Reading]) -> String {
+pub(super) fn wanted(still: &[Reading]) -> String {
     let names: Vec<String> = still.iter().map(|one| one.spec().key.replace('_', " ")).collect();
     if names.is_empty() {
         return String::new();
