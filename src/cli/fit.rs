@@ -17,7 +17,7 @@ pub(super) fn run(common: &Common, args: &Fit, env: &mut Env<'_>) -> Result<Repl
     let mut bench = Bench::of(&catalog, &args.job)?;
     if !args.set.is_empty() {
         let meant = meant(env.kinds, &args.unusual)?;
-        bench.job = tried_job(&bench.library, &bench.job, &args.set, &meant)
+        bench.job = tried_job(&bench.library, &bench.job, (&args.set, &meant))
             .map_err(|error| error.at("`--set`"))?;
     }
     let setup = bench.setup()?;

@@ -24,7 +24,7 @@ pub(super) fn run(common: &Common, args: Args, env: &mut Env<'_>) -> Result<Repl
         Args::New { job } => new_job::run(common, job.as_deref(), env),
         Args::Add { job, pairs, unusual } => {
             let meant = meant(env.kinds, &unusual)?;
-            let add = |writer: &Writer<'_>| add_job(writer, &job, &pairs, &meant);
+            let add = |writer: &Writer<'_>| add_job(writer, &job, (&pairs, &meant));
             let taken = place::change(common, env, Access::Create, add)?;
             let entered = report::entered(&taken.entered, view);
             Ok(Reply::stored(format!("added the job {job}\n{entered}")))
@@ -32,7 +32,7 @@ pub(super) fn run(common: &Common, args: Args, env: &mut Env<'_>) -> Result<Repl
         Args::Edit { job, pairs, unusual } => {
             let meant = meant(env.kinds, &unusual)?;
             let (taken, now) = place::change(common, env, Access::Write, |writer| {
-                let taken = edit_job(writer, &job, &pairs, &meant)?;
+                let taken = edit_job(writer, &job, (&pairs, &meant))?;
                 Ok((taken, writer.reader().load_job(job.trim())?))
             })?;
             let entered = report::entered(&taken.entered, view);
@@ -47,7 +47,7 @@ pub(super) fn run(common: &Common, args: Args, env: &mut Env<'_>) -> Result<Repl
         }
         Args::Copy { job, new, pairs, unusual } => {
             let meant = meant(env.kinds, &unusual)?;
-            let copy = |writer: &Writer<'_>| copy_job(writer, &job, &new, &pairs, &meant);
+            let copy = |writer: &Writer<'_>| copy_job(writer, &job, &new, (&pairs, &meant));
             let taken = place::change(common, env, Access::Write, copy)?;
             let entered = report::entered(&taken.entered, view);
             Ok(Reply::stored(format!("added the job {new} like {job}\n{entered}")))

@@ -69,7 +69,7 @@ fn set_of_job(common: &Common, id: &str, pairs: &[String], env: &mut Env<'_>) ->
         }
     }
     let bench = place::change(common, env, Access::Write, |writer| {
-        edit_job(writer, id, pairs, &Meant::default())?;
+        edit_job(writer, id, (pairs, &Meant::default()))?;
         Bench::read(writer.reader(), id)
     })?;
     let told = of_job(common, &bench, Shape::Table, env)?;

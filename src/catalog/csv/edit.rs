@@ -24,6 +24,9 @@ use crate::model::pieces::{
 };
 use crate::model::usual::Meant;
 
+/// `KEY=VALUE` pairs, and what of them is meant though it is unusual.
+pub type Pairs<'p> = (&'p [String], &'p Meant);
+
 /// What is to be told about pairs that were taken.
 #[derive(Debug, Clone, PartialEq, Eq, Default)]
 pub struct PairsTaken {
@@ -39,13 +42,7 @@ pub struct PairsTaken {
 ///
 /// Refuses an unknown kind, a number that is taken, unknown keys (naming the nearest), and values
 /// that cannot be.
-pub fn add_part(
-    writer: &Writer<'_>,
-    kind: &str,
-    id: &str,
-    pairs: &[String],
-    meant: &Meant,
-) -> Result<PairsTaken> {
+pub fn add_part(writer: &Writer<'_>, kind: &str, id: &str, pairs: Pairs<'_>) -> Result<PairsTaken> {
     let kinds = writer.reader().kinds();
     let Holds::Parts(Some(kind)) = Holds::asked(kinds, kind)? else {
         let row = kind.trim();
@@ -54,7 +51,7 @@ pub fn add_part(
         );
     };
     let mut part = Part::new(id.trim(), kind);
-    let taken = fill_part(writer, &mut part, None, pairs, meant)?;
+    let taken = fill_part(writer, &mut part, None, pairs)?;
     writer.insert(&part)?;
     Ok(taken)
 }
@@ -64,18 +61,12 @@ pub fn add_part(
 /// # Errors
 ///
 /// As [`add_part`], and where there is no part to copy.
-pub fn copy_part(
-    writer: &Writer<'_>,
-    id: &str,
-    new: &str,
-    pairs: &[String],
-    meant: &Meant,
-) -> Result<PairsTaken> {
+pub fn copy_part(writer: &Writer<'_>, id: &str, new: &str, pairs: Pairs<'_>) -> Result<PairsTaken> {
     let old = writer.reader().load_part(id.trim())?;
     let (id, formerly) = (new.trim().into(), Vec::new());
     let mut part = Part { id, formerly, on_hand: 0, retired: false, ..old.clone() };
     // What is unusual about the old one was meant.
-    let taken = fill_part(writer, &mut part, Some(&old), pairs, meant)?;
+    let taken = fill_part(writer, &mut part, Some(&old), pairs)?;
     writer.insert(&part)?;
     Ok(taken)
 }
@@ -86,16 +77,11 @@ pub fn copy_part(
 ///
 /// Refuses an unknown number, unknown keys (naming the nearest), values that cannot be, and a
 /// change after which a job that names the part would no longer agree with itself.
-pub fn edit_part(
-    writer: &Writer<'_>,
-    id: &str,
-    pairs: &[String],
-    meant: &Meant,
-) -> Result<PairsTaken> {
+pub fn edit_part(writer: &Writer<'_>, id: &str, pairs: Pairs<'_>) -> Result<PairsTaken> {
     let reader = writer.reader();
     let old = reader.load_part(id.trim())?;
     let mut part = old.clone();
-    let taken = fill_part(writer, &mut part, Some(&old), pairs, meant)?;
+    let taken = fill_part(writer, &mut part, Some(&old), pairs)?;
     writer.replace(&old, &part)?;
     for name in reader.jobs_naming(&part.id)? {
         check_job(writer, &reader.load_job(&name)?)
@@ -110,14 +96,9 @@ pub fn edit_part(
 ///
 /// Refuses a name that is taken, unknown keys (naming the nearest), parts that are not there, and
 /// values that cannot be.
-pub fn add_job(
-    writer: &Writer<'_>,
-    id: &str,
-    pairs: &[String],
-    meant: &Meant,
-) -> Result<PairsTaken> {
+pub fn add_job(writer: &Writer<'_>, id: &str, pairs: Pairs<'_>) -> Result<PairsTaken> {
     let kinds = writer.reader().kinds();
-    insert_job(writer, Job::new(id.trim(), kinds), None, pairs, meant)
+    insert_job(writer, Job::new(id.trim(), kinds), None, pairs)
 }
 
 /// Adds a job with what the pairs say; what was unusual about the old one was meant.
@@ -125,10 +106,9 @@ fn insert_job(
     writer: &Writer<'_>,
     mut job: Job,
     old: Option<&Job>,
-    pairs: &[String],
-    meant: &Meant,
+    pairs: Pairs<'_>,
 ) -> Result<PairsTaken> {
-    let taken = fill_job(writer.reader().kinds(), &mut job, old, pairs, meant)?;
+    let taken = fill_job(writer.reader().kinds(), &mut job, old, pairs)?;
     let job = job.called_as_now(writer.reader())?;
     check_job(writer, &job)?;
     writer.insert(&job)?;
@@ -141,17 +121,11 @@ fn insert_job(
 /// # Errors
 ///
 /// As [`add_job`], and where there is no job to copy.
-pub fn copy_job(
-    writer: &Writer<'_>,
-    id: &str,
-    new: &str,
-    pairs: &[String],
-    meant: &Meant,
-) -> Result<PairsTaken> {
+pub fn copy_job(writer: &Writer<'_>, id: &str, new: &str, pairs: Pairs<'_>) -> Result<PairsTaken> {
     let old = writer.reader().load_job(id.trim())?;
     let (id, state, date) = (new.trim().into(), JobState::default(), String::new());
     let job = Job { id, state, date, set_aside: Vec::new(), ..old.clone() };
-    insert_job(writer, job, Some(&old), pairs, meant)
+    insert_job(writer, job, Some(&old), pairs)
 }
 
 /// Changes what the pairs say of a job; a blank value blanks it.
@@ -160,16 +134,11 @@ pub fn copy_job(
 ///
 /// Refuses an unknown name, unknown keys (naming the nearest), parts that are not there, and
 /// values that cannot be.
-pub fn edit_job(
-    writer: &Writer<'_>,
-    id: &str,
-    pairs: &[String],
-    meant: &Meant,
-) -> Result<PairsTaken> {
+pub fn edit_job(writer: &Writer<'_>, id: &str, pairs: Pairs<'_>) -> Result<PairsTaken> {
     let kinds: Kinds = writer.reader().kinds();
     let old = writer.reader().load_job(id.trim())?;
     let mut job = old.clone();
-    let taken = fill_job(kinds, &mut job, Some(&old), pairs, meant)?;
+    let taken = fill_job(kinds, &mut job, Some(&old), pairs)?;
     let job = job.called_as_now(writer.reader())?;
     check_job(writer, &job)?;
     writer.replace(&old, &job)?;
@@ -181,9 +150,9 @@ pub fn edit_job(
 /// # Errors
 ///
 /// As [`edit_job`].
-pub fn tried_job(library: &Library, job: &Job, pairs: &[String], meant: &Meant) -> Result<Job> {
+pub fn tried_job(library: &Library, job: &Job, pairs: Pairs<'_>) -> Result<Job> {
     let mut tried = job.clone();
-    fill_job(library.kinds, &mut tried, Some(job), pairs, meant)?;
+    fill_job(library.kinds, &mut tried, Some(job), pairs)?;
     agree_job(library.check_job(&tried))?;
     Ok(tried)
 }
@@ -314,8 +283,7 @@ fn fill_part(
     writer: &Writer<'_>,
     part: &mut Part,
     old: Option<&Part>,
-    pairs: &[String],
-    meant: &Meant,
+    (pairs, meant): Pairs<'_>,
 ) -> Result<PairsTaken> {
     let form = part_form::form(part.kind);
     let currency = writer.reader().load_house()?.currency;
@@ -331,8 +299,7 @@ fn fill_job(
     kinds: Kinds,
     job: &mut Job,
     old: Option<&Job>,
-    pairs: &[String],
-    meant: &Meant,
+    (pairs, meant): Pairs<'_>,
 ) -> Result<PairsTaken> {
     let form = job_form::form(kinds);
     let mut row = row(&form, pairs, &[])?;

@@ -50,9 +50,9 @@ mod workbook_out;
 pub(super) use again::{Cells, written};
 pub(super) use edit::check_job;
 pub use edit::{
-    PairsTaken, add_instrument, add_job, add_part, add_piece, condition_named, copy_job, copy_part,
-    day_named, edit_instrument, edit_job, edit_part, edit_piece, piece_named, quoted, read_set,
-    tried_job,
+    Pairs, PairsTaken, add_instrument, add_job, add_part, add_piece, condition_named, copy_job,
+    copy_part, day_named, edit_instrument, edit_job, edit_part, edit_piece, piece_named, quoted,
+    read_set, tried_job,
 };
 pub use export::{CsvFile, export, export_one, readings_file, to_write, write_files};
 pub use form::ColumnHelp;

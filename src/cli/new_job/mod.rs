@@ -66,7 +66,7 @@ impl Talk<'_, '_> {
         };
         let pairs = [format!("description={description}")];
         let stamp = self.stamp("add", &pairs);
-        self.catalog.write(&stamp, |writer| add_job(writer, &id, &pairs, &Meant::default()))?;
+        self.catalog.write(&stamp, |writer| add_job(writer, &id, (&pairs, &Meant::default())))?;
         place::tell_of_new(&self.catalog, self.env);
         self.ask_unit()?;
         Ok(Some(Step::Plate))

@@ -282,9 +282,9 @@ impl Talk<'_, '_> {
             let (id, stamp) = (self.id.clone(), self.stamp("edit", pairs));
             let stored = self.catalog.write(&stamp, |writer| {
                 if let Some((number, of_plate)) = plate {
-                    add_part(writer, "block_plate", number, of_plate, &meant)?;
+                    add_part(writer, "block_plate", number, (of_plate, &meant))?;
                 }
-                edit_job(writer, &id, pairs, &meant)
+                edit_job(writer, &id, (pairs, &meant))
             });
             let error = match stored {
                 Ok(_) => {

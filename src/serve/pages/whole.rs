@@ -4,10 +4,9 @@
 use maud::{Markup, html};
 
 use crate::catalog::Writer;
-use crate::catalog::csv::{PairsTaken, ShownCell};
+use crate::catalog::csv::{Pairs, PairsTaken, ShownCell};
 use crate::desk::{Thing, Version, Written, unless_changed};
 use crate::error::{Error, Result};
-use crate::model::usual::Meant;
 use crate::report::html::text;
 use crate::serve::cells::{Choices, again, changed, fields, list, pairs, typed};
 use crate::serve::form::asked;
@@ -71,7 +70,7 @@ impl Whole<'_> {
         &self,
         visit: &Visit,
         cells: &[ShownCell],
-        edit: impl Fn(&Writer<'_>, &[String], &Meant) -> Result<PairsTaken>,
+        edit: impl Fn(&Writer<'_>, Pairs<'_>) -> Result<PairsTaken>,
         form: impl FnOnce(&Error) -> Result<Markup>,
     ) -> Result<Reply> {
         let (_, name) = self.named;
@@ -80,7 +79,7 @@ impl Whole<'_> {
         let (pairs, meant) = (pairs(&changed), visit.meant());
         let written = visit
             .write(format!("{} {name} {}", self.command, typed(&changed)), |writer| {
-                unless_changed(writer, self.thing, seen, || edit(writer, &pairs, &meant))
+                unless_changed(writer, self.thing, seen, || edit(writer, (&pairs, &meant)))
             });
         match written {
             Ok(Written::Done(_)) => Ok(Reply::Go(self.own_page())),

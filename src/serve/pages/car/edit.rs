@@ -3,11 +3,10 @@
 use maud::Markup;
 
 use crate::catalog::Writer;
-use crate::catalog::csv::{ShownCell, edit_job, job_cells};
+use crate::catalog::csv::{Pairs, ShownCell, edit_job, job_cells};
 use crate::desk::{Bench, Thing, Version};
 use crate::error::{Error, Result};
 use crate::model::job::{CrankPushed, DiscState, JobState, StarterOn, Word};
-use crate::model::usual::Meant;
 use crate::serve::pages::whole::Whole;
 use crate::serve::visit::{Reply, Visit};
 
@@ -54,7 +53,6 @@ fn choices(column: &str) -> Option<Vec<String>> {
 pub(in crate::serve::pages) fn store(visit: &Visit) -> Result<Reply> {
     let id = visit.needed("job")?;
     let cells = cells(visit, &Bench::of(&visit.catalog()?, id)?);
-    let edit =
-        |writer: &Writer<'_>, pairs: &[String], meant: &Meant| edit_job(writer, id, pairs, meant);
+    let edit = |writer: &Writer<'_>, pairs: Pairs<'_>| edit_job(writer, id, pairs);
     whole(id).store(visit, &cells, edit, |error| form(visit, Some(error)))
 }

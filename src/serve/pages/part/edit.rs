@@ -3,11 +3,10 @@
 use maud::{Markup, html};
 
 use crate::catalog::Writer;
-use crate::catalog::csv::{ShownCell, add_part, blank_cells, edit_part, part_cells};
+use crate::catalog::csv::{Pairs, ShownCell, add_part, blank_cells, edit_part, part_cells};
 use crate::desk::{Thing, Version};
 use crate::error::{Error, Result};
 use crate::model::kinds::KindSpec;
-use crate::model::usual::Meant;
 use crate::serve::cells::{changed, fields, pairs, typed};
 use crate::serve::form::asked;
 use crate::serve::pages::whole::Whole;
@@ -52,8 +51,7 @@ fn choices(kind: &'static KindSpec) -> impl Fn(&str) -> Option<Vec<String>> {
 pub(in crate::serve::pages) fn store(visit: &Visit) -> Result<Reply> {
     let id = visit.needed("id")?;
     let cells = part_cells(&visit.catalog()?.load_part(id)?, visit.unit());
-    let edit =
-        |writer: &Writer<'_>, pairs: &[String], meant: &Meant| edit_part(writer, id, pairs, meant);
+    let edit = |writer: &Writer<'_>, pairs: Pairs<'_>| edit_part(writer, id, pairs);
     whole(id).store(visit, &cells, edit, |error| form(visit, Some(error)))
 }
 
@@ -99,7 +97,7 @@ pub(in crate::serve::pages) fn add(visit: &Visit) -> Result<Reply> {
     let changed = changed(&visit.form, &cells_of(kind), question::unit(visit));
     let (pairs, meant) = (pairs(&changed), visit.meant());
     let command = format!("part add {} {id} {}", kind.key, typed(&changed));
-    match visit.write(command, |writer| add_part(writer, kind.key, id, &pairs, &meant)) {
+    match visit.write(command, |writer| add_part(writer, kind.key, id, (&pairs, &meant))) {
         Ok(_) => Ok(Reply::Go(asked("/part", [("id", id)]))),
         Err(error) => Ok(Reply::Again("New part".into(), blank(visit, Some(&error))?)),
     }

@@ -59,7 +59,7 @@ pub(in crate::serve::pages) fn add(visit: &Visit) -> Result<Reply> {
     let added = if id.is_empty() {
         Err(Error::input("the car has no name").hint("give it one: it may be any words"))
     } else {
-        visit.write(format!("job add {id}"), |writer| add_job(writer, id, &pairs, &visit.meant()))
+        visit.write(format!("job add {id}"), |writer| add_job(writer, id, (&pairs, &visit.meant())))
     };
     match added {
         Ok(_) => Ok(Reply::Go(address(id, Step::Plate))),
@@ -147,7 +147,7 @@ fn told_of_typed(visit: &Visit) -> Result<Markup> {
     };
     let bench = Bench::of(&visit.catalog()?, visit.needed("job")?)?;
     let tried = fields::answer(visit, &bench, step).and_then(|EntryAnswer { pairs, .. }| {
-        tried_job(&bench.library, &bench.job, &pairs, &Meant::default())
+        tried_job(&bench.library, &bench.job, (&pairs, &Meant::default()))
     });
     let job = match tried {
         Ok(job) => job,
@@ -224,9 +224,9 @@ pub(in crate::serve::pages) fn store(visit: &Visit) -> Result<Reply> {
         let written = visit.write(command, |writer| {
             unless_changed(writer, Thing::Job(id), seen, || {
                 if let Some((plate, of_plate)) = &plate {
-                    add_part(writer, "block_plate", plate, of_plate, &meant)?;
+                    add_part(writer, "block_plate", plate, (of_plate, &meant))?;
                 }
-                edit_job(writer, id, &pairs, &meant)
+                edit_job(writer, id, (&pairs, &meant))
             })
         })?;
         Ok((written, pairs))
