@@ -129,7 +129,7 @@ impl<T: 'static> Field<T> {
     /// Text as it was quoted.
     pub(super) fn text(key: &'static str, about: &'static str, member: Member<T, String>) -> Self {
         let read = |cell: &Cell<'_>, _: Mark| Ok(cell.text.to_string());
-        Self::or(key, about, member, String::new(), read, |text, _| text).of(Content::Words)
+        Self::or(key, about, member, Some(String::new()), read, |text, _| text).of(Content::Words)
     }
 
     /// A value that may be unknown.
@@ -150,12 +150,13 @@ impl<T: 'static> Field<T> {
         )
     }
 
-    /// A value for which a blank cell stands, too.
+    /// A value for which a blank cell stands, too; where nothing can stand for unknown, there is no
+    /// such value, and a blank cell leaves it as it is.
     pub(super) fn or<V: Clone + 'static>(
         key: &'static str,
         about: &'static str,
         member: Member<T, V>,
-        blank: V,
+        blank: Option<V>,
         read: impl Fn(&Cell<'_>, Mark) -> Result<V> + 'static,
         show: impl Fn(V, Unit) -> String + 'static,
     ) -> Self {
@@ -164,27 +165,9 @@ impl<T: 'static> Field<T> {
             (key, about),
             move |thing, _, unit| show(get(thing), unit),
             move |thing, row, at| {
-                if let Given::Set(value) = row.change(at, Aspect::Value, &read) {
-                    *get_mut(thing) = value.unwrap_or_else(|| blank.clone());
-                }
-            },
-        )
-    }
-
-    /// A value that a blank cell leaves as it is, since nothing could stand for unknown.
-    pub(super) fn kept<V: 'static>(
-        key: &'static str,
-        about: &'static str,
-        member: Member<T, V>,
-        read: impl Fn(&Cell<'_>, Mark) -> Result<V> + 'static,
-        show: impl Fn(V, Unit) -> String + 'static,
-    ) -> Self {
-        let Member { get, get_mut } = member;
-        Self::value(
-            (key, about),
-            move |thing, _, unit| show(get(thing), unit),
-            move |thing, row, at| {
-                if let Given::Set(Some(value)) = row.change(at, Aspect::Value, &read) {
+                if let Given::Set(value) = row.change(at, Aspect::Value, &read)
+                    && let Some(value) = value.or_else(|| blank.clone())
+                {
                     *get_mut(thing) = value;
                 }
             },
@@ -227,7 +210,7 @@ impl<T: 'static> Field<T> {
                     .hint(format!("write {} or leave it blank", known.join(", ")))
             })
         };
-        Self::or(key, about, member, W::default(), read, |word, _| word.word().into())
+        Self::or(key, about, member, Some(W::default()), read, |word, _| word.word().into())
     }
 
     /// Columns of the shop's own: `key` stands for all of them in help.

@@ -29,7 +29,7 @@ pub(in crate::catalog) fn form() -> RecordForm<Instrument> {
                 "limits of error, plus or minus, each up to a length: `0.02 mm to 100 mm | 0.03 mm \
                  to 300 mm`",
                 member!(Instrument, limits),
-                Vec::new(),
+                Some(Vec::new()),
                 limits,
                 |limits, unit| {
                     let shown = limits.iter().map(|limit| shown(limit, unit));

@@ -25,7 +25,7 @@ pub(in crate::catalog) fn form(kinds: Kinds) -> RecordForm<Job> {
             "date",
             "the day on which it came in, such as 2026-03-31",
             member!(Job, date),
-            String::new(),
+            Some(String::new()),
             |cell, _| day(cell.text),
             |day, _| day,
         )
@@ -47,7 +47,7 @@ pub(in crate::catalog) fn form(kinds: Kinds) -> RecordForm<Job> {
         );
         let most = slot.takes.most();
         let read = move |cell: &Cell<'_>, _: Mark| ids(cell.text, most);
-        Field::or(slot.key, about, member, Vec::new(), read, |ids, _| ids.join("|"))
+        Field::or(slot.key, about, member, Some(Vec::new()), read, |ids, _| ids.join("|"))
     }));
     fields.extend([
         Field::optional(
@@ -61,7 +61,7 @@ pub(in crate::catalog) fn form(kinds: Kinds) -> RecordForm<Job> {
             "set_aside",
             "what of the shelf is kept for it, `A|B`; two of one as `A|A`",
             member!(Job, set_aside),
-            Vec::new(),
+            Some(Vec::new()),
             |cell, _| names(cell.text),
             |names, _| names.join("|"),
         )

@@ -26,7 +26,7 @@ pub(in crate::catalog) fn form(kind: &'static KindSpec) -> RecordForm<Part> {
             "on_hand",
             "how many lie on the shelf; blank is none",
             member!(Part, on_hand),
-            0,
+            Some(0),
             whole,
             |count, _| count.to_string(),
         ),
@@ -52,7 +52,7 @@ pub(in crate::catalog) fn form(kind: &'static KindSpec) -> RecordForm<Part> {
             "status",
             "`in use` or `retired`; blank is in use",
             member!(Part, retired),
-            false,
+            Some(false),
             is_retired,
             |retired, _| if retired { "retired" } else { "in use" }.into(),
         ),
@@ -61,7 +61,7 @@ pub(in crate::catalog) fn form(kind: &'static KindSpec) -> RecordForm<Part> {
             "formerly",
             "numbers that it had before, `A|B`; it is found by them",
             member!(Part, formerly),
-            Vec::new(),
+            Some(Vec::new()),
             |cell, _| former(cell.text),
             |numbers, _| numbers.join("|"),
         )
@@ -84,7 +84,7 @@ pub(in crate::catalog) fn form(kind: &'static KindSpec) -> RecordForm<Part> {
         );
         let about = "names of its pattern, `A|B`; `*` fits all";
         let read = |cell: &Cell<'_>, _: Mark| Ok(Names::parse(cell.text));
-        Field::or(face.key, about, member, Names::Unknown, read, |names, _| names.to_string())
+        Field::or(face.key, about, member, Some(Names::Unknown), read, |names, _| names.to_string())
             .of(Content::Pattern)
     }));
     fields.extend(kind.facts.iter().enumerate().map(|(index, fact)| {

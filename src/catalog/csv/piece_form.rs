@@ -24,10 +24,11 @@ pub(in crate::catalog) fn form() -> RecordForm<Specimen> {
                 "the shop's own mark on it, such as A or 3",
                 |piece: &Specimen| piece.label.clone(),
             ),
-            Field::kept(
+            Field::or(
                 "condition",
                 CONDITION,
                 member!(Specimen, condition),
+                None,
                 |cell, _| condition(cell.text),
                 |condition, _| condition.word().into(),
             ),
@@ -35,7 +36,7 @@ pub(in crate::catalog) fn form() -> RecordForm<Specimen> {
                 "in_hand",
                 "yes, or no where it is sold or scrapped; blank is yes",
                 member!(Specimen, in_hand),
-                true,
+                Some(true),
                 yes_or_no,
                 |in_hand, _| in_hand.word().into(),
             ),

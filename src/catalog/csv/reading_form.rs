@@ -87,7 +87,7 @@ pub(in crate::catalog) fn form() -> RecordForm<ReadingRow> {
                 "date",
                 "the day, such as 2026-03-31",
                 member!(ReadingRow, set.date),
-                String::new(),
+                Some(String::new()),
                 |cell, _| day(cell.text),
                 |date, _| date,
             )
