@@ -233,9 +233,8 @@ pub(in crate::cli) struct Fit {
     /// Show what to measure next, and within which limits parts may be accepted when they arrive
     #[arg(long)]
     pub(in crate::cli) measure: bool,
-    /// How the answer is written
-    #[arg(long, value_enum, default_value_t = FitFormat::Table)]
-    pub(in crate::cli) format: FitFormat,
+    #[command(flatten)]
+    pub(in crate::cli) written: As<FitFormat>,
 }
 
 #[derive(Debug, ClapArgs)]
@@ -383,8 +382,9 @@ pub(in crate::cli) enum Format {
     Csv,
 }
 
-#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
+#[derive(Debug, Clone, Copy, Default, PartialEq, Eq, ValueEnum)]
 pub(in crate::cli) enum FitFormat {
+    #[default]
     Table,
     Json,
     Csv,

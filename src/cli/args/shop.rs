@@ -155,9 +155,8 @@ pub(in crate::cli) struct Buy {
     /// day on which they came in]
     #[arg(value_name = "JOB")]
     pub(in crate::cli) jobs: Vec<String>,
-    /// How the answer is written
-    #[arg(long, value_enum, default_value_t = BuyFormat::Table)]
-    pub(in crate::cli) format: BuyFormat,
+    #[command(flatten)]
+    pub(in crate::cli) written: As<BuyFormat>,
     /// Write the workbook into this file
     #[arg(long, value_name = "FILE.xlsx")]
     pub(in crate::cli) out: Option<PathBuf>,
@@ -166,8 +165,9 @@ pub(in crate::cli) struct Buy {
     pub(in crate::cli) force: bool,
 }
 
-#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
+#[derive(Debug, Clone, Copy, Default, PartialEq, Eq, ValueEnum)]
 pub(in crate::cli) enum BuyFormat {
+    #[default]
     Table,
     Json,
     Csv,

@@ -18,18 +18,18 @@ pub(in crate::report) fn caution(caution: &Caution, say: Units) -> String {
     match caution {
         Caution::Bottomed => {
             "reserve below zero: the bearing is bottomed and holds the fingers; it \
-                              must not be assembled, and never be drawn together with the bolts"
+             must not be assembled, and never be drawn together with the bolts"
                 .into()
         }
         Caution::DoesNotReach => {
             "preload below zero: the bearing does not reach the fingers; it can \
-                                  run out of its bore and lose fluid, which harms eyes and paint. \
-                                  Never stroke it free on the bench"
+             run out of its bore and lose fluid, which harms eyes and paint. \
+             Never stroke it free on the bench"
                 .into()
         }
         Caution::TooLoose => {
             "too loose: the bearing can run out of its bore and lose fluid, which \
-                              harms eyes and paint; never stroke it free on the bench"
+             harms eyes and paint; never stroke it free on the bench"
                 .into()
         }
         Caution::OutsideRange => "diaphragm outside its working range".into(),
@@ -38,7 +38,7 @@ pub(in crate::report) fn caution(caution: &Caution, say: Units) -> String {
         }
         Caution::LossAssumed => {
             "worn disc: it is taken to have lost half of what it may lose, give \
-                                 or take that half; measure it"
+             or take that half; measure it"
                 .into()
         }
         Caution::TakenAsNew => "fitted disc taken as new: nobody told its state".into(),
@@ -54,12 +54,12 @@ pub(in crate::report) fn caution(caution: &Caution, say: Units) -> String {
         }
         Caution::SpacerIn => {
             "a plate or spacer comes in: check bolt length and thread engagement, \
-                              and the reach of line and pedal"
+             and the reach of line and pedal"
                 .into()
         }
         Caution::Machined => {
             "machining: the work is not priced; weigh and balance, and keep to the \
-                              maker's minimum"
+             maker's minimum"
                 .into()
         }
     }
