@@ -30,7 +30,8 @@ pub(super) struct Seen {
     fails_today: usize,
 }
 
-/// Whether some cut of the fitted flywheel, down to its least thickness, is one that is wanted.
+/// Whether some cut of the fitted flywheel in whole steps of 0.001 in, as it is machined, down to its least
+/// thickness, is one that is wanted.
 fn some_cut_does<'a>(
     task: &Task<'a>,
     ask: &Ask,
@@ -41,7 +42,8 @@ fn some_cut_does<'a>(
     let flywheel = task.fitted[slot].part().filter(|part| !ask.skip.contains(&part.id))?;
     let value = |key: &str| flywheel.entry(key).map(|entry| i128::from(entry.value));
     let most = value("thickness")? - value("min_thickness")?;
-    (1..=40).map(|step| most * step / 40).filter(|cut| *cut > 0).find(|cut| {
+    let whole = |cut: i128| cut / 25_400 * 25_400;
+    (1..=40).map(|step| whole(most * step / 40)).filter(|cut| *cut > 0).find(|cut| {
         let mut stack = task.fitted.clone();
         stack[slot].cut = *cut;
         let verdict = judge(task, &stack, checks);

@@ -19,7 +19,7 @@ use crate::solve::search::key::{Key, Layout};
 use crate::solve::search::lists::{
     ANYWHERE, Bearing, Behind, Class, Clutch, FAR, Flywheel, Item, Lists,
 };
-use crate::solve::search::places::Places;
+use crate::solve::search::places::{self, Places};
 use crate::solve::search::table::{Part, Ranked, Table};
 use crate::solve::search::tier::plates::PlateFacts;
 use crate::stack::grade::Grade;
@@ -200,7 +200,12 @@ pub(crate) struct Reach {
 }
 
 impl Reach {
-    fn sums(parts: &[ReachPart<'_>], layout: &Layout) -> Self {
+    /// `places` is how the places of sums are kept.
+    fn sums(
+        parts: &[ReachPart<'_>],
+        layout: &Layout,
+        places: fn(&[places::Part<'_>]) -> Places,
+    ) -> Self {
         let mut by_lead: BTreeMap<u128, Vec<Part<'_>>> = BTreeMap::new();
         for part in parts {
             for (lead, table) in &part.reach.tables {
@@ -212,11 +217,12 @@ impl Reach {
                 });
             }
         }
-        let places = parts.iter().map(|part| (&part.reach.places, part.between, part.at));
+        let own = parts.iter().map(|part| (&part.reach.places, part.between, part.at));
+        let own: Vec<places::Part<'_>> = own.filter(|_| layout.by_room).collect();
         let errors = parts.iter().map(|part| part.reach.error.plus(part.error));
         Self {
             tables: by_lead.iter().map(|(lead, parts)| (*lead, Table::sums(parts))).collect(),
-            places: if layout.by_room { Places::sums(places) } else { Places::default() },
+            places: places(&own),
             error: Error::least_of(errors),
         }
     }
@@ -241,8 +247,9 @@ impl Reach {
         let mut room = interval.most_room();
         let mut key = None;
         if layout.by_room {
-            let nearest = self.places.nearest(interval.middle(), interval.low, interval.high)?;
-            room = room.min(room - nearest + 1);
+            let near = self.places.around(interval.middle(), interval.low, interval.high);
+            let most = near.into_iter().flatten().map(|at| interval.room(at)).max()?;
+            room = room.min(most);
             let (low, high) = interval.with_room(room);
             key = least(low, high);
         }
@@ -444,8 +451,8 @@ impl<'l, 'n, 'b, 'a> Tier<'l, 'n, 'b, 'a> {
                 parts.push(ReachPart { reach, between, at, key, error });
             }
         }
-        let spacers = Reach::sums(&parts, self.lists.layout);
-        let reach = Rc::new(self.with_shims(&spacers, shims));
+        let spacers = Reach::sums(&parts, self.lists.layout, Places::sums);
+        let reach = Rc::new(self.with_shims(&spacers, shims, Places::sums));
         self.rests.borrow_mut().insert(key, Rc::clone(&reach));
         reach
     }
@@ -481,7 +488,12 @@ impl<'l, 'n, 'b, 'a> Tier<'l, 'n, 'b, 'a> {
         })
     }
 
-    fn with_shims(&self, reach: &Reach, shims: usize) -> Reach {
+    fn with_shims(
+        &self,
+        reach: &Reach,
+        shims: usize,
+        places: fn(&[places::Part<'_>]) -> Places,
+    ) -> Reach {
         let parts: Vec<ReachPart<'_>> = self.shims[shims]
             .iter()
             .flat_map(|group| {
@@ -496,7 +508,7 @@ impl<'l, 'n, 'b, 'a> Tier<'l, 'n, 'b, 'a> {
                 })
             })
             .collect();
-        Reach::sums(&parts, self.lists.layout)
+        Reach::sums(&parts, self.lists.layout, places)
     }
 
     /// What is left once all but shims and what stands before the bell is picked.
@@ -514,8 +526,8 @@ impl<'l, 'n, 'b, 'a> Tier<'l, 'n, 'b, 'a> {
             error: Error::default(),
         };
         let parts: Vec<_> = strands.iter().map(|(_, reach)| part(&**reach)).collect();
-        let before = Reach::sums(&parts, self.lists.layout);
-        let reach = Rc::new(self.with_shims(&before, shims));
+        let before = Reach::sums(&parts, self.lists.layout, Places::sums);
+        let reach = Rc::new(self.with_shims(&before, shims, Places::fine_sums));
         self.under_shims.borrow_mut().insert(key, Rc::clone(&reach));
         reach
     }
@@ -549,7 +561,7 @@ impl<'l, 'n, 'b, 'a> Tier<'l, 'n, 'b, 'a> {
                 error: *error,
             })
             .collect();
-        let reach = Rc::new(Reach::sums(&parts, self.lists.layout));
+        let reach = Rc::new(Reach::sums(&parts, self.lists.layout, Places::sums));
         self.wholes.borrow_mut().insert(key, Rc::clone(&reach));
         reach
     }

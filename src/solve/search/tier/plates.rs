@@ -3,6 +3,8 @@
 
 use std::rc::Rc;
 
+use itertools::Itertools as _;
+
 use crate::model::edge::PerEdge;
 use crate::solve::numbers::finger::{Finger, OpenFinger, Span};
 use crate::solve::numbers::sum::Bundle;
@@ -64,13 +66,13 @@ impl<'n, 'b, 'a> PlateFacts<'n, 'b, 'a> {
         let classes = 0..clutch.classes.len();
         let common = |class| if ends.is_some() { finger(class, COMMON) } else { Rc::default() };
         let common: Vec<Rc<OpenFinger>> = classes.clone().map(common).collect();
+        let own: Vec<&Disc> = discs.iter().filter(|disc| disc.sort != COMMON).collect();
+        let (low, high) = discs.iter().map(|disc| disc.alone.at).minmax().into_option()?;
         let span = |class: usize| {
             let gap = &clutch.classes[class].gap;
             let with_common = ends.and_then(|ends| common[class].span(gap, &ends));
-            let own = discs.iter().filter(|disc| disc.sort != COMMON);
-            let own = own.filter_map(|disc| finger(class, disc.sort).span(gap, &[disc.gap; 2]));
-            let alone = discs.iter().map(|disc| disc.alone.at);
-            let (low, high) = (alone.clone().min()?, alone.max()?);
+            let of_own = |disc: &&Disc| finger(class, disc.sort).span(gap, &[disc.gap; 2]);
+            let own = own.iter().filter_map(of_own);
             let all = own.chain(with_common).reduce(Span::with)?;
             // Two products, each rounded by itself, may come out a nanometre further.
             let all = Span { low: all.low + low - 1, high: all.high + high + 1, ..all };
