@@ -22,7 +22,7 @@ fn random(bytes: &mut [u8]) -> Result<(), String> {
 fn main() -> ExitCode {
     let (mut out, mut err) = (stdout(), stderr());
     let stopped = Arc::new(AtomicBool::new(false));
-    let mut input = Typed::new(stopped.clone());
+    let mut input = StandardInput::new(stopped.clone());
     let (out_is_terminal, err_is_terminal) = (out.is_terminal(), err.is_terminal());
     let var = |name: &str| std::env::var_os(name);
     let columns = var("COLUMNS").and_then(|columns| columns.to_str()?.parse().ok());
@@ -51,7 +51,7 @@ fn main() -> ExitCode {
 
 /// The standard input of a dialogue. From its first question on an interrupt, a hang-up or a request
 /// to end is its end, so that the dialogue can keep what it has.
-struct Typed {
+struct StandardInput {
     stopped: Arc<AtomicBool>,
     /// What a thread of its own reads, since nothing wakes one that waits for input.
     pieces: Option<Receiver<io::Result<Vec<u8>>>>,
@@ -61,7 +61,7 @@ struct Typed {
     ended: bool,
 }
 
-impl Typed {
+impl StandardInput {
     fn new(stopped: Arc<AtomicBool>) -> Self {
         Self { stopped, pieces: None, piece: Vec::new(), taken: 0, ended: false }
     }
@@ -88,7 +88,7 @@ impl Typed {
     }
 }
 
-impl BufRead for Typed {
+impl BufRead for StandardInput {
     fn fill_buf(&mut self) -> io::Result<&[u8]> {
         if self.taken == self.piece.len() && !self.ended {
             let pieces = match self.pieces.take() {
@@ -109,7 +109,7 @@ impl BufRead for Typed {
     }
 }
 
-impl Read for Typed {
+impl Read for StandardInput {
     fn read(&mut self, into: &mut [u8]) -> io::Result<usize> {
         let count = self.fill_buf()?.read(into)?;
         self.consume(count);

@@ -15,7 +15,7 @@ use super::disk::{Directories, Workshop, around, plain};
 use super::fault::Fault;
 use super::{Access, Catalog, Reader, Writer, open};
 use crate::error::{Error, Result};
-use crate::model::history::{Change, Deed, Held, Stamp, Subject};
+use crate::model::history::{Deed, FieldChange, Held, Stamp, Subject};
 use crate::model::kinds::Kinds;
 
 /// What a copy holds.
@@ -76,7 +76,7 @@ pub(super) fn refuse_as_other(own: &Path, other: &Path, hint: &str) -> Result<()
     if is_same(own, other) {
         return Err(Error::input(format!("`{told}` is the catalog itself")).hint(hint));
     }
-    if open::find(other)? != open::Found::Catalog {
+    if open::find(other)? != open::AtPath::Catalog {
         return Err(Error::storage(format!("there is no catalog in `{told}`")));
     }
     Ok(())
@@ -144,7 +144,7 @@ impl Catalog {
     pub fn restore(path: &Path, kinds: Kinds, stamp: &Stamp, from: &Path) -> Result<Restored> {
         refuse_as_other(path, from, "name the copy that it is to be restored from")?;
         let mut own = match open::find(path)? {
-            open::Found::Catalog => open::existing(path, Access::Write)?,
+            open::AtPath::Catalog => open::existing(path, Access::Write)?,
             _ => None,
         };
         let refuse = |error: std::io::Error| {
@@ -216,12 +216,12 @@ fn put_on_record(made: &Path, kinds: Kinds, stamp: &Stamp, from: &Path, last: i6
     copy.write(stamp, |writer| {
         let reached = writer.told(writer.reader().held())?.command;
         let changes = [
-            Change {
+            FieldChange {
                 field: "restored_from".into(),
                 from: Held::Blank,
                 to: text(from.display().to_string()),
             },
-            Change {
+            FieldChange {
                 field: "last_command".into(),
                 from: text(last.to_string()),
                 to: text(reached.to_string()),

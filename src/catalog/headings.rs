@@ -10,7 +10,7 @@ use super::seal::{self, Sealed};
 use super::{Reader, Stored, Writer};
 use crate::error::{Error, Result};
 use crate::model::headings::{Headings, Meaning};
-use crate::model::history::{Change, Held, Subject};
+use crate::model::history::{FieldChange, Held, Subject};
 use crate::model::kinds::Kinds;
 
 /// Loads all headings, or those of one name, in the order of their names.
@@ -133,10 +133,6 @@ impl Stored for Headings {
         reader.told(number(reader.conn, &self.name))
     }
 
-    fn stored(&self, reader: &Reader<'_>) -> Result<Self> {
-        reader.headings_named(&self.name)
-    }
-
     fn named(reader: &Reader<'_>, name: &str) -> Result<Self> {
         reader.headings_named(name)
     }
@@ -169,10 +165,6 @@ impl Stored for Headings {
         check_id(&self.name).map_err(|error| error.at("the name of the headings"))
     }
 
-    fn check(&self, _: Option<&Self>) -> Result<()> {
-        Ok(())
-    }
-
     fn taken(&self) -> Error {
         Error::input(format!("headings are kept as `{}` already", self.name))
             .hint("give them another name, or take the old ones out with `headings remove`")
@@ -182,16 +174,7 @@ impl Stored for Headings {
         writer.told(write(writer.conn(), number, self))
     }
 
-    fn check_unused(&self, _: &Writer<'_>, _: i64) -> Result<()> {
-        Ok(())
-    }
-
-    fn delete(&self, writer: &Writer<'_>, number: i64) -> Result<()> {
-        writer.execute("DELETE FROM headings WHERE number = ?1", [number])?;
-        Ok(())
-    }
-
-    fn differences(&self, _: Kinds, to: Option<&Self>) -> Vec<Change> {
+    fn differences(&self, _: Kinds, to: Option<&Self>) -> Vec<FieldChange> {
         let (from, to) = (said(self), to.map(said).unwrap_or_default());
         let of = |all: &[(String, String)], key: &str| {
             let found = all.iter().find(|(known, _)| known == key);
@@ -201,7 +184,7 @@ impl Stored for Headings {
         keys.sort_unstable();
         keys.dedup();
         keys.into_iter()
-            .map(|key| Change { field: key.clone(), from: of(&from, key), to: of(&to, key) })
+            .map(|key| FieldChange { field: key.clone(), from: of(&from, key), to: of(&to, key) })
             .filter(|change| change.from != change.to)
             .collect()
     }

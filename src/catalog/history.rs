@@ -9,7 +9,7 @@ use super::believed::believed;
 use super::fault::Fault;
 use super::{Reader, Writer, parts};
 use crate::error::{Error, Result};
-use crate::model::history::{About, Change, Deed, Event, Held, Stamp, Subject};
+use crate::model::history::{About, Deed, Event, FieldChange, Held, Stamp, Subject};
 use crate::model::length::Length;
 use crate::model::part::LARGEST;
 
@@ -22,7 +22,7 @@ impl Writer<'_> {
         name: &str,
         part: Option<&str>,
         deed: Deed,
-        changes: &[Change],
+        changes: &[FieldChange],
     ) -> Result<()> {
         if deed == Deed::Changed && changes.is_empty() {
             return Ok(());
@@ -151,17 +151,17 @@ fn event(row: &Row<'_>) -> Result<Event, Fault> {
 }
 
 /// Changes as they stand in the catalog.
-fn text(changes: &[Change]) -> String {
+fn text(changes: &[FieldChange]) -> String {
     let held = |held: &Held| match held {
         Held::Blank => Value::Null,
         Held::Length(length) => length.nm().into(),
         Held::Text(text) => text.as_str().into(),
     };
-    let change = |change: &Change| json!([change.field, held(&change.from), held(&change.to)]);
+    let change = |change: &FieldChange| json!([change.field, held(&change.from), held(&change.to)]);
     Value::Array(changes.iter().map(change).collect()).to_string()
 }
 
-fn read(text: &str) -> Option<Vec<Change>> {
+fn read(text: &str) -> Option<Vec<FieldChange>> {
     let held = |value: Value| match value {
         Value::Null => Some(Held::Blank),
         Value::Number(nm) => {
@@ -172,7 +172,7 @@ fn read(text: &str) -> Option<Vec<Change>> {
         _ => None,
     };
     let changes: Vec<(String, Value, Value)> = serde_json::from_str(text).ok()?;
-    let change = |(field, from, to)| Some(Change { field, from: held(from)?, to: held(to)? });
+    let change = |(field, from, to)| Some(FieldChange { field, from: held(from)?, to: held(to)? });
     changes.into_iter().map(change).collect()
 }
 
@@ -206,7 +206,7 @@ mod tests {
 
     #[test]
     fn changes_are_read_as_they_were_written() {
-        let change = |field: &str, from, to| Change { field: field.into(), from, to };
+        let change = |field: &str, from, to| FieldChange { field: field.into(), from, to };
         let thickness = Held::Length(Length::from_nm(25_400_001));
         let changes = vec![
             change("thickness", Held::Blank, thickness),

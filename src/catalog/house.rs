@@ -5,7 +5,7 @@ use rusqlite::Connection;
 use super::fault::Fault;
 use super::{Reader, Writer, seal};
 use crate::error::Result;
-use crate::model::history::{Change, Deed, Held, Subject};
+use crate::model::history::{Deed, FieldChange, Held, Subject};
 use crate::model::house::House;
 use crate::model::kinds::Kinds;
 use crate::model::length::Unit;
@@ -59,11 +59,11 @@ impl Writer<'_> {
 }
 
 /// The house numbers that are others than before.
-fn differences(kinds: Kinds, from: &House, to: &House) -> Vec<Change> {
+fn differences(kinds: Kinds, from: &House, to: &House) -> Vec<FieldChange> {
     let (from, to) = (from.settings(kinds, Unit::In), to.settings(kinds, Unit::In));
     let pairs = from.into_iter().zip(to).filter(|(from, to)| from.value != to.value);
     let held = |text| Held::of(text, true);
     pairs
-        .map(|(from, to)| Change { field: to.key, from: held(from.value), to: held(to.value) })
+        .map(|(from, to)| FieldChange { field: to.key, from: held(from.value), to: held(to.value) })
         .collect()
 }

@@ -8,12 +8,12 @@ use super::fault::Fault;
 use super::measured;
 use super::names::check_id;
 use super::parts::{self, unknown};
-use super::renamed::Names;
+use super::renamed::FormerNames;
 use super::seal::{self, Sealed};
 use super::{Reader, Stored, Writer};
 use crate::error::{Error, Result};
 use crate::model::edge::Edge;
-use crate::model::history::{Change, Subject};
+use crate::model::history::{FieldChange, Subject};
 use crate::model::job::{Job, MOST_ASIDE, READINGS, check_torque};
 use crate::model::kinds::Kinds;
 use crate::model::length::Length;
@@ -193,7 +193,7 @@ fn store(
 ) -> Result<Result<i64, String>, Fault> {
     // Replaced under its own number, the job keeps its place; its rows in other tables go with it.
     if let Some(number) = number {
-        remove(conn, number)?;
+        conn.prepare_cached("DELETE FROM job WHERE number = ?1")?.execute([number])?;
     }
     let edge = |edge: Edge| job.window[edge];
     let mut insert = conn.prepare_cached(
@@ -255,12 +255,6 @@ fn named(conn: &Connection, name: &str) -> Result<Option<(i64, Option<i64>)>, Fa
     Ok(parts::called(conn, id)?.zip(piece).map(|(part, piece)| (part, Some(piece))))
 }
 
-/// Takes a job out with everything about it.
-fn remove(conn: &Connection, number: i64) -> Result<(), Fault> {
-    conn.prepare_cached("DELETE FROM job WHERE number = ?1")?.execute([number])?;
-    Ok(())
-}
-
 /// A job is stored with its parts all there. What it says about itself is checked before by
 /// [`crate::model::library::Library::check_job`].
 impl Stored for Job {
@@ -276,20 +270,12 @@ impl Stored for Job {
         reader.told(number(reader.conn, &self.id))
     }
 
-    fn stored(&self, reader: &Reader<'_>) -> Result<Self> {
-        reader.load_job(&self.id)
-    }
-
     fn named(reader: &Reader<'_>, name: &str) -> Result<Self> {
         reader.load_job(name)
     }
 
     fn check_name(&self) -> Result<()> {
         check_id(&self.id)
-    }
-
-    fn check(&self, _: Option<&Self>) -> Result<()> {
-        Ok(())
     }
 
     fn taken(&self) -> Error {
@@ -303,15 +289,7 @@ impl Stored for Job {
         stored.map_err(|name| reader.no_named(&name).at(format!("job `{}`", self.id)))
     }
 
-    fn check_unused(&self, _: &Writer<'_>, _: i64) -> Result<()> {
-        Ok(())
-    }
-
-    fn delete(&self, writer: &Writer<'_>, number: i64) -> Result<()> {
-        writer.told(remove(writer.conn(), number))
-    }
-
-    fn differences(&self, kinds: Kinds, to: Option<&Self>) -> Vec<Change> {
+    fn differences(&self, kinds: Kinds, to: Option<&Self>) -> Vec<FieldChange> {
         job_columns(kinds).differences(self, to)
     }
 
@@ -320,7 +298,7 @@ impl Stored for Job {
     }
 
     fn called_as_now(mut self, reader: &Reader<'_>) -> Result<Self> {
-        let names = reader.told(Names::load(reader.conn))?;
+        let names = reader.told(FormerNames::load(reader.conn))?;
         self.call_parts(|id| Some(names.now(id).into_owned()));
         Ok(self)
     }

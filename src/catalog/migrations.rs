@@ -26,7 +26,7 @@ pub(super) const MIGRATIONS: &[&str] = &[
 
 /// What a file turned out to be.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub(super) enum State {
+pub(super) enum FileState {
     /// A database without anything in it.
     Blank,
     /// A catalog of this version.
@@ -38,21 +38,21 @@ pub(super) enum State {
 /// # Errors
 ///
 /// Refuses another program's database, and a catalog that a newer version of this program wrote.
-pub(super) fn inspect(conn: &Connection, migrations: &[&str]) -> Result<State, Fault> {
+pub(super) fn inspect(conn: &Connection, migrations: &[&str]) -> Result<FileState, Fault> {
     let application: i32 = conn.query_row("PRAGMA application_id", [], |row| row.get(0))?;
     let version: i64 = conn.query_row("PRAGMA user_version", [], |row| row.get(0))?;
     if application != APPLICATION_ID {
         let objects: i64 =
             conn.query_row("SELECT count(*) FROM sqlite_schema", [], |row| row.get(0))?;
         if application == 0 && version == 0 && objects == 0 {
-            return Ok(State::Blank);
+            return Ok(FileState::Blank);
         }
         return Err(Error::storage("it is another program's database, not a catalog")
             .hint("give another file with --catalog")
             .into());
     }
     match usize::try_from(version) {
-        Ok(version) if version <= migrations.len() => Ok(State::Version(version)),
+        Ok(version) if version <= migrations.len() => Ok(FileState::Version(version)),
         _ => {
             let known = migrations.len();
             let message =
@@ -68,11 +68,11 @@ pub(super) fn inspect(conn: &Connection, migrations: &[&str]) -> Result<State, F
 /// fails half-way leaves the old version. Returns the version that it was of before.
 pub(super) fn migrate(tx: &Transaction<'_>, migrations: &[&str]) -> Result<usize, Fault> {
     let done = match inspect(tx, migrations)? {
-        State::Blank => {
+        FileState::Blank => {
             tx.pragma_update(None, "application_id", APPLICATION_ID)?;
             0
         }
-        State::Version(version) => version,
+        FileState::Version(version) => version,
     };
     for (version, script) in (1_i64..).zip(migrations).skip(done) {
         tx.execute_batch(script)?;
@@ -98,7 +98,7 @@ mod tests {
         run(&mut conn, &["CREATE TABLE a (x)"]).unwrap();
         run(&mut conn, &["CREATE TABLE a (x)", "ALTER TABLE a ADD COLUMN y"]).unwrap();
         run(&mut conn, &["CREATE TABLE a (x)", "ALTER TABLE a ADD COLUMN y"]).unwrap();
-        assert_eq!(inspect(&conn, &["", ""]).unwrap(), State::Version(2));
+        assert_eq!(inspect(&conn, &["", ""]).unwrap(), FileState::Version(2));
     }
 
     #[test]
@@ -107,7 +107,7 @@ mod tests {
         run(&mut conn, &["CREATE TABLE a (x)"]).unwrap();
         let scripts = ["CREATE TABLE a (x)", "CREATE TABLE b (x); CREATE TABLE a (x)"];
         assert!(run(&mut conn, &scripts).is_err());
-        assert_eq!(inspect(&conn, &scripts).unwrap(), State::Version(1));
+        assert_eq!(inspect(&conn, &scripts).unwrap(), FileState::Version(1));
         let tables: i64 =
             conn.query_row("SELECT count(*) FROM sqlite_schema", [], |row| row.get(0)).unwrap();
         assert_eq!(tables, 1);

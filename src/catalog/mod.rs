@@ -46,15 +46,13 @@ pub use answers::Named as NamedAnswer;
 pub use copies::{Copied, Restored};
 pub use disk::{plain, write_files};
 use fault::Fault;
-pub use merge::Merged;
 use migrations::MIGRATIONS;
-use open::Found;
+use open::AtPath;
 pub use parts::Wanted;
 pub use reader::Reader;
 pub use renamed::Followed;
 use schema::Schema;
 pub use shelf::{OnShelf, TakenOut, aside_words};
-pub use undo::TakenBack;
 pub use writer::{Stored, Writer};
 
 /// What a command wants with the catalog.
@@ -76,7 +74,7 @@ pub struct Catalog {
     kinds: Kinds,
     conn: Connection,
     /// What stood at the path. Unless it was a catalog, `conn` is an empty one in memory.
-    found: Found,
+    found: AtPath,
     /// What the file's schema has to be.
     schema: Schema,
     /// Whether the first [`Catalog::write`] made it.
@@ -97,11 +95,11 @@ impl Catalog {
         }
         let mut found = open::find(path)?;
         let opened = match found {
-            Found::Catalog => open::existing(path, access)?,
-            Found::Blank | Found::Nothing => None,
+            AtPath::Catalog => open::existing(path, access)?,
+            AtPath::Blank | AtPath::Nothing => None,
         };
-        if opened.is_none() && found == Found::Catalog {
-            found = Found::Blank;
+        if opened.is_none() && found == AtPath::Catalog {
+            found = AtPath::Blank;
         }
         let conn = match opened {
             Some(conn) => conn,
@@ -126,7 +124,7 @@ impl Catalog {
 
     /// Whether the file holds a catalog already; if not, the first write makes it.
     pub fn exists(&self) -> bool {
-        self.found == Found::Catalog
+        self.found == AtPath::Catalog
     }
 
     /// Whether this command made it.
@@ -176,14 +174,14 @@ impl Catalog {
         stamp: &Stamp,
         mut f: impl FnMut(&Writer<'_>) -> Result<T>,
     ) -> Result<T> {
-        if self.found != Found::Catalog {
+        if self.found != AtPath::Catalog {
             let mut f = |tx: &Transaction<'_>| f(&Writer::new(tx, &self.path, self.kinds, stamp));
             let made = match self.found {
-                Found::Blank => Some(open::fill_blank(&self.path, &self.path, &mut f)?),
+                AtPath::Blank => Some(open::fill_blank(&self.path, &self.path, &mut f)?),
                 _ => open::create(&self.path, &mut f)?,
             };
             self.is_new = made.is_some();
-            self.found = Found::Catalog;
+            self.found = AtPath::Catalog;
             self.conn = match open::existing(&self.path, Access::Write) {
                 Ok(Some(conn)) => conn,
                 opened => {

@@ -11,7 +11,7 @@ use super::copying::{PATIENCE, beside, connect, copy, keep};
 use super::csv::published_instruments;
 use super::disk::{Directories, Workshop, around, plain};
 use super::fault::Fault;
-use super::migrations::{self, MIGRATIONS, State};
+use super::migrations::{self, FileState, MIGRATIONS};
 use super::schema::Schema;
 use super::{Access, measured, seal};
 use crate::error::{Error, Result};
@@ -25,7 +25,7 @@ const CACHE_KIB: i64 = 16_384;
 
 /// What stands at a catalog's path.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub(super) enum Found {
+pub(super) enum AtPath {
     /// A file with a catalog in it.
     Catalog,
     /// A file without a byte in it, such as a fresh temporary one.
@@ -35,15 +35,15 @@ pub(super) enum Found {
 }
 
 /// Looks at the path without opening a database.
-pub(super) fn find(path: &Path) -> Result<Found> {
+pub(super) fn find(path: &Path) -> Result<AtPath> {
     match fs::metadata(path) {
         Ok(meta) if meta.is_dir() => {
             Err(Error::storage(format!("`{}` is a directory, not a catalog", path.display()))
                 .hint("give a file with --catalog"))
         }
-        Ok(meta) if meta.len() == 0 => Ok(Found::Blank),
-        Ok(_) => Ok(Found::Catalog),
-        Err(error) if error.kind() == ErrorKind::NotFound => Ok(Found::Nothing),
+        Ok(meta) if meta.len() == 0 => Ok(AtPath::Blank),
+        Ok(_) => Ok(AtPath::Catalog),
+        Err(error) if error.kind() == ErrorKind::NotFound => Ok(AtPath::Nothing),
         Err(error) => Err(Error::storage(format!(
             "the catalog `{}` cannot be read: {}",
             path.display(),
@@ -53,10 +53,10 @@ pub(super) fn find(path: &Path) -> Result<Found> {
 }
 
 /// The error for a command that needs a catalog where none is.
-pub(super) fn none_there(path: &Path, found: Found) -> Error {
+pub(super) fn none_there(path: &Path, found: AtPath) -> Error {
     let name = path.display();
     let message = match found {
-        Found::Blank => format!("the file `{name}` is empty: there is no catalog in it yet"),
+        AtPath::Blank => format!("the file `{name}` is empty: there is no catalog in it yet"),
         _ => format!("there is no catalog `{name}` yet"),
     };
     Error::storage(message).hint(match nearest_catalog(path) {
@@ -142,8 +142,8 @@ fn checked(conn: Connection, path: &Path) -> Result<Option<Connection>, Fault> {
         conn.set_db_config(DbConfig::SQLITE_DBCONFIG_NO_CKPT_ON_CLOSE, true)?;
     }
     match migrations::inspect(&conn, MIGRATIONS) {
-        Ok(State::Version(version)) => Schema::of(version)?.check(&conn)?,
-        Ok(State::Blank) => return Ok(None),
+        Ok(FileState::Version(version)) => Schema::of(version)?.check(&conn)?,
+        Ok(FileState::Blank) => return Ok(None),
         Err(Fault::Told(error)) => {
             return Err(error.at(format!("the catalog `{}`", path.display())).into());
         }
@@ -217,18 +217,18 @@ pub(super) fn copied(from: &Path) -> Result<Connection> {
 
 /// Brings a catalog to the newest version; one in a file is copied first.
 fn update(conn: &mut Connection, path: Option<&Path>) -> Result<(), Fault> {
-    if migrations::inspect(conn, MIGRATIONS)? == State::Version(MIGRATIONS.len()) {
+    if migrations::inspect(conn, MIGRATIONS)? == FileState::Version(MIGRATIONS.len()) {
         return Ok(());
     }
     let tx = conn.transaction_with_behavior(TransactionBehavior::Immediate)?;
     match migrations::inspect(&tx, MIGRATIONS)? {
         // Another program was faster.
-        State::Version(version) if version == MIGRATIONS.len() => return Ok(()),
-        State::Version(version) => {
+        FileState::Version(version) if version == MIGRATIONS.len() => return Ok(()),
+        FileState::Version(version) => {
             Schema::of(version)?.check(&tx)?;
             path.map(|path| keep(path, "migration")).transpose()?;
         }
-        State::Blank => {}
+        FileState::Blank => {}
     }
     bring_up(&tx)?;
     tx.commit()?;

@@ -11,7 +11,7 @@ use super::fault::Fault;
 use super::names::check_part_id;
 use super::{Stored, Writer, parts, seal};
 use crate::error::{Error, Result};
-use crate::model::history::{Change, Deed, Event, Held, Subject};
+use crate::model::history::{Deed, Event, FieldChange, Held, Subject};
 use crate::model::job::Job;
 use crate::model::part::Part;
 use crate::model::pieces::{PIECE_MARK, Specimen, part_and_label};
@@ -33,9 +33,9 @@ pub struct Followed {
 
 /// What parts are called now that were called otherwise once.
 #[derive(Debug)]
-pub(super) struct Names(HashMap<String, String>);
+pub(super) struct FormerNames(HashMap<String, String>);
 
-impl Names {
+impl FormerNames {
     pub(super) fn load(conn: &Connection) -> Result<Self, Fault> {
         let mut query = conn.prepare_cached(
             "SELECT key, id FROM former_number JOIN part ON part.number = former_number.part",
@@ -85,9 +85,9 @@ pub(super) fn moved(event: &Event) -> Option<(&str, &str)> {
     }
 }
 
-fn change(field: &str, from: &str, to: &str) -> Change {
+fn change(field: &str, from: &str, to: &str) -> FieldChange {
     let held = |text: &str| Held::Text(text.into());
-    Change { field: field.into(), from: held(from), to: held(to) }
+    FieldChange { field: field.into(), from: held(from), to: held(to) }
 }
 
 impl Writer<'_> {

@@ -12,7 +12,7 @@ use crate::error::Result;
 #[derive(Debug)]
 pub struct Sealed {
     /// The table of their own rows.
-    table: &'static str,
+    pub(super) table: &'static str,
     /// What they are called, by their number.
     name: &'static str,
     /// Everything that their rows say, by their number and in an order of its own.
@@ -178,7 +178,7 @@ fn numbers(conn: &Connection, sealed: &Sealed) -> Result<Vec<i64>, Fault> {
 
 /// The checksum of a thing.
 fn sum(conn: &Connection, sealed: &Sealed, number: i64) -> Result<i64, Fault> {
-    let mut sum = Sum::new();
+    let mut sum = Checksum::new();
     for sql in sealed.rows {
         let mut query = conn.prepare_cached(sql)?;
         let columns = query.column_count();
@@ -189,9 +189,9 @@ fn sum(conn: &Connection, sealed: &Sealed, number: i64) -> Result<i64, Fault> {
 
 /// FNV-1a of 64 bits (Fowler, Noll and Vo; draft-eastlake-fnv, section 5, its offset basis and prime,
 /// from memory). It guards against damage, not against malice.
-struct Sum(u64);
+struct Checksum(u64);
 
-impl Sum {
+impl Checksum {
     fn new() -> Self {
         Self(0xCBF2_9CE4_8422_2325)
     }
@@ -241,7 +241,7 @@ mod tests {
     #[test]
     fn the_checksum_is_that_of_its_authors() {
         let of = |text: &str| {
-            let mut sum = Sum::new();
+            let mut sum = Checksum::new();
             sum.bytes(text.as_bytes());
             sum.0
         };

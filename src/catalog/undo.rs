@@ -10,29 +10,16 @@ use rusqlite::params;
 
 use super::csv::{Cells, check_job, written};
 use super::fault::Fault;
-use super::renamed::{Names, moved};
+use super::renamed::{FormerNames, moved};
 use super::{Reader, Stored, Writer, history};
 use crate::error::{Error, Result};
 use crate::model::headings::Headings;
-use crate::model::history::{Change, Deed, Event, Held, Stamp, Subject};
+use crate::model::history::{Deed, Event, FieldChange, Held, Subject, TakenBack};
 use crate::model::job::Job;
 use crate::model::length::Unit;
 use crate::model::part::Part;
 use crate::model::pieces::{Instrument, ReadingSet, Specimen, part_and_label};
 use crate::model::words::{list, plural};
-
-/// A command that was taken back.
-#[derive(Debug, Clone, PartialEq, Eq)]
-pub struct TakenBack {
-    /// Its number.
-    pub command: i64,
-    /// Who made it, when, and how.
-    pub stamp: Stamp,
-    /// The number of the command that took it back.
-    pub by: i64,
-    /// What that did.
-    pub events: Vec<Event>,
-}
 
 impl Reader<'_> {
     /// The last command that was not taken back and took none back itself.
@@ -103,7 +90,7 @@ impl Writer<'_> {
             return Ok(());
         }
         // What has another number today is looked for by that.
-        let names = self.told(Names::load(self.conn()))?;
+        let names = self.told(FormerNames::load(self.conn()))?;
         let part_of =
             |event: &'_ Event| names.now(event.part.as_deref().unwrap_or_default()).into_owned();
         let mut of_thing: HashMap<(&str, Cow<'_, str>), Vec<&Event>> = HashMap::new();
@@ -304,7 +291,7 @@ fn meets(event: &Event, later: &Event) -> bool {
 }
 
 /// Cells with what an event says of their fields.
-fn with(mut cells: Cells, event: &Event, side: fn(&Change) -> &Held) -> Cells {
+fn with(mut cells: Cells, event: &Event, side: fn(&FieldChange) -> &Held) -> Cells {
     for change in &event.changes {
         cells.retain(|(column, _)| *column != change.field);
         let text = written(side(change));

@@ -11,7 +11,7 @@ use super::fault::Fault;
 use super::reader::Reader;
 use super::seal::Sealed;
 use crate::error::{Error, Result};
-use crate::model::history::{Change, Deed, Stamp, Subject};
+use crate::model::history::{Deed, FieldChange, Stamp, Subject};
 use crate::model::kinds::Kinds;
 
 /// A kind of thing with a name, rows of its own and a history.
@@ -29,7 +29,9 @@ pub trait Stored: Sized + PartialEq {
     fn number(&self, reader: &Reader<'_>) -> Result<Option<i64>>;
 
     /// The thing of this name as it is stored; the refusal where there is none names the nearest.
-    fn stored(&self, reader: &Reader<'_>) -> Result<Self>;
+    fn stored(&self, reader: &Reader<'_>) -> Result<Self> {
+        Self::named(reader, &self.called().0)
+    }
 
     /// The thing of the name that the history has; the refusal where there is none names the nearest.
     fn named(reader: &Reader<'_>, name: &str) -> Result<Self>;
@@ -38,7 +40,9 @@ pub trait Stored: Sized + PartialEq {
     fn check_name(&self) -> Result<()>;
 
     /// Refuses what cannot be, or cannot become of the `old` one.
-    fn check(&self, old: Option<&Self>) -> Result<()>;
+    fn check(&self, _old: Option<&Self>) -> Result<()> {
+        Ok(())
+    }
 
     /// The refusal of a new one whose name is taken.
     fn taken(&self) -> Error;
@@ -47,13 +51,18 @@ pub trait Stored: Sized + PartialEq {
     fn write(&self, writer: &Writer<'_>, number: Option<i64>) -> Result<i64>;
 
     /// Refuses to remove one that others rest on.
-    fn check_unused(&self, writer: &Writer<'_>, number: i64) -> Result<()>;
+    fn check_unused(&self, _writer: &Writer<'_>, _number: i64) -> Result<()> {
+        Ok(())
+    }
 
     /// Deletes its rows, and with them what lives only with it.
-    fn delete(&self, writer: &Writer<'_>, number: i64) -> Result<()>;
+    fn delete(&self, writer: &Writer<'_>, number: i64) -> Result<()> {
+        let table = Self::SEALED.table;
+        writer.execute(&format!("DELETE FROM {table} WHERE number = ?1"), [number]).map(|_| ())
+    }
 
     /// What differs from another state of it; without one all that it holds.
-    fn differences(&self, kinds: Kinds, to: Option<&Self>) -> Vec<Change>;
+    fn differences(&self, kinds: Kinds, to: Option<&Self>) -> Vec<FieldChange>;
 
     /// What it holds beside its name: the filled columns of its form.
     fn cells(&self, kinds: Kinds) -> Cells;
@@ -180,7 +189,7 @@ impl<'c> Writer<'c> {
         &self,
         thing: &T,
         deed: Deed,
-        changes: &[Change],
+        changes: &[FieldChange],
     ) -> Result<()> {
         let (name, part) = thing.called();
         self.record_as(T::SUBJECT, &name, part, deed, changes)

@@ -1,6 +1,6 @@
 //! `answer`: answers that are kept with what they were an answer to.
 
-use super::args::{Answer as Args, Common, Keep, Shape};
+use super::args::{Answer as Args, As, Common, Keep, Shape};
 use super::env::Env;
 use super::{Reply, ask, compare, place, progress};
 use crate::catalog::Access;
@@ -13,7 +13,7 @@ pub(super) fn run(common: &Common, args: Args, env: &mut Env<'_>) -> Result<Repl
     let view = env.view(common);
     match args {
         Args::Keep(args) => keep(common, &args, env),
-        Args::List { job, format } => {
+        Args::List { job, written: As { format } } => {
             let catalog = place::open(common, env, Access::Read)?;
             let kept = catalog.read(|reader| {
                 let mut kept = reader.load_answers()?;
@@ -29,7 +29,7 @@ pub(super) fn run(common: &Common, args: Args, env: &mut Env<'_>) -> Result<Repl
                 Shape::Json => report::answer_list_json(&kept),
             }))
         }
-        Args::Show { name, format } => {
+        Args::Show { name, written: As { format } } => {
             let catalog = place::open(common, env, Access::Read)?;
             let kept = catalog.read(|reader| reader.load_answer(&name))?;
             Ok(Reply::good(match format {
@@ -37,7 +37,7 @@ pub(super) fn run(common: &Common, args: Args, env: &mut Env<'_>) -> Result<Repl
                 Shape::Json => report::answer_show_json(&kept)?,
             }))
         }
-        Args::Compare { name, format } => compare::run(common, &name, format, env),
+        Args::Compare { name, written: As { format } } => compare::run(common, &name, format, env),
     }
 }
 

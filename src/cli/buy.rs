@@ -53,7 +53,7 @@ pub(super) fn run(common: &Common, args: &Args, env: &mut Env<'_>) -> Result<Rep
     let found =
         progress::watched(env, |watch| buying(&library, (&wanted, &jobs), &answers, watch))?;
     let (house, view) = (&library.house, env.view(common));
-    let reply = match args.format {
+    let reply = match args.written.format {
         BuyFormat::Table => Reply::good(report::buying_table(&found, house, view)),
         BuyFormat::Json => Reply::good(report::buying_json(&found, env.kinds, house)),
         BuyFormat::Csv => Reply::exact(report::buying_csv(&found, house, view)),
@@ -72,7 +72,7 @@ pub(super) fn run(common: &Common, args: &Args, env: &mut Env<'_>) -> Result<Rep
 /// The workbook's file; blank where none is asked for.
 fn workbook_name(args: &Args) -> Result<std::path::PathBuf> {
     let example = "give a file, such as `--format xlsx --out order.xlsx`";
-    match (&args.out, args.format) {
+    match (&args.out, args.written.format) {
         (None, BuyFormat::Xlsx) => {
             Err(Error::input("a workbook needs a file of its own").hint(example))
         }

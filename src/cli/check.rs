@@ -33,11 +33,11 @@ pub(super) fn run(common: &Common, args: &Check, env: &mut Env<'_>) -> Result<Re
     inspection.remarks.sort_by_key(|remark| remark.topic);
     let view = env.view(common);
     let most = if args.all { usize::MAX } else { args.top };
-    let text = match args.format {
+    let text = match args.written.format {
         Format::Table => report::inspection_table(&inspection, most, view),
         Format::Json => report::inspection_json(&inspection, view),
         Format::Csv => report::inspection_csv(&inspection, view),
     };
     let holds = inspection.remarks.is_empty() && damaged.is_empty();
-    Ok(Reply::in_format(text, args.format).holding(holds))
+    Ok(Reply::in_format(text, args.written.format).holding(holds))
 }

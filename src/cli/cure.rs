@@ -28,7 +28,7 @@ pub(super) fn run(common: &Common, args: &Args, env: &mut Env<'_>) -> Result<Rep
     })?;
     let mut ask = ask::ask(&args.search, &library, Order::Changes)?;
     // Only JSON has a place for the counts.
-    ask.counts = !args.no_counts && args.format == Format::Json;
+    ask.counts = !args.no_counts && args.written.format == Format::Json;
     if let [job] = jobs.as_slice()
         && !args.all
     {
@@ -36,12 +36,12 @@ pub(super) fn run(common: &Common, args: &Args, env: &mut Env<'_>) -> Result<Rep
         let cured = progress::watched(env, |watch| cure(&setup, &ask, watch))?.shown(&setup);
         let view = env.view(common);
         let holds = is_good(&cured);
-        let text = match args.format {
+        let text = match args.written.format {
             Format::Table => report::cure_table(&setup, &cured, view),
             Format::Json => report::cure_json(&setup, &cured),
             Format::Csv => report::cure_csv(&[(setup, cured)], view),
         };
-        return Ok(Reply::in_format(text, args.format).holding(holds));
+        return Ok(Reply::in_format(text, args.written.format).holding(holds));
     }
     let of_all = jobs.len();
     if args.all {
@@ -66,7 +66,7 @@ pub(super) fn run(common: &Common, args: &Args, env: &mut Env<'_>) -> Result<Rep
         }
     }
     // A desk's table has one row a job.
-    let brief = args.all && args.format == Format::Table;
+    let brief = args.all && args.written.format == Format::Table;
     let cures = every(env, &benches, &ask, brief, &mut failed)?;
     if skipped > 0 {
         let (all, verb) =
@@ -83,7 +83,7 @@ pub(super) fn run(common: &Common, args: &Args, env: &mut Env<'_>) -> Result<Rep
         return Err(Error::input("no job could be answered"));
     }
     let view = env.view(common);
-    let text = match args.format {
+    let text = match args.written.format {
         Format::Json => report::cures_json(&cures),
         Format::Csv => report::cure_csv(&cures, view),
         Format::Table if args.all => report::cure_brief(&cures, view),
@@ -93,7 +93,8 @@ pub(super) fn run(common: &Common, args: &Args, env: &mut Env<'_>) -> Result<Rep
             blocks.collect::<Vec<_>>().join(&format!("\n{rule}\n\n"))
         }
     };
-    Ok(Reply::in_format(text, args.format).holding(cures.iter().any(|(_, cured)| is_good(cured))))
+    Ok(Reply::in_format(text, args.written.format)
+        .holding(cures.iter().any(|(_, cured)| is_good(cured))))
 }
 
 /// The slots that a stack needs and the job leaves blank.

@@ -17,22 +17,22 @@ pub(super) fn run(common: &Common, args: &Fit, env: &mut Env<'_>) -> Result<Repl
     let mut bench = Bench::of(&catalog, &args.job)?;
     if !args.set.is_empty() {
         let meant = meant(env.kinds, &args.unusual)?;
-        bench.job = tried_job(&bench.library, &bench.job, &args.set, &meant)
+        bench.job = tried_job(&bench.library, &bench.job, (&args.set, &meant))
             .map_err(|error| error.at("`--set`"))?;
     }
     let setup = bench.setup()?;
     let choice = choice(&setup, &args.with, args.machine_to.as_deref())?;
-    let measure = args.measure || args.format == FitFormat::Json;
+    let measure = args.measure || args.written.format == FitFormat::Json;
     let report = progress::watched(env, |watch| one_stack(&setup, &choice, measure, watch))?;
     let holds = report.judged.fit.holds();
     let view = env.view(common);
-    let text = match args.format {
+    let text = match args.written.format {
         FitFormat::Table => report::fit_table(&setup, &report, view),
         FitFormat::Json => report::fit_json(&setup, &report),
         FitFormat::Csv => report::fit_csv(&report, view),
         FitFormat::Svg => report::fit_svg(&setup, &report, view),
     };
-    let csv = if args.format == FitFormat::Csv { Format::Csv } else { Format::Table };
+    let csv = if args.written.format == FitFormat::Csv { Format::Csv } else { Format::Table };
     Ok(Reply::in_format(text, csv).holding(holds))
 }
 

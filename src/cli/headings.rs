@@ -6,7 +6,7 @@ use std::path::Path;
 
 use serde::Deserialize;
 
-use super::args::{Common, Headings as Args, Shape};
+use super::args::{As, Common, Headings as Args, Shape};
 use super::env::Env;
 use super::{Reply, place};
 use crate::catalog::csv::{column_named, holds_named};
@@ -19,7 +19,7 @@ use crate::report;
 
 pub(super) fn run(common: &Common, args: Args, env: &mut Env<'_>) -> Result<Reply> {
     match args {
-        Args::List { format } => {
+        Args::List { written: As { format } } => {
             let catalog = place::open(common, env, Access::Read)?;
             let all = catalog.load_headings()?;
             if format == Shape::Json {
@@ -35,7 +35,7 @@ pub(super) fn run(common: &Common, args: Args, env: &mut Env<'_>) -> Result<Repl
             };
             Ok(Reply::good(all.iter().map(line).collect::<String>()))
         }
-        Args::Show { name, format } => {
+        Args::Show { name, written: As { format } } => {
             let catalog = place::open(common, env, Access::Read)?;
             let headings = catalog.read(|reader| reader.headings_named(&name))?;
             Ok(Reply::good(match format {
@@ -78,7 +78,7 @@ fn shown(headings: &Headings) -> String {
 /// A file of headings as it is written.
 #[derive(Debug, Deserialize)]
 #[serde(deny_unknown_fields)]
-struct Written {
+struct HeadingsFile {
     #[serde(default)]
     holds: String,
     columns: BTreeMap<String, String>,
@@ -99,7 +99,7 @@ pub(super) fn asked(catalog: &Catalog, text: &str) -> Result<Headings> {
 }
 
 fn read(text: &str, kinds: Kinds) -> Result<Headings> {
-    let written: Written = toml::from_str(text).map_err(|error| {
+    let written: HeadingsFile = toml::from_str(text).map_err(|error| {
         let line = error.span().map_or(1, |span| text[..span.start].matches('\n').count() + 1);
         Error::input(format!("line {line}: {}", error.message())).hint(
             "a file of headings has `holds = \"flywheels\"` and a table `[columns]` with lines such as \

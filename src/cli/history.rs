@@ -18,10 +18,10 @@ pub(super) fn run(common: &Common, args: &History, env: &mut Env<'_>) -> Result<
     let catalog = place::open(common, env, Access::Read)?;
     let (events, earlier) = catalog.read(|reader| reader.history(of, limit))?;
     let view = env.view(common);
-    let text = match args.format {
+    let text = match args.written.format {
         Format::Table => report::history_table(env.kinds, &events, earlier, view),
         Format::Json => report::history_json(&events, earlier),
         Format::Csv => report::history_csv(&events, view),
     };
-    Ok(Reply::in_format(text, args.format))
+    Ok(Reply::in_format(text, args.written.format))
 }

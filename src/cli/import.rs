@@ -13,7 +13,7 @@ use super::{Reply, headings, place};
 use crate::catalog::csv::{FileCount, Imported, Options, Source, Tally, import, strange};
 use crate::catalog::{Access, Catalog};
 use crate::error::{Error, Result};
-use crate::model::agreed::{Agreed, Topic};
+use crate::model::agreed::{Agreed, AskedTopic};
 use crate::model::headings::Headings;
 use crate::model::words::count;
 use crate::report;
@@ -116,7 +116,7 @@ fn agree(
     loop {
         let tried = Options { dry_run: true, ..options.clone() };
         let would = import(catalog, &stamp, sources, &tried)?;
-        let topics: BTreeSet<Topic> =
+        let topics: BTreeSet<AskedTopic> =
             would.questions.iter().map(|question| question.topic).collect();
         let Some(topic) = topics.first().copied() else {
             let text = report::becomes(&would.becomes, env.kinds, SHOWN, env.view(common));
@@ -140,10 +140,10 @@ fn agree(
         let does = topic.does();
         match env.agreed(&format!("Yes {does}. Yes or no? "))? {
             Some(true) => options.agreed.add(topic),
-            _ if topic == Topic::Faces
+            _ if topic == AskedTopic::Faces
                 && env.agreed("Take such names apart, yes or no? ")? == Some(true) =>
             {
-                options.agreed.add(Topic::SplitFaces);
+                options.agreed.add(AskedTopic::SplitFaces);
             }
             _ => {
                 return Err(Error::input("nothing was stored")

@@ -1,6 +1,6 @@
 //! `instrument`: the instruments, with their limits of error.
 
-use super::args::{Common, Instrument as Args, Shape};
+use super::args::{As, Common, Instrument as Args, Shape};
 use super::env::Env;
 use super::{Reply, place};
 use crate::catalog::csv::{add_instrument, column_help, edit_instrument};
@@ -11,14 +11,14 @@ use crate::report;
 pub(super) fn run(common: &Common, args: Args, env: &mut Env<'_>) -> Result<Reply> {
     let view = env.view(common);
     match args {
-        Args::List { format } => {
+        Args::List { written: As { format } } => {
             let measured = place::open(common, env, Access::Read)?.load_library()?.measured;
             Ok(Reply::good(match format {
                 Shape::Table => report::instrument_list(&measured, view),
                 Shape::Json => report::instrument_list_json(&measured),
             }))
         }
-        Args::Show { name, format } => {
+        Args::Show { name, written: As { format } } => {
             let catalog = place::open(common, env, Access::Read)?;
             let instrument = catalog.read(|reader| {
                 let measured = reader.load_measured()?;

@@ -1,6 +1,6 @@
 //! `job`: the jobs by hand.
 
-use super::args::{Common, Job as Args, Shape};
+use super::args::{As, Common, Job as Args, Shape};
 use super::env::Env;
 use super::names::meant;
 use super::{Reply, list, new_job, place, take};
@@ -14,7 +14,7 @@ pub(super) fn run(common: &Common, args: Args, env: &mut Env<'_>) -> Result<Repl
     let view = env.view(common);
     match args {
         Args::List(args) => list::jobs(common, &args, env),
-        Args::Show { job, format } => {
+        Args::Show { job, written: As { format } } => {
             let job = place::open(common, env, Access::Read)?.load_job(&job)?;
             Ok(Reply::good(match format {
                 Shape::Table => report::job_show(env.kinds, &job, view),
@@ -24,7 +24,7 @@ pub(super) fn run(common: &Common, args: Args, env: &mut Env<'_>) -> Result<Repl
         Args::New { job } => new_job::run(common, job.as_deref(), env),
         Args::Add { job, pairs, unusual } => {
             let meant = meant(env.kinds, &unusual)?;
-            let add = |writer: &Writer<'_>| add_job(writer, &job, &pairs, &meant);
+            let add = |writer: &Writer<'_>| add_job(writer, &job, (&pairs, &meant));
             let taken = place::change(common, env, Access::Create, add)?;
             let entered = report::entered(&taken.entered, view);
             Ok(Reply::stored(format!("added the job {job}\n{entered}")))
@@ -32,7 +32,7 @@ pub(super) fn run(common: &Common, args: Args, env: &mut Env<'_>) -> Result<Repl
         Args::Edit { job, pairs, unusual } => {
             let meant = meant(env.kinds, &unusual)?;
             let (taken, now) = place::change(common, env, Access::Write, |writer| {
-                let taken = edit_job(writer, &job, &pairs, &meant)?;
+                let taken = edit_job(writer, &job, (&pairs, &meant))?;
                 Ok((taken, writer.reader().load_job(job.trim())?))
             })?;
             let entered = report::entered(&taken.entered, view);
@@ -47,7 +47,7 @@ pub(super) fn run(common: &Common, args: Args, env: &mut Env<'_>) -> Result<Repl
         }
         Args::Copy { job, new, pairs, unusual } => {
             let meant = meant(env.kinds, &unusual)?;
-            let copy = |writer: &Writer<'_>| copy_job(writer, &job, &new, &pairs, &meant);
+            let copy = |writer: &Writer<'_>| copy_job(writer, &job, &new, (&pairs, &meant));
             let taken = place::change(common, env, Access::Write, copy)?;
             let entered = report::entered(&taken.entered, view);
             Ok(Reply::stored(format!("added the job {new} like {job}\n{entered}")))

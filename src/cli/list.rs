@@ -9,7 +9,7 @@ use crate::catalog::Access;
 use crate::catalog::csv::{ShownCell, job_cells};
 use crate::desk::{By, Sought, Stand, library_and_jobs, sought};
 use crate::error::{Error, Result};
-use crate::model::figure::{Figure, Range};
+use crate::model::figure::{Figure, FigureRange};
 use crate::model::job::{Job, Word as _};
 use crate::model::kinds::folded;
 use crate::model::length::Unit;
@@ -36,9 +36,9 @@ pub(super) fn parts(common: &Common, args: &Args, env: &Env<'_>) -> Result<Reply
     own_columns.dedup();
     let range = |(key, text): &(&str, &str)| {
         let figure = Figure::named(kinds, kind, key)?;
-        Range::read(figure, text, unit).map_err(|error| error.at(format!("`{key}`")))
+        FigureRange::read(figure, text, unit).map_err(|error| error.at(format!("`{key}`")))
     };
-    let ranges = pairs.iter().map(range).collect::<Result<Vec<Range>>>()?;
+    let ranges = pairs.iter().map(range).collect::<Result<Vec<FigureRange>>>()?;
     let sort = args.sort.as_deref().map(|key| By::named(kinds, kind, key)).transpose()?;
     let mut figures: Vec<Figure> = Vec::new();
     let asked = shown.iter().map(|key| Figure::named(kinds, kind, key));
@@ -76,12 +76,12 @@ pub(super) fn parts(common: &Common, args: &Args, env: &Env<'_>) -> Result<Reply
         retired_hidden: if args.retired { 0 } else { hidden.len() },
     };
     let view = env.view(common);
-    let text = match args.format {
+    let text = match args.written.format {
         Format::Table => report::part_list(&list, view),
         Format::Json => report::part_list_json(&list),
         Format::Csv => report::part_list_csv(&list, view),
     };
-    Ok(Reply::in_format(text, args.format))
+    Ok(Reply::in_format(text, args.written.format))
 }
 
 /// What was typed: pairs of key and value, and words.
@@ -140,12 +140,12 @@ pub(super) fn jobs(common: &Common, args: &JobList, env: &Env<'_>) -> Result<Rep
     }
     let view = env.view(common);
     let is_filtered = jobs.len() > standings.len();
-    let text = match args.format {
+    let text = match args.written.format {
         Format::Table => report::job_list(&standings, is_filtered, view),
         Format::Json => report::job_list_json(kinds, &standings),
         Format::Csv => report::job_list_csv(kinds, &standings, view),
     };
-    Ok(Reply::in_format(text, args.format))
+    Ok(Reply::in_format(text, args.written.format))
 }
 
 fn standing<'a>(job: &'a Job, stand: &'a Stand<'a>) -> Standing<'a> {

@@ -142,7 +142,7 @@ fn wanted(part: &Part, only: &[String]) -> Result<Vec<&'static DimSpec>> {
 }
 
 /// What somebody says to a question about a dimension.
-enum Said {
+enum ReadingSaid {
     /// What was read.
     Set(Box<ReadingSet>),
     /// What was read, looked like a slip, and was not confirmed before the end.
@@ -252,19 +252,19 @@ impl Dialogue<'_, '_> {
         while let Some(spec) = dims.get(at) {
             at += 1;
             match self.dimension(piece, spec, pairs)? {
-                Said::Set(set) => sets.push(*set),
-                Said::Nothing => {}
-                Said::Back => {
+                ReadingSaid::Set(set) => sets.push(*set),
+                ReadingSaid::Nothing => {}
+                ReadingSaid::Back => {
                     at = at.saturating_sub(2);
                     // It is read again.
                     sets.retain(|set| set.dimension != dims[at].key);
                 }
-                Said::Unsure(set) => {
+                ReadingSaid::Unsure(set) => {
                     sets.push(*set);
                     break;
                 }
-                Said::End => break,
-                Said::Quit => {
+                ReadingSaid::End => break,
+                ReadingSaid::Quit => {
                     sets.clear();
                     break;
                 }
@@ -274,7 +274,12 @@ impl Dialogue<'_, '_> {
     }
 
     /// What was read of one dimension.
-    fn dimension(&mut self, piece: &Specimen, spec: &DimSpec, pairs: &[String]) -> Result<Said> {
+    fn dimension(
+        &mut self,
+        piece: &Specimen,
+        spec: &DimSpec,
+        pairs: &[String],
+    ) -> Result<ReadingSaid> {
         let needed = if spec.needed { " (needed in a stack)" } else { "" };
         self.env.tell(&format!("{}{needed}: {}", spec.key, spec.about));
         let expected = Expected::of(&self.findings, self.part, piece.condition, spec);
@@ -282,12 +287,12 @@ impl Dialogue<'_, '_> {
             self.env.tell(&format!("  {from} {}", length.exact(self.view.unit)));
         }
         loop {
-            let Some(line) = self.env.ask("> ")? else { return Ok(Said::End) };
+            let Some(line) = self.env.ask("> ")? else { return Ok(ReadingSaid::End) };
             match line.to_lowercase().as_str() {
-                "" => return Ok(Said::Nothing),
-                "back" => return Ok(Said::Back),
-                "done" => return Ok(Said::End),
-                "quit" => return Ok(Said::Quit),
+                "" => return Ok(ReadingSaid::Nothing),
+                "back" => return Ok(ReadingSaid::Back),
+                "done" => return Ok(ReadingSaid::End),
+                "quit" => return Ok(ReadingSaid::Quit),
                 word => {
                     if let Some(unit) = Unit::named(word) {
                         self.unit = Some(unit);
@@ -324,13 +329,13 @@ impl Dialogue<'_, '_> {
             self.bars = bars;
             self.env.warn(&unusual);
             self.env.tell(&format!("  {}", report::set_line(self.library, &set, self.view)));
-            let Some(doubt) = doubt else { return Ok(Said::Set(Box::new(set))) };
+            let Some(doubt) = doubt else { return Ok(ReadingSaid::Set(Box::new(set))) };
             match self.env.yes_or_no(&format!("  {doubt}. Keep it, yes or no? "))? {
-                Some(true) => return Ok(Said::Set(Box::new(set))),
+                Some(true) => return Ok(ReadingSaid::Set(Box::new(set))),
                 Some(false) => {
                     self.env.tell("  Not kept. Read it again, or pass over with a blank line.");
                 }
-                None => return Ok(Said::Unsure(Box::new(unsure(set, &doubt)))),
+                None => return Ok(ReadingSaid::Unsure(Box::new(unsure(set, &doubt)))),
             }
         }
     }

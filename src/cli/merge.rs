@@ -3,17 +3,17 @@
 use super::args::{Common, Merge as Args, Shape};
 use super::env::Env;
 use super::{Reply, place};
-use crate::catalog::{Access, Merged};
+use crate::catalog::Access;
 use crate::error::{Error, Result};
-use crate::model::merge::{Decided, Side};
+use crate::model::merge::{Decided, Merged, Whose};
 use crate::model::words::count;
-use crate::report::{self, MergeTold};
+use crate::report;
 
 pub(super) fn run(common: &Common, args: &Args, env: &mut Env<'_>) -> Result<Reply> {
     let mut catalog = place::open(common, env, Access::Write)?;
     let all = match (args.ours, args.theirs) {
-        (true, _) => Some(Side::Ours),
-        (_, true) => Some(Side::Theirs),
+        (true, _) => Some(Whose::Ours),
+        (_, true) => Some(Whose::Theirs),
         _ => None,
     };
     let mut decided = Decided { all, ..Decided::default() };
@@ -41,19 +41,9 @@ pub(super) fn run(common: &Common, args: &Args, env: &mut Env<'_>) -> Result<Rep
     }
     let stored = !args.dry_run && !merged.is_nothing();
     let other = args.file.display().to_string();
-    let told = MergeTold {
-        other: &other,
-        common: merged.common,
-        since: merged.since,
-        becomes: &merged.becomes,
-        readings: merged.readings,
-        answers: &merged.answers,
-        conflicts: &merged.conflicts,
-        dry: !stored,
-    };
-    let text = match args.format {
-        Shape::Table => report::merge_table(told, env.kinds, env.view(common)),
-        Shape::Json => report::merge_json(told, env.kinds),
+    let text = match args.written.format {
+        Shape::Table => report::merge_table(&merged, (&other, stored), env.kinds, env.view(common)),
+        Shape::Json => report::merge_json(&merged, stored, env.kinds),
     };
     let reply = if stored { Reply::stored(text) } else { Reply::good(text) };
     Ok(reply.holding(merged.conflicts.is_empty()))
@@ -71,8 +61,8 @@ fn ask(
         env.tell(&line);
         let side = loop {
             match env.ask("Ours (here), theirs (there) or quit? ")?.as_deref() {
-                Some("ours" | "here" | "o") => break Side::Ours,
-                Some("theirs" | "there" | "t") => break Side::Theirs,
+                Some("ours" | "here" | "o") => break Whose::Ours,
+                Some("theirs" | "there" | "t") => break Whose::Theirs,
                 Some("quit") | None => return Err(Error::input("nothing was stored")),
                 Some(_) => env.tell("  write ours, theirs or quit"),
             }

@@ -1,6 +1,6 @@
 //! `part`: the library by hand.
 
-use super::args::{Common, Part as Args, Shape};
+use super::args::{As, Common, Part as Args, Shape};
 use super::env::Env;
 use super::{Reply, list, names, place, shelf};
 use crate::catalog::csv::{add_part, column_help, copy_part, edit_part};
@@ -15,10 +15,10 @@ use crate::report;
 pub(super) fn run(common: &Common, args: Args, env: &mut Env<'_>) -> Result<Reply> {
     match args {
         Args::List(args) => list::parts(common, &args, env),
-        Args::Show { id, format } => show(common, &id, format, env),
+        Args::Show { id, written: As { format } } => show(common, &id, format, env),
         Args::Add { kind, id, pairs, unusual } => {
             let meant = names::meant(env.kinds, &unusual)?;
-            let add = |writer: &Writer<'_>| add_part(writer, &kind, &id, &pairs, &meant);
+            let add = |writer: &Writer<'_>| add_part(writer, &kind, &id, (&pairs, &meant));
             let taken = place::change(common, env, Access::Create, add)?;
             env.warn(&taken.warnings);
             let entered = report::entered(&taken.entered, env.view(common));
@@ -26,7 +26,7 @@ pub(super) fn run(common: &Common, args: Args, env: &mut Env<'_>) -> Result<Repl
         }
         Args::Edit { id, pairs, unusual } => {
             let meant = names::meant(env.kinds, &unusual)?;
-            let edit = |writer: &Writer<'_>| edit_part(writer, &id, &pairs, &meant);
+            let edit = |writer: &Writer<'_>| edit_part(writer, &id, (&pairs, &meant));
             let taken = place::change(common, env, Access::Write, edit)?;
             env.warn(&taken.warnings);
             let entered = report::entered(&taken.entered, env.view(common));
@@ -34,7 +34,7 @@ pub(super) fn run(common: &Common, args: Args, env: &mut Env<'_>) -> Result<Repl
         }
         Args::Copy { id, new, pairs, unusual } => {
             let meant = names::meant(env.kinds, &unusual)?;
-            let copy = |writer: &Writer<'_>| copy_part(writer, &id, &new, &pairs, &meant);
+            let copy = |writer: &Writer<'_>| copy_part(writer, &id, &new, (&pairs, &meant));
             let taken = place::change(common, env, Access::Write, copy)?;
             env.warn(&taken.warnings);
             let entered = report::entered(&taken.entered, env.view(common));

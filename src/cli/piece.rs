@@ -1,6 +1,6 @@
 //! `piece`: the pieces of a part number.
 
-use super::args::{Common, Piece as Args, Shape};
+use super::args::{As, Common, Piece as Args, Shape};
 use super::env::Env;
 use super::{Reply, place};
 use crate::catalog::csv::{add_piece, column_help, edit_piece, piece_named};
@@ -11,7 +11,9 @@ use crate::report;
 
 pub(super) fn run(common: &Common, args: Args, env: &mut Env<'_>) -> Result<Reply> {
     match args {
-        Args::List { part, all, format } => list(common, part.as_deref(), (all, format), env),
+        Args::List { part, all, written: As { format } } => {
+            list(common, part.as_deref(), (all, format), env)
+        }
         Args::Add { piece, pairs } => {
             let add = |writer: &Writer<'_>| add_piece(writer, &piece, &pairs);
             place::change(common, env, Access::Write, add)?;

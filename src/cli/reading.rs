@@ -1,6 +1,6 @@
 //! `reading`: what was read on the pieces.
 
-use super::args::{AddReading, Common, Reading as Args, Shape, Taken};
+use super::args::{AddReading, As, Common, Reading as Args, Shape, Taken};
 use super::env::Env;
 use super::names::meant;
 use super::{Reply, place};
@@ -17,7 +17,7 @@ use crate::report;
 
 pub(super) fn run(common: &Common, args: Args, env: &mut Env<'_>) -> Result<Reply> {
     match args {
-        Args::List { of, dimension, format } => {
+        Args::List { of, dimension, written: As { format } } => {
             list(common, (of.as_deref(), dimension.as_deref()), format, env)
         }
         Args::Add(args) => add(common, &args, env),

@@ -16,16 +16,16 @@ pub(super) fn run(common: &Common, args: &Recommend, env: &mut Env<'_>) -> Resul
     let setup = bench.setup()?;
     let mut ask = ask::ask(&args.search, &bench.library, Order::Grade)?;
     // A CSV answer is rows of stacks: there is no place for counts in it.
-    ask.counts = !args.no_counts && args.format != Format::Csv;
+    ask.counts = !args.no_counts && args.written.format != Format::Csv;
     ask.explain = args.explain;
     let answer = progress::watched(env, |watch| recommend(&setup, &ask, watch))?;
     let answer = answer.shown(&setup);
     let view = env.view(common);
-    let text = match args.format {
+    let text = match args.written.format {
         Format::Table => report::recommend_table(&setup, &answer, view),
         Format::Json => report::recommend_json(&setup, &answer),
         Format::Csv => report::recommend_csv(&setup, &answer, view),
     };
     let holds = answer.stacks.iter().any(|shown| shown.fit.holds());
-    Ok(Reply::in_format(text, args.format).holding(holds))
+    Ok(Reply::in_format(text, args.written.format).holding(holds))
 }

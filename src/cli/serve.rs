@@ -9,7 +9,7 @@ use super::env::Env;
 use super::{Reply, place};
 use crate::catalog::{Access, Catalog};
 use crate::error::{Error, Result};
-use crate::serve::{Address, Limits, ListenAt, Shop, Told, qr, start};
+use crate::serve::{Address, AskLimits, ListenAt, Notice, Shop, qr, start};
 
 /// How often it is looked whether it is to stop, and whether there is something to tell.
 const LOOK: Duration = Duration::from_millis(100);
@@ -31,7 +31,7 @@ pub(super) fn run(common: &Common, args: &Serve, env: &mut Env<'_>) -> Result<Re
         random: env.random.clone(),
     };
     let lan = args.lan.as_deref().map(own_address).transpose()?;
-    let running = start(shop, &ListenAt { lan, port: args.port }, Limits::default())?;
+    let running = start(shop, &ListenAt { lan, port: args.port }, AskLimits::default())?;
     (env.on_search)(&env.watch);
     let name = place::path(common, env)?.display().to_string();
     say(env, &format!("The catalog {name} is open to a browser at {}.", running.here()))?;
@@ -71,10 +71,10 @@ fn invite(env: &mut Env<'_>, addresses: &[Address]) -> Result<()> {
     Ok(())
 }
 
-fn tell(env: &mut Env<'_>, told: &Told) -> Result<()> {
+fn tell(env: &mut Env<'_>, told: &Notice) -> Result<()> {
     let (line, next) = match told {
-        Told::LetIn(next) => ("A device was let in. For the next one:", next),
-        Told::Guessed(next) => {
+        Notice::LetIn(next) => ("A device was let in. For the next one:", next),
+        Notice::Guessed(next) => {
             ("Somebody tried wrong codes: those that were open are void. The new one:", next)
         }
     };

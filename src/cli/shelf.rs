@@ -154,12 +154,12 @@ pub(super) fn list(common: &Common, args: &Shelf, env: &Env<'_>) -> Result<Reply
         Ok((reader.load_library()?, jobs))
     })?;
     let (rows, view) = (set_aside_for(&library, &jobs), env.view(common));
-    let text = match args.format {
+    let text = match args.written.format {
         Format::Table => report::shelf_table(&rows, view),
         Format::Json => report::shelf_json(&rows),
         Format::Csv => report::shelf_csv(&rows),
     };
-    Ok(Reply::in_format(text, args.format))
+    Ok(Reply::in_format(text, args.written.format))
 }
 
 /// `low`: parts of which fewer lie on the shelf than are to.
@@ -169,10 +169,10 @@ pub(super) fn low(common: &Common, args: &Low, env: &Env<'_>) -> Result<Reply> {
     let (library, jobs) =
         catalog.read(|reader| Ok((reader.load_library()?, reader.load_jobs()?)))?;
     let (low, view) = (running_out(&library, &jobs, kind), env.view(common));
-    let text = match args.format {
+    let text = match args.written.format {
         Format::Table => report::low_table(&library, &low, view),
         Format::Json => report::low_json(&library, &low),
         Format::Csv => report::low_csv(&library, &low),
     };
-    Ok(Reply::in_format(text, args.format))
+    Ok(Reply::in_format(text, args.written.format))
 }

@@ -43,7 +43,7 @@ pub(super) fn run(common: &Common, args: &Take, env: &mut Env<'_>) -> Result<Rep
     let pairs = [taken.pairs, taken.blanks].concat();
     let written = catalog.write(&place::stamp(common, env), |writer| {
         // The parts and readings are the catalog's own: nobody types them here.
-        let keep = || edit_job(writer, id, &pairs, &Meant::all());
+        let keep = || edit_job(writer, id, (&pairs, &Meant::all()));
         unless_changed(writer, Thing::Job(id), seen, keep)
     })?;
     match written {

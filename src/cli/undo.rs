@@ -5,12 +5,10 @@ use super::env::Env;
 use super::{Reply, place};
 use crate::catalog::{Access, Writer};
 use crate::error::Result;
-use crate::report::{self, TakenBack};
+use crate::report;
 
 pub(super) fn run(common: &Common, args: &Undo, env: &mut Env<'_>) -> Result<Reply> {
     let take_back = |writer: &Writer<'_>| writer.take_back(args.number);
     let back = place::change(common, env, Access::Write, take_back)?;
-    let told =
-        TakenBack { command: back.command, stamp: &back.stamp, by: back.by, events: &back.events };
-    Ok(Reply::stored(report::taken_back(env.kinds, &told, env.view(common))))
+    Ok(Reply::stored(report::taken_back(env.kinds, &back, env.view(common))))
 }

@@ -1,6 +1,6 @@
 //! `window`: the target window and the other house numbers.
 
-use super::args::{Common, Shape, Window as Args};
+use super::args::{As, Common, Shape, Window as Args};
 use super::env::Env;
 use super::names::pair;
 use super::{Reply, place};
@@ -16,14 +16,14 @@ use crate::stack::window::{clutch_sums, window};
 
 pub(super) fn run(common: &Common, args: Args, env: &mut Env<'_>) -> Result<Reply> {
     match args {
-        Args::Show { job: None, format } => {
+        Args::Show { job: None, written: As { format } } => {
             let house = place::open(common, env, Access::Read)?.load_library()?.house;
             Ok(Reply::good(match format {
                 Shape::Table => report::settings(env.kinds, &house, env.view(common)),
                 Shape::Json => report::settings_json(env.kinds, &house),
             }))
         }
-        Args::Show { job: Some(job), format } => {
+        Args::Show { job: Some(job), written: As { format } } => {
             let catalog = place::open(common, env, Access::Read)?;
             of_job(common, &Bench::of(&catalog, &job)?, format, env)
         }
@@ -69,7 +69,7 @@ fn set_of_job(common: &Common, id: &str, pairs: &[String], env: &mut Env<'_>) ->
         }
     }
     let bench = place::change(common, env, Access::Write, |writer| {
-        edit_job(writer, id, pairs, &Meant::default())?;
+        edit_job(writer, id, (pairs, &Meant::default()))?;
         Bench::read(writer.reader(), id)
     })?;
     let told = of_job(common, &bench, Shape::Table, env)?;

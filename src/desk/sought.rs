@@ -3,7 +3,7 @@
 use std::cmp::Ordering;
 
 use crate::error::{Error, Result};
-use crate::model::figure::{Figure, Range};
+use crate::model::figure::{Figure, FigureRange};
 use crate::model::kinds::{KindSpec, Kinds, folded};
 use crate::model::library::Library;
 use crate::model::part::Part;
@@ -15,7 +15,7 @@ pub struct Sought<'a> {
     /// Only parts of this kind.
     pub kind: Option<&'static KindSpec>,
     /// Only parts that lie in all of these ranges.
-    pub ranges: Vec<Range>,
+    pub ranges: Vec<FigureRange>,
     /// Only parts that mate with this one.
     pub mates: Option<&'a Part>,
     /// Only parts of which some lie on the shelf.

@@ -6,7 +6,7 @@ use crate::measure::remark::{Found, Remark, Topic};
 use crate::measure::twice;
 use crate::model::house::{House, Number};
 use crate::model::job::{Job, READINGS};
-use crate::model::kinds::{Assumed, End, Quantity};
+use crate::model::kinds::{Assumed, FaceEnd, Quantity};
 use crate::model::length::Length;
 use crate::model::library::Library;
 use crate::model::ordered::{bearing_depths, gap_limits, out_of_order};
@@ -170,7 +170,7 @@ fn gaps(part: &Part, say: &mut impl FnMut(Topic, Vec<&'static str>, Found)) {
     // A rear face that is blank is as the front one.
     let blank = faces.filter(|(spec, names)| {
         names.is_unknown()
-            && spec.end == End::Front
+            && spec.end == FaceEnd::Front
             && (!spec.matched_set_only || part.is_matched_set())
     });
     say(Topic::UnknownFace, blank.map(|(spec, _)| spec.key).collect());

@@ -6,7 +6,7 @@ use crate::error::{Error, Result};
 
 /// What a question is about. Nothing is taken until each of them is agreed to.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
-pub enum Topic {
+pub enum AskedTopic {
     /// Titles, totals, footnotes and whole worksheets that are no rows of the list.
     Rows,
     /// Words such as `call` or `n/a` where a value is expected.
@@ -21,7 +21,7 @@ pub enum Topic {
     Ids,
 }
 
-impl Topic {
+impl AskedTopic {
     /// Every topic.
     pub const ALL: [Self; 6] =
         [Self::Rows, Self::Blanks, Self::Faces, Self::SplitFaces, Self::Prices, Self::Ids];
@@ -53,7 +53,7 @@ impl Topic {
 
 /// What was agreed to.
 #[derive(Debug, Clone, Default, PartialEq, Eq)]
-pub struct Agreed(BTreeSet<Topic>);
+pub struct Agreed(BTreeSet<AskedTopic>);
 
 impl Agreed {
     /// Nothing.
@@ -70,12 +70,14 @@ impl Agreed {
         let mut agreed = Self::default();
         for word in words.iter().map(|word| word.trim()).filter(|word| !word.is_empty()) {
             if word == "all" {
-                agreed.0.extend(Topic::ALL.into_iter().filter(|topic| *topic != Topic::SplitFaces));
+                agreed.0.extend(
+                    AskedTopic::ALL.into_iter().filter(|topic| *topic != AskedTopic::SplitFaces),
+                );
                 continue;
             }
-            let topic = Topic::ALL.into_iter().find(|topic| topic.word() == word);
+            let topic = AskedTopic::ALL.into_iter().find(|topic| topic.word() == word);
             let topic = topic.ok_or_else(|| {
-                let words = Topic::ALL.iter().map(|topic| topic.word());
+                let words = AskedTopic::ALL.iter().map(|topic| topic.word());
                 Error::input(format!("`{word}` is nothing that `--agree` knows")).near(
                     word,
                     words,
@@ -88,13 +90,13 @@ impl Agreed {
     }
 
     /// Whether a topic was agreed to.
-    pub fn has(&self, topic: Topic) -> bool {
-        let split = topic == Topic::Faces && self.0.contains(&Topic::SplitFaces);
+    pub fn has(&self, topic: AskedTopic) -> bool {
+        let split = topic == AskedTopic::Faces && self.0.contains(&AskedTopic::SplitFaces);
         split || self.0.contains(&topic)
     }
 
     /// Agrees to a topic.
-    pub fn add(&mut self, topic: Topic) {
+    pub fn add(&mut self, topic: AskedTopic) {
         self.0.insert(topic);
     }
 }
@@ -103,7 +105,7 @@ impl Agreed {
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Doubt {
     /// What it is about.
-    pub topic: Topic,
+    pub topic: AskedTopic,
     /// The table, by its position among those of the run.
     pub file: usize,
     /// The line, from 1.
@@ -132,10 +134,10 @@ mod tests {
             Agreed::read(&words.iter().map(ToString::to_string).collect::<Vec<_>>())
         };
         let all = read(&["all"]).unwrap();
-        let held: Vec<bool> = Topic::ALL.iter().map(|topic| all.has(*topic)).collect();
+        let held: Vec<bool> = AskedTopic::ALL.iter().map(|topic| all.has(*topic)).collect();
         assert_eq!(held, [true, true, true, false, true, true]);
-        assert!(read(&["split-faces"]).unwrap().has(Topic::Faces));
-        assert!(!read(&["rows", " "]).unwrap().has(Topic::Blanks));
+        assert!(read(&["split-faces"]).unwrap().has(AskedTopic::Faces));
+        assert!(!read(&["rows", " "]).unwrap().has(AskedTopic::Blanks));
         let error = read(&["row"]).unwrap_err();
         assert_eq!(error.advice(), Some("did you mean `rows`?"));
     }

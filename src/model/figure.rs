@@ -106,7 +106,7 @@ fn is_bare(text: &str) -> bool {
 
 /// A range of one number; both ends belong to it, and one that is not given is open.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub struct Range {
+pub struct FigureRange {
     /// The number.
     pub figure: Figure,
     /// The least, in its base unit.
@@ -115,7 +115,7 @@ pub struct Range {
     pub to: Option<i64>,
 }
 
-impl Range {
+impl FigureRange {
     /// Reads what stands behind the key: `0.850..0.900`, `0.850 in..`, `..22.9 mm`, or one value. A
     /// unit behind the second end holds for both.
     ///
@@ -164,7 +164,7 @@ mod tests {
 
     fn range(text: &str, unit: Unit) -> Result<(Option<i64>, Option<i64>)> {
         let figure = Figure::Dim("thickness", Quantity::Length);
-        Range::read(figure, text, unit).map(|range| (range.from, range.to))
+        FigureRange::read(figure, text, unit).map(|range| (range.from, range.to))
     }
 
     #[test]

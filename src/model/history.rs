@@ -121,7 +121,7 @@ impl Held {
 
 /// A field that is another than before.
 #[derive(Debug, Clone, PartialEq, Eq)]
-pub struct Change {
+pub struct FieldChange {
     /// Its column or key.
     pub field: String,
     /// What it held.
@@ -140,7 +140,7 @@ pub struct Becomes {
     /// Whether it is new or changed.
     pub deed: Deed,
     /// Its fields, old beside new; of a new thing all that are filled.
-    pub changes: Vec<Change>,
+    pub changes: Vec<FieldChange>,
 }
 
 impl Becomes {
@@ -171,7 +171,20 @@ pub struct Event {
     pub deed: Deed,
     /// Its fields that changed. A thing that is added has none; one that is removed has all that it
     /// held.
-    pub changes: Vec<Change>,
+    pub changes: Vec<FieldChange>,
+}
+
+/// A command that was taken back.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct TakenBack {
+    /// Its number.
+    pub command: i64,
+    /// Who made it, when, and how.
+    pub stamp: Stamp,
+    /// The number of the command that took it back.
+    pub by: i64,
+    /// What that did.
+    pub events: Vec<Event>,
 }
 
 /// Which events are wanted.

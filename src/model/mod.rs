@@ -27,3 +27,4 @@ pub mod sides;
 pub mod typed;
 pub mod usual;
 pub mod words;
+pub mod workbook;

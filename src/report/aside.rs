@@ -54,15 +54,15 @@ pub(super) fn in_stack(setup: &Setup<'_>, fit: &Fit<'_>) -> Option<String> {
 
 /// What is set aside for another job, for programs.
 #[derive(Derive)]
-pub(super) struct AsideRow<'a> {
+pub(super) struct AsideElsewhere<'a> {
     part: &'a str,
     pieces: u32,
     job: &'a str,
 }
 
 /// Everything that is set aside for other jobs.
-pub(super) fn rows<'a>(setup: &Setup<'a>) -> Vec<AsideRow<'a>> {
-    let row = |(part, aside): (&'a str, &'a ForJob)| AsideRow {
+pub(super) fn rows<'a>(setup: &Setup<'a>) -> Vec<AsideElsewhere<'a>> {
+    let row = |(part, aside): (&'a str, &'a ForJob)| AsideElsewhere {
         part,
         pieces: aside.pieces,
         job: &aside.job,

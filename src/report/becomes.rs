@@ -2,7 +2,7 @@
 
 use super::View;
 use super::page::Page;
-use crate::model::history::{Becomes, Change, Deed, Held};
+use crate::model::history::{Becomes, Deed, FieldChange, Held};
 use crate::model::kinds::Kinds;
 use crate::model::words::count;
 
@@ -51,7 +51,7 @@ fn section<'a>(
                 _ => None,
             });
             let fields = one.changes.iter().filter(|change| change.field != "kind");
-            let fields = fields.map(|Change { field, to, .. }| {
+            let fields = fields.map(|FieldChange { field, to, .. }| {
                 format!("{field} {}", held(kinds, field, to, view))
             });
             let fields: String = fields.collect::<Vec<_>>().join(", ");
@@ -61,7 +61,7 @@ fn section<'a>(
             continue;
         }
         page.line(format!("  {what} {name}"));
-        for Change { field, from, to } in &one.changes {
+        for FieldChange { field, from, to } in &one.changes {
             let (from, to) = (held(kinds, field, from, view), held(kinds, field, to, view));
             page.wrap("    ", 6, &format!("{field}: {from} -> {to}"));
         }

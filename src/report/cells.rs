@@ -9,7 +9,7 @@ use crate::stack::checks::Outcome;
 use crate::stack::choice::{Fill, Setup};
 use crate::stack::fit::Fit;
 use crate::stack::in_hand::pieces_for;
-use crate::stack::odds::{Chance, Condition};
+use crate::stack::odds::{Chance, Proviso};
 
 /// A probability as it is printed; it is good to 0.001, and only an exact 1 is shown as certain.
 pub(super) fn chance(chance: &Chance) -> String {
@@ -28,7 +28,7 @@ pub(super) fn chance(chance: &Chance) -> String {
 }
 
 /// What a chance holds on.
-pub(super) fn conditions(chance: &Chance) -> &[Condition] {
+pub(super) fn conditions(chance: &Chance) -> &[Proviso] {
     match chance {
         Chance::Of(_, conditions) => conditions,
         Chance::Unknown(_) => &[],

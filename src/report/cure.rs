@@ -214,7 +214,7 @@ pub(super) fn differences(setup: &Setup<'_>, cure: &Cure<Shown<'_>>, view: View)
 }
 
 /// A job with its cure: one row of a desk's day.
-type Row<'a> = (Setup<'a>, Cure<Shown<'a>>);
+type JobCure<'a> = (Setup<'a>, Cure<Shown<'a>>);
 
 /// Many jobs, one row each: a desk's day.
 pub fn brief(cures: &[(Setup<'_>, Cure<Shown<'_>>)], view: View) -> String {
@@ -231,18 +231,18 @@ pub fn brief(cures: &[(Setup<'_>, Cure<Shown<'_>>)], view: View) -> String {
     let unit = view.unit.name();
     let currency = cures.first().map_or("", |(setup, _)| &setup.library.house.currency);
     let then = |of: fn(&Shown<'_>) -> String| {
-        move |(_, cure): &Row<'_>| smallest(cure).map_or_else(|| "-".into(), |one| of(&one.fit))
+        move |(_, cure): &JobCure<'_>| smallest(cure).map_or_else(|| "-".into(), |one| of(&one.fit))
     };
     let columns = [
-        Column::of("job", |(setup, _): &Row<'_>| setup.job.id.clone()),
-        Column::of("today", |(_, cure): &Row<'_>| cells::grade(&cure.now.fit)),
-        Column::of("what is wrong", |(_, cure): &Row<'_>| short(&cure.trouble, say)),
-        Column::of("smallest change", |(setup, cure): &Row<'_>| {
+        Column::of("job", |(setup, _): &JobCure<'_>| setup.job.id.clone()),
+        Column::of("today", |(_, cure): &JobCure<'_>| cells::grade(&cure.now.fit)),
+        Column::of("what is wrong", |(_, cure): &JobCure<'_>| short(&cure.trouble, say)),
+        Column::of("smallest change", |(setup, cure): &JobCure<'_>| {
             let none = if cure.trouble == Trouble::Nothing { "-" } else { "none found" };
             smallest(cure).map_or_else(|| none.into(), |remedy| words(setup, remedy, say))
         }),
         Column::of("then", then(|shown| cells::grade(&shown.fit))),
-        Column::number(format!("room\n{unit}"), move |(_, cure): &Row<'_>| {
+        Column::number(format!("room\n{unit}"), move |(_, cure): &JobCure<'_>| {
             let room = smallest(cure).map(|remedy| remedy.fit.fit.room);
             room.map_or_else(|| "-".into(), |room| room.digits(view.unit, false))
         }),
@@ -251,7 +251,7 @@ pub fn brief(cures: &[(Setup<'_>, Cure<Shown<'_>>)], view: View) -> String {
     columns_table(&mut page, &columns, cures);
     let then = cures.iter().filter_map(|(_, cure)| smallest(cure)).map(|one| one.fit.fit.grade);
     page.line(sentences::legend(then.chain(cures.iter().map(|(_, cure)| cure.now.fit.grade))));
-    let marked = |(_, cure): &Row<'_>| {
+    let marked = |(_, cure): &JobCure<'_>| {
         let then = smallest(cure).map(|remedy| &remedy.fit.fit);
         cells::is_marked(&cure.now.fit) || then.is_some_and(cells::is_marked)
     };

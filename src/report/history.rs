@@ -6,7 +6,7 @@ use super::View;
 use super::columns;
 use super::json::{self, L};
 use super::page::Page;
-use crate::model::history::{Change, Deed, Event, Held, Stamp, Subject};
+use crate::model::history::{Deed, Event, FieldChange, Held, Stamp, Subject, TakenBack};
 use crate::model::kinds::Kinds;
 use crate::model::length::Unit;
 use crate::model::words::count;
@@ -41,27 +41,14 @@ pub(super) fn list(page: &mut Page, kinds: Kinds, events: &[Event], unit: Unit) 
 }
 
 /// A command that was taken back, with what that did.
-pub fn taken_back(kinds: Kinds, back: &TakenBack<'_>, view: View) -> String {
+pub fn taken_back(kinds: Kinds, back: &TakenBack, view: View) -> String {
     let mut page = Page::new(view.width);
-    page.line(format!("Took back command {} ({}):", back.command, stamped(back.stamp)));
-    for event in back.events {
+    page.line(format!("Took back command {} ({}):", back.command, stamped(&back.stamp)));
+    for event in &back.events {
         page.wrap("  ", 4, &words(kinds, event, view.unit));
     }
     page.line(format!("`bellstack undo {}` does it again.", back.by));
     page.finish()
-}
-
-/// A command that was taken back.
-#[derive(Debug)]
-pub struct TakenBack<'a> {
-    /// Its number.
-    pub command: i64,
-    /// Who made it, when, and how.
-    pub stamp: &'a Stamp,
-    /// The number of the command that took it back.
-    pub by: i64,
-    /// What that did.
-    pub events: &'a [Event],
 }
 
 /// When and by whom, with the command.
@@ -82,7 +69,7 @@ pub(super) fn words(kinds: Kinds, event: &Event, unit: Unit) -> String {
         Subject::Catalog => "the catalog".into(),
         subject => format!("{} {}", subject.word(), event.name),
     };
-    let fields = event.changes.iter().map(|Change { field, from, to }| {
+    let fields = event.changes.iter().map(|FieldChange { field, from, to }| {
         let held = |value: &Held| match (value, kinds.sides(field)) {
             (Held::Length(length), Some(sides)) => sides.show(*length, unit),
             _ => held(value, unit),
@@ -154,15 +141,10 @@ pub fn csv(events: &[Event], view: View) -> String {
 pub fn json(events: &[Event], earlier: usize) -> String {
     #[derive(Serialize)]
     struct History<'a> {
-        format: u32,
         earlier: usize,
         changes: Vec<EventRow<'a>>,
     }
-    json::text(&History {
-        format: json::FORMAT,
-        earlier,
-        changes: events.iter().map(EventRow::of).collect(),
-    })
+    json::object(History { earlier, changes: events.iter().map(EventRow::of).collect() })
 }
 
 /// An event in JSON.
@@ -215,7 +197,7 @@ impl<'a> EventRow<'a> {
             Held::Length(length) => HeldRow::Length((*length).into()),
             Held::Text(text) => HeldRow::Text(text),
         };
-        let field = |change: &'a Change| FieldRow {
+        let field = |change: &'a FieldChange| FieldRow {
             field: &change.field,
             from: held(&change.from),
             to: held(&change.to),

@@ -4,7 +4,7 @@ use serde::Serialize as Derive;
 
 use super::View;
 use super::columns::write;
-use super::json::{FORMAT, text};
+use super::json;
 use super::page::{Grid, Page};
 use super::shop::value_shown;
 use super::units::Units;
@@ -171,7 +171,6 @@ pub fn table(inspection: &Inspection, most: usize, view: View) -> String {
 
 #[derive(Derive)]
 struct Looked<'a> {
-    format: u32,
     found: usize,
     parts: usize,
     pieces: usize,
@@ -184,11 +183,11 @@ struct TopicRow<'a> {
     topic: &'static str,
     count: usize,
     what_to_do: &'static str,
-    remarks: Vec<Row<'a>>,
+    remarks: Vec<RemarkRow<'a>>,
 }
 
 #[derive(Derive)]
-struct Row<'a> {
+struct RemarkRow<'a> {
     kind: &'static str,
     id: &'a str,
     columns: &'a [&'static str],
@@ -197,9 +196,9 @@ struct Row<'a> {
 
 /// Everything that was found as one JSON object; its sentences give lengths in both units.
 pub fn json(inspection: &Inspection, view: View) -> String {
-    fn row(remark: &Remark, view: View) -> Row<'_> {
+    fn row(remark: &Remark, view: View) -> RemarkRow<'_> {
         let found = found(&remark.found, Units::Both, view);
-        Row { kind: remark.kind, id: &remark.id, columns: &remark.columns, found }
+        RemarkRow { kind: remark.kind, id: &remark.id, columns: &remark.columns, found }
     }
     let rows = topics(&inspection.remarks).map(|(topic, all)| TopicRow {
         topic: topic.key(),
@@ -207,8 +206,7 @@ pub fn json(inspection: &Inspection, view: View) -> String {
         what_to_do: advice(topic),
         remarks: all.iter().map(|remark| row(remark, view)).collect(),
     });
-    text(&Looked {
-        format: FORMAT,
+    json::object(Looked {
         found: inspection.remarks.len(),
         parts: inspection.parts,
         pieces: inspection.pieces,

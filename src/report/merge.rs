@@ -4,40 +4,19 @@ use serde::Serialize as Derive;
 
 use super::View;
 use super::becomes::{becomes, held};
-use super::json::{FORMAT, text};
+use super::json;
 use super::page::Page;
-use crate::model::history::{Becomes, Deed, Held, Subject};
+use crate::model::history::{Deed, FieldChange, Held, Subject};
 use crate::model::kinds::Kinds;
 use crate::model::length::Unit;
-use crate::model::merge::Conflict;
+use crate::model::merge::{Conflict, Merged};
 use crate::model::words::count;
-
-/// What is told of a merge.
-#[derive(Debug, Clone, Copy)]
-pub struct Told<'a> {
-    /// The other catalog, as it was named.
-    pub other: &'a str,
-    /// The number of the last command that both have.
-    pub common: i64,
-    /// How many commands each gave since: this one, and the other one.
-    pub since: (usize, usize),
-    /// What becomes of each thing.
-    pub becomes: &'a [Becomes],
-    /// How many sets of readings come, are taken out, and are struck out or count again.
-    pub readings: (usize, usize, usize),
-    /// The names of kept answers that come.
-    pub answers: &'a [String],
-    /// What both changed and is not decided.
-    pub conflicts: &'a [Conflict],
-    /// Nothing was stored.
-    pub dry: bool,
-}
 
 /// How many things of each sort a table shows.
 const MOST: usize = 20;
 
-/// As a table.
-pub fn table(told: Told<'_>, kinds: Kinds, view: View) -> String {
+/// As a table: what came of the `other` catalog, as it was named, and whether it was `stored`.
+pub fn table(told: &Merged, (other, stored): (&str, bool), kinds: Kinds, view: View) -> String {
     let mut page = Page::new(view.width);
     let (here, there) = told.since;
     let commands = |number: usize| count(number as u128, "command");
@@ -46,14 +25,14 @@ pub fn table(told: Told<'_>, kinds: Kinds, view: View) -> String {
         told.common,
         commands(here),
         commands(there),
-        told.other
+        other
     ));
     let (new, out, struck) = told.readings;
-    if told.becomes.is_empty() && told.readings == (0, 0, 0) && told.answers.is_empty() {
+    if told.is_nothing() {
         page.line("Nothing is to be taken over.");
     }
     let mut shown = page.finish();
-    shown += &becomes(told.becomes, kinds, MOST, view);
+    shown += &becomes(&told.becomes, kinds, MOST, view);
     let mut page = Page::new(view.width);
     let gone = told.becomes.iter().filter(|one| one.deed == Deed::Removed);
     let gone: Vec<String> =
@@ -75,11 +54,11 @@ pub fn table(told: Told<'_>, kinds: Kinds, view: View) -> String {
     }
     if !told.conflicts.is_empty() {
         page.line("Both changed:");
-        for conflict in told.conflicts {
+        for conflict in &told.conflicts {
             page.hanging("  ", self::conflict(conflict, kinds, view.unit));
         }
     }
-    if told.dry {
+    if !stored {
         page.line("Nothing was stored.");
     }
     shown + &page.finish()
@@ -102,7 +81,7 @@ pub fn conflict(conflict: &Conflict, kinds: Kinds, unit: Unit) -> String {
 }
 
 /// As one JSON object.
-pub fn json(told: Told<'_>, kinds: Kinds) -> String {
+pub fn json(told: &Merged, stored: bool, kinds: Kinds) -> String {
     #[derive(Derive)]
     struct Value<'a> {
         field: &'a str,
@@ -110,14 +89,14 @@ pub fn json(told: Told<'_>, kinds: Kinds) -> String {
         to: Option<String>,
     }
     #[derive(Derive)]
-    struct Thing<'a> {
+    struct BecomesRow<'a> {
         subject: &'static str,
         name: &'a str,
         deed: &'static str,
         changes: Vec<Value<'a>>,
     }
     #[derive(Derive)]
-    struct Both<'a> {
+    struct ConflictRow<'a> {
         subject: &'static str,
         name: &'a str,
         field: &'a str,
@@ -125,48 +104,42 @@ pub fn json(told: Told<'_>, kinds: Kinds) -> String {
         there: Option<String>,
     }
     #[derive(Derive)]
-    struct Readings {
+    struct ReadingCounts {
         taken_over: usize,
         taken_out: usize,
         struck_or_counted: usize,
     }
     #[derive(Derive)]
-    struct All<'a> {
-        format: u32,
+    struct MergeListed<'a> {
         common_command: i64,
         commands_here: usize,
         commands_there: usize,
         stored: bool,
-        taken: Vec<Thing<'a>>,
-        readings: Readings,
+        taken: Vec<BecomesRow<'a>>,
+        readings: ReadingCounts,
         answers: &'a [String],
-        conflicts: Vec<Both<'a>>,
+        conflicts: Vec<ConflictRow<'a>>,
     }
     let view = View::new(Unit::In, 80);
     let value = |field: &str, value: &Held| match value {
         Held::Blank => None,
         known => Some(held(kinds, field, known, view)),
     };
-    let thing = |one: &'_ Becomes| -> Vec<(String, Option<String>, Option<String>)> {
-        let changes = one.changes.iter();
-        changes
-            .map(|change| {
-                let field = &change.field;
-                (field.clone(), value(field, &change.from), value(field, &change.to))
-            })
-            .collect()
-    };
-    let fields: Vec<_> = told.becomes.iter().map(thing).collect();
-    let taken = told.becomes.iter().zip(&fields).map(|(one, fields)| Thing {
+    let taken = told.becomes.iter().map(|one| BecomesRow {
         subject: one.subject.word(),
         name: &one.name,
         deed: one.deed.word(),
-        changes: fields
+        changes: one
+            .changes
             .iter()
-            .map(|(field, from, to)| Value { field, from: from.clone(), to: to.clone() })
+            .map(|FieldChange { field, from, to }| Value {
+                field,
+                from: value(field, from),
+                to: value(field, to),
+            })
             .collect(),
     });
-    let both = told.conflicts.iter().map(|Conflict { subject, name, change }| Both {
+    let both = told.conflicts.iter().map(|Conflict { subject, name, change }| ConflictRow {
         subject: subject.word(),
         name,
         field: &change.field,
@@ -174,15 +147,14 @@ pub fn json(told: Told<'_>, kinds: Kinds) -> String {
         there: value(&change.field, &change.to),
     });
     let (taken_over, taken_out, struck_or_counted) = told.readings;
-    text(&All {
-        format: FORMAT,
+    json::object(MergeListed {
         common_command: told.common,
         commands_here: told.since.0,
         commands_there: told.since.1,
-        stored: !told.dry,
+        stored,
         taken: taken.collect(),
-        readings: Readings { taken_over, taken_out, struck_or_counted },
-        answers: told.answers,
+        readings: ReadingCounts { taken_over, taken_out, struck_or_counted },
+        answers: &told.answers,
         conflicts: both.collect(),
     })
 }

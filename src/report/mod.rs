@@ -42,9 +42,7 @@ pub use buying::{
 pub use cure::{brief as cure_brief, table as cure_table};
 pub use drawing::{Sketch, reading as reading_sketch, small_bar, svg as fit_svg};
 pub use fit::{brief as fit_brief, table as fit_table};
-pub use history::{
-    TakenBack, csv as history_csv, json as history_json, table as history_table, taken_back,
-};
+pub use history::{csv as history_csv, json as history_json, table as history_table, taken_back};
 pub use inspection::{csv as inspection_csv, json as inspection_json, table as inspection_table};
 pub use json::{
     cure as cure_json, cures as cures_json, fit as fit_json, recommend as recommend_json,
@@ -60,7 +58,7 @@ pub use lists::{
     part_list_csv, part_list_json, part_show_json, piece_list_json, reading_list_json,
     settings_json, window_json,
 };
-pub use merge::{Told as MergeTold, conflict, json as merge_json, table as merge_table};
+pub use merge::{conflict, json as merge_json, table as merge_table};
 pub use page::wrapped;
 pub use recommend::table as recommend_table;
 pub use records::{instrument_list, instrument_show, measured, piece_list, reading_list, set_line};

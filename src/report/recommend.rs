@@ -180,7 +180,7 @@ fn sieves(page: &mut Page, setup: &Setup<'_>, answer: &Answer<Shown<'_>>) {
 }
 
 /// A row of a ranking: its place, the words that make it another one than its neighbours, the stack.
-struct Row<'f, 'a> {
+struct RankedRow<'f, 'a> {
     place: usize,
     words: String,
     shown: &'f Shown<'a>,
@@ -196,28 +196,28 @@ pub(super) fn ranked(
 ) {
     let unit = view.unit.name();
     let currency = &setup.library.house.currency;
-    let rows: Vec<Row<'_, '_>> = rows
+    let rows: Vec<RankedRow<'_, '_>> = rows
         .into_iter()
         .enumerate()
-        .map(|(index, (words, shown))| Row { place: index + 1, words, shown })
+        .map(|(index, (words, shown))| RankedRow { place: index + 1, words, shown })
         .collect();
     let length = |head: &str, of: fn(&Fit<'_>) -> crate::model::length::Length| {
-        Column::number(format!("{head}\n{unit}"), move |row: &Row<'_, '_>| {
+        Column::number(format!("{head}\n{unit}"), move |row: &RankedRow<'_, '_>| {
             of(&row.shown.fit).digits(view.unit, false)
         })
     };
     let columns = [
-        Column::number("#", |row: &Row<'_, '_>| row.place.to_string()),
-        Column::of("grade", |row: &Row<'_, '_>| cells::grade(&row.shown.fit)),
-        Column::of(what, |row: &Row<'_, '_>| row.words.clone()),
+        Column::number("#", |row: &RankedRow<'_, '_>| row.place.to_string()),
+        Column::of("grade", |row: &RankedRow<'_, '_>| cells::grade(&row.shown.fit)),
+        Column::of(what, |row: &RankedRow<'_, '_>| row.words.clone()),
         length("preload", |fit| fit.preload),
         length("reserve", |fit| fit.reserve),
         length("room", |fit| fit.room),
-        Column::number("chance", |row: &Row<'_, '_>| cells::chance(&row.shown.chance)),
-        Column::number(format!("to buy\n{currency}"), |row: &Row<'_, '_>| {
+        Column::number("chance", |row: &RankedRow<'_, '_>| cells::chance(&row.shown.chance)),
+        Column::number(format!("to buy\n{currency}"), |row: &RankedRow<'_, '_>| {
             cells::to_buy(&row.shown.fit)
         }),
-        Column::of("checks", |row: &Row<'_, '_>| cells::checks(&row.shown.fit)),
+        Column::of("checks", |row: &RankedRow<'_, '_>| cells::checks(&row.shown.fit)),
     ];
     columns_table(page, &columns, &rows);
     page.line(sentences::legend(rows.iter().map(|row| row.shown.fit.grade)));

@@ -49,15 +49,15 @@ pub fn piece_list(
 }
 
 /// The quantity of what a set holds, and the words for its sides.
-fn measured_in(library: &Library, set: &ReadingSet) -> Measured {
+fn measured_in(library: &Library, set: &ReadingSet) -> CountsIn {
     let spec = library.find(&set.part).and_then(|part| part.kind.dim(&set.dimension).ok());
     spec.map_or((Quantity::Length, None), |spec| (spec.quantity, spec.sides))
 }
 
-type Measured = (Quantity, Option<&'static Sides>);
+type CountsIn = (Quantity, Option<&'static Sides>);
 
 /// Mean and scatter of a set, with one digit more than the trade's; a single reading has no scatter.
-fn mean_and_scatter((quantity, sides): Measured, values: &[i64], unit: Unit) -> (String, String) {
+fn mean_and_scatter((quantity, sides): CountsIn, values: &[i64], unit: Unit) -> (String, String) {
     let Some(sample) = Sample::of(values.iter().copied()) else { return Default::default() };
     #[allow(clippy::cast_possible_truncation, reason = "a scatter is far below 2^63 nm")]
     let scatter = sample.scatter().map(|scatter| scatter.s().round() as i64);
@@ -75,7 +75,7 @@ fn mean_and_scatter((quantity, sides): Measured, values: &[i64], unit: Unit) -> 
 }
 
 /// The values as they were read, exactly.
-fn values((quantity, sides): Measured, set: &ReadingSet, unit: Unit) -> String {
+fn values((quantity, sides): CountsIn, set: &ReadingSet, unit: Unit) -> String {
     let shown = set.values.iter().map(|value| match (quantity, sides) {
         (Quantity::Length, Some(sides)) => {
             let length = Length::from_nm(*value);

@@ -14,7 +14,7 @@ use crate::stack::shown::{OneStack, Shown};
 use crate::stack::terms::Term;
 
 /// A stack with the cells that stand before it.
-struct Row<'f, 'a> {
+struct StackRow<'f, 'a> {
     lead: Vec<String>,
     shown: &'f Shown<'a>,
 }
@@ -22,7 +22,7 @@ struct Row<'f, 'a> {
 /// A ranking: one row a stack. Where nothing lands there is only the header.
 pub fn recommend(setup: &Setup<'_>, answer: &Answer<Shown<'_>>, view: View) -> String {
     let ranked = answer.stacks.iter().enumerate();
-    let rows = ranked.map(|(index, shown)| Row { lead: vec![(index + 1).to_string()], shown });
+    let rows = ranked.map(|(index, shown)| StackRow { lead: vec![(index + 1).to_string()], shown });
     stacks(setup, view, &["rank"], &rows.collect::<Vec<_>>())
 }
 
@@ -40,7 +40,7 @@ pub fn cure<'a>(cures: &[(Setup<'a>, Cure<Shown<'a>>)], view: View) -> String {
                 (index + 1).to_string(),
                 change.collect::<Vec<_>>().join("; "),
             ];
-            rows.push(Row { lead, shown: &remedy.fit });
+            rows.push(StackRow { lead, shown: &remedy.fit });
         }
     }
     stacks(first, view, &["job", "rank", "change"], &rows)
@@ -68,20 +68,20 @@ pub fn fit(report: &OneStack<'_>, view: View) -> String {
     csv(&columns, &report.terms)
 }
 
-fn stacks(setup: &Setup<'_>, view: View, lead: &[&str], rows: &[Row<'_, '_>]) -> String {
+fn stacks(setup: &Setup<'_>, view: View, lead: &[&str], rows: &[StackRow<'_, '_>]) -> String {
     let unit = view.unit.name();
-    let mut columns: Vec<Column<'_, Row<'_, '_>>> = Vec::new();
+    let mut columns: Vec<Column<'_, StackRow<'_, '_>>> = Vec::new();
     for (index, head) in lead.iter().enumerate() {
-        columns.push(Column::of(*head, move |row: &Row<'_, '_>| row.lead[index].clone()));
+        columns.push(Column::of(*head, move |row: &StackRow<'_, '_>| row.lead[index].clone()));
     }
-    columns.push(Column::of("grade", |row: &Row<'_, '_>| row.shown.fit.grade.word().into()));
+    columns.push(Column::of("grade", |row: &StackRow<'_, '_>| row.shown.fit.grade.word().into()));
     for (index, (_, slot)) in setup.library.kinds.slots().enumerate() {
-        columns.push(Column::of(slot.key, move |row: &Row<'_, '_>| {
+        columns.push(Column::of(slot.key, move |row: &StackRow<'_, '_>| {
             row.shown.fit.choice.fills[index].ids().join("|")
         }));
     }
     let length = |head: &str, of: fn(&Fit<'_>) -> Length| {
-        Column::of(format!("{head}_{unit}"), move |row: &Row<'_, '_>| {
+        Column::of(format!("{head}_{unit}"), move |row: &StackRow<'_, '_>| {
             of(&row.shown.fit).digits(view.unit, true)
         })
     };
@@ -92,21 +92,21 @@ fn stacks(setup: &Setup<'_>, view: View, lead: &[&str], rows: &[Row<'_, '_>]) ->
         length("room", |fit| fit.room),
     ]);
     let fit = |head: &str, of: fn(&Fit<'_>) -> String| {
-        Column::of(head, move |row: &Row<'_, '_>| of(&row.shown.fit))
+        Column::of(head, move |row: &StackRow<'_, '_>| of(&row.shown.fit))
     };
     columns.extend([
-        Column::of("chance", |row: &Row<'_, '_>| {
+        Column::of("chance", |row: &StackRow<'_, '_>| {
             let chance = row.shown.chance.value().map(rounded_chance);
             chance.map(|chance| chance.to_string()).unwrap_or_default()
         }),
-        Column::of("chance_if", |row: &Row<'_, '_>| {
+        Column::of("chance_if", |row: &StackRow<'_, '_>| {
             let conditions = cells::conditions(&row.shown.chance).iter();
             conditions.map(|one| one.words()).collect::<Vec<_>>().join("|")
         }),
         fit("because", |fit| fit.because.map(|cap| cap.words().to_string()).unwrap_or_default()),
         fit("not_verified", |fit| fit.joints.not_verified_count().to_string()),
         fit("to_buy", |fit| fit.to_buy.amount.to_string()),
-        Column::of("currency", |_: &Row<'_, '_>| setup.library.house.currency.clone()),
+        Column::of("currency", |_: &StackRow<'_, '_>| setup.library.house.currency.clone()),
         fit("unpriced", |fit| fit.to_buy.unpriced.to_string()),
         fit("changes", |fit| fit.changed.len().to_string()),
         fit("fails", |fit| cells::failed(fit).join("|")),

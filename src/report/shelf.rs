@@ -3,7 +3,7 @@
 use serde::Serialize as Derive;
 
 use super::columns::{self, Column};
-use super::json::{FORMAT, text};
+use super::json;
 use super::page::Page;
 use super::units::Units;
 use super::{View, sentences};
@@ -16,8 +16,6 @@ use crate::model::part::Part;
 use crate::model::words::count;
 use crate::stack::fit::Fit;
 
-type Aside<'a> = SetAside<'a>;
-
 /// What is set aside, as a table.
 pub fn table(rows: &[SetAside<'_>], view: View) -> String {
     let mut page = Page::new(view.width);
@@ -26,12 +24,12 @@ pub fn table(rows: &[SetAside<'_>], view: View) -> String {
         return page.finish();
     }
     let columns = [
-        Column::of("job", |row: &Aside<'_>| row.job.id.clone()),
-        Column::of("state", |row: &Aside<'_>| row.job.state.word().into()),
-        Column::number("pieces", |row: &Aside<'_>| row.pieces.to_string()),
-        Column::of("of", |row: &Aside<'_>| row.name.into()),
-        Column::of("kind", |row: &Aside<'_>| row.part.kind.key.into()),
-        Column::of("description", |row: &Aside<'_>| row.part.description.clone()),
+        Column::of("job", |row: &SetAside<'_>| row.job.id.clone()),
+        Column::of("state", |row: &SetAside<'_>| row.job.state.word().into()),
+        Column::number("pieces", |row: &SetAside<'_>| row.pieces.to_string()),
+        Column::of("of", |row: &SetAside<'_>| row.name.into()),
+        Column::of("kind", |row: &SetAside<'_>| row.part.kind.key.into()),
+        Column::of("description", |row: &SetAside<'_>| row.part.description.clone()),
     ];
     columns::table(&mut page, &columns, rows);
     page.gap();
@@ -43,24 +41,19 @@ pub fn table(rows: &[SetAside<'_>], view: View) -> String {
 /// The same as CSV.
 pub fn csv(rows: &[SetAside<'_>]) -> String {
     let columns = [
-        Column::of("job", |row: &Aside<'_>| row.job.id.clone()),
-        Column::of("state", |row: &Aside<'_>| row.job.state.word().into()),
-        Column::of("part", |row: &Aside<'_>| row.part.id.clone()),
-        Column::of("piece", |row: &Aside<'_>| piece(row).unwrap_or_default().into()),
-        Column::of("pieces", |row: &Aside<'_>| row.pieces.to_string()),
-        Column::of("kind", |row: &Aside<'_>| row.part.kind.key.into()),
+        Column::of("job", |row: &SetAside<'_>| row.job.id.clone()),
+        Column::of("state", |row: &SetAside<'_>| row.job.state.word().into()),
+        Column::of("part", |row: &SetAside<'_>| row.part.id.clone()),
+        Column::of("piece", |row: &SetAside<'_>| piece(row).unwrap_or_default().into()),
+        Column::of("pieces", |row: &SetAside<'_>| row.pieces.to_string()),
+        Column::of("kind", |row: &SetAside<'_>| row.part.kind.key.into()),
     ];
     columns::csv(&columns, rows)
 }
 
 /// The same as JSON.
 pub fn json(rows: &[SetAside<'_>]) -> String {
-    #[derive(Derive)]
-    struct All<'a> {
-        format: u32,
-        set_aside: Vec<AsideRow<'a>>,
-    }
-    text(&All { format: FORMAT, set_aside: rows.iter().map(AsideRow::of).collect() })
+    json::list("set_aside", rows.iter().map(AsideRow::of))
 }
 
 /// What is set aside, for programs.
@@ -155,7 +148,7 @@ pub fn low_csv(library: &Library, rows: &[LowPart<'_>]) -> String {
 /// The same as JSON.
 pub fn low_json(library: &Library, rows: &[LowPart<'_>]) -> String {
     #[derive(Derive)]
-    struct Row<'a> {
+    struct LowRow<'a> {
         id: &'a str,
         kind: &'static str,
         description: &'a str,
@@ -168,12 +161,11 @@ pub fn low_json(library: &Library, rows: &[LowPart<'_>]) -> String {
         supplier: Option<&'a str>,
     }
     #[derive(Derive)]
-    struct All<'a> {
-        format: u32,
+    struct LowListed<'a> {
         currency: &'a str,
-        low: Vec<Row<'a>>,
+        low: Vec<LowRow<'a>>,
     }
-    let rows = rows.iter().map(|row| Row {
+    let rows = rows.iter().map(|row| LowRow {
         id: &row.part.id,
         kind: row.part.kind.key,
         description: &row.part.description,
@@ -185,7 +177,7 @@ pub fn low_json(library: &Library, rows: &[LowPart<'_>]) -> String {
         lead_days: row.part.lead_days,
         supplier: row.part.own.get(SUPPLIER).map(String::as_str),
     });
-    text(&All { format: FORMAT, currency: &library.house.currency, low: rows.collect() })
+    json::object(LowListed { currency: &library.house.currency, low: rows.collect() })
 }
 
 /// The shop's own column in which the supplier of a part is looked for.

@@ -19,7 +19,7 @@ pub enum Signs {
 
 /// What a cell of a bar shows.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-enum Cell {
+enum BarCell {
     Outside,
     Out,
     Bottomed,
@@ -34,7 +34,7 @@ enum Cell {
     Behind,
 }
 
-impl Cell {
+impl BarCell {
     const fn sign(self, signs: Signs) -> char {
         match (self, signs) {
             (Self::Outside, _) => ' ',
@@ -60,14 +60,14 @@ impl Cell {
 const BEYOND: i64 = 25;
 
 /// A bar of some columns, and in which of them its ends and its mark stand.
-struct Bar {
-    cells: Vec<Cell>,
+struct TravelBar {
+    cells: Vec<BarCell>,
     out: usize,
     bottomed: usize,
     mark: usize,
 }
 
-impl Bar {
+impl TravelBar {
     /// Lays a travel over `columns`; none where it has no length to lay.
     fn new(travel: &Travel, columns: usize) -> Option<Self> {
         let whole = travel.travel.nm();
@@ -92,14 +92,14 @@ impl Bar {
         if travel.reserve < Length::ZERO {
             bottomed = bottomed.min(columns - 2);
         }
-        let mut cells = vec![Cell::Outside; columns];
-        cells[out..bottomed].fill(Cell::Free);
+        let mut cells = vec![BarCell::Outside; columns];
+        cells[out..bottomed].fill(BarCell::Free);
         for barred in travel.barred() {
-            cells[column(barred.from.nm())..=column(barred.to.nm())].fill(Cell::Barred);
+            cells[column(barred.from.nm())..=column(barred.to.nm())].fill(BarCell::Barred);
         }
-        cells[..out].fill(Cell::Outside);
-        cells[bottomed..].fill(Cell::Outside);
-        (cells[out], cells[bottomed]) = (Cell::Out, Cell::Bottomed);
+        cells[..out].fill(BarCell::Outside);
+        cells[bottomed..].fill(BarCell::Outside);
+        (cells[out], cells[bottomed]) = (BarCell::Out, BarCell::Bottomed);
         // Within the travel the mark stands between the ends, beyond it outside of them.
         let mark = match column(travel.preload.nm()) {
             mark if travel.preload < Length::ZERO => mark.min(out - 1),
@@ -115,15 +115,15 @@ impl Bar {
         let behind = (mark + columns_of(travel.off.1)).min(columns - 1);
         let is_end = |at: usize| at == out || at == bottomed;
         if before < mark && !is_end(before) {
-            cells[before] = Cell::Before;
+            cells[before] = BarCell::Before;
         }
         if behind > mark && !is_end(behind) {
-            cells[behind] = Cell::Behind;
+            cells[behind] = BarCell::Behind;
         }
         cells[mark] = match travel.preload.nm() {
-            at if at < low => Cell::FarOut,
-            at if at > high => Cell::FarBack,
-            _ => Cell::Mark,
+            at if at < low => BarCell::FarOut,
+            at if at > high => BarCell::FarBack,
+            _ => BarCell::Mark,
         };
         Some(Self { cells, out, bottomed, mark })
     }
@@ -168,7 +168,7 @@ const NO_BAR: &str = "No travel bar: the bearing does not travel from fully out 
 /// The bar in full: both numbers above it, its ends and where the stack stands beneath it.
 pub(super) fn full(page: &mut Page, travel: &Travel, view: View) {
     let width = usize::from(view.width);
-    let Some(bar) = Bar::new(travel, width) else {
+    let Some(bar) = TravelBar::new(travel, width) else {
         page.line(NO_BAR);
         return;
     };
@@ -187,7 +187,7 @@ pub(super) fn full(page: &mut Page, travel: &Travel, view: View) {
 }
 
 /// The line beneath a bar: the words near the mark, between the names of both ends.
-fn beneath(bar: &Bar, words: &str, width: usize) -> String {
+fn beneath(bar: &TravelBar, words: &str, width: usize) -> String {
     const OUT: &str = "out";
     const BOTTOMED: &str = "bottomed";
     let length = words.chars().count();
@@ -219,7 +219,7 @@ pub(super) fn line(page: &mut Page, travel: &Travel, view: View, lead: &str) {
     let with_words = room.saturating_sub(words.chars().count());
     let (columns, words) =
         if with_words >= 20 { (with_words, words) } else { (room, String::new()) };
-    if let Some(bar) = Bar::new(travel, columns) {
+    if let Some(bar) = TravelBar::new(travel, columns) {
         page.as_is(&format!("{lead}out {} bottomed{words}", bar.text(view.signs)));
     }
 }

@@ -6,7 +6,7 @@ use std::net::SocketAddr;
 use std::sync::{Mutex, MutexGuard, PoisonError};
 
 use super::pairing::{Address, addresses, code, same, secret};
-use super::{Random, Told};
+use super::{Notice, Random};
 use crate::error::Result;
 use crate::model::length::Unit;
 
@@ -42,16 +42,16 @@ pub(super) enum Redeemed {
 }
 
 #[derive(Debug, Default)]
-struct State {
+struct PairingState {
     devices: Vec<Device>,
     codes: Vec<String>,
     wrong: u32,
-    told: Vec<Told>,
+    told: Vec<Notice>,
 }
 
 /// Every device, and the codes for the next ones.
 pub(super) struct Devices {
-    state: Mutex<State>,
+    state: Mutex<PairingState>,
     random: Random,
     here: SocketAddr,
     lan: Option<SocketAddr>,
@@ -75,7 +75,7 @@ impl Devices {
     }
 
     /// What is kept stays whole whatever became of a thread that held it.
-    fn state(&self) -> MutexGuard<'_, State> {
+    fn state(&self) -> MutexGuard<'_, PairingState> {
         self.state.lock().unwrap_or_else(PoisonError::into_inner)
     }
 
@@ -105,7 +105,7 @@ impl Devices {
             drop(state);
             if guessed {
                 let next = self.invite()?;
-                self.state().told.push(Told::Guessed(next));
+                self.state().told.push(Notice::Guessed(next));
             }
             return Ok(Redeemed::Void);
         };
@@ -118,7 +118,7 @@ impl Devices {
         state.devices.push(device.clone());
         drop(state);
         let next = self.invite()?;
-        self.state().told.push(Told::LetIn(next));
+        self.state().told.push(Notice::LetIn(next));
         Ok(Redeemed::In(device))
     }
 
@@ -140,7 +140,7 @@ impl Devices {
     }
 
     /// What is to be told, and was not yet.
-    pub(super) fn take_told(&self) -> Vec<Told> {
+    pub(super) fn take_told(&self) -> Vec<Notice> {
         std::mem::take(&mut self.state().told)
     }
 }
@@ -175,7 +175,7 @@ mod tests {
         assert_eq!(devices.of(&device.key), Some(device));
         assert_eq!(devices.redeem(&first, "").unwrap(), Redeemed::Void);
         let told = devices.take_told();
-        let [Told::LetIn(next)] = told.as_slice() else { panic!("{told:?}") };
+        let [Notice::LetIn(next)] = told.as_slice() else { panic!("{told:?}") };
         assert_ne!(code(next), first);
         assert!(matches!(devices.redeem(&code(next).to_uppercase(), "").unwrap(), Redeemed::In(_)));
     }
@@ -188,6 +188,6 @@ mod tests {
             assert_eq!(devices.redeem("aaaa-aaaa-aaaa", "").unwrap(), Redeemed::Void);
         }
         assert_eq!(devices.redeem(&code, "").unwrap(), Redeemed::Void);
-        assert!(matches!(devices.take_told().as_slice(), [Told::Guessed(_)]));
+        assert!(matches!(devices.take_told().as_slice(), [Notice::Guessed(_)]));
     }
 }

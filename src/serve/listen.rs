@@ -19,7 +19,7 @@ use super::guard::hosts;
 use super::pairing::Address;
 use super::routes::router;
 use super::server::{Server, Work};
-use super::{Limits, Shop, Told, no_listening};
+use super::{AskLimits, Notice, Shop, no_listening};
 use crate::error::{Error, Result};
 
 /// How long what is being answered may still take when the server stops.
@@ -63,7 +63,7 @@ impl Running {
     }
 
     /// What has come to be told since it was asked last.
-    pub fn told(&self) -> Vec<Told> {
+    pub fn told(&self) -> Vec<Notice> {
         self.devices.take_told()
     }
 
@@ -83,7 +83,7 @@ impl Running {
 pub(super) fn run(
     shop: Shop,
     listeners: Vec<TcpListener>,
-    limits: Limits,
+    limits: AskLimits,
     lan: Option<SocketAddr>,
 ) -> Result<Running> {
     let failed = |error: std::io::Error| Error::storage(format!("the server cannot run: {error}"));
@@ -124,7 +124,7 @@ pub(super) fn run(
 async fn take(
     listener: tokio::net::TcpListener,
     app: Router,
-    limits: Limits,
+    limits: AskLimits,
     permits: Arc<Semaphore>,
     mut stopping: watch::Receiver<bool>,
 ) {
@@ -151,7 +151,7 @@ async fn take(
 async fn serve(
     stream: TcpStream,
     app: Router,
-    limits: Limits,
+    limits: AskLimits,
     room: OwnedSemaphorePermit,
     mut stopping: watch::Receiver<bool>,
 ) {

@@ -84,7 +84,7 @@ impl Shop {
 
 /// How much and how long one browser may ask.
 #[derive(Debug, Clone, Copy)]
-pub struct Limits {
+pub struct AskLimits {
     /// Connections at once; others wait until one of them ends.
     pub connections: usize,
     /// How long a browser may take over the head of a request, the first byte and the pauses between
@@ -100,7 +100,7 @@ pub struct Limits {
     pub connection: Duration,
 }
 
-impl Default for Limits {
+impl Default for AskLimits {
     fn default() -> Self {
         Self {
             connections: 128,
@@ -124,7 +124,7 @@ pub struct ListenAt {
 
 /// Something that the person who started it is told.
 #[derive(Debug, Clone, PartialEq, Eq)]
-pub enum Told {
+pub enum Notice {
     /// A device was let in; the addresses for the next one.
     LetIn(Vec<Address>),
     /// Somebody tried so many wrong codes that the old one is void.
@@ -137,7 +137,7 @@ pub enum Told {
 ///
 /// A storage error where the address is taken or may not be listened on, or where there is no
 /// randomness for codes.
-pub fn start(shop: Shop, place: &ListenAt, limits: Limits) -> Result<Running> {
+pub fn start(shop: Shop, place: &ListenAt, limits: AskLimits) -> Result<Running> {
     let here = SocketAddr::from(([127, 0, 0, 1], place.port));
     let first = listen::bind(here)?;
     let port = first.local_addr().map_err(|error| no_listening(here, &error))?.port();

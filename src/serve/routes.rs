@@ -14,26 +14,23 @@ use super::devices::{Device, Redeemed};
 use super::form::{Fields, decoded, encoded};
 use super::guard::{Sent, cookie as kept, guard};
 use super::server::Server;
-use super::visit::{Reply, Visit};
+use super::visit::{PageFn, Reply, Visit};
 use super::{assets, pages, shell};
 use crate::error::{Class, Error, Result};
 
-/// A page: what it answers to one request.
-type Page = fn(&Visit) -> Result<Reply>;
-
 /// A page that is read.
-fn read(path: &'static str, page: Page) -> MethodRouter<Arc<Server>> {
+fn read(path: &'static str, page: PageFn) -> MethodRouter<Arc<Server>> {
     get(move |server, uri, device, sent| answer(server, uri, device, sent, path, page))
 }
 
 /// A page that is read, and a form of it that is sent.
-fn read_and_sent(path: &'static str, page: Page, form: Page) -> MethodRouter<Arc<Server>> {
+fn read_and_sent(path: &'static str, page: PageFn, form: PageFn) -> MethodRouter<Arc<Server>> {
     read(path, page)
         .post(move |server, uri, device, sent| answer(server, uri, device, sent, path, form))
 }
 
 /// A form that is sent and has no page of its own.
-fn sent(path: &'static str, form: Page) -> MethodRouter<Arc<Server>> {
+fn sent(path: &'static str, form: PageFn) -> MethodRouter<Arc<Server>> {
     post(move |server, uri, device, sent| answer(server, uri, device, sent, path, form))
 }
 
@@ -69,7 +66,7 @@ async fn answer(
     Extension(device): Extension<Device>,
     Extension(Sent(form)): Extension<Sent>,
     path: &'static str,
-    page: Page,
+    page: PageFn,
 ) -> Response {
     let (key, by) = (device.key.clone(), device.by.clone());
     let watched = server.work.begin();

@@ -3,7 +3,7 @@
 use std::sync::{Arc, Mutex, PoisonError, Weak};
 
 use super::devices::Devices;
-use super::{Limits, Shop};
+use super::{AskLimits, Shop};
 use crate::solve::ask::Watch;
 
 /// What every request shares.
@@ -11,7 +11,7 @@ use crate::solve::ask::Watch;
 pub(super) struct Server {
     pub(super) shop: Arc<Shop>,
     pub(super) devices: Arc<Devices>,
-    pub(super) limits: Limits,
+    pub(super) limits: AskLimits,
     pub(super) work: Arc<Work>,
     /// What a browser may call this server.
     pub(super) hosts: Vec<String>,

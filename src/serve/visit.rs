@@ -38,6 +38,9 @@ pub(super) struct Visit {
     pub(super) watch: Watch,
 }
 
+/// A page: what it answers to one request.
+pub(super) type PageFn = fn(&Visit) -> Result<Reply>;
+
 /// What a page answers.
 #[derive(Debug)]
 pub(super) enum Reply {

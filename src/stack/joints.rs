@@ -1,7 +1,7 @@
 //! The mating faces of a stack: which clash, and which are not verified.
 
 use crate::model::faces::Names;
-use crate::model::kinds::{End, Joint, KindSpec};
+use crate::model::kinds::{FaceEnd, Joint, KindSpec};
 use crate::model::length::Length;
 use crate::model::part::Part;
 use crate::stack::choice::{Choice, Fill, Setup};
@@ -35,7 +35,7 @@ impl Joints {
 
 /// What one part shows at a joint: toward the engine and toward the gearbox.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub struct Shown<'a> {
+pub struct AtJoint<'a> {
     /// The part's number, or its kind where it is "as on the bench".
     pub who: &'a str,
     /// What parts before it have to mate with.
@@ -75,7 +75,7 @@ impl Pattern<'_> {
 }
 
 /// What a part shows at a joint, if it takes part in it.
-pub fn shown(part: &Part, joint: Joint) -> Option<Shown<'_>> {
+pub fn shown(part: &Part, joint: Joint) -> Option<AtJoint<'_>> {
     if joint == Joint::Diameter {
         let key = match part.kind.key {
             "disc" => "diameter",
@@ -83,18 +83,18 @@ pub fn shown(part: &Part, joint: Joint) -> Option<Shown<'_>> {
             _ => return None,
         };
         let front = Pattern::Diameter(part.length(key));
-        return Some(Shown { who: &part.id, front, rear: None });
+        return Some(AtJoint { who: &part.id, front, rear: None });
     }
     let set = part.is_matched_set();
-    let face = |end: End| {
+    let face = |end: FaceEnd| {
         let found = part.kind.faces.iter().position(|face| {
             face.joint == joint && face.end == end && (set || !face.matched_set_only)
         });
         found.map(|index| &part.faces[index])
     };
-    let front = Pattern::Names(face(End::Front)?);
-    let rear = face(End::Rear).filter(|names| !names.is_unknown()).map(Pattern::Names);
-    Some(Shown { who: &part.id, front, rear })
+    let front = Pattern::Names(face(FaceEnd::Front)?);
+    let rear = face(FaceEnd::Rear).filter(|names| !names.is_unknown()).map(Pattern::Names);
+    Some(AtJoint { who: &part.id, front, rear })
 }
 
 /// Whether a part shows another face toward the gearbox than toward the engine at a joint.
@@ -115,9 +115,9 @@ pub(crate) fn shown_by<'a>(
     kind: &'static KindSpec,
     fill: &Fill<'a>,
     joint: Joint,
-) -> impl Iterator<Item = Shown<'a>> {
+) -> impl Iterator<Item = AtJoint<'a>> {
     let on_bench = fill.on_bench && takes_part(kind, joint);
-    let unknown = Shown { who: kind.name, front: Pattern::Names(&Names::Unknown), rear: None };
+    let unknown = AtJoint { who: kind.name, front: Pattern::Names(&Names::Unknown), rear: None };
     let parts: Vec<_> = fill.parts.iter().filter_map(|part| shown(part, joint)).collect();
     on_bench.then_some(unknown).into_iter().chain(parts)
 }
@@ -126,7 +126,7 @@ pub(crate) fn shown_by<'a>(
 pub fn joints<'a>(setup: &Setup<'a>, choice: &Choice<'a>) -> Joints {
     let mut result = Joints::default();
     for joint in Joint::ALL {
-        let mut present: Vec<Shown<'_>> = Vec::new();
+        let mut present: Vec<AtJoint<'_>> = Vec::new();
         for ((kind, _), fill) in setup.library.kinds.slots().zip(&choice.fills) {
             present.extend(shown_by(kind, fill, joint));
         }
@@ -145,7 +145,7 @@ pub fn mate(front: &Part, rear: &Part) -> bool {
 }
 
 /// Every two parts present have to agree, but for those that an adapting part stands between.
-fn check_joint(joint: Joint, present: &[Shown<'_>], result: &mut Joints) {
+fn check_joint(joint: Joint, present: &[AtJoint<'_>], result: &mut Joints) {
     if present.len() < 2 {
         return;
     }

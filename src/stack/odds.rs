@@ -11,7 +11,7 @@ use crate::stack::lengths::AssumedGap;
 
 /// Something that has to be so for a chance to hold.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub enum Condition {
+pub enum Proviso {
     /// The fitted disc was new when the readings were taken.
     DiscIsNew,
     /// The set gap is near the one that was assumed.
@@ -20,7 +20,7 @@ pub enum Condition {
     Doubtful,
 }
 
-impl Condition {
+impl Proviso {
     /// The condition, behind "if".
     pub const fn words(self) -> &'static str {
         match self {
@@ -38,7 +38,7 @@ impl Condition {
 #[derive(Debug, Clone, PartialEq)]
 pub enum Chance {
     /// A probability, good to 0.001, and what it rests on.
-    Of(f64, Vec<Condition>),
+    Of(f64, Vec<Proviso>),
     /// No number: what it would have to count is not of the kind that can be counted.
     Unknown(Cap),
 }
@@ -73,9 +73,9 @@ pub fn chance_of(fit: &Fit<'_>) -> Chance {
     let finger = &fit.lengths.finger;
     let doubtful = fit.has_cap(Cap::Doubt) || fit.has_cap(Cap::CatalogDoubted);
     let conditions = [
-        finger.state_unknown.then_some(Condition::DiscIsNew),
-        finger.set_gap_assumed.map(Condition::SetGap),
-        doubtful.then_some(Condition::Doubtful),
+        finger.state_unknown.then_some(Proviso::DiscIsNew),
+        finger.set_gap_assumed.map(Proviso::SetGap),
+        doubtful.then_some(Proviso::Doubtful),
     ];
     let assumed = fit.edges.set().any(|(_, edge)| edge.spread.assumed);
     let plain = plain_chance(fit, assumed);

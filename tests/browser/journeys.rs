@@ -1,7 +1,7 @@
 //! What people come to the bench page for, from the first tap to the last, with scripts and without, on
 //! a telephone, a tablet and a desk.
 
-use bellstack::serve::Limits;
+use bellstack::serve::AskLimits;
 use fantoccini::Client;
 use fantoccini::key::Key;
 use fantoccini::wd::PrintSize;
@@ -33,7 +33,7 @@ fn each(shop: fn() -> Program, journey: impl AsyncFn(&Eyes, &Served)) {
         with_scripts(script, async |client: Client| {
             let sample = if script { &WIDTHS[..1] } else { &WIDTHS[1..2] };
             for &width in if whole() { &WIDTHS } else { sample } {
-                let served = Served::with(shop(), Limits::default());
+                let served = Served::with(shop(), AskLimits::default());
                 let eyes = Eyes::let_in(&client, &served, width, script).await;
                 journey(&eyes, &served).await;
             }

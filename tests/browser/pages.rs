@@ -1,7 +1,7 @@
 //! Every page as it is laid out: nothing wider than its screen, nothing too small for a finger, no
 //! finding of the rules of accessibility, light and dark.
 
-use bellstack::serve::Limits;
+use bellstack::serve::AskLimits;
 use fantoccini::Client;
 
 use crate::Test;
@@ -124,7 +124,7 @@ fn sample(width: u32, scheme: &str) -> bool {
 
 fn every(script: bool) {
     let rules = rules();
-    let served = Served::with(shop(), Limits::default());
+    let served = Served::with(shop(), AskLimits::default());
     let mut wrong = Vec::new();
     with_scripts(script, async |client: Client| {
         let mut eyes = Eyes::let_in(&client, &served, WIDTHS[0], script).await;
@@ -173,7 +173,7 @@ fn way_in() {
     with_scripts(true, async |client: Client| {
         let all = WIDTHS.iter().flat_map(|width| [(*width, "light"), (*width, "dark")]);
         for (width, scheme) in all.filter(|(width, scheme)| whole() || sample(*width, scheme)) {
-            let served = Served::with(Program::demo(), Limits::default());
+            let served = Served::with(Program::demo(), AskLimits::default());
             let code = served.code();
             let eyes = Eyes::let_in(&client, &served, width, true).await;
             eyes.screen(scheme).await;
@@ -203,7 +203,7 @@ fn way_in() {
 
 /// A page of another origin that frames one of the shop's is shown nothing of it.
 fn framed() {
-    let served = Served::with(Program::demo(), Limits::default());
+    let served = Served::with(Program::demo(), AskLimits::default());
     with_scripts(true, async |client: Client| {
         let eyes = Eyes::let_in(&client, &served, WIDTHS[1], true).await;
         let outer = |inner: &str| {

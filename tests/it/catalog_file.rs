@@ -6,6 +6,7 @@ use std::process::{Child, Command, Stdio};
 use std::time::Duration;
 
 use bellstack::catalog::{Access, Catalog};
+use bellstack::error::Error;
 use bellstack::model::kinds::Kinds;
 use rusqlite::Connection;
 
@@ -48,8 +49,7 @@ fn a_catalog_is_made_in_an_empty_file_and_in_a_directory_that_was_missing() {
 
 #[test]
 fn a_newer_catalog_is_refused_and_left_unchanged() {
-    let bench = TestDir::new();
-    bench.catalog().write(&stamp(), |writer| writer.insert(&part("flywheel", "F-1"))).unwrap();
+    let bench = TestDir::with_part("flywheel", "F-1");
     let path = bench.path("shop.db");
     let conn = Connection::open(&path).unwrap();
     conn.pragma_update(None, "user_version", 9999).unwrap();
@@ -131,8 +131,7 @@ fn damaged(bench: &TestDir) {
 
 #[test]
 fn a_catalog_with_a_kind_or_dimension_of_another_program_is_told() {
-    let bench = TestDir::new();
-    bench.catalog().write(&stamp(), |writer| writer.insert(&part("flywheel", "F-1"))).unwrap();
+    let bench = TestDir::with_part("flywheel", "F-1");
     let conn = Connection::open(bench.path("shop.db")).unwrap();
     conn.execute("INSERT INTO dimension SELECT number, 'colour', 1, NULL, NULL FROM part", [])
         .unwrap();
@@ -233,34 +232,31 @@ fn two_programs_that_import_at_once_lose_nothing() {
     }
 }
 
+/// The refusal of a catalog to give its part away.
+fn not_removed(catalog: &mut Catalog) -> Error {
+    let removed = catalog.write(&stamp(), |writer| {
+        writer.reader().load_part("F-1").and_then(|it| writer.remove(&it))
+    });
+    let error = removed.unwrap_err();
+    assert_eq!(error.exit_status(), 3);
+    error
+}
+
 #[test]
 fn a_catalog_kept_busy_is_told_after_some_seconds() {
-    let bench = TestDir::new();
-    bench.catalog().write(&stamp(), |writer| writer.insert(&part("flywheel", "F-1"))).unwrap();
+    let bench = TestDir::with_part("flywheel", "F-1");
     let other = Connection::open(bench.path("shop.db")).unwrap();
     other.execute_batch("BEGIN IMMEDIATE").unwrap();
     let mut catalog = bench.catalog();
     assert_eq!(catalog.load_library().unwrap().parts.len(), 1);
-    let error = catalog
-        .write(&stamp(), |writer| {
-            writer.reader().load_part("F-1").and_then(|it| writer.remove(&it))
-        })
-        .unwrap_err();
-    assert_eq!(error.exit_status(), 3);
+    let error = not_removed(&mut catalog);
     assert!(error.to_string().contains("in use by another program"), "{error}");
 }
 
 #[test]
 fn a_read_command_cannot_write() {
-    let bench = TestDir::new();
-    bench.catalog().write(&stamp(), |writer| writer.insert(&part("flywheel", "F-1"))).unwrap();
-    let mut catalog = bench.open(Access::Read).unwrap();
-    let error = catalog
-        .write(&stamp(), |writer| {
-            writer.reader().load_part("F-1").and_then(|it| writer.remove(&it))
-        })
-        .unwrap_err();
-    assert_eq!(error.exit_status(), 3);
+    let bench = TestDir::with_part("flywheel", "F-1");
+    not_removed(&mut bench.open(Access::Read).unwrap());
 }
 
 /// Runs one test of this crate again as a user without rights, since nothing is forbidden to the
@@ -331,8 +327,7 @@ fn read_only_directory_as_nobody() {
 #[test]
 fn a_file_without_permission_is_told() {
     use std::os::unix::fs::PermissionsExt as _;
-    let bench = TestDir::new();
-    bench.catalog().write(&stamp(), |writer| writer.insert(&part("flywheel", "F-1"))).unwrap();
+    let bench = TestDir::with_part("flywheel", "F-1");
     fs::write(bench.path("flywheels.csv"), "id\n").unwrap();
     for name in ["shop.db", "flywheels.csv"] {
         fs::set_permissions(bench.path(name), fs::Permissions::from_mode(0o000)).unwrap();

@@ -112,9 +112,7 @@ const FULL: &str = "id,maker,price,on_hand,lead_days,status,notes,thickness,thic
 
 #[test]
 fn an_update_leaves_what_has_no_column_and_blanks_what_is_blank() {
-    let setup = TestDir::new();
-    let mut catalog = setup.catalog();
-    take(&mut catalog, &[("flywheels.csv", FULL)]).unwrap();
+    let (_bench, mut catalog) = TestDir::holding(&[("flywheels.csv", FULL)]);
     let before = catalog.load_part("F").unwrap();
     let told = take(&mut catalog, &[("update.csv", "id,thickness,price\nF,21 mm,\n")]).unwrap();
     assert_eq!(told.parts, Tally { added: 0, updated: 1, unchanged: 0 });
@@ -134,9 +132,8 @@ fn an_update_leaves_what_has_no_column_and_blanks_what_is_blank() {
 
 #[test]
 fn a_replacing_row_is_all_there_is_to_know() {
-    let setup = TestDir::new();
-    let mut catalog = setup.catalog();
-    take(&mut catalog, &[("flywheels.csv", FULL), ("jobs.csv", "job,flywheel\nJ,F\n")]).unwrap();
+    let (_bench, mut catalog) =
+        TestDir::holding(&[("flywheels.csv", FULL), ("jobs.csv", "job,flywheel\nJ,F\n")]);
     take_with(
         &mut catalog,
         &[("flywheels.csv", "id,thickness\nF,21 mm\n"), ("jobs.csv", "job\nJ\n")],
@@ -396,7 +393,7 @@ fn a_part_keeps_its_kind_and_the_jobs_that_name_it_stay_right() {
     assert!(error.contains("pressure_plates.csv line 2: the job `J` names this part"), "{error}");
     let pairs = ["pack_thickness=40 mm".to_string()];
     let error = catalog
-        .write(&stamp(), |writer| edit_part(writer, "P", &pairs, &Meant::none()))
+        .write(&stamp(), |writer| edit_part(writer, "P", (&pairs, &Meant::none())))
         .unwrap_err()
         .to_string();
     assert!(error.contains("the job `J` names `P`"), "{error}");
@@ -440,23 +437,23 @@ fn parts_and_jobs_by_hand_follow_the_rules_of_the_columns() {
     let good =
         pairs(&["thickness_in=0.25", "thickness_tol=2 thou", "notes=a=b", "Maker= Invented "]);
     catalog
-        .write(&stamp(), |writer| add_part(writer, "flywheel", "F", &good, &Meant::none()))
+        .write(&stamp(), |writer| add_part(writer, "flywheel", "F", (&good, &Meant::none())))
         .unwrap();
     let part = catalog.load_part("F").unwrap();
     assert_eq!(entry(&catalog, "F", "thickness"), Some((6_350_000, Some(50_800))));
     assert_eq!((&*part.notes, &*part.maker), ("a=b", "Invented"));
     let change = pairs(&["thickness=", "status=retired"]);
-    catalog.write(&stamp(), |writer| edit_part(writer, "F", &change, &Meant::none())).unwrap();
+    catalog.write(&stamp(), |writer| edit_part(writer, "F", (&change, &Meant::none()))).unwrap();
     assert_eq!(entry(&catalog, "F", "thickness"), None);
     assert!(catalog.load_part("F").unwrap().retired);
     catalog
         .write(&stamp(), |writer| {
-            add_job(writer, "J", &pairs(&["flywheel=F", "torque=300"]), &Meant::none())
+            add_job(writer, "J", (&pairs(&["flywheel=F", "torque=300"]), &Meant::none()))
         })
         .unwrap();
     catalog
         .write(&stamp(), |writer| {
-            edit_job(writer, "J", &pairs(&["flywheel=", "starter_on=bell"]), &Meant::none())
+            edit_job(writer, "J", (&pairs(&["flywheel=", "starter_on=bell"]), &Meant::none()))
         })
         .unwrap();
     let job = catalog.load_job("J").unwrap();
@@ -468,11 +465,13 @@ fn parts_and_jobs_by_hand_follow_the_rules_of_the_columns() {
         let error = if let Some(pair) = pair.strip_prefix("job:") {
             let list = pairs(&[pair]);
             catalog
-                .write(&stamp(), |writer| edit_job(writer, "J", &list, &Meant::none()))
+                .write(&stamp(), |writer| edit_job(writer, "J", (&list, &Meant::none())))
                 .unwrap_err()
         } else {
             catalog
-                .write(&stamp(), |writer| edit_part(writer, "F", &list, &Meant::none()).map(|_| ()))
+                .write(&stamp(), |writer| {
+                    edit_part(writer, "F", (&list, &Meant::none())).map(|_| ())
+                })
                 .unwrap_err()
         };
         assert_eq!(error.exit_status(), 2);
@@ -487,17 +486,17 @@ fn parts_and_jobs_by_hand_follow_the_rules_of_the_columns() {
     refuses("job:starteron=bell", "did you mean `starter_on`?");
     let two = pairs(&["thickness=1", "price=x"]);
     let error = catalog
-        .write(&stamp(), |writer| edit_part(writer, "F", &two, &Meant::none()))
+        .write(&stamp(), |writer| edit_part(writer, "F", (&two, &Meant::none())))
         .unwrap_err()
         .to_string();
     assert!(error.starts_with("2 values are wrong\n"), "{error}");
     let error = catalog
-        .write(&stamp(), |writer| add_part(writer, "flywhel", "G", &[], &Meant::none()))
+        .write(&stamp(), |writer| add_part(writer, "flywhel", "G", (&[], &Meant::none())))
         .unwrap_err()
         .to_string();
     assert!(error.contains("did you mean `flywheel`?"), "{error}");
     let error = catalog
-        .write(&stamp(), |writer| add_part(writer, "disc", "F", &[], &Meant::none()))
+        .write(&stamp(), |writer| add_part(writer, "disc", "F", (&[], &Meant::none())))
         .unwrap_err()
         .to_string();
     assert!(error.contains("there is a part `F` already"), "{error}");

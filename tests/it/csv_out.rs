@@ -258,14 +258,13 @@ fn an_exported_catalog_imports_to_the_same_catalog_to_the_nanometre() {
 
 #[test]
 fn an_export_is_one_file_for_each_kind_or_one_stream() {
-    let setup = TestDir::new();
-    let mut catalog = setup.catalog();
-    take(&mut catalog, &[("flywheels.csv", FULL), ("jobs.csv", "job,flywheel\nJ,F\n")]).unwrap();
+    let (bench, mut catalog) =
+        TestDir::holding(&[("flywheels.csv", FULL), ("jobs.csv", "job,flywheel\nJ,F\n")]);
     let library = catalog.load_library().unwrap();
     let jobs = catalog.load_jobs().unwrap();
     let files = export(&library, &jobs, None, Unit::In).unwrap();
     assert_eq!(files.len(), Kinds::standard().iter().count() + 5);
-    let out = setup.path("out/deep");
+    let out = bench.path("out/deep");
     let written = to_write(&files, &out, false);
     write_files(&written, &out).unwrap();
     let names: Vec<&str> = written.iter().map(|file| file.name.as_str()).collect();
@@ -295,9 +294,9 @@ fn an_export_is_one_file_for_each_kind_or_one_stream() {
     assert_eq!((one.name.as_str(), one.rows), ("jobs.csv", 1));
     let error = export_one(&library, &jobs, Some("flywhels"), Unit::In).unwrap_err();
     assert!(error.to_string().contains("did you mean `flywheel`?"), "{error}");
-    fs::write(setup.path("file"), "").unwrap();
+    fs::write(bench.path("file"), "").unwrap();
     let all: Vec<&CsvFile> = files.iter().collect();
-    assert_eq!(write_files(&all, &setup.path("file")).unwrap_err().exit_status(), 3);
+    assert_eq!(write_files(&all, &bench.path("file")).unwrap_err().exit_status(), 3);
 }
 
 #[test]

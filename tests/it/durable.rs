@@ -5,6 +5,7 @@ use std::path::Path;
 use std::process::{Command, Output, Stdio};
 
 use crate::program::{Closed, Program, Ran};
+use crate::support::names_in;
 
 /// Runs the program itself in a directory.
 fn program_in(directory: &Path, args: &[&str], out: Stdio) -> Output {
@@ -19,14 +20,6 @@ fn program_in(directory: &Path, args: &[&str], out: Stdio) -> Output {
         .stderr(Stdio::piped())
         .output()
         .unwrap()
-}
-
-fn names(directory: &Path) -> Vec<String> {
-    let entries = fs::read_dir(directory).unwrap();
-    let mut names: Vec<String> =
-        entries.map(|entry| entry.unwrap().file_name().into_string().unwrap()).collect();
-    names.sort_unstable();
-    names
 }
 
 #[test]
@@ -60,7 +53,7 @@ fn few_commands_make_a_catalog_and_each_says_so() {
         "check",
     ] {
         assert_eq!(program.run(line).status, 3, "`{line}`");
-        assert!(names(program.dir()).is_empty(), "`{line}` made {:?}", names(program.dir()));
+        assert!(names_in(program.dir()).is_empty(), "`{line}` made {:?}", names_in(program.dir()));
     }
 }
 
@@ -106,7 +99,7 @@ fn a_catalog_may_have_any_name() {
         };
         let added = ran(&["part", "add", "flywheel", "F-1"]);
         assert!(added.status.success(), "{name}: {}", String::from_utf8_lossy(&added.stderr));
-        assert_eq!(names(directory.path()), [there], "{name}");
+        assert_eq!(names_in(directory.path()), [there], "{name}");
         let listed = ran(&["part", "list"]);
         assert!(String::from_utf8_lossy(&listed.stdout).contains("F-1"), "{name}");
         fs::remove_file(directory.path().join(there)).unwrap();
@@ -119,9 +112,9 @@ fn a_refused_command_leaves_no_directory_that_it_made() {
     let deep = program.dir().join("a/b/shop.db").display().to_string();
     let ran = program.run_args(&["--catalog", &deep, "part", "add", "flywheel", "F-1", "x=1"]);
     assert_eq!(ran.status, 2, "{}", ran.err);
-    assert!(names(program.dir()).is_empty(), "{:?}", names(program.dir()));
+    assert!(names_in(program.dir()).is_empty(), "{:?}", names_in(program.dir()));
     assert_eq!(program.run_args(&["--catalog", &deep, "part", "add", "disc", "D-1"]).status, 0);
-    assert_eq!(names(&program.dir().join("a/b")), ["shop.db"]);
+    assert_eq!(names_in(&program.dir().join("a/b")), ["shop.db"]);
 }
 
 #[test]
@@ -132,7 +125,7 @@ fn what_an_interrupted_creation_left_goes_at_the_next_start() {
     fs::write(left.join("lock"), "").unwrap();
     fs::write(left.join("new/catalog.db"), "half of it").unwrap();
     assert_eq!(program.run("part add flywheel F-1").status, 0);
-    assert_eq!(names(program.dir()), ["shop.db"]);
+    assert_eq!(names_in(program.dir()), ["shop.db"]);
 }
 
 #[test]
@@ -141,7 +134,7 @@ fn an_export_asks_before_it_replaces_and_force_does_not() {
     let out = program.dir().join("out");
     let line = format!("export --out '{}'", out.display());
     program.answer(&line);
-    let before = names(&out);
+    let before = names_in(&out);
     let text = || fs::read_to_string(out.join("flywheels.csv")).unwrap();
     let old = text();
     program.answer("part edit FW-S1000 notes=seen");
@@ -171,7 +164,7 @@ fn an_export_asks_before_it_replaces_and_force_does_not() {
     program.answer("part edit FW-S1000 notes=again");
     program.answer(&format!("{line} --force"));
     assert!(text().contains("again"));
-    assert_eq!(names(&out), before, "nothing is left beside them");
+    assert_eq!(names_in(&out), before, "nothing is left beside them");
     assert_eq!(program.run("export --force").status, 2, "there is nothing to replace");
 }
 
@@ -187,7 +180,7 @@ fn an_export_that_cannot_write_one_file_writes_none() {
         "error: `{path}` cannot be written: it is a directory\n  hint: no file was written\n"
     );
     assert_eq!((ran.status, ran.out, ran.err), (3, String::new(), told));
-    assert_eq!(names(&out), ["flywheels.csv", "jobs.csv"]);
+    assert_eq!(names_in(&out), ["flywheels.csv", "jobs.csv"]);
     assert_eq!(fs::read(out.join("flywheels.csv")).unwrap(), b"old");
 
     let file = program.file("file", "");
@@ -213,7 +206,7 @@ fn an_export_that_fills_the_disk_writes_nothing() {
     let path = Path::new("out").join("flywheels.csv").display().to_string();
     let expected = format!("error: `{path}` cannot be written: no file may grow that large here\n");
     assert!(told.starts_with(&expected), "{told}");
-    assert_eq!(names(program.dir()), ["flywheels.csv", "shop.db"]);
+    assert_eq!(names_in(program.dir()), ["flywheels.csv", "shop.db"]);
 }
 
 #[cfg(target_os = "linux")]

@@ -1,7 +1,7 @@
 //! One entry more in the table of kinds, through the whole program: nothing else has to know it.
 
 use bellstack::model::kinds::{
-    Assumed, DimSpec, End, Enters, FaceSpec, Joint, KindSpec, Kinds, Quantity, STANDARD, Sign,
+    Assumed, DimSpec, Enters, FaceEnd, FaceSpec, Joint, KindSpec, Kinds, Quantity, STANDARD, Sign,
     SlotSpec, Takes,
 };
 use serde_json::Value;
@@ -30,7 +30,7 @@ const HEAT_SHIELD: KindSpec = KindSpec {
     faces: &[FaceSpec {
         key: "block_pattern",
         joint: Joint::Block,
-        end: End::Front,
+        end: FaceEnd::Front,
         matched_set_only: false,
     }],
     facts: &[],

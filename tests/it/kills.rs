@@ -16,7 +16,7 @@ use bellstack::model::length::Unit;
 use rusqlite::Connection;
 
 use crate::program::Program;
-use crate::support::Dice;
+use crate::support::{Dice, names_in};
 
 /// How often each deed is killed where nobody says it.
 const KILLS: u64 = 15;
@@ -98,14 +98,6 @@ fn state(directory: &Path) -> Option<String> {
     Some(told.unwrap())
 }
 
-fn names(directory: &Path) -> Vec<String> {
-    let entries = fs::read_dir(directory).unwrap();
-    let mut names: Vec<String> =
-        entries.map(|entry| entry.unwrap().file_name().into_string().unwrap()).collect();
-    names.sort_unstable();
-    names
-}
-
 /// Kills a deed at random moments of its run, and looks each time at what it left; `seen` says which
 /// of two states it was, and refuses any other.
 fn killed(before: &Before, words: &[&str], dice: u64, seen: impl Fn(&Path) -> bool) {
@@ -136,7 +128,7 @@ fn killed(before: &Before, words: &[&str], dice: u64, seen: impl Fn(&Path) -> bo
         // A journal that was not begun in earnest stays until something is written again.
         let write = start(directory.path(), &["part", "add", "engine", "LAST"]).wait().unwrap();
         assert!(write.success(), "{words:?} after a kill at {moment:?}");
-        let left = names(directory.path());
+        let left = names_in(directory.path());
         assert!(left.iter().all(|name| !name.starts_with('.')), "{left:?}");
         assert!(!left.iter().any(|name| name.ends_with("-journal")), "{left:?}");
     }
@@ -186,9 +178,7 @@ fn a_killed_import_into_an_empty_file_makes_a_whole_catalog_or_none() {
 
 #[test]
 fn a_killed_import_changes_a_catalog_as_a_whole_or_not_at_all() {
-    let program = Program::new();
-    let file = program.file("flywheels.csv", &rows(300, "old"));
-    assert_eq!(program.run_args(&["import", &file]).status, 0);
+    let program = Program::holding("flywheels.csv", &rows(300, "old"));
     program.file("flywheels.csv", &rows(400, "new"));
     catalog_killed(&Before::of(program.dir()), &["import", "flywheels.csv"], 3);
 }
@@ -260,9 +250,7 @@ fn each_file_of_a_killed_export_is_whole_and_the_next_start_makes_all_of_them_so
 
 #[test]
 fn a_killed_undo_takes_a_whole_command_back_or_nothing() {
-    let program = Program::new();
-    let file = program.file("flywheels.csv", &rows(300, "new"));
-    assert_eq!(program.run_args(&["import", &file]).status, 0);
+    let program = Program::holding("flywheels.csv", &rows(300, "new"));
     catalog_killed(&Before::of(program.dir()), &["undo", "1"], 8);
 }
 

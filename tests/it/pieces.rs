@@ -14,17 +14,11 @@ const PARTS: &str = "id,kind,thickness,pack_thickness\nF-1,flywheel,1.000 in,\nF
 
 /// A catalog with a few parts in it.
 fn shop() -> (TestDir, Catalog) {
-    let setup = TestDir::new();
-    let mut catalog = setup.catalog();
-    take(&mut catalog, &[("parts.csv", PARTS)]).unwrap();
-    (setup, catalog)
+    TestDir::holding(&[("parts.csv", PARTS)])
 }
 
 fn program() -> Program {
-    let program = Program::new();
-    let parts = program.file("parts.csv", PARTS);
-    assert_eq!(program.run_args(&["import", &parts]).status, 0);
-    program
+    Program::holding("parts.csv", PARTS)
 }
 
 fn pieces(catalog: &Catalog) -> Vec<Specimen> {

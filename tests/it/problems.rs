@@ -54,10 +54,8 @@ fn a_cell_of_a_megabyte_is_quoted_by_its_ends() {
 
 #[test]
 fn every_bad_row_is_counted_and_listed_where_asked() {
-    let program = Program::new();
     let parts: Vec<String> = (0..300).map(|number| format!("F-{number}\n")).collect();
-    let parts = program.file("flywheels.csv", &("id\n".to_string() + &parts.concat()));
-    assert_eq!(program.run_args(&["import", &parts]).status, 0);
+    let program = Program::holding("flywheels.csv", &format!("id\n{}", parts.concat()));
     let jobs: Vec<String> = (0..300).map(|number| format!("J-{number},G-{number}\n")).collect();
     let jobs = program.file("jobs.csv", &("job,flywheel\n".to_string() + &jobs.concat()));
     let list = program.dir().join("wrong.csv").display().to_string();
@@ -79,4 +77,77 @@ fn every_bad_row_is_counted_and_listed_where_asked() {
     let ran = program.run_args(&["import", &jobs, "--problems", &list]);
     assert!(ran.err.contains("wrong.csv` is there already"), "{}", ran.err);
     assert_eq!(std::fs::read_to_string(&list).unwrap(), text);
+}
+
+#[test]
+fn what_the_same_import_adds_is_found_and_asked_after() {
+    let program = Program::new();
+    program.answer("part add flywheel A-1");
+    program.answer("instrument add height-gauge");
+    let parts = program.file("flywheels.csv", "id\nNEW-1\nNEW-2\n");
+    let pieces =
+        "part,piece,condition\nXEW-1,1,new\nNEW-1,1,new\nA-2,1,new\nXEW-2,1,new\nNEW-2,1,new\n";
+    let pieces = program.file("pieces.csv", pieces);
+    let instruments = program.file("instruments.csv", "instrument\nknife-edge\n");
+    let readings = "part,piece,dimension,value,instrument\n\
+                    XEW-1,1,thickness,1 in,\nNEW-1,1,thickness,1 in,knife-edg\n\
+                    NEW-2,1,thickness,1 in,knife-edge\n";
+    let readings = program.file("readings.csv", readings);
+    let jobs = "job,flywheel,set_aside\nJ-1,A-2,\nJ-2,XEW-2,NEW-1#1\nJ-3,NEW-1#1,NEW-1#2\n";
+    let jobs = program.file("jobs.csv", jobs);
+    let ran = program.run_args(&[
+        "import",
+        &jobs,
+        &readings,
+        &instruments,
+        &pieces,
+        &parts,
+        "--agree",
+        "all",
+    ]);
+    assert_eq!(ran.status, 2);
+    for (file, line, told) in [
+        (
+            &pieces,
+            2,
+            "column `part`: there is no part `XEW-1` in the catalog; did you mean `NEW-1`?",
+        ),
+        (&pieces, 4, "column `part`: there is no part `A-2` in the catalog; did you mean `A-1`?"),
+        (
+            &pieces,
+            5,
+            "column `part`: there is no part `XEW-2` in the catalog; did you mean `NEW-2`?",
+        ),
+        (
+            &readings,
+            2,
+            "column `part`: there is no part `XEW-1` in the catalog; did you mean `NEW-1`?",
+        ),
+        (
+            &readings,
+            3,
+            "column `instrument`: there is no instrument `knife-edg` in the catalog; did \
+                        you mean `knife-edge`?",
+        ),
+        (
+            &jobs,
+            2,
+            "column `flywheel`: there is no flywheel `A-2` in the catalog; did you mean `A-1`?",
+        ),
+        (
+            &jobs,
+            3,
+            "column `flywheel`: there is no flywheel `XEW-2` in the catalog; did you mean \
+                    `NEW-2`?",
+        ),
+        (
+            &jobs,
+            4,
+            "column `set_aside`: there is no piece `NEW-1#2` in the catalog; did you mean \
+                    `NEW-1#1`?",
+        ),
+    ] {
+        assert!(ran.err.contains(&format!("{file} line {line} {told}\n")), "{line} {}", ran.err);
+    }
+    assert!(ran.err.starts_with("error: nothing was stored: 8 bad rows\n"), "{}", ran.err);
 }

@@ -32,6 +32,14 @@ impl Program {
         Self { kinds, ..Self::new() }
     }
 
+    /// With what stands in a file in its catalog.
+    pub(crate) fn holding(name: &str, text: &str) -> Self {
+        let program = Self::new();
+        let file = program.file(name, text);
+        assert_eq!(program.run_args(&["import", &file]).status, 0);
+        program
+    }
+
     /// With the demo shop in its catalog.
     pub(crate) fn demo() -> Self {
         let program = Self::new();

@@ -14,17 +14,11 @@ const PARTS: &str = "id,kind,thickness,thickness_tol,finger_ratio,crank_protrusi
                      E-1,engine,,,,0.020 in recessed\n";
 
 fn shop() -> (TestDir, Catalog) {
-    let setup = TestDir::new();
-    let mut catalog = setup.catalog();
-    take(&mut catalog, &[("parts.csv", PARTS)]).unwrap();
-    (setup, catalog)
+    TestDir::holding(&[("parts.csv", PARTS)])
 }
 
 fn program() -> Program {
-    let program = Program::new();
-    let parts = program.file("parts.csv", PARTS);
-    assert_eq!(program.run_args(&["import", &parts]).status, 0);
-    program
+    Program::holding("parts.csv", PARTS)
 }
 
 fn readings(catalog: &Catalog) -> Vec<ReadingSet> {

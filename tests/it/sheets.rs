@@ -6,7 +6,7 @@ use std::path::{Path, PathBuf};
 use bellstack::catalog::Catalog;
 use bellstack::catalog::csv::{Imported, Options, Source, import};
 use bellstack::error::Error;
-use bellstack::model::agreed::{Agreed, Topic};
+use bellstack::model::agreed::{Agreed, AskedTopic};
 use bellstack::model::money::Cents;
 use bellstack::model::part::Part;
 
@@ -34,7 +34,11 @@ fn entry(catalog: &Catalog, id: &str, key: &str) -> Option<(i64, Option<i64>)> {
 }
 
 /// The import without consent is refused and leaves nothing; with it the sheet is taken.
-fn after_agreeing(name: &str, topics: &[Topic], words: &[&str]) -> (TestDir, Catalog, Imported) {
+fn after_agreeing(
+    name: &str,
+    topics: &[AskedTopic],
+    words: &[&str],
+) -> (TestDir, Catalog, Imported) {
     let bench = TestDir::new();
     let mut catalog = bench.catalog();
     let error = take(&mut catalog, name, &Options::default()).unwrap_err();
@@ -42,7 +46,8 @@ fn after_agreeing(name: &str, topics: &[Topic], words: &[&str]) -> (TestDir, Cat
     assert!(catalog.load_library().unwrap().parts.is_empty());
     let dry = Options { dry_run: true, ..Options::default() };
     let would = take(&mut catalog, name, &dry).unwrap();
-    let mut asked: Vec<Topic> = would.questions.iter().map(|question| question.topic).collect();
+    let mut asked: Vec<AskedTopic> =
+        would.questions.iter().map(|question| question.topic).collect();
     asked.sort_unstable();
     assert_eq!(asked, topics, "{:?}", would.questions);
     let options = Options { agreed: agreed(words), ..Options::default() };
@@ -54,7 +59,7 @@ fn after_agreeing(name: &str, topics: &[Topic], words: &[&str]) -> (TestDir, Cat
 #[test]
 fn titles_totals_and_footnotes_are_passed_over_with_consent_and_told() {
     let (_bench, catalog, told) =
-        after_agreeing("01-titles-and-totals.csv", &[Topic::Rows; 4], &["rows"]);
+        after_agreeing("01-titles-and-totals.csv", &[AskedTopic::Rows; 4], &["rows"]);
     assert_eq!((told.parts.added, told.notes.len()), (3, 4), "{:?}", told.notes);
     assert!(told.notes[2].contains("line 9: `Total | 3` looks like a row of totals"), "{told:?}");
     assert_eq!(entry(&catalog, "FW-103", "thickness"), Some((22_860_000, None)));
@@ -196,7 +201,7 @@ fn wide_letters_tabs_and_a_told_separator_are_read() {
 #[test]
 fn words_for_a_blank_are_blanks_once_that_is_agreed() {
     let (_bench, catalog, _) =
-        after_agreeing("07-words-for-blanks.csv", &[Topic::Blanks; 6], &["blanks"]);
+        after_agreeing("07-words-for-blanks.csv", &[AskedTopic::Blanks; 6], &["blanks"]);
     let first = part(&catalog, "FN-1");
     assert_eq!((first.price, first.notes.as_str()), (None, "-"));
     assert_eq!(entry(&catalog, "FN-1", "min_thickness"), None);
@@ -236,9 +241,9 @@ fn two_patterns_in_one_cell_are_one_name_or_are_taken_apart() {
     let faces = |catalog: &Catalog| {
         ["FP-1", "FP-2", "FP-3"].map(|id| part(catalog, id).faces[0].to_string())
     };
-    let (_bench, catalog, _) = after_agreeing(name, &[Topic::Faces; 2], &["faces"]);
+    let (_bench, catalog, _) = after_agreeing(name, &[AskedTopic::Faces; 2], &["faces"]);
     assert_eq!(faces(&catalog), ["six, eight", "six/eight", "eight|six"]);
-    let (_bench, catalog, _) = after_agreeing(name, &[Topic::Faces; 2], &["split-faces"]);
+    let (_bench, catalog, _) = after_agreeing(name, &[AskedTopic::Faces; 2], &["split-faces"]);
     assert_eq!(faces(&catalog), ["eight|six"; 3]);
 }
 
@@ -272,7 +277,8 @@ fn a_list_of_prices_changes_known_parts_alone_and_asks_about_jumps() {
 
 #[test]
 fn a_workbook_of_several_worksheets_is_several_tables() {
-    let (_bench, catalog, told) = after_agreeing("12-workbook.xlsx", &[Topic::Rows; 3], &["rows"]);
+    let (_bench, catalog, told) =
+        after_agreeing("12-workbook.xlsx", &[AskedTopic::Rows; 3], &["rows"]);
     assert_eq!(told.files.len(), 2, "{:?}", told.files);
     assert!(told.files[0].name.ends_with("12-workbook.xlsx worksheet `Flywheels`"), "{told:?}");
     assert_eq!((told.parts.added, told.jobs.added), (2, 1));

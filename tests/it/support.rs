@@ -35,15 +35,33 @@ impl TestDir {
         Catalog::open(&self.path("shop.db"), Kinds::standard(), access)
     }
 
-    /// The names of the files in the directory.
     pub(crate) fn files(&self) -> Vec<String> {
-        let name = |entry: std::io::Result<std::fs::DirEntry>| {
-            entry.unwrap().file_name().into_string().unwrap()
-        };
-        let mut names: Vec<String> = std::fs::read_dir(self.dir()).unwrap().map(name).collect();
-        names.sort_unstable();
-        names
+        names_in(self.dir())
     }
+
+    /// With a catalog that holds what stands in these texts, each under a file's name.
+    pub(crate) fn holding(files: &[(&str, &str)]) -> (Self, Catalog) {
+        let bench = Self::new();
+        let mut catalog = bench.catalog();
+        take(&mut catalog, files).unwrap();
+        (bench, catalog)
+    }
+
+    /// With a catalog that holds one part.
+    pub(crate) fn with_part(kind: &str, id: &str) -> Self {
+        let bench = Self::new();
+        bench.catalog().write(&stamp(), |writer| writer.insert(&part(kind, id))).unwrap();
+        bench
+    }
+}
+
+/// The names of what lies in a directory.
+pub(crate) fn names_in(directory: &Path) -> Vec<String> {
+    let entries = std::fs::read_dir(directory).unwrap();
+    let mut names: Vec<String> =
+        entries.map(|entry| entry.unwrap().file_name().into_string().unwrap()).collect();
+    names.sort_unstable();
+    names
 }
 
 /// Who changes catalogs in tests that do not ask for it.

@@ -8,7 +8,7 @@ use bellstack::solve::ask::Ask;
 use bellstack::solve::candidates::candidates;
 use bellstack::stack::choice::{Choice, Setup};
 use bellstack::stack::fit::{Fit, evaluate};
-use bellstack::stack::picture::{Change, Picture, Travel};
+use bellstack::stack::picture::{Picture, SlotChange, Travel};
 use bellstack::stack::shown::OneStack;
 use roxmltree::{Document, Node};
 
@@ -126,12 +126,12 @@ fn assert_drawn(svg: &str, fit: &Fit<'_>, picture: &Picture<'_>, what: &str) {
     let all = texts.iter().map(|(_, text)| *text).collect::<Vec<_>>().join(" ");
     for piece in &picture.pieces {
         let words = match piece.change {
-            Change::Stays => "",
-            Change::Added => "comes in",
-            Change::InPlaceOf { .. } => "in place of",
-            Change::Machined { .. } => "machined",
-            Change::Renewed => "a new one",
-            Change::TakenOut { .. } => "taken out",
+            SlotChange::Stays => "",
+            SlotChange::Added => "comes in",
+            SlotChange::InPlaceOf { .. } => "in place of",
+            SlotChange::Machined { .. } => "machined",
+            SlotChange::Renewed => "a new one",
+            SlotChange::TakenOut { .. } => "taken out",
         };
         let has = |words: &str| {
             // A label is wrapped where it is narrow.
@@ -187,7 +187,8 @@ fn assert_placed(setup: &Setup<'_>, fit: &Fit<'_>, picture: &Picture<'_>, what: 
     }
     for piece in &picture.pieces {
         let ghost = piece.change.ghost();
-        let (Some(ghost), Change::InPlaceOf { longer: Some(longer), .. }) = (ghost, piece.change)
+        let (Some(ghost), SlotChange::InPlaceOf { longer: Some(longer), .. }) =
+            (ghost, piece.change)
         else {
             continue;
         };

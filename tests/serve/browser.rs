@@ -7,7 +7,7 @@ use std::time::Duration;
 
 use bellstack::model::kinds::Kinds;
 use bellstack::model::length::Unit;
-use bellstack::serve::{Limits, ListenAt, Running, Shop, Told, start};
+use bellstack::serve::{AskLimits, ListenAt, Notice, Running, Shop, start};
 use jiff::ZonedDateTime;
 
 use crate::program::Program;
@@ -52,10 +52,10 @@ fn unescaped(text: &str) -> String {
 impl Served {
     /// The demo shop, served.
     pub(crate) fn demo() -> Self {
-        Self::with(Program::demo(), Limits::default())
+        Self::with(Program::demo(), AskLimits::default())
     }
 
-    pub(crate) fn with(program: Program, limits: Limits) -> Self {
+    pub(crate) fn with(program: Program, limits: AskLimits) -> Self {
         let shop = Shop {
             path: program.catalog(),
             kinds: Kinds::standard(),
@@ -81,7 +81,7 @@ impl Served {
     /// A second device.
     pub(crate) fn second(&self) -> Browser {
         let told = self.running().told();
-        let Some(Told::LetIn(next)) = told.last() else { panic!("{told:?}") };
+        let Some(Notice::LetIn(next)) = told.last() else { panic!("{told:?}") };
         self.device_with(next[0].url.rsplit('/').next().unwrap())
     }
 

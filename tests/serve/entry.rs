@@ -1,6 +1,6 @@
 //! A new car, asked for one question at a time.
 
-use bellstack::serve::Limits;
+use bellstack::serve::AskLimits;
 
 use crate::browser::{Browser, Served};
 use crate::program::Program;
@@ -11,7 +11,7 @@ fn empty() -> Served {
     for line in ["part add disc D-1", "part remove D-1"] {
         assert_eq!(program.run(line).status, 0, "{line}");
     }
-    Served::with(program, Limits::default())
+    Served::with(program, AskLimits::default())
 }
 
 /// Answers one question and returns where it leads.
@@ -233,7 +233,7 @@ fn who_writes_is_asked_once_and_is_known_to_the_device_the_next_day() {
     assert!(kept.starts_with("bellstack-by=Kim;") && kept.contains("HttpOnly"), "{kept}");
     assert!(!device.page("/car/enter?job=coupe").body.contains("Who writes"));
     let told = served.running().told();
-    let Some(bellstack::serve::Told::LetIn(next)) = told.last() else { panic!("{told:?}") };
+    let Some(bellstack::serve::Notice::LetIn(next)) = told.last() else { panic!("{told:?}") };
     let mut again = Browser::new(served.at);
     again.cookie = "bellstack-by=Kim%20%3CB%3E".into();
     let code = next[0].url.rsplit('/').next().unwrap();

@@ -4,7 +4,7 @@ use std::io::{ErrorKind, Read as _, Write as _};
 use std::net::{SocketAddr, TcpStream, UdpSocket};
 use std::time::{Duration, Instant};
 
-use bellstack::serve::Limits;
+use bellstack::serve::AskLimits;
 
 use crate::browser::{Browser, Served, coded};
 use crate::program::Program;
@@ -165,12 +165,12 @@ fn a_head_without_an_end_is_refused() {
     assert!([0, 431].contains(&said.status), "{}", said.status);
 }
 
-fn hasty() -> Limits {
-    Limits {
+fn hasty() -> AskLimits {
+    AskLimits {
         head: Duration::from_millis(600),
         body: Duration::from_millis(600),
         connections: 64,
-        ..Limits::default()
+        ..AskLimits::default()
     }
 }
 
@@ -288,7 +288,7 @@ fn a_name_that_holds_a_script_or_an_escape_is_shown_and_not_obeyed() {
         "bearing_depth_retracted=3.1 in",
     ]);
     assert_eq!(ran.status, 0, "{}", ran.err);
-    let served = Served::with(program, Limits::default());
+    let served = Served::with(program, AskLimits::default());
     let device = served.device();
     let car = format!("/car?job={}", coded(name));
     for path in ["/", car.as_str(), "/record"] {

@@ -3,7 +3,7 @@
 
 use super::cells::Wrongs;
 use super::cells::{Cell, Row};
-use super::form::{Columns as _, Form};
+use super::form::{Columns as _, RecordForm};
 use super::mark::Mark;
 use super::record::Sort;
 use crate::error::{Error, Result};
@@ -13,7 +13,7 @@ use crate::model::length::Unit;
 /// The filled columns of a thing, each with its cell.
 pub(in crate::catalog) type Cells = Vec<(String, String)>;
 
-impl<T> Form<T> {
+impl<T> RecordForm<T> {
     /// A thing of which nothing but its name is known, with what these cells say.
     ///
     /// # Errors

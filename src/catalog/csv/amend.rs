@@ -1,11 +1,11 @@
 //! Cells as people type them, before a form reads them: words for a blank, dates that were fractions,
 //! two patterns in one cell.
 
-use super::column::Shape;
+use super::column::ColumnShape;
 use super::field::Content;
 use super::record::{Sort, Typed};
 use crate::error::{Error, Result};
-use crate::model::agreed::Topic;
+use crate::model::agreed::AskedTopic;
 
 /// What people write for a value that they do not know.
 const BLANKS: &[&str] = &[
@@ -32,8 +32,8 @@ const BLANKS: &[&str] = &[
 
 /// What a cell may be taken for.
 #[derive(Debug, PartialEq, Eq)]
-pub(super) struct Doubt {
-    pub(super) topic: Topic,
+pub(super) struct TakenFor {
+    pub(super) topic: AskedTopic,
     /// What was found and how it is taken.
     pub(super) text: String,
     /// What is taken in its place.
@@ -47,9 +47,9 @@ pub(super) struct Doubt {
 /// Refuses a date in the place of a value, and what a failed formula left.
 pub(super) fn doubt(
     cell: &Typed,
-    (content, shape): (Content, Shape),
+    (content, shape): (Content, ColumnShape),
     splits: bool,
-) -> Result<Option<Doubt>> {
+) -> Result<Option<TakenFor>> {
     let text = cell.text.trim();
     match cell.sort {
         Sort::Fault => {
@@ -66,8 +66,8 @@ pub(super) fn doubt(
     }
     let is_blank = BLANKS.contains(&text.to_lowercase().as_str());
     match content {
-        Content::Value | Content::Day | Content::Pattern if is_blank => Ok(Some(Doubt {
-            topic: Topic::Blanks,
+        Content::Value | Content::Day | Content::Pattern if is_blank => Ok(Some(TakenFor {
+            topic: AskedTopic::Blanks,
             text: format!("`{text}` is no value, and is taken as a blank"),
             taken: String::new(),
         })),
@@ -84,10 +84,10 @@ pub(super) fn names_in(name: &str) -> Option<String> {
 }
 
 /// A cell of one name taken apart. Whether it is to be is asked where the catalog's names are known.
-fn taken_apart(text: &str) -> Option<Doubt> {
+fn taken_apart(text: &str) -> Option<TakenFor> {
     let split = names_in(text).filter(|_| !text.contains('|'))?;
     let told = format!("`{text}` is taken apart as `{split}`");
-    Some(Doubt { topic: Topic::SplitFaces, text: told, taken: split })
+    Some(TakenFor { topic: AskedTopic::SplitFaces, text: told, taken: split })
 }
 
 fn was_fraction(text: &str, content: Content) -> Error {
@@ -162,8 +162,8 @@ fn day_and_month(text: &str) -> Option<(u32, u32)> {
 mod tests {
     use super::*;
 
-    const LENGTH: (Content, Shape) = (Content::Value, Shape::Length);
-    const FACE: (Content, Shape) = (Content::Pattern, Shape::Plain);
+    const LENGTH: (Content, ColumnShape) = (Content::Value, ColumnShape::Length);
+    const FACE: (Content, ColumnShape) = (Content::Pattern, ColumnShape::Plain);
 
     fn refused(text: &str, sort: Sort) -> String {
         doubt(&Typed { sort, ..Typed::text(text) }, LENGTH, false).unwrap_err().to_string()
@@ -196,9 +196,9 @@ mod tests {
     fn a_date_may_stand_where_words_or_days_do() {
         let date = Typed { sort: Sort::Date, ..Typed::text("2026-01-04") };
         for content in [Content::Words, Content::Day] {
-            assert_eq!(doubt(&date, (content, Shape::Plain), false).unwrap(), None);
+            assert_eq!(doubt(&date, (content, ColumnShape::Plain), false).unwrap(), None);
         }
-        let id = doubt(&date, (Content::Name, Shape::Plain), false).unwrap_err();
+        let id = doubt(&date, (Content::Name, ColumnShape::Plain), false).unwrap_err();
         assert!(id.to_string().contains("format the column as text"), "{id}");
     }
 
@@ -206,9 +206,9 @@ mod tests {
     fn words_for_a_blank_are_asked_about_where_a_value_is_expected() {
         for text in ["call", "N/A", "?", "-", "\u{2014}", "TBA"] {
             let doubt = doubt(&Typed::text(text), LENGTH, false).unwrap().unwrap();
-            assert_eq!((doubt.topic, doubt.taken.as_str()), (Topic::Blanks, ""), "{text}");
+            assert_eq!((doubt.topic, doubt.taken.as_str()), (AskedTopic::Blanks, ""), "{text}");
         }
-        let words = (Content::Words, Shape::Plain);
+        let words = (Content::Words, ColumnShape::Plain);
         assert_eq!(doubt(&Typed::text("-"), words, false).unwrap(), None);
         let fault = Typed { sort: Sort::Fault, ..Typed::text("#DIV/0!") };
         assert!(doubt(&fault, words, false).unwrap_err().to_string().contains("formula failed"));
@@ -219,7 +219,7 @@ mod tests {
         let read = |text: &str, splits| doubt(&Typed::text(text), FACE, splits).unwrap();
         assert_eq!(read("six, eight", false), None);
         let two = read("six/eight", true).unwrap();
-        assert_eq!((two.topic, two.taken.as_str()), (Topic::SplitFaces, "six|eight"));
+        assert_eq!((two.topic, two.taken.as_str()), (AskedTopic::SplitFaces, "six|eight"));
         assert_eq!(read("six|eight", true), None);
         assert_eq!(names_in("six, eight").as_deref(), Some("six|eight"));
         assert_eq!(names_in("six"), None);

@@ -1,12 +1,12 @@
 //! What an import would make of each thing, field by field.
 
-use super::plan::{Action, Plan, Planned, Stored as Before};
+use super::planned::{Action, Before, ImportPlan, Planned};
 use crate::catalog::Stored;
-use crate::model::history::{Becomes, Change, Deed, Held, Subject};
+use crate::model::history::{Becomes, Deed, FieldChange, Held, Subject};
 use crate::model::kinds::Kinds;
 
 /// What becomes of everything in a plan, in the order of its rows.
-pub(super) fn all(plan: &Plan, before: &Before<'_>, kinds: Kinds) -> Vec<Becomes> {
+pub(super) fn all(plan: &ImportPlan, before: &Before<'_>, kinds: Kinds) -> Vec<Becomes> {
     let mut all = Vec::new();
     add(&mut all, &plan.parts, kinds, |part| before.parts.get(part.id.as_str()).copied());
     add(&mut all, &plan.pieces, kinds, |piece| {
@@ -19,7 +19,7 @@ pub(super) fn all(plan: &Plan, before: &Before<'_>, kinds: Kinds) -> Vec<Becomes
         let set = &planned.item;
         let name = format!("{}#{} {}", set.part, set.piece, set.dimension);
         let deed = if planned.action == Action::Add { Deed::Added } else { Deed::Changed };
-        let struck = set.struck.clone().map(|why| Change {
+        let struck = set.struck.clone().map(|why| FieldChange {
             field: "struck".into(),
             from: Held::Blank,
             to: Held::Text(why),
@@ -49,8 +49,8 @@ fn add<'s, T: Stored + 's>(
 }
 
 /// What a thing holds, turned into what it will hold.
-fn added(held: Vec<Change>) -> Vec<Change> {
+fn added(held: Vec<FieldChange>) -> Vec<FieldChange> {
     held.into_iter()
-        .map(|Change { field, from, to }| Change { field, from: to, to: from })
+        .map(|FieldChange { field, from, to }| FieldChange { field, from: to, to: from })
         .collect()
 }

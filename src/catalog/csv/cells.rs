@@ -1,6 +1,6 @@
 //! The cells of one row as a form's fields see them: lengths, numbers and words.
 
-use super::column::{Aspect, ColumnRef, Shape, column_name};
+use super::column::{Aspect, ColumnRef, ColumnShape, column_name};
 use super::mark::{Mark, pointed, ungrouped};
 use super::record::Sort;
 use crate::error::{Error, Result};
@@ -23,7 +23,7 @@ pub(super) struct Cell<'a> {
 
 /// What a row says about one value.
 #[derive(Debug, Clone, Copy)]
-pub(super) enum State<'a> {
+pub(super) enum CellState<'a> {
     /// There is no such column: the value stays.
     Nothing,
     /// The cell is blank: the value goes.
@@ -34,14 +34,14 @@ pub(super) enum State<'a> {
 
 /// A value that a row sets, blanks or leaves.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub(super) enum Change<T> {
+pub(super) enum Given<T> {
     /// Left as it is.
     Keep,
     /// Set, or blanked with `None`.
     Set(Option<T>),
 }
 
-impl<T> Change<T> {
+impl<T> Given<T> {
     /// Carries the change out.
     pub(super) fn onto(self, value: &mut Option<T>) {
         if let Self::Set(new) = self {
@@ -94,8 +94,8 @@ impl<'a> Row<'a> {
     }
 
     /// What the row says about one value of a field.
-    pub(super) fn state(&mut self, field: usize, aspect: Aspect) -> State<'a> {
-        let mut state = State::Nothing;
+    pub(super) fn state(&mut self, field: usize, aspect: Aspect) -> CellState<'a> {
+        let mut state = CellState::Nothing;
         let mut twice = None;
         for cell in &self.cells {
             if cell.at.field != field || cell.at.aspect != aspect {
@@ -103,12 +103,12 @@ impl<'a> Row<'a> {
             }
             match state {
                 _ if cell.text.trim().is_empty() => {
-                    if matches!(state, State::Nothing) {
-                        state = State::Blank;
+                    if matches!(state, CellState::Nothing) {
+                        state = CellState::Blank;
                     }
                 }
-                State::Filled(first) => twice = Some((first.column, cell.column)),
-                State::Nothing | State::Blank => state = State::Filled(*cell),
+                CellState::Filled(first) => twice = Some((first.column, cell.column)),
+                CellState::Nothing | CellState::Blank => state = CellState::Filled(*cell),
             }
         }
         if let Some((first, second)) = twice {
@@ -175,15 +175,15 @@ impl<'a> Row<'a> {
         field: usize,
         aspect: Aspect,
         read: impl FnOnce(&Cell<'_>, Mark) -> Result<T>,
-    ) -> Change<T> {
+    ) -> Given<T> {
         match self.state(field, aspect) {
-            State::Nothing => Change::Keep,
-            State::Blank => Change::Set(None),
-            State::Filled(cell) => match read(&cell, self.mark_of(&cell)) {
-                Ok(value) => Change::Set(Some(value)),
+            CellState::Nothing => Given::Keep,
+            CellState::Blank => Given::Set(None),
+            CellState::Filled(cell) => match read(&cell, self.mark_of(&cell)) {
+                Ok(value) => Given::Set(Some(value)),
                 Err(error) => {
                     self.wrong(cell.column, error);
-                    Change::Keep
+                    Given::Keep
                 }
             },
         }
@@ -192,7 +192,7 @@ impl<'a> Row<'a> {
     /// A measured value with its tolerance, and the bar that it was read over.
     pub(super) fn entry(
         &mut self,
-        (field, key, shape): (usize, &'static str, Shape),
+        (field, key, shape): (usize, &'static str, ColumnShape),
         quantity: Quantity,
         old: OverBar,
     ) -> OverBar {
@@ -220,27 +220,27 @@ impl<'a> Row<'a> {
             }
         });
         let tol = match (within, tol) {
-            (Some(within), Change::Set(Some(tol))) if tol != within => {
+            (Some(within), Given::Set(Some(tol))) if tol != within => {
                 let error = Error::input(format!("`{key}` has another tolerance in its own cell"));
                 self.wrong(column_name(key, Aspect::Tol), error.hint("leave one of them blank"));
-                Change::Keep
+                Given::Keep
             }
-            (Some(within), _) => Change::Set(Some(within)),
+            (Some(within), _) => Given::Set(Some(within)),
             (None, tol) => tol,
         };
         let bar = self.change(field, Aspect::Bar, amount);
         let failed = self.wrongs.len() > before;
         let mut entry = match value {
-            Change::Keep => old.entry,
-            Change::Set(None) => None,
-            Change::Set(Some(value)) => Some(Entry::new(value, old.entry.and_then(|old| old.tol))),
+            Given::Keep => old.entry,
+            Given::Set(None) => None,
+            Given::Set(Some(value)) => Some(Entry::new(value, old.entry.and_then(|old| old.tol))),
         };
         // A new value says anew over which bar it was read.
-        let mut kept_bar = if value == Change::Keep { old.bar } else { None };
-        if let Change::Set(Some(bar)) = bar {
+        let mut kept_bar = if value == Given::Keep { old.bar } else { None };
+        if let Given::Set(Some(bar)) = bar {
             let over = Length::from_nm(bar);
             match (&mut entry, value) {
-                (Some(entry), Change::Set(Some(_))) => {
+                (Some(entry), Given::Set(Some(_))) => {
                     match less_bar(entry.as_length(), side, over, sides) {
                         Ok(rest) => {
                             entry.value = rest.nm();
@@ -257,7 +257,7 @@ impl<'a> Row<'a> {
                 }
             }
         }
-        if let Change::Set(tol) = tol {
+        if let Given::Set(tol) = tol {
             match &mut entry {
                 Some(entry) => entry.tol = tol,
                 None if tol.is_some() && !failed => {
@@ -268,7 +268,7 @@ impl<'a> Row<'a> {
                 None => {}
             }
         }
-        if let (Some(entry), Change::Set(_)) = (entry, value)
+        if let (Some(entry), Given::Set(_)) = (entry, value)
             && self.wrongs.len() == before
             && (sides.is_some() || kept_bar.is_some())
         {
@@ -404,7 +404,7 @@ mod tests {
     fn entry(cells: Vec<Cell<'_>>, old: Option<Entry>) -> (Option<Entry>, Wrongs) {
         let mut row = Row::new(cells, Mark::Point);
         let old = OverBar { entry: old, bar: None };
-        let new = row.entry((0, "x", Shape::Length), Quantity::Length, old);
+        let new = row.entry((0, "x", ColumnShape::Length), Quantity::Length, old);
         (new.entry, row.into_wrongs())
     }
 

@@ -19,7 +19,7 @@ pub(super) enum Aspect {
 
 /// How a field is written.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub(super) enum Shape {
+pub(super) enum ColumnShape {
     /// One cell of text.
     Plain,
     /// Columns of the shop's own, each a cell of text.
@@ -34,7 +34,7 @@ pub(super) enum Shape {
     SidedLength(&'static Sides),
 }
 
-impl Shape {
+impl ColumnShape {
     /// The shape of a measured value.
     pub(super) fn of(quantity: Quantity, sides: Option<&'static Sides>) -> Self {
         match quantity {

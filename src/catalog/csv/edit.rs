@@ -4,7 +4,7 @@ use itertools::Itertools as _;
 
 use super::again::agree;
 use super::cells::{Cell, Row};
-use super::form::{Columns, Form};
+use super::form::{Columns, RecordForm};
 use super::holds::Holds;
 use super::job_checker::numbers;
 use super::mark::Mark;
@@ -24,9 +24,12 @@ use crate::model::pieces::{
 };
 use crate::model::usual::Meant;
 
+/// `KEY=VALUE` pairs, and what of them is meant though it is unusual.
+pub type Pairs<'p> = (&'p [String], &'p Meant);
+
 /// What is to be told about pairs that were taken.
 #[derive(Debug, Clone, PartialEq, Eq, Default)]
-pub struct Taken {
+pub struct PairsTaken {
     /// What is unusual but possible.
     pub warnings: Vec<String>,
     /// Lengths that were entered over a bar or with a side.
@@ -39,13 +42,7 @@ pub struct Taken {
 ///
 /// Refuses an unknown kind, a number that is taken, unknown keys (naming the nearest), and values
 /// that cannot be.
-pub fn add_part(
-    writer: &Writer<'_>,
-    kind: &str,
-    id: &str,
-    pairs: &[String],
-    meant: &Meant,
-) -> Result<Taken> {
+pub fn add_part(writer: &Writer<'_>, kind: &str, id: &str, pairs: Pairs<'_>) -> Result<PairsTaken> {
     let kinds = writer.reader().kinds();
     let Holds::Parts(Some(kind)) = Holds::asked(kinds, kind)? else {
         let row = kind.trim();
@@ -54,7 +51,7 @@ pub fn add_part(
         );
     };
     let mut part = Part::new(id.trim(), kind);
-    let taken = fill_part(writer, &mut part, None, pairs, meant)?;
+    let taken = fill_part(writer, &mut part, None, pairs)?;
     writer.insert(&part)?;
     Ok(taken)
 }
@@ -64,18 +61,12 @@ pub fn add_part(
 /// # Errors
 ///
 /// As [`add_part`], and where there is no part to copy.
-pub fn copy_part(
-    writer: &Writer<'_>,
-    id: &str,
-    new: &str,
-    pairs: &[String],
-    meant: &Meant,
-) -> Result<Taken> {
+pub fn copy_part(writer: &Writer<'_>, id: &str, new: &str, pairs: Pairs<'_>) -> Result<PairsTaken> {
     let old = writer.reader().load_part(id.trim())?;
     let (id, formerly) = (new.trim().into(), Vec::new());
     let mut part = Part { id, formerly, on_hand: 0, retired: false, ..old.clone() };
     // What is unusual about the old one was meant.
-    let taken = fill_part(writer, &mut part, Some(&old), pairs, meant)?;
+    let taken = fill_part(writer, &mut part, Some(&old), pairs)?;
     writer.insert(&part)?;
     Ok(taken)
 }
@@ -86,11 +77,11 @@ pub fn copy_part(
 ///
 /// Refuses an unknown number, unknown keys (naming the nearest), values that cannot be, and a
 /// change after which a job that names the part would no longer agree with itself.
-pub fn edit_part(writer: &Writer<'_>, id: &str, pairs: &[String], meant: &Meant) -> Result<Taken> {
+pub fn edit_part(writer: &Writer<'_>, id: &str, pairs: Pairs<'_>) -> Result<PairsTaken> {
     let reader = writer.reader();
     let old = reader.load_part(id.trim())?;
     let mut part = old.clone();
-    let taken = fill_part(writer, &mut part, Some(&old), pairs, meant)?;
+    let taken = fill_part(writer, &mut part, Some(&old), pairs)?;
     writer.replace(&old, &part)?;
     for name in reader.jobs_naming(&part.id)? {
         check_job(writer, &reader.load_job(&name)?)
@@ -105,9 +96,9 @@ pub fn edit_part(writer: &Writer<'_>, id: &str, pairs: &[String], meant: &Meant)
 ///
 /// Refuses a name that is taken, unknown keys (naming the nearest), parts that are not there, and
 /// values that cannot be.
-pub fn add_job(writer: &Writer<'_>, id: &str, pairs: &[String], meant: &Meant) -> Result<Taken> {
+pub fn add_job(writer: &Writer<'_>, id: &str, pairs: Pairs<'_>) -> Result<PairsTaken> {
     let kinds = writer.reader().kinds();
-    insert_job(writer, Job::new(id.trim(), kinds), None, pairs, meant)
+    insert_job(writer, Job::new(id.trim(), kinds), None, pairs)
 }
 
 /// Adds a job with what the pairs say; what was unusual about the old one was meant.
@@ -115,10 +106,9 @@ fn insert_job(
     writer: &Writer<'_>,
     mut job: Job,
     old: Option<&Job>,
-    pairs: &[String],
-    meant: &Meant,
-) -> Result<Taken> {
-    let taken = fill_job(writer.reader().kinds(), &mut job, old, pairs, meant)?;
+    pairs: Pairs<'_>,
+) -> Result<PairsTaken> {
+    let taken = fill_job(writer.reader().kinds(), &mut job, old, pairs)?;
     let job = job.called_as_now(writer.reader())?;
     check_job(writer, &job)?;
     writer.insert(&job)?;
@@ -131,17 +121,11 @@ fn insert_job(
 /// # Errors
 ///
 /// As [`add_job`], and where there is no job to copy.
-pub fn copy_job(
-    writer: &Writer<'_>,
-    id: &str,
-    new: &str,
-    pairs: &[String],
-    meant: &Meant,
-) -> Result<Taken> {
+pub fn copy_job(writer: &Writer<'_>, id: &str, new: &str, pairs: Pairs<'_>) -> Result<PairsTaken> {
     let old = writer.reader().load_job(id.trim())?;
     let (id, state, date) = (new.trim().into(), JobState::default(), String::new());
     let job = Job { id, state, date, set_aside: Vec::new(), ..old.clone() };
-    insert_job(writer, job, Some(&old), pairs, meant)
+    insert_job(writer, job, Some(&old), pairs)
 }
 
 /// Changes what the pairs say of a job; a blank value blanks it.
@@ -150,11 +134,11 @@ pub fn copy_job(
 ///
 /// Refuses an unknown name, unknown keys (naming the nearest), parts that are not there, and
 /// values that cannot be.
-pub fn edit_job(writer: &Writer<'_>, id: &str, pairs: &[String], meant: &Meant) -> Result<Taken> {
+pub fn edit_job(writer: &Writer<'_>, id: &str, pairs: Pairs<'_>) -> Result<PairsTaken> {
     let kinds: Kinds = writer.reader().kinds();
     let old = writer.reader().load_job(id.trim())?;
     let mut job = old.clone();
-    let taken = fill_job(kinds, &mut job, Some(&old), pairs, meant)?;
+    let taken = fill_job(kinds, &mut job, Some(&old), pairs)?;
     let job = job.called_as_now(writer.reader())?;
     check_job(writer, &job)?;
     writer.replace(&old, &job)?;
@@ -166,9 +150,9 @@ pub fn edit_job(writer: &Writer<'_>, id: &str, pairs: &[String], meant: &Meant) 
 /// # Errors
 ///
 /// As [`edit_job`].
-pub fn tried_job(library: &Library, job: &Job, pairs: &[String], meant: &Meant) -> Result<Job> {
+pub fn tried_job(library: &Library, job: &Job, pairs: Pairs<'_>) -> Result<Job> {
     let mut tried = job.clone();
-    fill_job(library.kinds, &mut tried, Some(job), pairs, meant)?;
+    fill_job(library.kinds, &mut tried, Some(job), pairs)?;
     agree_job(library.check_job(&tried))?;
     Ok(tried)
 }
@@ -299,32 +283,30 @@ fn fill_part(
     writer: &Writer<'_>,
     part: &mut Part,
     old: Option<&Part>,
-    pairs: &[String],
-    meant: &Meant,
-) -> Result<Taken> {
+    (pairs, meant): Pairs<'_>,
+) -> Result<PairsTaken> {
     let form = part_form::form(part.kind);
     let currency = writer.reader().load_house()?.currency;
     let mut row = row(&form, pairs, &[])?;
-    let rules = part_form::Rules { old, currency: &currency, meant };
+    let rules = part_form::PartRules { old, currency: &currency, meant };
     let warnings = part_form::read(&form, &mut row, part, rules);
     let entered = row.take_entered();
     agree(row.into_wrongs())?;
-    Ok(Taken { warnings, entered })
+    Ok(PairsTaken { warnings, entered })
 }
 
 fn fill_job(
     kinds: Kinds,
     job: &mut Job,
     old: Option<&Job>,
-    pairs: &[String],
-    meant: &Meant,
-) -> Result<Taken> {
+    (pairs, meant): Pairs<'_>,
+) -> Result<PairsTaken> {
     let form = job_form::form(kinds);
     let mut row = row(&form, pairs, &[])?;
     job_form::read(&form, &mut row, job, old, meant);
     let entered = row.take_entered();
     agree(row.into_wrongs())?;
-    Ok(Taken { warnings: Vec::new(), entered })
+    Ok(PairsTaken { warnings: Vec::new(), entered })
 }
 
 fn fill_piece(piece: &mut Specimen, pairs: &[String], known: bool) -> Result<()> {
@@ -334,7 +316,7 @@ fn fill_piece(piece: &mut Specimen, pairs: &[String], known: bool) -> Result<()>
     agree(row.into_wrongs())
 }
 
-fn fill<T>(form: &Form<T>, thing: &mut T, pairs: &[String]) -> Result<()> {
+fn fill<T>(form: &RecordForm<T>, thing: &mut T, pairs: &[String]) -> Result<()> {
     let mut row = row(form, pairs, &[])?;
     form.read(&mut row, thing);
     agree(row.into_wrongs())

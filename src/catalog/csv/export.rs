@@ -4,7 +4,7 @@ use std::collections::{BTreeSet, HashMap};
 use std::iter::once;
 use std::path::Path;
 
-use super::form::{Columns as _, Form};
+use super::form::{Columns as _, RecordForm};
 use super::holds::Holds;
 use super::reading_form::ReadingRow;
 use super::text::join;
@@ -153,7 +153,7 @@ pub fn readings_file(part: &Part, piece: &Specimen, sets: &[ReadingSet], unit: U
 
 fn table<'t, T: 't>(
     name: &str,
-    form: &Form<T>,
+    form: &RecordForm<T>,
     things: impl Iterator<Item = &'t T>,
     unit: Unit,
 ) -> CsvFile {
@@ -194,7 +194,7 @@ fn without_empty(
 
 /// Every part in one table: each kind's columns, those of one name in one place.
 fn all_parts(library: &Library, unit: Unit) -> CsvFile {
-    let forms: Vec<(&KindSpec, Form<Part>)> =
+    let forms: Vec<(&KindSpec, RecordForm<Part>)> =
         library.kinds.iter().map(|kind| (kind, part_form::form(kind))).collect();
     let mut header: Vec<String> = Vec::new();
     let mut seldom: Vec<bool> = Vec::new();

@@ -2,8 +2,8 @@
 
 use std::fmt;
 
-use super::cells::{Cell, Change, OverBar, Row};
-use super::column::{Aspect, Shape};
+use super::cells::{Cell, Given, OverBar, Row};
+use super::column::{Aspect, ColumnShape};
 use super::mark::Mark;
 use crate::error::{Error, Result};
 use crate::model::bars::as_read;
@@ -59,7 +59,7 @@ type Set<T> = Box<dyn Fn(&mut T, &mut Row<'_>, usize)>;
 pub(super) struct Field<T> {
     /// The column's name.
     pub(super) key: &'static str,
-    pub(super) shape: Shape,
+    pub(super) shape: ColumnShape,
     /// What it means, for help.
     pub(super) about: &'static str,
     pub(super) content: Content,
@@ -93,7 +93,7 @@ impl<T: 'static> Field<T> {
     ) -> Self {
         let get: Get<T> = Box::new(move |thing, _, _| get(thing));
         let content = Content::Value;
-        let shape = Shape::Plain;
+        let shape = ColumnShape::Plain;
         Self {
             key,
             shape,
@@ -115,7 +115,7 @@ impl<T: 'static> Field<T> {
     ) -> Self {
         Self {
             key,
-            shape: Shape::Plain,
+            shape: ColumnShape::Plain,
             about,
             content: Content::Value,
             is_name: false,
@@ -129,7 +129,7 @@ impl<T: 'static> Field<T> {
     /// Text as it was quoted.
     pub(super) fn text(key: &'static str, about: &'static str, member: Member<T, String>) -> Self {
         let read = |cell: &Cell<'_>, _: Mark| Ok(cell.text.to_string());
-        Self::or(key, about, member, String::new(), read, |text, _| text).of(Content::Words)
+        Self::or(key, about, member, Some(String::new()), read, |text, _| text).of(Content::Words)
     }
 
     /// A value that may be unknown.
@@ -150,12 +150,13 @@ impl<T: 'static> Field<T> {
         )
     }
 
-    /// A value for which a blank cell stands, too.
+    /// A value for which a blank cell stands, too; where nothing can stand for unknown, there is no
+    /// such value, and a blank cell leaves it as it is.
     pub(super) fn or<V: Clone + 'static>(
         key: &'static str,
         about: &'static str,
         member: Member<T, V>,
-        blank: V,
+        blank: Option<V>,
         read: impl Fn(&Cell<'_>, Mark) -> Result<V> + 'static,
         show: impl Fn(V, Unit) -> String + 'static,
     ) -> Self {
@@ -164,27 +165,9 @@ impl<T: 'static> Field<T> {
             (key, about),
             move |thing, _, unit| show(get(thing), unit),
             move |thing, row, at| {
-                if let Change::Set(value) = row.change(at, Aspect::Value, &read) {
-                    *get_mut(thing) = value.unwrap_or_else(|| blank.clone());
-                }
-            },
-        )
-    }
-
-    /// A value that a blank cell leaves as it is, since nothing could stand for unknown.
-    pub(super) fn kept<V: 'static>(
-        key: &'static str,
-        about: &'static str,
-        member: Member<T, V>,
-        read: impl Fn(&Cell<'_>, Mark) -> Result<V> + 'static,
-        show: impl Fn(V, Unit) -> String + 'static,
-    ) -> Self {
-        let Member { get, get_mut } = member;
-        Self::value(
-            (key, about),
-            move |thing, _, unit| show(get(thing), unit),
-            move |thing, row, at| {
-                if let Change::Set(Some(value)) = row.change(at, Aspect::Value, &read) {
+                if let Given::Set(value) = row.change(at, Aspect::Value, &read)
+                    && let Some(value) = value.or_else(|| blank.clone())
+                {
                     *get_mut(thing) = value;
                 }
             },
@@ -205,7 +188,7 @@ impl<T: 'static> Field<T> {
             move |thing, _, unit| show(thing, unit),
             move |thing, row, at| {
                 let change = row.change(at, Aspect::Value, |cell, mark| read(thing, cell, mark));
-                if let Change::Set(value) = change {
+                if let Given::Set(value) = change {
                     *get_mut(thing) = value.unwrap_or_default();
                 }
             },
@@ -227,7 +210,7 @@ impl<T: 'static> Field<T> {
                     .hint(format!("write {} or leave it blank", known.join(", ")))
             })
         };
-        Self::or(key, about, member, W::default(), read, |word, _| word.word().into())
+        Self::or(key, about, member, Some(W::default()), read, |word, _| word.word().into())
     }
 
     /// Columns of the shop's own: `key` stands for all of them in help.
@@ -247,7 +230,7 @@ impl<T: 'static> Field<T> {
             }
         };
         let field = Self::value((key, about), |_, _, _| String::new(), set);
-        Self { shape: Shape::Own, own: Some(get), ..field.of(Content::Words) }
+        Self { shape: ColumnShape::Own, own: Some(get), ..field.of(Content::Words) }
     }
 
     /// A measured value with its tolerance and bar, refused by `check` where it cannot be.
@@ -259,7 +242,7 @@ impl<T: 'static> Field<T> {
         put: impl Fn(&mut T, OverBar) + 'static,
         check: impl Fn(Entry) -> Result<()> + 'static,
     ) -> Self {
-        let shape = Shape::of(quantity, sides);
+        let shape = ColumnShape::of(quantity, sides);
         let known = get.clone();
         Self {
             key,
@@ -305,7 +288,7 @@ impl<T: 'static> Field<T> {
 
     /// Written as a length without a tolerance.
     pub(super) fn edge(self) -> Self {
-        Self { shape: Shape::Edge, ..self }
+        Self { shape: ColumnShape::Edge, ..self }
     }
 }
 

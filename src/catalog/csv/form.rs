@@ -6,9 +6,9 @@ use std::collections::{BTreeMap, BTreeSet};
 use itertools::Itertools as _;
 
 use super::cells::Row;
-use super::column::{Aspect, ColumnRef, Shape, column_name};
+use super::column::{Aspect, ColumnRef, ColumnShape, column_name};
 use super::field::{Content, Field};
-use crate::model::history::{Change as Difference, Held};
+use crate::model::history::{FieldChange as Difference, Held};
 use crate::model::length::{Scale, Unit};
 use crate::model::part::{OWN, OwnColumns, own_name};
 
@@ -26,11 +26,11 @@ const ENDINGS: &[(&str, Aspect, Option<Scale>)] = &[
 
 /// The fields of one kind of thing, in the order of the columns.
 #[derive(Debug)]
-pub(in crate::catalog) struct Form<T> {
+pub(in crate::catalog) struct RecordForm<T> {
     pub(super) fields: Vec<Field<T>>,
 }
 
-impl<T> Form<T> {
+impl<T> RecordForm<T> {
     /// Reads a row onto a thing: what has no column stays as it is. What is wrong is noted in the row.
     pub(super) fn read(&self, row: &mut Row<'_>, thing: &mut T) {
         for (at, field) in self.fields.iter().enumerate() {
@@ -125,13 +125,13 @@ pub(super) trait Columns {
     fn help(&self) -> Vec<ColumnHelp>;
 
     /// What stands in the cells of a field, and how it is written.
-    fn content(&self, at: usize) -> (Content, Shape);
+    fn content(&self, at: usize) -> (Content, ColumnShape);
 
     /// Whether a field may be changed by an edit.
     fn is_fixed(&self, at: usize) -> bool;
 }
 
-impl<T> Columns for Form<T> {
+impl<T> Columns for RecordForm<T> {
     fn column(&self, name: &str) -> Option<ColumnRef> {
         let position = |key: &str| self.fields.iter().position(|field| field.key == key);
         if let Some(field) = position(name) {
@@ -176,7 +176,7 @@ impl<T> Columns for Form<T> {
         self.fields.iter().map(|field| (field.key, endings(field), field.about)).collect()
     }
 
-    fn content(&self, at: usize) -> (Content, Shape) {
+    fn content(&self, at: usize) -> (Content, ColumnShape) {
         (self.fields[at].content, self.fields[at].shape)
     }
 
@@ -191,16 +191,16 @@ mod tests {
     use super::*;
     use crate::model::part::{Entry, Part};
 
-    fn form() -> Form<Option<Entry>> {
+    fn form() -> RecordForm<Option<Entry>> {
         let field = |key, shape| Field { shape, ..Field::name(key, "", |_| String::new()) };
-        Form {
+        RecordForm {
             fields: vec![
-                field("id", Shape::Plain),
-                field("thickness", Shape::Length),
-                field("finger_ratio", Shape::Number),
-                field("preload_min", Shape::Edge),
-                field("depth", Shape::Length),
-                field("depth_bar", Shape::Plain),
+                field("id", ColumnShape::Plain),
+                field("thickness", ColumnShape::Length),
+                field("finger_ratio", ColumnShape::Number),
+                field("preload_min", ColumnShape::Edge),
+                field("depth", ColumnShape::Length),
+                field("depth_bar", ColumnShape::Plain),
             ],
         }
     }
@@ -235,7 +235,7 @@ mod tests {
     #[test]
     fn a_text_is_written_and_differs_as_it_is() {
         let kind = crate::model::kinds::Kinds::standard().get("disc").unwrap();
-        let form: Form<Part> = Form {
+        let form: RecordForm<Part> = RecordForm {
             fields: vec![
                 Field::name("id", "", |part: &Part| part.id.clone()),
                 Field::text("maker", "", member!(Part, maker)),

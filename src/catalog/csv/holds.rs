@@ -1,6 +1,6 @@
 //! What a file can hold, and the form of each row that it may have.
 
-use super::form::{Columns, Form};
+use super::form::{Columns, RecordForm};
 use super::reading_form::ReadingRow;
 use super::{house_form, instrument_form, job_form, part_form, piece_form, reading_form};
 use crate::error::Result;
@@ -14,12 +14,12 @@ use crate::model::pieces::{Instrument, Specimen};
 #[derive(Debug)]
 pub(super) struct Forms {
     pub(super) kinds: Kinds,
-    pub(super) parts: Vec<(&'static KindSpec, Form<Part>)>,
-    pub(super) job: Form<Job>,
-    pub(super) piece: Form<Specimen>,
-    pub(super) reading: Form<ReadingRow>,
-    pub(super) instrument: Form<Instrument>,
-    pub(super) house: Form<Setting>,
+    pub(super) parts: Vec<(&'static KindSpec, RecordForm<Part>)>,
+    pub(super) job: RecordForm<Job>,
+    pub(super) piece: RecordForm<Specimen>,
+    pub(super) reading: RecordForm<ReadingRow>,
+    pub(super) instrument: RecordForm<Instrument>,
+    pub(super) house: RecordForm<Setting>,
 }
 
 impl Forms {

@@ -1,12 +1,12 @@
 //! The columns of a house number.
 
 use super::field::{Field, Member, member};
-use super::form::Form;
+use super::form::RecordForm;
 use crate::model::house::Setting;
 
 /// The form of a house number.
-pub(super) fn form() -> Form<Setting> {
-    Form {
+pub(super) fn form() -> RecordForm<Setting> {
+    RecordForm {
         fields: vec![
             Field::name("key", "the number's key, such as `reserve_margin`", |row: &Setting| {
                 row.key.clone()

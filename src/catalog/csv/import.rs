@@ -7,16 +7,18 @@ use super::becomes;
 use super::export::CsvFile;
 use super::files::tables;
 use super::holds::{Forms, Holds};
+use super::opened::{SheetRules, SheetsFound, Strange};
 use super::others::{self, Reasons};
-use super::plan::{Action, Plan, Planned, Planner, Stored as Before, Tally};
-use super::plan_measured::Readings;
+use super::plan::Planner;
+use super::plan_measured::StoredReadings;
+use super::planned::{Action, Before, ImportPlan, Planned, Tally};
 use super::problems::Problems;
-use super::sheet::{Found, Rules, Sheet, Strange};
+use super::sheet::Sheet;
 use super::source::Source;
 use super::table::Table;
 use crate::catalog::{Catalog, Reader, Stored, Writer};
 use crate::error::{Error, Result};
-use crate::model::agreed::{Agreed, Doubt, Topic};
+use crate::model::agreed::{Agreed, AskedTopic, Doubt};
 use crate::model::bars::Entered;
 use crate::model::headings::Headings;
 use crate::model::history::{Becomes, Stamp};
@@ -114,7 +116,7 @@ pub fn import(
     let forms = Forms::new(kinds);
     let learned = catalog.load_headings()?;
     let rules = rules(&forms, &learned, options)?;
-    let read = Read::of(sources, &rules);
+    let read = SheetsRead::of(sources, &rules);
     let before = |reader: &Reader<'_>| Ok((reader.load_library()?, reader.load_jobs()?));
     if options.dry_run {
         let (library, jobs) = catalog.read(before)?;
@@ -153,15 +155,15 @@ pub fn strange(
 ) -> Result<Vec<Strange>> {
     let forms = Forms::new(catalog.kinds());
     let learned = catalog.load_headings()?;
-    Ok(Read::of(sources, &rules(&forms, &learned, options)?).found.strange)
+    Ok(SheetsRead::of(sources, &rules(&forms, &learned, options)?).found.strange)
 }
 
 fn rules<'a>(
     forms: &'a Forms,
     learned: &'a [Headings],
     options: &'a Options<'a>,
-) -> Result<Rules<'a>> {
-    Ok(Rules {
+) -> Result<SheetRules<'a>> {
+    Ok(SheetRules {
         forms,
         asked: options.kind.map(|name| Holds::asked(forms.kinds, name)).transpose()?,
         learned,
@@ -172,26 +174,26 @@ fn rules<'a>(
 }
 
 /// The files as sheets, before anything is known of the catalog.
-struct Read {
+struct SheetsRead {
     names: Vec<String>,
     sheets: Vec<Option<Sheet>>,
-    found: Found,
+    found: SheetsFound,
     /// Whether a table could not be read at all.
     lost: bool,
 }
 
 /// A plan in which nothing is wrong.
 struct Settled {
-    plan: Plan,
+    plan: ImportPlan,
     questions: Vec<Doubt>,
     others: Vec<CsvFile>,
 }
 
-impl Read {
-    fn of(sources: &[Source], rules: &Rules<'_>) -> Self {
+impl SheetsRead {
+    fn of(sources: &[Source], rules: &SheetRules<'_>) -> Self {
         let tables: Vec<Table> = sources.iter().flat_map(tables).collect();
         let names: Vec<String> = tables.iter().map(|table| table.name.clone()).collect();
-        let mut found = Found::default();
+        let mut found = SheetsFound::default();
         let sheets = tables.into_iter().enumerate();
         let sheets: Vec<Option<Sheet>> =
             sheets.map(|(file, table)| Sheet::read(table, file, rules, &mut found)).collect();
@@ -204,7 +206,7 @@ impl Read {
         &self,
         library: &Library,
         jobs: &[Job],
-        rules: &Rules<'_>,
+        rules: &SheetRules<'_>,
         options: &Options<'_>,
     ) -> Result<Settled> {
         let mut reasons = Reasons::new();
@@ -228,7 +230,7 @@ impl Read {
                 return Err(self.refused(problems, options));
             }
             // What is passed over is no row: it is told, and there is nothing to put right.
-            asked.retain(|question| question.topic != Topic::Rows);
+            asked.retain(|question| question.topic != AskedTopic::Rows);
             problems.ask(&asked);
             let of_row = |(file, line): &(usize, usize)| {
                 let sheet = self.sheets.get(*file).and_then(Option::as_ref);
@@ -281,7 +283,7 @@ impl Read {
         for sheet in sheets_of(|holds| holds == Holds::Instruments) {
             planner.instruments(sheet, &stored);
         }
-        let mut there = Readings::new(&library.measured);
+        let mut there = StoredReadings::new(&library.measured);
         for sheet in sheets_of(|holds| holds == Holds::Readings) {
             planner.readings(sheet, &stored, &mut there);
         }
@@ -329,7 +331,7 @@ impl Read {
 }
 
 /// Whether a plan changes anything.
-fn changes(plan: &Plan) -> bool {
+fn changes(plan: &ImportPlan) -> bool {
     let Tally { added, updated, .. } = plan.numbers;
     let tallies = [tally(&plan.parts), tally(&plan.jobs), tally(&plan.pieces)];
     let more = [tally(&plan.readings), tally(&plan.instruments)];
@@ -338,7 +340,7 @@ fn changes(plan: &Plan) -> bool {
 }
 
 /// Stores a plan. What a changed thing was before is at hand, so that nothing is read again.
-fn store(writer: &Writer<'_>, plan: &Plan, stored: &Before<'_>) -> Result<()> {
+fn store(writer: &Writer<'_>, plan: &ImportPlan, stored: &Before<'_>) -> Result<()> {
     if let Some(house) = &plan.house {
         writer.save_house(house)?;
     }
@@ -394,7 +396,7 @@ pub(crate) fn published_instruments() -> Result<Vec<Instrument>> {
     let forms = Forms::new(Kinds::standard());
     let options = Options { meant: Meant::all(), ..Options::default() };
     let rules = rules(&forms, &[], &options)?;
-    let read = Read::of(&[source], &rules);
+    let read = SheetsRead::of(&[source], &rules);
     let none = HashSet::new();
     let mut planner = Planner::new(&rules, &read.names, false, &options.meant, &none);
     for sheet in read.sheets.iter().flatten() {

@@ -2,15 +2,15 @@
 
 use super::cells::{Cell, amount};
 use super::field::{Field, Member, member};
-use super::form::Form;
+use super::form::RecordForm;
 use super::mark::{Mark, pointed};
 use crate::error::{Error, Result};
 use crate::model::length::{Length, Unit};
 use crate::model::pieces::{Instrument, LimitOfError, above_zero};
 
 /// The form of an instrument.
-pub(in crate::catalog) fn form() -> Form<Instrument> {
-    Form {
+pub(in crate::catalog) fn form() -> RecordForm<Instrument> {
+    RecordForm {
         fields: vec![
             Field::name("instrument", "the instrument's name", |instrument: &Instrument| {
                 instrument.name.clone()
@@ -29,7 +29,7 @@ pub(in crate::catalog) fn form() -> Form<Instrument> {
                 "limits of error, plus or minus, each up to a length: `0.02 mm to 100 mm | 0.03 mm \
                  to 300 mm`",
                 member!(Instrument, limits),
-                Vec::new(),
+                Some(Vec::new()),
                 limits,
                 |limits, unit| {
                     let shown = limits.iter().map(|limit| shown(limit, unit));

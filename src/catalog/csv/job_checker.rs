@@ -1,5 +1,6 @@
 //! Checking jobs against parts by number, without a pass over the library for each job.
 
+use std::cell::OnceCell;
 use std::collections::HashMap;
 
 use crate::error::Error;
@@ -16,6 +17,8 @@ pub(super) struct JobChecker<'a> {
     kinds: Kinds,
     parts: HashMap<&'a str, &'a Part>,
     pieces: HashMap<&'a str, Vec<&'a Specimen>>,
+    /// All of them, once a refusal is to be worded.
+    all: OnceCell<Library>,
 }
 
 impl<'a> JobChecker<'a> {
@@ -30,7 +33,7 @@ impl<'a> JobChecker<'a> {
         for piece in pieces {
             of_part.entry(piece.part.as_str()).or_default().push(piece);
         }
-        Self { kinds, parts, pieces: of_part }
+        Self { kinds, parts, pieces: of_part, all: OnceCell::new() }
     }
 
     /// What [`Library::check_job`] says about a job; where it is only looked at `briefly`, without
@@ -43,7 +46,7 @@ impl<'a> JobChecker<'a> {
         if briefly || checked.is_ok() {
             return checked;
         }
-        self.library(self.parts.values().copied()).check_job(job)
+        self.all.get_or_init(|| self.library(self.parts.values().copied())).check_job(job)
     }
 
     fn library<'p>(&self, parts: impl Iterator<Item = &'p Part>) -> Library {

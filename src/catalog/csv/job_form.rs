@@ -3,7 +3,7 @@
 use super::asked;
 use super::cells::{Cell, OverBar, Row, signed_length};
 use super::field::{Content, Field, Member, member};
-use super::form::Form;
+use super::form::RecordForm;
 use super::mark::{Mark, pointed};
 use super::reading_form::day;
 use crate::catalog::names::check_id;
@@ -16,7 +16,7 @@ use crate::model::part::{read_plain, show_value};
 use crate::model::usual::Meant;
 
 /// The form of a job. Whether the parts that it names are there and fit is checked behind it.
-pub(in crate::catalog) fn form(kinds: Kinds) -> Form<Job> {
+pub(in crate::catalog) fn form(kinds: Kinds) -> RecordForm<Job> {
     let mut fields = vec![
         Field::name("job", "the job's name", |job: &Job| job.id.clone()),
         Field::text("description", "what it is", member!(Job, description)),
@@ -25,7 +25,7 @@ pub(in crate::catalog) fn form(kinds: Kinds) -> Form<Job> {
             "date",
             "the day on which it came in, such as 2026-03-31",
             member!(Job, date),
-            String::new(),
+            Some(String::new()),
             |cell, _| day(cell.text),
             |day, _| day,
         )
@@ -47,7 +47,7 @@ pub(in crate::catalog) fn form(kinds: Kinds) -> Form<Job> {
         );
         let most = slot.takes.most();
         let read = move |cell: &Cell<'_>, _: Mark| ids(cell.text, most);
-        Field::or(slot.key, about, member, Vec::new(), read, |ids, _| ids.join("|"))
+        Field::or(slot.key, about, member, Some(Vec::new()), read, |ids, _| ids.join("|"))
     }));
     fields.extend([
         Field::optional(
@@ -61,7 +61,7 @@ pub(in crate::catalog) fn form(kinds: Kinds) -> Form<Job> {
             "set_aside",
             "what of the shelf is kept for it, `A|B`; two of one as `A|A`",
             member!(Job, set_aside),
-            Vec::new(),
+            Some(Vec::new()),
             |cell, _| names(cell.text),
             |names, _| names.join("|"),
         )
@@ -112,13 +112,13 @@ pub(in crate::catalog) fn form(kinds: Kinds) -> Form<Job> {
         let about = "an edge of the job's own window";
         Field::optional(edge.key(), about, member, signed_length, Length::exact).edge()
     }));
-    Form { fields }
+    RecordForm { fields }
 }
 
 /// Reads a row onto a job; what is wrong is noted in the row. `old` is the job as the catalog holds it,
 /// `meant` what is meant though it is unusual.
 pub(super) fn read(
-    form: &Form<Job>,
+    form: &RecordForm<Job>,
     row: &mut Row<'_>,
     job: &mut Job,
     old: Option<&Job>,

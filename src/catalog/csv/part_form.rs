@@ -4,7 +4,7 @@ use super::asked;
 use super::cells::{Cell, OverBar, Row, counted};
 use super::column::Aspect;
 use super::field::{Content, Field, Member, member};
-use super::form::Form;
+use super::form::RecordForm;
 use super::mark::{Mark, ungrouped};
 use crate::catalog::names::check_part_id;
 use crate::error::{Error, Result};
@@ -15,7 +15,7 @@ use crate::model::part::Part;
 use crate::model::usual::Meant;
 
 /// The form of a kind.
-pub(in crate::catalog) fn form(kind: &'static KindSpec) -> Form<Part> {
+pub(in crate::catalog) fn form(kind: &'static KindSpec) -> RecordForm<Part> {
     let mut fields = vec![
         Field::name("id", "the shop's own part number", |part: &Part| part.id.clone()),
         Field::fixed("kind", "what kind of part it is", |part: &Part| part.kind.key.into()),
@@ -26,7 +26,7 @@ pub(in crate::catalog) fn form(kind: &'static KindSpec) -> Form<Part> {
             "on_hand",
             "how many lie on the shelf; blank is none",
             member!(Part, on_hand),
-            0,
+            Some(0),
             whole,
             |count, _| count.to_string(),
         ),
@@ -52,7 +52,7 @@ pub(in crate::catalog) fn form(kind: &'static KindSpec) -> Form<Part> {
             "status",
             "`in use` or `retired`; blank is in use",
             member!(Part, retired),
-            false,
+            Some(false),
             is_retired,
             |retired, _| if retired { "retired" } else { "in use" }.into(),
         ),
@@ -61,7 +61,7 @@ pub(in crate::catalog) fn form(kind: &'static KindSpec) -> Form<Part> {
             "formerly",
             "numbers that it had before, `A|B`; it is found by them",
             member!(Part, formerly),
-            Vec::new(),
+            Some(Vec::new()),
             |cell, _| former(cell.text),
             |numbers, _| numbers.join("|"),
         )
@@ -84,7 +84,7 @@ pub(in crate::catalog) fn form(kind: &'static KindSpec) -> Form<Part> {
         );
         let about = "names of its pattern, `A|B`; `*` fits all";
         let read = |cell: &Cell<'_>, _: Mark| Ok(Names::parse(cell.text));
-        Field::or(face.key, about, member, Names::Unknown, read, |names, _| names.to_string())
+        Field::or(face.key, about, member, Some(Names::Unknown), read, |names, _| names.to_string())
             .of(Content::Pattern)
     }));
     fields.extend(kind.facts.iter().enumerate().map(|(index, fact)| {
@@ -101,7 +101,7 @@ pub(in crate::catalog) fn form(kind: &'static KindSpec) -> Form<Part> {
         |part: &Part| &part.own,
         |part: &mut Part| &mut part.own,
     ));
-    Form { fields }
+    RecordForm { fields }
 }
 
 /// What one costs, in the currency of the row's catalog.
@@ -121,7 +121,7 @@ fn price() -> Field<Part> {
 
 /// What a row of a part is read by.
 #[derive(Debug, Clone, Copy)]
-pub(super) struct Rules<'a> {
+pub(super) struct PartRules<'a> {
     /// The part as the catalog holds it.
     pub(super) old: Option<&'a Part>,
     /// The catalog's currency.
@@ -133,10 +133,10 @@ pub(super) struct Rules<'a> {
 /// Reads a row onto a part, and checks the part as a whole. Returns warnings about values that are
 /// unusual; what is wrong is noted in the row.
 pub(super) fn read<'a>(
-    form: &Form<Part>,
+    form: &RecordForm<Part>,
     row: &mut Row<'a>,
     part: &mut Part,
-    rules: Rules<'a>,
+    rules: PartRules<'a>,
 ) -> Vec<String> {
     row.currency = rules.currency;
     form.read(row, part);

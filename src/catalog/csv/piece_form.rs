@@ -2,7 +2,7 @@
 
 use super::cells::{Cell, Row};
 use super::field::{Field, Member, member};
-use super::form::{Columns as _, Form};
+use super::form::{Columns as _, RecordForm};
 use super::mark::Mark;
 use crate::error::{Error, Result};
 use crate::model::job::Word as _;
@@ -13,8 +13,8 @@ const CONDITION: &str = "new, used (run in) or machined; pieces of different con
                          averaged";
 
 /// The form of a piece.
-pub(in crate::catalog) fn form() -> Form<Specimen> {
-    Form {
+pub(in crate::catalog) fn form() -> RecordForm<Specimen> {
+    RecordForm {
         fields: vec![
             Field::name("part", "the part number that it is a piece of", |piece: &Specimen| {
                 piece.part.clone()
@@ -24,10 +24,11 @@ pub(in crate::catalog) fn form() -> Form<Specimen> {
                 "the shop's own mark on it, such as A or 3",
                 |piece: &Specimen| piece.label.clone(),
             ),
-            Field::kept(
+            Field::or(
                 "condition",
                 CONDITION,
                 member!(Specimen, condition),
+                None,
                 |cell, _| condition(cell.text),
                 |condition, _| condition.word().into(),
             ),
@@ -35,7 +36,7 @@ pub(in crate::catalog) fn form() -> Form<Specimen> {
                 "in_hand",
                 "yes, or no where it is sold or scrapped; blank is yes",
                 member!(Specimen, in_hand),
-                true,
+                Some(true),
                 yes_or_no,
                 |in_hand, _| in_hand.word().into(),
             ),
@@ -46,7 +47,12 @@ pub(in crate::catalog) fn form() -> Form<Specimen> {
 
 /// Reads a row onto a piece. Of one that is not `known` yet the condition has to be told, since nothing
 /// can stand in for it.
-pub(super) fn read(form: &Form<Specimen>, row: &mut Row<'_>, piece: &mut Specimen, known: bool) {
+pub(super) fn read(
+    form: &RecordForm<Specimen>,
+    row: &mut Row<'_>,
+    piece: &mut Specimen,
+    known: bool,
+) {
     form.read(row, piece);
     let told = form.column("condition").is_some_and(|column| row.fills(column.field));
     if !known && !told {

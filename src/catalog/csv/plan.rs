@@ -5,111 +5,26 @@ use std::collections::{BTreeMap, HashMap, HashSet};
 use super::amend::names_in;
 use super::cells::{Row, Wrongs};
 use super::holds::{Forms, Holds};
-use super::job_checker::{JobChecker, numbers};
+use super::opened::SheetRules as Reading;
+use super::part_form;
+use super::planned::{Action, Before, ImportPlan, planned};
 use super::problems::Problems;
 use super::record::Record;
-use super::sheet::{Rules as Reading, Sheet};
-use super::{job_form, part_form};
+use super::sheet::Sheet;
 use crate::catalog::names::{check_id, check_part_id};
 use crate::error::{Error, Result};
-use crate::model::agreed::{Doubt, Topic};
+use crate::model::agreed::{AskedTopic, Doubt};
 use crate::model::bars::Entered;
 use crate::model::faces::Names;
 use crate::model::headings::heading;
-use crate::model::house::House;
 use crate::model::job::Job;
 use crate::model::kinds::{Joint, KindSpec};
 use crate::model::length::divide_half_away;
 use crate::model::library::Library;
 use crate::model::part::Part;
-use crate::model::pieces::{Condition, Instrument, Measurements, ReadingSet, Specimen};
+use crate::model::pieces::{Condition, Instrument};
 use crate::model::typed::as_typed;
 use crate::model::usual::Meant;
-
-/// What became of the rows.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
-pub struct Tally {
-    /// New ones.
-    pub added: usize,
-    /// Ones that were there and changed.
-    pub updated: usize,
-    /// Ones that were there just like this.
-    pub unchanged: usize,
-}
-
-/// What is in the catalog before an import, by name.
-#[derive(Debug, Default)]
-pub(super) struct Stored<'a> {
-    /// The catalog's currency.
-    pub(super) currency: &'a str,
-    pub(super) parts: HashMap<&'a str, &'a Part>,
-    pub(super) jobs: HashMap<&'a str, &'a Job>,
-    pub(super) pieces: HashMap<(&'a str, &'a str), &'a Specimen>,
-    pub(super) measured: Option<&'a Measurements>,
-    pub(super) house: Option<&'a House>,
-}
-
-impl<'a> Stored<'a> {
-    pub(super) fn new(library: &'a Library, jobs: &'a [Job]) -> Self {
-        let measured = &library.measured;
-        let piece = |piece: &'a Specimen| ((piece.part.as_str(), piece.label.as_str()), piece);
-        Self {
-            currency: &library.house.currency,
-            parts: library
-                .parts
-                .iter()
-                .flat_map(|part| called(part).map(move |id| (id, part)))
-                .collect(),
-            jobs: jobs.iter().map(|job| (job.id.as_str(), job)).collect(),
-            pieces: measured.specimens.iter().map(piece).collect(),
-            measured: Some(measured),
-            house: Some(&library.house),
-        }
-    }
-}
-
-/// Every number that a part has and had.
-fn called(part: &Part) -> impl Iterator<Item = &str> {
-    part.formerly.iter().chain([&part.id]).map(String::as_str)
-}
-
-/// What happens to a thing of one row.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub(super) enum Action {
-    Add,
-    Update,
-    /// It is in the catalog just like this.
-    Leave,
-}
-
-/// A thing of one row, such as a part or a job.
-#[derive(Debug)]
-pub(super) struct Planned<T> {
-    pub(super) item: T,
-    pub(super) action: Action,
-    pub(super) file: usize,
-    pub(super) line: usize,
-}
-
-/// Everything that an import would do.
-#[derive(Debug, Default)]
-pub(super) struct Plan {
-    pub(super) parts: Vec<Planned<Part>>,
-    pub(super) jobs: Vec<Planned<Job>>,
-    pub(super) pieces: Vec<Planned<Specimen>>,
-    pub(super) readings: Vec<Planned<ReadingSet>>,
-    pub(super) instruments: Vec<Planned<Instrument>>,
-    /// The house numbers as they will be, where a file holds some, and what becomes of those.
-    pub(super) house: Option<House>,
-    pub(super) numbers: Tally,
-    pub(super) warnings: Vec<String>,
-    /// Lengths that were entered over a bar or with a side, each with the part or job that it is of.
-    pub(super) entered: Vec<(String, Entered)>,
-    /// The rows of each file.
-    pub(super) rows: BTreeMap<usize, usize>,
-    /// The rows of lists of prices whose part is not in the catalog.
-    pub(super) unpriced: usize,
-}
 
 /// Works out a plan from sheets, noting everything that is wrong.
 pub(super) struct Planner<'a> {
@@ -123,9 +38,9 @@ pub(super) struct Planner<'a> {
     pub(super) problems: Problems,
     /// What may be meant in two ways.
     pub(super) questions: Vec<Doubt>,
-    pub(super) plan: Plan,
+    pub(super) plan: ImportPlan,
     /// Where each part of this run stands in the plan.
-    pub(super) part_places: HashMap<String, usize>,
+    pub(super) part_places: BTreeMap<String, usize>,
     /// The condition of each piece of this run, by part and label.
     pub(super) conditions: HashMap<(String, String), Condition>,
     /// Names of parts and jobs by how they are typed, and those of patterns.
@@ -153,8 +68,8 @@ impl<'a> Planner<'a> {
             left_out,
             questions: Vec::new(),
             problems: Problems::default(),
-            plan: Plan::default(),
-            part_places: HashMap::new(),
+            plan: ImportPlan::default(),
+            part_places: BTreeMap::new(),
             conditions: HashMap::new(),
             ids: HashMap::new(),
             patterns: HashMap::new(),
@@ -164,7 +79,7 @@ impl<'a> Planner<'a> {
     }
 
     /// Plans the parts of a sheet.
-    pub(super) fn parts(&mut self, sheet: &Sheet, stored: &Stored<'_>) {
+    pub(super) fn parts(&mut self, sheet: &Sheet, stored: &Before<'_>) {
         for record in &sheet.records {
             let Some(id) = self.start(sheet, record) else { continue };
             let old = stored.parts.get(id).copied();
@@ -202,7 +117,7 @@ impl<'a> Planner<'a> {
             // By the numbers that it had it is found, whatever a sheet has no column for.
             let formerly = old.map(|old| old.formerly.clone()).unwrap_or_default();
             let mut part = self.begun(old, || Part { formerly, ..Part::new(id, kind) });
-            let rules = part_form::Rules { old, currency: stored.currency, meant: self.meant };
+            let rules = part_form::PartRules { old, currency: stored.currency, meant: self.meant };
             let warnings = part_form::read(&self.forms.parts[at].1, &mut row, &mut part, rules);
             self.warn(sheet, record, warnings);
             let entered = row.take_entered();
@@ -219,33 +134,15 @@ impl<'a> Planner<'a> {
         }
     }
 
-    /// Plans the jobs of a sheet; what they name is checked by [`Planner::check_jobs`].
-    pub(super) fn jobs(&mut self, sheet: &Sheet, stored: &Stored<'_>) {
-        for record in &sheet.records {
-            let Some(id) = self.start(sheet, record) else { continue };
-            let old = stored.jobs.get(id).copied();
-            let mut job = self.begun(old, || Job::new(id, self.forms.kinds));
-            let mut row = Row::new(sheet.cells(record, 0).0, sheet.mark);
-            job_form::read(&self.forms.job, &mut row, &mut job, old, self.meant);
-            job.call_parts(|id| stored.parts.get(id).map(|part| part.id.clone()));
-            let entered = row.take_entered();
-            self.wrongs(sheet, record, row.into_wrongs());
-            self.ask_id((sheet, record), id, old.is_none());
-            let planned = planned(job, old, sheet, record);
-            self.told_back(planned.action, id, entered);
-            self.plan.jobs.push(planned);
-        }
-    }
-
     /// Notes what is to be told back; of a row that changes nothing there is nothing to tell.
-    fn told_back(&mut self, action: Action, id: &str, entered: Vec<Entered>) {
+    pub(super) fn told_back(&mut self, action: Action, id: &str, entered: Vec<Entered>) {
         if action != Action::Leave {
             self.plan.entered.extend(entered.into_iter().map(|one| (id.to_string(), one)));
         }
     }
 
     /// Plans the instruments of a sheet.
-    pub(super) fn instruments(&mut self, sheet: &Sheet, stored: &Stored<'_>) {
+    pub(super) fn instruments(&mut self, sheet: &Sheet, stored: &Before<'_>) {
         for record in &sheet.records {
             let Some(name) = self.start(sheet, record) else { continue };
             let old = stored.measured.and_then(|measured| measured.instrument(name));
@@ -267,48 +164,10 @@ impl<'a> Planner<'a> {
         }
     }
 
-    /// Checks the planned jobs against the parts as they will be, and the stored ones that name
-    /// a part which changes.
-    pub(super) fn check_jobs(&mut self, stored: &Library, jobs: &[Job]) {
-        let new = self.plan.parts.iter().map(|part| &part.item);
-        let new_pieces = self.plan.pieces.iter().map(|piece| &piece.item);
-        let checker = JobChecker::new(
-            self.forms.kinds,
-            stored.parts.iter().chain(new),
-            stored.measured.specimens.iter().chain(new_pieces),
-        );
-        for planned in &self.plan.jobs {
-            let found = checker.check(&planned.item, self.problems.are_many());
-            for (column, error) in found.err().unwrap_or_default() {
-                self.problems.add(planned.file, planned.line, Some(column), error);
-            }
-        }
-        let replaced: HashSet<&str> =
-            self.plan.jobs.iter().map(|planned| planned.item.id.as_str()).collect();
-        let changed: HashMap<&str, (usize, usize)> = self
-            .plan
-            .parts
-            .iter()
-            .filter(|planned| planned.action == Action::Update)
-            .map(|planned| (planned.item.id.as_str(), (planned.file, planned.line)))
-            .collect();
-        for job in jobs.iter().filter(|job| !replaced.contains(job.id.as_str())) {
-            let Some((file, line)) = numbers(job).find_map(|id| changed.get(id)) else {
-                continue;
-            };
-            let found = checker.check(job, self.problems.are_many());
-            for (column, error) in found.err().unwrap_or_default() {
-                let error =
-                    error.at(format!("the job `{}` names this part, column {column}", job.id));
-                self.problems.add(*file, *line, None, error);
-            }
-        }
-    }
-
     /// Asks about something unless it was agreed to.
     pub(super) fn ask(
         &mut self,
-        topic: Topic,
+        topic: AskedTopic,
         (sheet, record): (&Sheet, &Record),
         column: Option<&str>,
         text: String,
@@ -320,14 +179,14 @@ impl<'a> Planner<'a> {
     }
 
     /// Asks about a new name that differs from a known one only by how it is typed.
-    fn ask_id(&mut self, (sheet, record): (&Sheet, &Record), id: &str, is_new: bool) {
+    pub(super) fn ask_id(&mut self, (sheet, record): (&Sheet, &Record), id: &str, is_new: bool) {
         let key = (sheet.holds.row(), as_typed(id));
         let known = self.ids.entry(key).or_insert_with(|| id.to_string());
         if is_new && known != id {
             let row = sheet.holds.row();
             let text = format!("`{id}` is new, and there is `{known}`: is it another {row}?");
             let column = sheet.key(record, 0).0;
-            self.ask(Topic::Ids, (sheet, record), Some(column), text);
+            self.ask(AskedTopic::Ids, (sheet, record), Some(column), text);
         }
     }
 
@@ -342,14 +201,14 @@ impl<'a> Planner<'a> {
                 }
                 if let Some(names) = names_in(name) {
                     let text = format!("`{name}` may be several patterns, as `{names}`, or one");
-                    self.ask(Topic::Faces, (sheet, record), Some(spec.key), text);
+                    self.ask(AskedTopic::Faces, (sheet, record), Some(spec.key), text);
                     continue;
                 }
                 let key = (spec.joint, as_typed(name));
                 let known = self.patterns.entry(key).or_insert_with(|| name.to_string());
                 if known != name {
                     let text = format!("`{name}` fits no `{known}`, which others have");
-                    self.ask(Topic::Faces, (sheet, record), Some(spec.key), text);
+                    self.ask(AskedTopic::Faces, (sheet, record), Some(spec.key), text);
                 }
             }
         }
@@ -380,7 +239,7 @@ impl<'a> Planner<'a> {
         if before > 0 && (now - before).abs() * 4 > before {
             let by = divide_half_away(i128::from(now - before) * 100, i128::from(before));
             let text = format!("the price goes from {old} to {new}, by {by:+} %");
-            self.ask(Topic::Prices, (sheet, record), Some("price"), text);
+            self.ask(AskedTopic::Prices, (sheet, record), Some("price"), text);
         }
     }
 
@@ -495,19 +354,4 @@ impl<'a> Planner<'a> {
         let place = format!("{} line {}", self.files[sheet.file], record.line);
         self.plan.warnings.extend(warnings.into_iter().map(|text| format!("{place}: {text}")));
     }
-}
-
-/// What happens to the thing of a row, of which this is stored.
-pub(super) fn planned<T: PartialEq>(
-    item: T,
-    old: Option<&T>,
-    sheet: &Sheet,
-    record: &Record,
-) -> Planned<T> {
-    let action = match old {
-        None => Action::Add,
-        Some(old) if *old == item => Action::Leave,
-        Some(_) => Action::Update,
-    };
-    Planned { item, action, file: sheet.file, line: record.line }
 }

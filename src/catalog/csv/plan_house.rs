@@ -1,13 +1,14 @@
 //! What an import would do with the house numbers.
 
-use super::plan::{Planner, Stored};
+use super::plan::Planner;
+use super::planned::Before;
 use super::sheet::Sheet;
 use crate::model::house::House;
 use crate::model::length::Unit;
 
 impl Planner<'_> {
     /// Plans the house numbers of a sheet.
-    pub(super) fn house(&mut self, sheet: &Sheet, stored: &Stored<'_>) {
+    pub(super) fn house(&mut self, sheet: &Sheet, stored: &Before<'_>) {
         let kinds = self.forms.kinds;
         for record in &sheet.records {
             if !self.is_whole(sheet, record) {

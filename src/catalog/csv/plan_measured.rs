@@ -2,9 +2,12 @@
 
 use std::collections::HashMap;
 
+use itertools::Itertools as _;
+
 use super::asked;
 use super::cells::Row;
-use super::plan::{Action, Planned, Planner, Stored, planned};
+use super::plan::Planner;
+use super::planned::{Action, Before, Planned, planned};
 use super::reading_form::ReadingRow;
 use super::record::Record;
 use super::sheet::Sheet;
@@ -20,14 +23,14 @@ use crate::model::pieces::{Condition, Measurements, ReadingSet, Specimen};
 /// The sets of readings in the catalog that no row of this run has been found to be yet. Two rows
 /// that are alike are two sets, and each stored set answers for one row.
 #[derive(Debug)]
-pub(super) struct Readings<'a> {
+pub(super) struct StoredReadings<'a> {
     sets: HashMap<ReadingSet, Vec<&'a ReadingSet>>,
     /// The sum and the number of the readings of each dimension of each piece, by part, label and
     /// key, those of this run among them.
     sums: HashMap<[String; 3], (i128, i128)>,
 }
 
-impl<'a> Readings<'a> {
+impl<'a> StoredReadings<'a> {
     pub(super) fn new(measured: &'a Measurements) -> Self {
         let mut known = Self { sets: HashMap::new(), sums: HashMap::new() };
         for set in &measured.readings {
@@ -67,7 +70,7 @@ fn place(set: &ReadingSet) -> [String; 3] {
 
 impl Planner<'_> {
     /// Plans the pieces of a sheet.
-    pub(super) fn pieces(&mut self, sheet: &Sheet, stored: &Stored<'_>) {
+    pub(super) fn pieces(&mut self, sheet: &Sheet, stored: &Before<'_>) {
         for record in &sheet.records {
             if !self.is_whole(sheet, record) {
                 continue;
@@ -117,8 +120,8 @@ impl Planner<'_> {
     pub(super) fn readings(
         &mut self,
         sheet: &Sheet,
-        stored: &Stored<'_>,
-        there: &mut Readings<'_>,
+        stored: &Before<'_>,
+        there: &mut StoredReadings<'_>,
     ) {
         for record in &sheet.records {
             if !self.is_whole(sheet, record) {
@@ -187,7 +190,7 @@ impl Planner<'_> {
         &'p self,
         sheet: &'r Sheet,
         record: &'r Record,
-        stored: &Stored<'p>,
+        stored: &Before<'p>,
     ) -> Result<(&'p Part, &'static DimSpec), (&'r str, Error)> {
         let [(column, part), _, (dimension_column, dimension)] =
             [0, 1, 2].map(|which| sheet.key(record, which));
@@ -197,7 +200,7 @@ impl Planner<'_> {
     }
 
     /// A part as it will be after this run.
-    fn part<'p>(&'p self, id: &str, stored: &Stored<'p>) -> Result<&'p Part> {
+    fn part<'p>(&'p self, id: &str, stored: &Before<'p>) -> Result<&'p Part> {
         let new = self.part_places.get(id).map(|place| &self.plan.parts[*place].item);
         if let Some(part) = new.or_else(|| stored.parts.get(id).copied()) {
             return Ok(part);
@@ -206,10 +209,8 @@ impl Planner<'_> {
         if self.problems.are_many() {
             return Err(error);
         }
-        let known = stored.parts.keys().copied();
-        let mut known: Vec<&str> =
-            known.chain(self.part_places.keys().map(String::as_str)).collect();
-        known.sort_unstable();
+        let new = self.part_places.keys().map(String::as_str);
+        let known = stored.parts.keys().copied().merge(new);
         Err(error.near(id, known, "add it, or name its file in the same import"))
     }
 
@@ -219,7 +220,7 @@ impl Planner<'_> {
         part: &str,
         label: &str,
         told: Option<Condition>,
-        stored: &Stored<'_>,
+        stored: &Before<'_>,
     ) -> Result<Option<Specimen>, (&'static str, Error)> {
         let planned = self.conditions.get(&(part.to_string(), label.to_string())).copied();
         let old = stored.pieces.get(&(part, label)).map(|piece| piece.condition);
@@ -244,7 +245,7 @@ impl Planner<'_> {
         }
     }
 
-    fn known(&self, name: &str, stored: &Stored<'_>) -> Result<()> {
+    fn known(&self, name: &str, stored: &Before<'_>) -> Result<()> {
         let old = stored.measured.iter().flat_map(|measured| &measured.instruments);
         let new = self.plan.instruments.iter().map(|planned| &planned.item);
         let names: Vec<&str> = old.chain(new).map(|instrument| instrument.name.as_str()).collect();

@@ -5,7 +5,7 @@ use jiff::civil::Date;
 use super::again::{Cells, agree};
 use super::cells::{Cell, Row, Wrongs, amount};
 use super::field::{Content, Field, Member, member};
-use super::form::{Columns as _, Form};
+use super::form::{Columns as _, RecordForm};
 use super::mark::Mark;
 use super::values::{read_values, show_values};
 use crate::error::{Error, Result};
@@ -39,9 +39,9 @@ impl ReadingRow {
 }
 
 /// The form of a set of readings.
-pub(in crate::catalog) fn form() -> Form<ReadingRow> {
+pub(in crate::catalog) fn form() -> RecordForm<ReadingRow> {
     let trimmed = |cell: &Cell<'_>, _: Mark| Ok(cell.text.trim().to_string());
-    Form {
+    RecordForm {
         fields: vec![
             Field::name("part", "the part number", |row: &ReadingRow| row.set.part.clone()),
             Field::name("piece", "the piece's label", |row: &ReadingRow| row.set.piece.clone()),
@@ -87,7 +87,7 @@ pub(in crate::catalog) fn form() -> Form<ReadingRow> {
                 "date",
                 "the day, such as 2026-03-31",
                 member!(ReadingRow, set.date),
-                String::new(),
+                Some(String::new()),
                 |cell, _| day(cell.text),
                 |date, _| date,
             )
@@ -152,7 +152,7 @@ fn settle(read: &mut ReadingRow) -> Wrongs {
 /// Reads a row onto a set that says where it belongs. What is unusual but possible is returned, what is
 /// wrong is noted in the row.
 pub(super) fn read(
-    form: &Form<ReadingRow>,
+    form: &RecordForm<ReadingRow>,
     row: &mut Row<'_>,
     read: &mut ReadingRow,
 ) -> Vec<String> {

@@ -2,7 +2,7 @@
 
 use super::column::{Aspect, column_name};
 use super::field::Field;
-use super::form::Form;
+use super::form::RecordForm;
 use super::{job_form, part_form};
 use crate::model::job::Job;
 use crate::model::kinds::{KindSpec, Kinds};
@@ -57,7 +57,7 @@ pub fn blank_cells(kind: &'static KindSpec) -> Vec<ShownCell> {
 }
 
 /// The cells that an edit may change.
-fn cells<T>(form: &Form<T>, thing: &T, unit: Unit) -> Vec<ShownCell> {
+fn cells<T>(form: &RecordForm<T>, thing: &T, unit: Unit) -> Vec<ShownCell> {
     let columns = form.columns().filter(|(field, _)| field.set.is_some());
     let cell = |(field, aspect): (&Field<T>, Aspect)| ShownCell {
         column: column_name(field.key, aspect),

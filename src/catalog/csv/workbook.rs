@@ -26,7 +26,7 @@ const MOST_COLUMNS: u32 = 5_000;
 /// How many cells of one worksheet are taken, filled or not.
 const MOST_CELLS: u64 = 20_000_000;
 
-type Book<'b> = Sheets<Cursor<&'b [u8]>>;
+type OpenBook<'b> = Sheets<Cursor<&'b [u8]>>;
 
 /// The tables of a workbook: its worksheets in which something is written.
 ///
@@ -83,7 +83,7 @@ fn unreadable(error: &dyn std::fmt::Display) -> Error {
 }
 
 /// The rows of a worksheet, each as wide as the widest.
-fn records(book: &mut Book<'_>, sheet: &str) -> Result<Vec<Record>> {
+fn records(book: &mut OpenBook<'_>, sheet: &str) -> Result<Vec<Record>> {
     let mut cells: Vec<(u32, u32, Typed)> = Vec::new();
     let mut add = |row: u32, column: u32, typed: Typed| {
         if typed.is_blank() {

@@ -3,11 +3,9 @@
 
 use std::path::Path;
 
-use rust_xlsxwriter::{Format, Workbook, Worksheet, XlsxError};
-
-use super::column::{Aspect, Shape, column_name};
+use super::column::{Aspect, ColumnShape, column_name};
 use super::field::Field;
-use super::form::Form;
+use super::form::RecordForm;
 use super::holds::Holds;
 use super::reading_form::ReadingRow;
 use super::{house_form, instrument_form, job_form, part_form, piece_form, reading_form};
@@ -18,14 +16,7 @@ use crate::model::length::{Length, Unit};
 use crate::model::library::Library;
 use crate::model::part::OWN;
 use crate::model::sides::{Side, less_bar};
-
-/// What stands in a cell.
-#[derive(Debug, Clone, PartialEq)]
-enum Shown {
-    Blank,
-    Number(f64),
-    Text(String),
-}
+use crate::model::workbook::{self, SheetCell, SheetColumn};
 
 /// The bytes of a workbook, and how many rows each of its worksheets has. Lengths are without the bars
 /// that they were read over, whose columns it does not have.
@@ -39,21 +30,22 @@ pub fn workbook(
     jobs: &[Job],
     kind: Option<&str>,
     unit: Unit,
-) -> Result<Written> {
+) -> Result<BookFile> {
     let only = kind.map(|name| Holds::asked(library.kinds, name)).transpose()?;
     let wanted = |holds| only.is_none_or(|only| only == holds);
-    let mut book = Book { workbook: Workbook::new(), unit, sheets: Vec::new() };
+    let mut sheets = Vec::new();
     for kind in library.kinds.iter().filter(|kind| wanted(Holds::Parts(Some(kind)))) {
         let parts: Vec<_> = library.of_kind(kind.key).collect();
-        book.add(kind.plural, &part_form::form(kind), &parts)?;
+        sheets.push(sheet(kind.plural, &part_form::form(kind), &parts, unit));
     }
     if wanted(Holds::Jobs) {
-        book.add("jobs", &job_form::form(library.kinds), &jobs.iter().collect::<Vec<_>>())?;
+        let jobs: Vec<_> = jobs.iter().collect();
+        sheets.push(sheet("jobs", &job_form::form(library.kinds), &jobs, unit));
     }
     let measured = &library.measured;
     if wanted(Holds::Pieces) {
         let pieces: Vec<_> = measured.specimens.iter().collect();
-        book.add("pieces", &piece_form::form(), &pieces)?;
+        sheets.push(sheet("pieces", &piece_form::form(), &pieces, unit));
     }
     if wanted(Holds::Readings) {
         let row = |set: &crate::model::pieces::ReadingSet| {
@@ -62,89 +54,47 @@ pub fn workbook(
             Some(ReadingRow::new(set.clone(), spec, condition))
         };
         let rows: Vec<ReadingRow> = measured.readings.iter().filter_map(row).collect();
-        book.add("readings", &reading_form::form(), &rows.iter().collect::<Vec<_>>())?;
+        let rows: Vec<_> = rows.iter().collect();
+        sheets.push(sheet("readings", &reading_form::form(), &rows, unit));
     }
     if wanted(Holds::Instruments) {
         let instruments: Vec<_> = measured.instruments.iter().collect();
-        book.add("instruments", &instrument_form::form(), &instruments)?;
+        sheets.push(sheet("instruments", &instrument_form::form(), &instruments, unit));
     }
     if wanted(Holds::House) {
         let settings = library.house.settings(library.kinds, unit);
-        book.add("window", &house_form::form(), &settings.iter().collect::<Vec<_>>())?;
+        let settings: Vec<_> = settings.iter().collect();
+        sheets.push(sheet("window", &house_form::form(), &settings, unit));
     }
-    book.finish()
+    // Nothing is on a worksheet without a row.
+    sheets.retain(|(.., rows)| *rows > 0);
+    if sheets.is_empty() {
+        return Err(Error::input("there is nothing to write into a workbook"));
+    }
+    let counts = sheets.iter().map(|(name, _, rows)| ((*name).to_string(), *rows)).collect();
+    let sheets = sheets.into_iter().map(|(name, columns, _)| (name, columns)).collect();
+    Ok((workbook::workbook(sheets, "export CSV files instead")?, counts))
 }
 
 /// The bytes of a workbook, and how many rows each of its worksheets has.
-type Written = (Vec<u8>, Vec<(String, usize)>);
+type BookFile = (Vec<u8>, Vec<(String, usize)>);
 
-struct Book {
-    workbook: Workbook,
+/// A worksheet: its name, its columns, and how many rows it has.
+fn sheet<'n, T: 'static>(
+    name: &'n str,
+    form: &RecordForm<T>,
+    things: &[&T],
     unit: Unit,
-    sheets: Vec<(String, usize)>,
-}
-
-impl Book {
-    /// Adds a worksheet, unless nothing would be on it.
-    fn add<T: 'static>(&mut self, name: &str, form: &Form<T>, things: &[&T]) -> Result<()> {
-        if things.is_empty() {
-            return Ok(());
-        }
-        let unit = self.unit;
-        let sheet = self.workbook.add_worksheet();
-        let write = |sheet: &mut Worksheet| -> Result<(), XlsxError> {
-            sheet.set_name(name)?;
-            let (bold, digits) =
-                (Format::new().set_bold(), Format::new().set_num_format("0.000##"));
-            let columns = form.columns().filter(|(_, aspect)| *aspect != Aspect::Bar);
-            for (column, (field, aspect)) in (0_u16..).zip(columns) {
-                let (heading, cells) = column_of(field, aspect, form, things, unit);
-                sheet.write_string_with_format(0, column, &heading, &bold)?;
-                for (row, cell) in (1_u32..).zip(cells) {
-                    match cell {
-                        Shown::Blank => {}
-                        Shown::Number(number) if field.shape.is_length() => {
-                            sheet.write_number_with_format(row, column, number, &digits)?;
-                        }
-                        Shown::Number(number) => {
-                            sheet.write_number(row, column, number)?;
-                        }
-                        Shown::Text(text) => {
-                            sheet.write_string(row, column, &text)?;
-                        }
-                    }
-                }
-            }
-            let own = form.own_names(things.iter().copied());
-            let behind = form.columns().filter(|(_, aspect)| *aspect != Aspect::Bar).count();
-            for (column, name) in (0_u16..).skip(behind).zip(&own) {
-                sheet.write_string_with_format(0, column, format!("{OWN}{name}"), &bold)?;
-                for (row, thing) in (1_u32..).zip(things) {
-                    if let Some(text) = form.own(thing).and_then(|own| own.get(name)) {
-                        sheet.write_string(row, column, text)?;
-                    }
-                }
-            }
-            sheet.set_freeze_panes(1, 0)?;
-            sheet.autofit();
-            Ok(())
-        };
-        write(sheet).map_err(|error| unwritable(&error))?;
-        self.sheets.push((name.into(), things.len()));
-        Ok(())
-    }
-
-    fn finish(mut self) -> Result<Written> {
-        if self.sheets.is_empty() {
-            return Err(Error::input("there is nothing to write into a workbook"));
-        }
-        let bytes = self.workbook.save_to_buffer().map_err(|error| unwritable(&error))?;
-        Ok((bytes, self.sheets))
-    }
-}
-
-fn unwritable(error: &XlsxError) -> Error {
-    Error::storage(format!("the workbook cannot be made: {error}")).hint("export CSV files instead")
+) -> (&'n str, Vec<SheetColumn>, usize) {
+    let columns = form.columns().filter(|(_, aspect)| *aspect != Aspect::Bar);
+    let columns = columns.map(|(field, aspect)| column_of(field, aspect, form, things, unit));
+    let own = form.own_names(things.iter().copied());
+    let of_own = own.iter().map(|name| {
+        let text = |thing: &&T| form.own(thing).and_then(|own| own.get(name)).cloned();
+        let cells = things.iter().map(|thing| SheetCell::words(text(thing).unwrap_or_default()));
+        (format!("{OWN}{name}"), cells.collect())
+    });
+    (name, columns.chain(of_own).collect(), things.len())
 }
 
 /// The plain fields in which numbers stand.
@@ -155,10 +105,10 @@ const OF_NUMBERS: [&str; 4] = ["price", "on_hand", "least_on_hand", "lead_days"]
 fn column_of<T>(
     field: &Field<T>,
     aspect: Aspect,
-    form: &Form<T>,
+    form: &RecordForm<T>,
     things: &[&T],
     unit: Unit,
-) -> (String, Vec<Shown>) {
+) -> SheetColumn {
     let name = column_name(field.key, aspect);
     let texts: Vec<String> = things.iter().map(|thing| (field.get)(thing, aspect, unit)).collect();
     if field.shape.is_length() {
@@ -189,24 +139,20 @@ fn column_of<T>(
                 Unit::In => length.inches(),
                 Unit::Mm => length.millimetres(),
             };
-            let cells = lengths
-                .into_iter()
-                .map(|length| length.map_or(Shown::Blank, |length| Shown::Number(number(length))));
+            let cells = lengths.into_iter().map(|length| {
+                length.map_or(SheetCell::Blank, |length| SheetCell::Length(number(length)))
+            });
             return (format!("{name}_{}", unit.name()), cells.collect());
         }
-        return (name, texts.into_iter().map(text).collect());
+        return (name, texts.into_iter().map(SheetCell::words).collect());
     }
     // A part number may be made of digits, and is none to reckon with.
-    let counts = field.shape == Shape::Number || OF_NUMBERS.contains(&field.key);
+    let counts = field.shape == ColumnShape::Number || OF_NUMBERS.contains(&field.key);
     let cells = texts.into_iter().map(|cell| match cell.parse::<f64>() {
-        Ok(number) if counts => Shown::Number(number),
-        _ => text(cell),
+        Ok(number) if counts => SheetCell::Number(number),
+        _ => SheetCell::words(cell),
     });
     (name, cells.collect())
-}
-
-fn text(cell: String) -> Shown {
-    if cell.is_empty() { Shown::Blank } else { Shown::Text(cell) }
 }
 
 /// Writes a workbook into a file, in the place of what stood there.

@@ -8,7 +8,7 @@ use crate::catalog::names::check_id;
 use crate::catalog::seal::{self, Sealed};
 use crate::catalog::{Reader, Stored, Writer};
 use crate::error::{Error, Result};
-use crate::model::history::{Change, Subject};
+use crate::model::history::{FieldChange, Subject};
 use crate::model::kinds::Kinds;
 use crate::model::pieces::Instrument;
 
@@ -59,20 +59,12 @@ impl Stored for Instrument {
         reader.told(instrument_number(reader.conn, &self.name))
     }
 
-    fn stored(&self, reader: &Reader<'_>) -> Result<Self> {
-        reader.load_instrument(&self.name)
-    }
-
     fn named(reader: &Reader<'_>, name: &str) -> Result<Self> {
         reader.load_instrument(name)
     }
 
     fn check_name(&self) -> Result<()> {
         check_id(&self.name)
-    }
-
-    fn check(&self, _: Option<&Self>) -> Result<()> {
-        Ok(())
     }
 
     fn taken(&self) -> Error {
@@ -95,12 +87,7 @@ impl Stored for Instrument {
             .hint("it stays with them; change it with `instrument set`"))
     }
 
-    fn delete(&self, writer: &Writer<'_>, number: i64) -> Result<()> {
-        writer.execute("DELETE FROM instrument WHERE number = ?1", [number])?;
-        Ok(())
-    }
-
-    fn differences(&self, _: Kinds, to: Option<&Self>) -> Vec<Change> {
+    fn differences(&self, _: Kinds, to: Option<&Self>) -> Vec<FieldChange> {
         instrument_columns().differences(self, to)
     }
 

@@ -12,7 +12,7 @@ use crate::catalog::parts::{self, unknown};
 use crate::catalog::seal::{self, Sealed};
 use crate::catalog::{Reader, Stored, Writer};
 use crate::error::{Error, Result};
-use crate::model::history::{Change, Deed, Event, Held, Subject};
+use crate::model::history::{Deed, Event, FieldChange, Held, Subject};
 use crate::model::kinds::{KindSpec, Kinds};
 use crate::model::part::{Entry, check_value};
 use crate::model::pieces::{Condition, PIECE_MARK, ReadingSet, Specimen, part_and_label};
@@ -83,10 +83,6 @@ impl Stored for Specimen {
         check_label(&self.label)
     }
 
-    fn check(&self, _: Option<&Self>) -> Result<()> {
-        Ok(())
-    }
-
     fn taken(&self) -> Error {
         Error::input(format!("there is a piece `{}` already", self.id()))
             .hint("change it with `piece edit`, or give the new one another label")
@@ -122,12 +118,7 @@ impl Stored for Specimen {
             .hint("edit the job first"))
     }
 
-    fn delete(&self, writer: &Writer<'_>, number: i64) -> Result<()> {
-        writer.execute("DELETE FROM piece WHERE number = ?1", [number])?;
-        Ok(())
-    }
-
-    fn differences(&self, _: Kinds, to: Option<&Self>) -> Vec<Change> {
+    fn differences(&self, _: Kinds, to: Option<&Self>) -> Vec<FieldChange> {
         piece_columns().differences(self, to)
     }
 
@@ -255,7 +246,7 @@ impl Writer<'_> {
                 self.execute(sql, params![number, reason])?;
                 self.seal(&seal::READING, number)?;
                 let (field, to) = ("struck".to_string(), Held::Text(reason.into()));
-                let change = Change { field, from: Held::Blank, to };
+                let change = FieldChange { field, from: Held::Blank, to };
                 let part = Some(part.as_str());
                 self.record_as(Subject::Reading, &name, part, Deed::Changed, &[change])
             }
@@ -301,8 +292,8 @@ impl Writer<'_> {
         };
         self.execute("UPDATE reading SET struck = ?2 WHERE number = ?1", params![number, struck])?;
         self.seal(&seal::READING, number)?;
-        let Change { field, from, to } = change.clone();
-        let back = Change { field, from: to, to: from };
+        let FieldChange { field, from, to } = change.clone();
+        let back = FieldChange { field, from: to, to: from };
         let part = event.part.as_deref();
         self.record_as(Subject::Reading, &event.name, part, Deed::Changed, &[back])
     }
@@ -318,7 +309,7 @@ impl Writer<'_> {
         self.seal(&seal::READING, set.number)?;
         let held = |struck: Option<&str>| Held::of(struck.unwrap_or_default().into(), false);
         let (from, to) = (held(set.struck.as_deref()), held(struck));
-        let change = Change { field: "struck".into(), from, to };
+        let change = FieldChange { field: "struck".into(), from, to };
         let name = reading_name(set.number, &set.piece_id(), &set.dimension);
         self.record_as(Subject::Reading, &name, Some(&set.part), Deed::Changed, &[change])
     }

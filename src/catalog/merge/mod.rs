@@ -9,26 +9,26 @@ use std::path::Path;
 
 use rusqlite::Connection;
 
-use self::plan::{Sides, Steps, Touched, refuse_renamed, refuse_superseded};
-use super::renamed::Names;
+use self::plan::{BothCopies, Steps, Touched, refuse_renamed, refuse_superseded};
+use super::renamed::FormerNames;
 use super::{Catalog, NamedAnswer, Reader, Stored, Writer, copies, open};
 use crate::error::{Error, Result};
 use crate::model::headings::Headings;
-use crate::model::history::{Becomes, Change, Deed, Event, Held, Stamp, Subject};
+use crate::model::history::{Becomes, Deed, Event, FieldChange, Held, Stamp, Subject};
 use crate::model::house::House;
 use crate::model::job::Job;
 use crate::model::kept::KeptAnswer;
 use crate::model::kinds::Kinds;
 use crate::model::length::Unit;
 use crate::model::library::Library;
-use crate::model::merge::{Conflict, Decided, Side};
+use crate::model::merge::{Decided, Merged, Whose};
 use crate::model::part::Part;
 use crate::model::pieces::{Instrument, ReadingSet, Specimen};
 
 mod plan;
 
 /// Everything that a copy of a catalog holds.
-struct State {
+struct CopyState {
     library: Library,
     jobs: Vec<Job>,
     headings: Vec<Headings>,
@@ -36,7 +36,7 @@ struct State {
     answers: Vec<NamedAnswer>,
 }
 
-impl State {
+impl CopyState {
     fn read(reader: &Reader<'_>) -> Result<Self> {
         Ok(Self {
             library: reader.load_library()?,
@@ -48,32 +48,8 @@ impl State {
     }
 }
 
-/// What a merge does, or would do.
-#[derive(Debug, Clone, PartialEq, Default)]
-pub struct Merged {
-    /// The number of the last command that both have.
-    pub common: i64,
-    /// How many commands each gave since: ours, and those of the other one.
-    pub since: (usize, usize),
-    /// What becomes of each thing, but for readings and kept answers.
-    pub becomes: Vec<Becomes>,
-    /// How many sets of readings are taken over, taken out again, and struck out or counted again.
-    pub readings: (usize, usize, usize),
-    /// Kept answers that are taken over, by the names that they get.
-    pub answers: Vec<String>,
-    /// What both changed and nobody has decided: then nothing is stored.
-    pub conflicts: Vec<Conflict>,
-}
-
-impl Merged {
-    /// Whether there is nothing to take.
-    pub fn is_nothing(&self) -> bool {
-        self.becomes.is_empty() && self.readings == (0, 0, 0) && self.answers.is_empty()
-    }
-}
-
 /// All that is to be done.
-struct Plan {
+struct MergePlan {
     told: Merged,
     instruments: Steps<Instrument>,
     parts: Steps<Part>,
@@ -105,7 +81,7 @@ impl Catalog {
     ) -> Result<Merged> {
         let kinds = self.kinds;
         let theirs = other_state(&self.path, other, kinds)?;
-        let work = |reader: &Reader<'_>| plan(reader, &State::read(reader)?, &theirs, decided);
+        let work = |reader: &Reader<'_>| plan(reader, &CopyState::read(reader)?, &theirs, decided);
         let told = self.read(|reader| work(reader).map(|plan| plan.told))?;
         if dry || !told.conflicts.is_empty() || told.is_nothing() {
             return Ok(told);
@@ -125,12 +101,12 @@ impl Catalog {
 }
 
 /// What another copy holds. It is read in memory, so that not even a newer version is written to it.
-fn other_state(own: &Path, other: &Path, kinds: Kinds) -> Result<State> {
+fn other_state(own: &Path, other: &Path, kinds: Kinds) -> Result<CopyState> {
     copies::refuse_as_other(own, other, "name the copy that went apart from it")?;
     let conn: Connection = open::copied(other)?;
     let reader = Reader::new(&conn, other, kinds);
     reader.look_through()?;
-    State::read(&reader)
+    CopyState::read(&reader)
 }
 
 /// How many events both histories begin with alike, whole commands only.
@@ -154,7 +130,12 @@ fn commands(events: &[Event]) -> usize {
     events.iter().map(|event| event.command).collect::<BTreeSet<_>>().len()
 }
 
-fn plan(reader: &Reader<'_>, ours: &State, theirs: &State, decided: &Decided) -> Result<Plan> {
+fn plan(
+    reader: &Reader<'_>,
+    ours: &CopyState,
+    theirs: &CopyState,
+    decided: &Decided,
+) -> Result<MergePlan> {
     let past = common(&ours.events, &theirs.events);
     let Some(last) = past.checked_sub(1).map(|at| ours.events[at].clone()) else {
         return Err(Error::input("the two catalogs have no past in common").hint(
@@ -162,12 +143,12 @@ fn plan(reader: &Reader<'_>, ours: &State, theirs: &State, decided: &Decided) ->
         ));
     };
     let (own, other) = (&ours.events[past..], &theirs.events[past..]);
-    let names = reader.told(Names::load(reader.conn))?;
+    let names = reader.told(FormerNames::load(reader.conn))?;
     refuse_renamed(other, &names)?;
     let numbers: HashSet<&str> = theirs.library.parts.iter().map(|part| part.id.as_str()).collect();
     refuse_superseded(other, &names, &numbers)?;
     let (touched, touched_there) = (Touched::by(own, &names), Touched::by(other, &names));
-    let mut sides = Sides {
+    let mut sides = BothCopies {
         reader,
         ours: &touched,
         theirs: &touched_there,
@@ -216,7 +197,7 @@ fn plan(reader: &Reader<'_>, ours: &State, theirs: &State, decided: &Decided) ->
         answers: answers.iter().map(|kept| kept.name.clone()).collect(),
         conflicts: sides.open,
     };
-    Ok(Plan {
+    Ok(MergePlan {
         told,
         instruments,
         parts,
@@ -232,7 +213,7 @@ fn plan(reader: &Reader<'_>, ours: &State, theirs: &State, decided: &Decided) ->
 }
 
 /// The house numbers with those that the other copy alone changed.
-fn house(sides: &mut Sides<'_>, ours: &House, theirs: &House) -> Result<Option<House>> {
+fn house(sides: &mut BothCopies<'_>, ours: &House, theirs: &House) -> Result<Option<House>> {
     let kinds = sides.reader.kinds();
     let mut house = ours.clone();
     let mut changes = Vec::new();
@@ -243,9 +224,9 @@ fn house(sides: &mut Sides<'_>, ours: &House, theirs: &House) -> Result<Option<H
         }
         let held = |text: &str| Held::of(text.into(), true);
         let (from, to) = (held(&own.value), held(&other.value));
-        let change = Change { field: own.key.clone(), from, to };
+        let change = FieldChange { field: own.key.clone(), from, to };
         let whose = sides.whose(Subject::House, "", std::slice::from_ref(&change));
-        if whose == Some(Side::Theirs) {
+        if whose == Some(Whose::Theirs) {
             // A default is none that the shop set.
             house.set(kinds, &own.key, if other.changed { &other.value } else { "" })?;
             changes.push(change);
@@ -260,7 +241,7 @@ fn house(sides: &mut Sides<'_>, ours: &House, theirs: &House) -> Result<Option<H
     Ok(Some(house))
 }
 
-type Readings = (Vec<ReadingSet>, Vec<ReadingSet>, Vec<(ReadingSet, Option<String>)>);
+type ReadingSteps = (Vec<ReadingSet>, Vec<ReadingSet>, Vec<(ReadingSet, Option<String>)>);
 
 /// The number of a set of readings in the name that an event has of it.
 fn number(event: &Event) -> Option<i64> {
@@ -270,12 +251,12 @@ fn number(event: &Event) -> Option<i64> {
 /// The sets of readings that come, those that were taken out there, and those that were struck out there
 /// or count again. A set that both have, and one that was written down in both, stays as it is.
 fn readings(
-    sides: &mut Sides<'_>,
-    ours: &State,
-    theirs: &State,
+    sides: &mut BothCopies<'_>,
+    ours: &CopyState,
+    theirs: &CopyState,
     (past, other): (&[Event], &[Event]),
     now: &impl Fn(&str) -> String,
-) -> Readings {
+) -> ReadingSteps {
     let of = |events: &[Event], deed: Deed| -> HashSet<i64> {
         let own = events.iter().filter(|event| event.subject == Subject::Reading);
         own.filter(|event| event.deed == deed).filter_map(number).collect()
@@ -301,10 +282,13 @@ fn readings(
         };
         let Some(set) = set.filter(|set| set.struck != other.struck) else { continue };
         let held = |struck: &Option<String>| Held::of(struck.clone().unwrap_or_default(), false);
-        let change =
-            Change { field: "struck".into(), from: held(&set.struck), to: held(&other.struck) };
+        let change = FieldChange {
+            field: "struck".into(),
+            from: held(&set.struck),
+            to: held(&other.struck),
+        };
         let names = (set.number.to_string(), other.number.to_string());
-        if sides.whose_struck((&names.0, &names.1), change) == Some(Side::Theirs) {
+        if sides.whose_struck((&names.0, &names.1), change) == Some(Whose::Theirs) {
             struck.push(((*set).clone(), other.struck.clone()));
         }
     }
@@ -312,8 +296,8 @@ fn readings(
 }
 
 /// Kept answers that ours does not have; one whose name is another one's here gets a number behind it.
-fn answers(ours: &State, theirs: &State, last_event: i64) -> Vec<KeptAnswer> {
-    let whole = |state: &State| -> Vec<KeptAnswer> {
+fn answers(ours: &CopyState, theirs: &CopyState, last_event: i64) -> Vec<KeptAnswer> {
+    let whole = |state: &CopyState| -> Vec<KeptAnswer> {
         state.answers.iter().filter_map(|(_, kept)| kept.as_ref().ok().cloned()).collect()
     };
     let here = whole(ours);
@@ -338,7 +322,7 @@ fn answers(ours: &State, theirs: &State, last_event: i64) -> Vec<KeptAnswer> {
 
 impl Writer<'_> {
     /// Stores a plan: what others rest on comes first and goes last.
-    fn store_merge(&self, plan: &Plan) -> Result<()> {
+    fn store_merge(&self, plan: &MergePlan) -> Result<()> {
         self.store_steps(&plan.instruments)?;
         self.store_steps(&plan.parts)?;
         self.store_steps(&plan.pieces)?;

@@ -3,20 +3,20 @@
 use std::collections::{BTreeMap, BTreeSet, HashMap, HashSet};
 
 use crate::catalog::csv::{Cells, written};
-use crate::catalog::renamed::{Names, moved};
+use crate::catalog::renamed::{FormerNames, moved};
 use crate::catalog::{Reader, Stored};
 use crate::error::{Error, Result};
-use crate::model::history::{Becomes, Change, Deed, Event, Held, Subject};
+use crate::model::history::{Becomes, Deed, Event, FieldChange, Held, Subject};
 use crate::model::kinds::Kinds;
-use crate::model::merge::{Conflict, Decided, Side};
+use crate::model::merge::{Conflict, Decided, Whose};
 
 /// What one copy did since both went apart, by subject and by the name that the thing has in ours.
 #[derive(Debug, Default)]
-pub(super) struct Touched(HashMap<(&'static str, String), Fields>);
+pub(super) struct Touched(HashMap<(&'static str, String), TouchedFields>);
 
 /// What was done to a thing.
 #[derive(Debug, Default)]
-struct Fields {
+struct TouchedFields {
     /// It was added or taken out.
     whole: bool,
     /// The groups of its fields that were changed.
@@ -31,7 +31,7 @@ fn group(field: &str) -> &str {
 }
 
 impl Touched {
-    pub(super) fn by(events: &[Event], names: &Names) -> Self {
+    pub(super) fn by(events: &[Event], names: &FormerNames) -> Self {
         let mut touched = Self::default();
         for event in events {
             let key = (event.subject.word(), names.of(event).into_owned());
@@ -39,14 +39,14 @@ impl Touched {
             fields.whole |= event.deed != Deed::Changed;
             let groups = event.changes.iter().map(|change| group(&change.field).to_string());
             fields.groups.extend(groups);
-            for Change { field, from, to } in &event.changes {
+            for FieldChange { field, from, to } in &event.changes {
                 fields.seen.entry(field.clone()).or_default().extend([from.clone(), to.clone()]);
             }
         }
         touched
     }
 
-    fn of(&self, subject: Subject, name: &str) -> Option<&Fields> {
+    fn of(&self, subject: Subject, name: &str) -> Option<&TouchedFields> {
         self.0.get(&(subject.word(), name.to_string()))
     }
 
@@ -79,7 +79,7 @@ impl Touched {
 }
 
 /// Refuses what the other copy renamed and ours does not know: its names would not be found.
-pub(super) fn refuse_renamed(events: &[Event], ours: &Names) -> Result<()> {
+pub(super) fn refuse_renamed(events: &[Event], ours: &FormerNames) -> Result<()> {
     for event in events {
         let Some((from, to)) = moved(event) else { continue };
         if event.subject == Subject::Part && ours.now(from) == to {
@@ -107,7 +107,7 @@ pub(super) fn refuse_renamed(events: &[Event], ours: &Names) -> Result<()> {
 /// be lost. `there` are the numbers of the other copy.
 pub(super) fn refuse_superseded(
     events: &[Event],
-    ours: &Names,
+    ours: &FormerNames,
     there: &HashSet<&str>,
 ) -> Result<()> {
     let of_parts = events.iter().filter(|event| event.subject == Subject::Part);
@@ -130,7 +130,7 @@ pub(super) fn refuse_superseded(
 pub(super) struct Steps<T>(pub(super) Vec<(Option<T>, Option<T>)>);
 
 /// What both copies know, and what is decided of it.
-pub(super) struct Sides<'a> {
+pub(super) struct BothCopies<'a> {
     pub(super) reader: &'a Reader<'a>,
     pub(super) ours: &'a Touched,
     pub(super) theirs: &'a Touched,
@@ -141,7 +141,7 @@ pub(super) struct Sides<'a> {
     pub(super) becomes: Vec<Becomes>,
 }
 
-impl Sides<'_> {
+impl BothCopies<'_> {
     /// Works out what becomes of the things of one sort. Those of the other copy are called as ours
     /// calls them.
     pub(super) fn steps<T: Stored + Clone>(
@@ -186,9 +186,10 @@ impl Sides<'_> {
                     Some(_) => Held::Text("it is there".into()),
                     None => Held::Text("it was taken out".into()),
                 };
-                let change = Change { field: String::new(), from: held(&own), to: held(&other) };
+                let change =
+                    FieldChange { field: String::new(), from: held(&own), to: held(&other) };
                 match self.side(T::SUBJECT, name, change) {
-                    Some(Side::Theirs) => other,
+                    Some(Whose::Theirs) => other,
                     _ => own.clone(),
                 }
             }
@@ -206,7 +207,7 @@ impl Sides<'_> {
         let differences = own.differences(kinds, Some(other));
         // Fields of one group stand behind each other, and are of one side.
         for group in differences.chunk_by(|a, b| group(&a.field) == group(&b.field)) {
-            if self.whose(T::SUBJECT, name, group) == Some(Side::Theirs) {
+            if self.whose(T::SUBJECT, name, group) == Some(Whose::Theirs) {
                 for change in group {
                     put(&mut cells, change);
                 }
@@ -219,20 +220,25 @@ impl Sides<'_> {
 
     /// Whose fields that differ are to be: of the side that changed them, or where both did, of the one
     /// that has gone on from what the other one has, as after an earlier merge.
-    pub(super) fn whose(&mut self, subject: Subject, name: &str, group: &[Change]) -> Option<Side> {
+    pub(super) fn whose(
+        &mut self,
+        subject: Subject,
+        name: &str,
+        group: &[FieldChange],
+    ) -> Option<Whose> {
         let first = group.first()?;
         if !self.theirs.changed(subject, name, &first.field) {
-            return Some(Side::Ours);
+            return Some(Whose::Ours);
         }
         if !self.ours.changed(subject, name, &first.field) {
-            return Some(Side::Theirs);
+            return Some(Whose::Theirs);
         }
         let (ours, theirs) = (self.ours, self.theirs);
         let own = group.iter().map(|change| (&change.field, &change.from));
         let other = group.iter().map(|change| (&change.field, &change.to));
         match (theirs.has_held(subject, name, own), ours.has_held(subject, name, other)) {
-            (true, false) => Some(Side::Theirs),
-            (false, true) => Some(Side::Ours),
+            (true, false) => Some(Whose::Theirs),
+            (false, true) => Some(Whose::Ours),
             _ => self.side(subject, name, first.clone()),
         }
     }
@@ -242,21 +248,26 @@ impl Sides<'_> {
     pub(super) fn whose_struck(
         &mut self,
         (name, there): (&str, &str),
-        change: Change,
-    ) -> Option<Side> {
+        change: FieldChange,
+    ) -> Option<Whose> {
         let subject = Subject::Reading;
         match (
             self.ours.edited(subject, name, &change.field),
             self.theirs.edited(subject, there, &change.field),
         ) {
-            (_, false) => Some(Side::Ours),
-            (false, true) => Some(Side::Theirs),
+            (_, false) => Some(Whose::Ours),
+            (false, true) => Some(Whose::Theirs),
             (true, true) => self.side(subject, name, change),
         }
     }
 
     /// Whose a conflict is to be; where nobody has told, it is kept to be asked.
-    pub(super) fn side(&mut self, subject: Subject, name: &str, change: Change) -> Option<Side> {
+    pub(super) fn side(
+        &mut self,
+        subject: Subject,
+        name: &str,
+        change: FieldChange,
+    ) -> Option<Whose> {
         let conflict = Conflict { subject, name: name.into(), change };
         let side = self.decided.of(&conflict);
         if side.is_none() {
@@ -267,7 +278,7 @@ impl Sides<'_> {
 }
 
 /// Cells with what a field is to hold.
-fn put(cells: &mut Cells, change: &Change) {
+fn put(cells: &mut Cells, change: &FieldChange) {
     cells.retain(|(column, _)| *column != change.field);
     let text = written(&change.to);
     if !text.is_empty() {
@@ -276,7 +287,7 @@ fn put(cells: &mut Cells, change: &Change) {
 }
 
 fn becomes<T: Stored>(kinds: Kinds, name: &str, own: Option<&T>, new: Option<&T>) -> Becomes {
-    let turned = |change: Change| Change { from: change.to, to: change.from, ..change };
+    let turned = |change: FieldChange| FieldChange { from: change.to, to: change.from, ..change };
     let (deed, changes) = match (own, new) {
         (Some(own), Some(new)) => (Deed::Changed, own.differences(kinds, Some(new))),
         (None, Some(new)) => {

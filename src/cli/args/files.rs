@@ -4,7 +4,7 @@ use std::path::PathBuf;
 
 use clap::{Args as ClapArgs, Subcommand, ValueEnum};
 
-use super::{Shape, Unusual};
+use super::{As, Shape, Unusual};
 
 #[allow(clippy::struct_excessive_bools, reason = "each is a flag of the command")]
 #[derive(Debug, ClapArgs)]
@@ -79,26 +79,23 @@ pub(in crate::cli) struct Merge {
     /// Show what would be taken, and store nothing
     #[arg(long)]
     pub(in crate::cli) dry_run: bool,
-    /// How the answer is written
-    #[arg(long, value_enum, default_value_t = Shape::Table)]
-    pub(in crate::cli) format: Shape,
+    #[command(flatten)]
+    pub(in crate::cli) written: As<Shape>,
 }
 
 #[derive(Debug, Subcommand)]
 pub(in crate::cli) enum Headings {
     /// List the names under which headings are kept
     List {
-        /// How the answer is written
-        #[arg(long, value_enum, default_value_t = Shape::Table)]
-        format: Shape,
+        #[command(flatten)]
+        written: As<Shape>,
     },
     /// Show what each heading means, as a file that `import --headings` takes
     Show {
         /// The name
         name: String,
-        /// How the answer is written
-        #[arg(long, value_enum, default_value_t = Shape::Table)]
-        format: Shape,
+        #[command(flatten)]
+        written: As<Shape>,
     },
     /// Take headings out of the catalog
     Remove {

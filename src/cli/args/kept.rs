@@ -1,8 +1,8 @@
 //! What can be typed about what the catalog remembers: history and kept answers.
 
-use clap::{Args as ClapArgs, Subcommand, ValueEnum};
+use clap::{Args as ClapArgs, Subcommand};
 
-use super::{Format, Search};
+use super::{As, Format, Search, Shape};
 
 #[derive(Debug, ClapArgs)]
 pub(in crate::cli) struct History {
@@ -15,9 +15,8 @@ pub(in crate::cli) struct History {
     /// How many changes are shown, the last ones
     #[arg(long, value_name = "N", default_value_t = 50, value_parser = clap::value_parser!(u32).range(1..))]
     pub(in crate::cli) limit: u32,
-    /// How the answer is written
-    #[arg(long, value_enum, default_value_t = Format::Table)]
-    pub(in crate::cli) format: Format,
+    #[command(flatten)]
+    pub(in crate::cli) written: As<Format>,
 }
 
 #[derive(Debug, ClapArgs)]
@@ -37,25 +36,22 @@ pub(in crate::cli) enum Answer {
         /// Only to this job
         #[arg(long, value_name = "JOB")]
         job: Option<String>,
-        /// How the answer is written
-        #[arg(long, value_enum, default_value_t = Shape::Table)]
-        format: Shape,
+        #[command(flatten)]
+        written: As<Shape>,
     },
     /// Show an answer as it was given, and what it was an answer to
     Show {
         /// The answer's name
         name: String,
-        /// How the answer is written
-        #[arg(long, value_enum, default_value_t = Shape::Table)]
-        format: Shape,
+        #[command(flatten)]
+        written: As<Shape>,
     },
     /// Work out the stacks of an answer once more, and tell what has changed since
     Compare {
         /// The answer's name
         name: String,
-        /// How the answer is written
-        #[arg(long, value_enum, default_value_t = Shape::Table)]
-        format: Shape,
+        #[command(flatten)]
+        written: As<Shape>,
     },
 }
 
@@ -77,10 +73,4 @@ pub(in crate::cli) struct Keep {
     pub(in crate::cli) cure: bool,
     #[command(flatten)]
     pub(in crate::cli) search: Search,
-}
-
-#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
-pub(in crate::cli) enum Shape {
-    Table,
-    Json,
 }

@@ -3,7 +3,7 @@
 use clap::Args as ClapArgs;
 use clap::builder::PossibleValuesParser;
 
-use super::Format;
+use super::{As, Format};
 use crate::desk::Stand;
 use crate::model::job::{JobState, Word as _};
 
@@ -36,9 +36,8 @@ pub(in crate::cli) struct PartList {
     /// Show these dimensions or columns of the shop's own beside those that are asked for or sorted by
     #[arg(long, value_name = "KEY", value_delimiter = ',')]
     pub(in crate::cli) show: Vec<String>,
-    /// How the answer is written
-    #[arg(long, value_enum, default_value_t = Format::Table)]
-    pub(in crate::cli) format: Format,
+    #[command(flatten)]
+    pub(in crate::cli) written: As<Format>,
 }
 
 #[derive(Debug, ClapArgs)]
@@ -64,7 +63,6 @@ pub(in crate::cli) struct JobList {
     /// The other way round
     #[arg(long)]
     pub(in crate::cli) reverse: bool,
-    /// How the answer is written
-    #[arg(long, value_enum, default_value_t = Format::Table)]
-    pub(in crate::cli) format: Format,
+    #[command(flatten)]
+    pub(in crate::cli) written: As<Format>,
 }

@@ -2,7 +2,7 @@
 
 use clap::{Args as ClapArgs, Subcommand};
 
-use super::{Shape, Unusual};
+use super::{As, Shape, Unusual};
 
 #[derive(Debug, Subcommand)]
 pub(in crate::cli) enum Piece {
@@ -14,9 +14,8 @@ pub(in crate::cli) enum Piece {
         /// The ones that are gone too
         #[arg(long)]
         all: bool,
-        /// How the answer is written
-        #[arg(long, value_enum, default_value_t = Shape::Table)]
-        format: Shape,
+        #[command(flatten)]
+        written: As<Shape>,
     },
     /// Add a piece
     Add {
@@ -68,9 +67,8 @@ pub(in crate::cli) enum Reading {
         /// Only of this dimension
         #[arg(long, value_name = "KEY")]
         dimension: Option<String>,
-        /// How the answer is written
-        #[arg(long, value_enum, default_value_t = Shape::Table)]
-        format: Shape,
+        #[command(flatten)]
+        written: As<Shape>,
     },
     /// Add a set of readings
     Add(AddReading),
@@ -127,17 +125,15 @@ pub(in crate::cli) struct Taken {
 pub(in crate::cli) enum Instrument {
     /// List the instruments
     List {
-        /// How the answer is written
-        #[arg(long, value_enum, default_value_t = Shape::Table)]
-        format: Shape,
+        #[command(flatten)]
+        written: As<Shape>,
     },
     /// Show an instrument with its limits of error
     Show {
         /// The instrument's name
         name: String,
-        /// How the answer is written
-        #[arg(long, value_enum, default_value_t = Shape::Table)]
-        format: Shape,
+        #[command(flatten)]
+        written: As<Shape>,
     },
     /// Add an instrument
     Add {

@@ -26,7 +26,7 @@ mod shop;
 
 pub(in crate::cli) use examples::of as examples_of;
 pub(in crate::cli) use files::{Backup, Export, Files, Headings, Import, Merge, Restore};
-pub(in crate::cli) use kept::{Answer, History, Keep, Shape, Undo};
+pub(in crate::cli) use kept::{Answer, History, Keep, Undo};
 pub(in crate::cli) use lists::{JobList, PartList};
 pub(in crate::cli) use measured::{AddReading, Instrument, Measure, Piece, Reading, Taken};
 pub(in crate::cli) use shop::{
@@ -201,9 +201,8 @@ pub(in crate::cli) enum Window {
         /// The job whose own window is meant
         #[arg(long)]
         job: Option<String>,
-        /// How the answer is written
-        #[arg(long, value_enum, default_value_t = Shape::Table)]
-        format: Shape,
+        #[command(flatten)]
+        written: As<Shape>,
     },
     /// Set house numbers, or a job's own window
     Set {
@@ -234,9 +233,8 @@ pub(in crate::cli) struct Fit {
     /// Show what to measure next, and within which limits parts may be accepted when they arrive
     #[arg(long)]
     pub(in crate::cli) measure: bool,
-    /// How the answer is written
-    #[arg(long, value_enum, default_value_t = FitFormat::Table)]
-    pub(in crate::cli) format: FitFormat,
+    #[command(flatten)]
+    pub(in crate::cli) written: As<FitFormat>,
 }
 
 #[derive(Debug, ClapArgs)]
@@ -267,9 +265,8 @@ pub(in crate::cli) struct Recommend {
     pub(in crate::cli) job: String,
     #[command(flatten)]
     pub(in crate::cli) search: Search,
-    /// How the answer is written
-    #[arg(long, value_enum, default_value_t = Format::Table)]
-    pub(in crate::cli) format: Format,
+    #[command(flatten)]
+    pub(in crate::cli) written: As<Format>,
     /// Leave out how many combinations there are and how many land: quicker in a large library
     #[arg(long)]
     pub(in crate::cli) no_counts: bool,
@@ -288,9 +285,8 @@ pub(in crate::cli) struct Cure {
     pub(in crate::cli) all: bool,
     #[command(flatten)]
     pub(in crate::cli) search: Search,
-    /// How the answer is written
-    #[arg(long, value_enum, default_value_t = Format::Table)]
-    pub(in crate::cli) format: Format,
+    #[command(flatten)]
+    pub(in crate::cli) written: As<Format>,
     /// Leave out how many changes there are and how many put the job right: quicker in a large library
     #[arg(long)]
     pub(in crate::cli) no_counts: bool,
@@ -318,9 +314,8 @@ pub(in crate::cli) struct Check {
     /// How many lines a table shows of each group
     #[arg(long, value_name = "N", default_value_t = 5, conflicts_with = "all")]
     pub(in crate::cli) top: usize,
-    /// How the answer is written
-    #[arg(long, value_enum, default_value_t = Format::Table)]
-    pub(in crate::cli) format: Format,
+    #[command(flatten)]
+    pub(in crate::cli) written: As<Format>,
 }
 
 /// What narrows a search.
@@ -364,15 +359,32 @@ pub(in crate::cli) struct Search {
     pub(in crate::cli) show_failed: bool,
 }
 
-#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
+/// How an answer is written.
+#[derive(Debug, ClapArgs)]
+pub(in crate::cli) struct As<F: ValueEnum + Default + Send + Sync + 'static> {
+    /// How the answer is written
+    #[arg(long, value_enum, default_value_t)]
+    pub(in crate::cli) format: F,
+}
+
+#[derive(Debug, Clone, Copy, Default, PartialEq, Eq, ValueEnum)]
+pub(in crate::cli) enum Shape {
+    #[default]
+    Table,
+    Json,
+}
+
+#[derive(Debug, Clone, Copy, Default, PartialEq, Eq, ValueEnum)]
 pub(in crate::cli) enum Format {
+    #[default]
     Table,
     Json,
     Csv,
 }
 
-#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
+#[derive(Debug, Clone, Copy, Default, PartialEq, Eq, ValueEnum)]
 pub(in crate::cli) enum FitFormat {
+    #[default]
     Table,
     Json,
     Csv,

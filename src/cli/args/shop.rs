@@ -4,7 +4,7 @@ use std::path::PathBuf;
 
 use clap::{Args as ClapArgs, Subcommand, ValueEnum};
 
-use super::{Format, JobList, PartList, Search, Shape, Unusual};
+use super::{As, Format, JobList, PartList, Search, Shape, Unusual};
 
 #[derive(Debug, Subcommand)]
 pub(in crate::cli) enum Part {
@@ -14,9 +14,8 @@ pub(in crate::cli) enum Part {
     Show {
         /// The part's number
         id: String,
-        /// How the answer is written
-        #[arg(long, value_enum, default_value_t = Shape::Table)]
-        format: Shape,
+        #[command(flatten)]
+        written: As<Shape>,
     },
     /// Add a part
     Add {
@@ -145,9 +144,8 @@ pub(in crate::cli) struct Shelf {
     /// Only what is set aside for this job
     #[arg(long = "for", value_name = "JOB")]
     pub(in crate::cli) job: Option<String>,
-    /// How the answer is written
-    #[arg(long, value_enum, default_value_t = Format::Table)]
-    pub(in crate::cli) format: Format,
+    #[command(flatten)]
+    pub(in crate::cli) written: As<Format>,
 }
 
 /// What is to be bought.
@@ -157,9 +155,8 @@ pub(in crate::cli) struct Buy {
     /// day on which they came in]
     #[arg(value_name = "JOB")]
     pub(in crate::cli) jobs: Vec<String>,
-    /// How the answer is written
-    #[arg(long, value_enum, default_value_t = BuyFormat::Table)]
-    pub(in crate::cli) format: BuyFormat,
+    #[command(flatten)]
+    pub(in crate::cli) written: As<BuyFormat>,
     /// Write the workbook into this file
     #[arg(long, value_name = "FILE.xlsx")]
     pub(in crate::cli) out: Option<PathBuf>,
@@ -168,8 +165,9 @@ pub(in crate::cli) struct Buy {
     pub(in crate::cli) force: bool,
 }
 
-#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
+#[derive(Debug, Clone, Copy, Default, PartialEq, Eq, ValueEnum)]
 pub(in crate::cli) enum BuyFormat {
+    #[default]
     Table,
     Json,
     Csv,
@@ -183,9 +181,8 @@ pub(in crate::cli) struct Low {
     /// Only this kind
     #[arg(long)]
     pub(in crate::cli) kind: Option<String>,
-    /// How the answer is written
-    #[arg(long, value_enum, default_value_t = Format::Table)]
-    pub(in crate::cli) format: Format,
+    #[command(flatten)]
+    pub(in crate::cli) written: As<Format>,
 }
 
 #[derive(Debug, Subcommand)]
@@ -196,9 +193,8 @@ pub(in crate::cli) enum Job {
     Show {
         /// The job's name
         job: String,
-        /// How the answer is written
-        #[arg(long, value_enum, default_value_t = Shape::Table)]
-        format: Shape,
+        #[command(flatten)]
+        written: As<Shape>,
     },
     /// Enter a car at the terminal, one question after another; three readings lead to a verdict. Each
     /// answer is stored as it is given, and a car that was begun is gone on with

@@ -150,7 +150,7 @@ impl Joint {
 
 /// Which end of an adapting part a face stands at.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub enum End {
+pub enum FaceEnd {
     /// The face toward the engine, or the only one.
     Front,
     /// The face toward the gearbox of a part that may adapt one pattern to another.
@@ -165,7 +165,7 @@ pub struct FaceSpec {
     /// The joint it takes part in.
     pub joint: Joint,
     /// Which end of the part it is.
-    pub end: End,
+    pub end: FaceEnd,
     /// Only a matched set (a plate that brings its discs) has this face.
     pub matched_set_only: bool,
 }

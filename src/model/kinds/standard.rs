@@ -1,7 +1,7 @@
 //! The declarative table: every kind with its slot, dimensions and mating faces.
 
 use super::{
-    Assumed, DimSpec, End, Enters, FaceSpec, FactSpec, Inside, Joint, KindSpec, Quantity, Sign,
+    Assumed, DimSpec, Enters, FaceEnd, FaceSpec, FactSpec, Inside, Joint, KindSpec, Quantity, Sign,
     SlotSpec, Takes,
 };
 
@@ -395,11 +395,11 @@ const fn needed(
 }
 
 const fn face(key: &'static str, joint: Joint) -> FaceSpec {
-    FaceSpec { key, joint, end: End::Front, matched_set_only: false }
+    FaceSpec { key, joint, end: FaceEnd::Front, matched_set_only: false }
 }
 
 const fn rear(key: &'static str, joint: Joint) -> FaceSpec {
-    FaceSpec { end: End::Rear, ..face(key, joint) }
+    FaceSpec { end: FaceEnd::Rear, ..face(key, joint) }
 }
 
 const fn slot(key: &'static str, takes: Takes, inside: Option<Inside>) -> SlotSpec {

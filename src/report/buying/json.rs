@@ -5,12 +5,12 @@ use serde::Serialize as Derive;
 use super::{UNNUMBERED, by_supplier, days};
 use crate::model::house::House;
 use crate::model::kinds::Kinds;
-use crate::report::json::{Accept, FORMAT, accept, text};
+use crate::report::json::{Accept, accept, object};
 use crate::stack::buying::{Buying, Plan, PlanStands, ToOrder};
 use crate::stack::cost::ToBuy;
 
 #[derive(Derive)]
-struct PartRow<'a> {
+struct BoughtRow<'a> {
     part: Option<&'a str>,
     kind: Option<&'static str>,
     maker: &'a str,
@@ -35,7 +35,7 @@ struct SupplierRow<'a> {
     amount: String,
     unpriced: u32,
     lead_days: Option<u32>,
-    parts: Vec<PartRow<'a>>,
+    parts: Vec<BoughtRow<'a>>,
 }
 
 #[derive(Derive)]
@@ -57,8 +57,7 @@ struct PlanRow<'a> {
 }
 
 #[derive(Derive)]
-struct All<'a> {
-    format: u32,
+struct BuyingListed<'a> {
     currency: &'a str,
     amount: String,
     unpriced: u32,
@@ -85,8 +84,7 @@ pub fn json(buying: &Buying<'_>, kinds: Kinds, house: &House) -> String {
     });
     let plan = |plan| plan_row(kinds, plan);
     let cost = buying.cost();
-    text(&All {
-        format: FORMAT,
+    object(BuyingListed {
         currency: &house.currency,
         amount: cost.amount.to_string(),
         unpriced: cost.unpriced,
@@ -95,9 +93,9 @@ pub fn json(buying: &Buying<'_>, kinds: Kinds, house: &House) -> String {
     })
 }
 
-fn part_row<'a>(order: &'a ToOrder<'_>) -> PartRow<'a> {
+fn part_row<'a>(order: &'a ToOrder<'_>) -> BoughtRow<'a> {
     let (part, cost) = (order.part, order.cost());
-    PartRow {
+    BoughtRow {
         part: part.map(|part| part.id.as_str()),
         kind: part.map(|part| part.kind.key),
         maker: part.map_or("", |part| &part.maker),

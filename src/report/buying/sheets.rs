@@ -1,25 +1,22 @@
 //! The same as sheets: CSV, or a workbook with numbers as numbers.
 
-use rust_xlsxwriter::{Format, Workbook, XlsxError};
-
 use super::{UNNUMBERED, by_supplier, for_jobs, stands};
-use crate::error::{Error, Result};
+use crate::error::Result;
 use crate::model::house::House;
+use crate::model::workbook::{self, SheetCell, SheetColumn};
 use crate::report::View;
-use crate::report::columns;
+use crate::report::columns::write;
 use crate::report::measuring::{accept_cells, accept_words};
 use crate::report::shelf::supplier;
 use crate::report::units::Units;
 use crate::stack::buying::{Buying, ToOrder};
 
-/// A number, or words.
-enum Cell {
-    Number(f64),
-    Words(String),
-}
-
 /// One row a part: the heads of the columns, and the cells.
-fn rows(buying: &Buying<'_>, house: &House, view: View) -> (Vec<&'static str>, Vec<Vec<Cell>>) {
+fn rows(
+    buying: &Buying<'_>,
+    house: &House,
+    view: View,
+) -> (Vec<&'static str>, Vec<Vec<SheetCell>>) {
     let heads = vec![
         "supplier",
         "part",
@@ -34,10 +31,9 @@ fn rows(buying: &Buying<'_>, house: &House, view: View) -> (Vec<&'static str>, V
         "for",
         "accept",
     ];
-    let words = |text: &str| Cell::Words(text.into());
+    let words = |text: &str| SheetCell::words(text);
     #[allow(clippy::cast_precision_loss, reason = "money of a shop is far below 2^53 cents")]
-    let money = |cents: crate::model::money::Cents| Cell::Number(cents.get() as f64 / 100.0);
-    let blank = || Cell::Words(String::new());
+    let money = |cents: crate::model::money::Cents| SheetCell::Number(cents.get() as f64 / 100.0);
     let row = |order: &&ToOrder<'_>| {
         let (part, cost) = (order.part, order.cost());
         let id = part.map_or("", |part| part.id.as_str());
@@ -53,12 +49,12 @@ fn rows(buying: &Buying<'_>, house: &House, view: View) -> (Vec<&'static str>, V
             words(part.map_or("", |part| part.kind.key)),
             words(part.map_or("", |part| part.maker.as_str())),
             words(part.map_or("", |part| part.description.as_str())),
-            Cell::Number(order.pieces().into()),
-            part.and_then(|part| part.price).map_or_else(blank, money),
-            if cost.unpriced == 0 { money(cost.amount) } else { blank() },
+            SheetCell::Number(order.pieces().into()),
+            part.and_then(|part| part.price).map_or(SheetCell::Blank, money),
+            if cost.unpriced == 0 { money(cost.amount) } else { SheetCell::Blank },
             words(&house.currency),
             part.and_then(|part| part.lead_days)
-                .map_or_else(blank, |days| Cell::Number(days.into())),
+                .map_or(SheetCell::Blank, |days| SheetCell::Number(days.into())),
             words(&for_jobs(&order.jobs)),
             words(&limits.collect::<Vec<_>>().join(" | ")),
         ]
@@ -71,14 +67,15 @@ fn rows(buying: &Buying<'_>, house: &House, view: View) -> (Vec<&'static str>, V
 pub fn csv(buying: &Buying<'_>, house: &House, view: View) -> String {
     let (heads, rows) = rows(buying, house, view);
     let money = ["price", "amount"];
-    let cell = |(head, cell): (&&str, Cell)| match cell {
-        Cell::Number(number) if money.contains(head) => format!("{number:.2}"),
-        Cell::Number(number) => number.to_string(),
-        Cell::Words(words) => words,
+    let cell = |(head, cell): (&&str, SheetCell)| match cell {
+        SheetCell::Number(number) if money.contains(head) => format!("{number:.2}"),
+        SheetCell::Number(number) | SheetCell::Length(number) => number.to_string(),
+        SheetCell::Words(words) => words,
+        SheetCell::Blank => String::new(),
     };
     let mut all = vec![heads.iter().map(ToString::to_string).collect::<Vec<_>>()];
     all.extend(rows.into_iter().map(|row| heads.iter().zip(row).map(cell).collect()));
-    columns::write(all)
+    write(all)
 }
 
 /// As a workbook: what is to be bought, how the plans stand, and the limits on arrival, numbers as
@@ -89,8 +86,7 @@ pub fn csv(buying: &Buying<'_>, house: &House, view: View) -> String {
 /// A storage error where it cannot be made.
 pub fn workbook(buying: &Buying<'_>, house: &House, view: View) -> Result<Vec<u8>> {
     let (heads, bought) = rows(buying, house, view);
-    let heads: Vec<String> = heads.into_iter().map(String::from).collect();
-    let words = |text: String| Cell::Words(text);
+    let words = |text: String| SheetCell::words(text);
     let plans = buying.plans.iter().map(|plan| {
         let kept = plan.kept.clone().unwrap_or_default();
         vec![words(plan.job.clone()), words(kept), words(stands(plan, Units::One(view.unit)))]
@@ -107,47 +103,23 @@ pub fn workbook(buying: &Buying<'_>, house: &House, view: View) -> Result<Vec<u8
             let lead = [plan.job.clone(), of.part.clone().unwrap_or_default(), of.key.into()];
             let cells = accept_cells(row, view.unit).into_iter();
             let number = |cell: String| match cell.parse() {
-                Ok(number) => Cell::Number(number),
-                Err(_) => Cell::Words(cell),
+                Ok(number) => SheetCell::Number(number),
+                Err(_) => SheetCell::Words(cell),
             };
             lead.into_iter().map(words).chain(cells.map(number)).collect()
         })
     });
-    let write = |mut book: Workbook| -> std::result::Result<Vec<u8>, XlsxError> {
-        sheet(&mut book, "to buy", &heads, bought)?;
-        let of_plans = ["job", "kept_answer", "today"].map(String::from);
-        sheet(&mut book, "plans", &of_plans, plans.collect())?;
-        let of_limits: Vec<String> = of_limits.chain(numbers).collect();
-        sheet(&mut book, "accept", &of_limits, limits.collect())?;
-        book.save_to_buffer()
-    };
-    write(Workbook::new()).map_err(|error| {
-        Error::storage(format!("the workbook cannot be made: {error}")).hint("take CSV instead")
-    })
+    let of_plans = ["job", "kept_answer", "today"].map(String::from);
+    let sheets = vec![
+        ("to buy", columns(heads.into_iter().map(String::from), &bought)),
+        ("plans", columns(of_plans.into_iter(), &plans.collect::<Vec<_>>())),
+        ("accept", columns(of_limits.chain(numbers), &limits.collect::<Vec<_>>())),
+    ];
+    workbook::workbook(sheets, "take CSV instead")
 }
 
-fn sheet(
-    book: &mut Workbook,
-    name: &str,
-    heads: &[String],
-    rows: Vec<Vec<Cell>>,
-) -> std::result::Result<(), XlsxError> {
-    let sheet = book.add_worksheet();
-    sheet.set_name(name)?;
-    let bold = Format::new().set_bold();
-    for (column, head) in (0_u16..).zip(heads) {
-        sheet.write_string_with_format(0, column, head, &bold)?;
-    }
-    for (at, row) in (1_u32..).zip(rows) {
-        for (column, cell) in (0_u16..).zip(row) {
-            match cell {
-                Cell::Number(number) => sheet.write_number(at, column, number)?,
-                Cell::Words(words) if words.is_empty() => continue,
-                Cell::Words(words) => sheet.write_string(at, column, words)?,
-            };
-        }
-    }
-    sheet.set_freeze_panes(1, 0)?;
-    sheet.autofit();
-    Ok(())
+/// The columns under these heads, of cells that stand row by row.
+fn columns(heads: impl Iterator<Item = String>, rows: &[Vec<SheetCell>]) -> Vec<SheetColumn> {
+    let cells = |at: usize| rows.iter().map(|row| row[at].clone()).collect();
+    heads.enumerate().map(|(at, head)| (head, cells(at))).collect()
 }

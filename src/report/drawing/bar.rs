@@ -1,6 +1,6 @@
 //! The travel bar as a drawing.
 
-use super::ink::{Anchor, Canvas, Fill, Hatch, NAME, SMALL, Stroke, TEXT};
+use super::ink::{Anchor, Canvas, Hatch, NAME, SMALL, ShapeFill, Stroke, TEXT};
 use crate::model::length::{Length, Unit};
 use crate::report::travel::{number, stands};
 use crate::report::units::Units;
@@ -74,9 +74,9 @@ fn strip(
     for barred in travel.barred() {
         let hatch = if barred.edge.is_missed_when_loose() { Hatch::Rising } else { Hatch::Falling };
         let shape = block(x(barred.from), x(barred.to));
-        canvas.shape(&shape, Fill::Hatch(hatch), Stroke { width: 0.8, ..Stroke::OUTLINE });
+        canvas.shape(&shape, ShapeFill::Hatch(hatch), Stroke { width: 0.8, ..Stroke::OUTLINE });
     }
-    canvas.shape(&block(ends.0, ends.1), Fill::None, Stroke { width: 1.6, ..Stroke::OUTLINE });
+    canvas.shape(&block(ends.0, ends.1), ShapeFill::None, Stroke { width: 1.6, ..Stroke::OUTLINE });
     let middle = f64::midpoint(y.0, y.1);
     let mark = x(travel.preload).clamp(sides.0 + 6.0, sides.1 - 6.0);
     // The mark: a line through the bar with a head above, its whiskers through the middle.

@@ -4,20 +4,20 @@ use super::ink::{Anchor, Canvas, Stroke, TEXT, Type};
 
 /// Where beside its arrow a text had better stand.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub(super) enum Side {
+pub(super) enum TextSide {
     Left,
     Right,
 }
 
 /// An arrow to be laid.
 #[derive(Debug, Clone)]
-pub(super) struct Bar {
+pub(super) struct DrawnArrow {
     pub(super) from: f64,
     pub(super) to: f64,
     pub(super) text: String,
     pub(super) set: Type,
     pub(super) stroke: Stroke,
-    pub(super) side: Side,
+    pub(super) side: TextSide,
     /// It has a head at both ends: a distance, not a step of the sum.
     pub(super) both: bool,
 }
@@ -37,8 +37,8 @@ enum TextPlace {
 }
 
 /// An arrow with its row and the place of its text.
-struct Laid {
-    bar: Bar,
+struct LaidArrow {
+    bar: DrawnArrow,
     row: usize,
     text_row: usize,
     place: TextPlace,
@@ -47,14 +47,14 @@ struct Laid {
 
 /// Arrows in their rows.
 pub(super) struct Rows {
-    laid: Vec<Laid>,
+    laid: Vec<LaidArrow>,
     rows: usize,
 }
 
 impl Rows {
     /// Lays arrows out in rows, in their order: each in the row of the one before it, where it and its
     /// text have room there, else in the next. Every group begins a row.
-    pub(super) fn lay(groups: Vec<Vec<Bar>>, left: f64, right: f64) -> Self {
+    pub(super) fn lay(groups: Vec<Vec<DrawnArrow>>, left: f64, right: f64) -> Self {
         let mut laid = Vec::new();
         let mut rows = 0;
         for group in groups.into_iter().filter(|group| !group.is_empty()) {
@@ -94,7 +94,7 @@ impl Rows {
                     taken = vec![span];
                     TextPlace::Beside(span.0, span.1)
                 };
-                laid.push(Laid { bar, row: bar_row, text_row: row, place, text });
+                laid.push(LaidArrow { bar, row: bar_row, text_row: row, place, text });
                 rows = row + 1;
             }
         }
@@ -114,7 +114,7 @@ impl Rows {
 
     /// The places that texts take: each from left to right and from top to foot.
     pub(super) fn boxes(&self, top: f64) -> Vec<[f64; 4]> {
-        let one = |laid: &Laid| {
+        let one = |laid: &LaidArrow| {
             let (from, to) = text_span(laid);
             let y = Self::y(laid.text_row, top);
             [from - 2.0, to + 2.0, y - ROW / 2.0, y + ROW / 2.0]
@@ -125,7 +125,7 @@ impl Rows {
     /// The foot of the lowest row in which some arrow begins or ends at a place.
     pub(super) fn lowest(&self, x: f64, top: f64) -> Option<f64> {
         let touches =
-            |laid: &&Laid| (laid.bar.from - x).abs() < 0.5 || (laid.bar.to - x).abs() < 0.5;
+            |laid: &&LaidArrow| (laid.bar.from - x).abs() < 0.5 || (laid.bar.to - x).abs() < 0.5;
         let rows = self.laid.iter().filter(touches).map(|laid| laid.row);
         rows.max().map(|row| Self::y(row, top) + 5.0)
     }
@@ -148,7 +148,7 @@ impl Rows {
 }
 
 /// From where to where the text of an arrow stands.
-fn text_span(laid: &Laid) -> (f64, f64) {
+fn text_span(laid: &LaidArrow) -> (f64, f64) {
     match laid.place {
         TextPlace::Beside(from, to) => (from, to),
         TextPlace::Inside => {
@@ -160,13 +160,13 @@ fn text_span(laid: &Laid) -> (f64, f64) {
 }
 
 /// What an arrow itself takes of a row.
-fn reach(bar: &Bar) -> (f64, f64) {
+fn reach(bar: &DrawnArrow) -> (f64, f64) {
     let (low, high) = (bar.from.min(bar.to), bar.from.max(bar.to));
     if high - low < SHORT { (low - HEAD - 6.0, high + HEAD + 6.0) } else { (low, high) }
 }
 
 /// Where a text may stand, the best first, each with what it takes of the row.
-fn places(bar: &Bar, text: &str, left: f64, right: f64) -> Vec<(TextPlace, (f64, f64))> {
+fn places(bar: &DrawnArrow, text: &str, left: f64, right: f64) -> Vec<(TextPlace, (f64, f64))> {
     let width = bar.set.width(text);
     let (low, high) = reach(bar);
     let mut places = Vec::new();
@@ -177,8 +177,8 @@ fn places(bar: &Bar, text: &str, left: f64, right: f64) -> Vec<(TextPlace, (f64,
     let before = (low - GAP - width, low - GAP);
     let beside = |span: (f64, f64)| (TextPlace::Beside(span.0, span.1), span);
     let both = match bar.side {
-        Side::Left => [before, after],
-        Side::Right => [after, before],
+        TextSide::Left => [before, after],
+        TextSide::Right => [after, before],
     };
     let fits = |span: &(f64, f64)| span.0 >= left && span.1 <= right;
     places.extend(both.into_iter().filter(fits).map(beside));
@@ -186,14 +186,14 @@ fn places(bar: &Bar, text: &str, left: f64, right: f64) -> Vec<(TextPlace, (f64,
 }
 
 /// The place of a text that has no room beside its arrow.
-fn alone(bar: &Bar, text: &str, left: f64, right: f64) -> (f64, f64) {
+fn alone(bar: &DrawnArrow, text: &str, left: f64, right: f64) -> (f64, f64) {
     let width = bar.set.width(text);
     let middle = f64::midpoint(bar.from, bar.to);
     let from = (middle - width / 2.0).clamp(left, (right - width).max(left));
     (from, from + width)
 }
 
-fn arrow(canvas: &mut Canvas, bar: &Bar, y: f64, text: Option<(f64, f64)>) {
+fn arrow(canvas: &mut Canvas, bar: &DrawnArrow, y: f64, text: Option<(f64, f64)>) {
     let (from, to) = (bar.from, bar.to);
     let toward = if to >= from { 1.0 } else { -1.0 };
     let head = |tip: f64, toward: f64| {

@@ -114,7 +114,7 @@ pub(super) fn n(number: f64) -> String {
 
 /// How a shape is filled.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub(super) enum Fill {
+pub(super) enum ShapeFill {
     None,
     /// A light tint without hatching.
     Tint,
@@ -203,26 +203,26 @@ impl Canvas {
         self.body.push('\n');
     }
 
-    fn fill(&self, fill: Fill) -> (String, &'static str) {
+    fn fill(&self, fill: ShapeFill) -> (String, &'static str) {
         match fill {
-            Fill::None => ("none".into(), "1"),
-            Fill::Tint => ("currentColor".into(), "0.08"),
-            Fill::Solid => ("currentColor".into(), "0.8"),
-            Fill::Hatch(hatch) => (format!("url(#{}-{})", self.id, hatch.name()), "1"),
+            ShapeFill::None => ("none".into(), "1"),
+            ShapeFill::Tint => ("currentColor".into(), "0.08"),
+            ShapeFill::Solid => ("currentColor".into(), "0.8"),
+            ShapeFill::Hatch(hatch) => (format!("url(#{}-{})", self.id, hatch.name()), "1"),
         }
     }
 
     /// A shape with an outline.
-    pub(super) fn shape(&mut self, points: &[(f64, f64)], fill: Fill, stroke: Stroke) {
+    pub(super) fn shape(&mut self, points: &[(f64, f64)], fill: ShapeFill, stroke: Stroke) {
         self.path(points, true, fill, stroke);
     }
 
     /// Lines from point to point.
     pub(super) fn lines(&mut self, points: &[(f64, f64)], stroke: Stroke) {
-        self.path(points, false, Fill::None, stroke);
+        self.path(points, false, ShapeFill::None, stroke);
     }
 
-    fn path(&mut self, points: &[(f64, f64)], closed: bool, fill: Fill, stroke: Stroke) {
+    fn path(&mut self, points: &[(f64, f64)], closed: bool, fill: ShapeFill, stroke: Stroke) {
         let point = |(index, (x, y)): (usize, &(f64, f64))| {
             format!("{}{} {}", if index == 0 { "M" } else { "L" }, n(*x), n(*y))
         };
@@ -306,7 +306,7 @@ impl Canvas {
 
     /// The finished drawing. `scale` is what a reader of the file needs to get lengths out of it: the
     /// place of zero, and how many units are one millimetre.
-    pub(super) fn finish(self, about: &About<'_>) -> Markup {
+    pub(super) fn finish(self, about: &Caption<'_>) -> Markup {
         let (title, more) = (format!("{}-title", self.id), format!("{}-more", self.id));
         let (width, height) = about.size;
         let view = format!("0 0 {} {}", n(width), n(height));
@@ -342,7 +342,7 @@ impl Canvas {
 
 /// What is said about a drawing as a whole.
 #[derive(Debug)]
-pub(super) struct About<'t> {
+pub(super) struct Caption<'t> {
     pub(super) title: &'t str,
     pub(super) more: &'t str,
     pub(super) size: (f64, f64),

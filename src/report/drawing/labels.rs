@@ -22,7 +22,7 @@ pub(super) struct Label {
 }
 
 /// A label whose texts are cut to a width.
-struct Block {
+struct CutLabel {
     texts: Vec<(String, Type)>,
     width: f64,
     height: f64,
@@ -39,15 +39,15 @@ const LEAN: f64 = 26.0;
 const LEADERS: f64 = 7.0;
 
 /// Labels with their places.
-pub(super) struct Laid {
-    blocks: Vec<Block>,
+pub(super) struct LaidLabels {
+    blocks: Vec<CutLabel>,
     rows: usize,
     ports: Vec<f64>,
     foots: Vec<f64>,
     row_heights: Vec<f64>,
 }
 
-impl Laid {
+impl LaidLabels {
     /// How much room they take above the drawing.
     pub(super) fn height(&self) -> f64 {
         self.row_heights.iter().sum::<f64>() + LEAN
@@ -82,7 +82,7 @@ impl Laid {
                     [(left - 4.0, up), (right + 4.0, up), (right + 4.0, down), (left - 4.0, down)];
                 canvas.shape(
                     &frame,
-                    super::ink::Fill::None,
+                    super::ink::ShapeFill::None,
                     Stroke { width: 1.1, ..Stroke::CHANGED },
                 );
             }
@@ -91,7 +91,7 @@ impl Laid {
 }
 
 /// Lays labels out between `left` and `right`.
-pub(super) fn lay(mut labels: Vec<Label>, left: f64, right: f64) -> Laid {
+pub(super) fn lay(mut labels: Vec<Label>, left: f64, right: f64) -> LaidLabels {
     labels.sort_by(|a, b| a.at.0.total_cmp(&b.at.0));
     let foots = settled(
         &labels.iter().map(|label| label.at.0).collect::<Vec<_>>(),
@@ -103,7 +103,7 @@ pub(super) fn lay(mut labels: Vec<Label>, left: f64, right: f64) -> Laid {
     let tries =
         [(1, 150.0), (2, 150.0), (3, 150.0), (2, 112.0), (3, 112.0), (4, 112.0), (5, 112.0)];
     for (rows, most) in tries.into_iter().chain((3..=40).map(|rows| (rows, 78.0))) {
-        let blocks: Vec<Block> = labels.iter().map(|label| block(label, most)).collect();
+        let blocks: Vec<CutLabel> = labels.iter().map(|label| block(label, most)).collect();
         let half = |index: usize| blocks[index].width / 2.0 + 5.0;
         // How far the leader of one has to keep off that of a later one.
         let apart = |first: usize, second: usize| {
@@ -128,20 +128,20 @@ pub(super) fn lay(mut labels: Vec<Label>, left: f64, right: f64) -> Laid {
             };
             let rows = rows.min(blocks.len()).max(1);
             let row_heights = (0..rows).map(height).collect();
-            return Laid { blocks, rows, ports, foots, row_heights };
+            return LaidLabels { blocks, rows, ports, foots, row_heights };
         }
     }
-    Laid { blocks: Vec::new(), rows: 1, ports: Vec::new(), foots, row_heights: vec![0.0] }
+    LaidLabels { blocks: Vec::new(), rows: 1, ports: Vec::new(), foots, row_heights: vec![0.0] }
 }
 
-fn block(label: &Label, most: f64) -> Block {
+fn block(label: &Label, most: f64) -> CutLabel {
     let mut texts = vec![(NAME.fit(&label.name, most), NAME)];
     for line in &label.lines {
         texts.extend(TEXT.wrap(line, most).into_iter().map(|line| (line, TEXT)));
     }
     let width = texts.iter().map(|(text, set)| set.width(text)).fold(0.0, f64::max);
     let height = texts.iter().map(|(_, set)| set.line()).sum();
-    Block { texts, width, height, at: label.at, changed: label.changed }
+    CutLabel { texts, width, height, at: label.at, changed: label.changed }
 }
 
 /// Places near the ones that are wished, in their order, inside `bounds` by `half` of each, and `apart`

@@ -18,13 +18,13 @@ use crate::model::length::{Length, Unit};
 use crate::stack::choice::Setup;
 use crate::stack::picture::{Arrow, Picture, Rests, Travel};
 use crate::stack::shown::OneStack;
-use dimensions::{Bar, Rows, Side};
-use ink::{About, Anchor, Canvas, NAME, SMALL, Stroke, TEXT};
+use dimensions::{DrawnArrow, Rows, TextSide};
+use ink::{Anchor, Canvas, Caption, NAME, SMALL, Stroke, TEXT};
 pub(super) use ink::{Type, clean};
 use labels::Label;
 pub use reading::{Sketch, reading};
 pub(super) use section::HEIGHT as SECTION;
-use section::{Frame, Scale, Section, is_gone};
+use section::{AxisScale, Frame, Section, is_gone};
 
 /// How wide a drawing is, in its own units.
 pub(super) const WIDTH: f64 = 1000.0;
@@ -99,7 +99,7 @@ pub(super) fn stack(
         y += SMALL.line();
         canvas.text(&line, (MARGIN, y), Anchor::Begins, SMALL);
     }
-    let about = About {
+    let about = Caption {
         title: &title,
         more: &clean(&more(setup, picture, &verdict, unit)),
         size: (WIDTH, y + MARGIN),
@@ -118,7 +118,7 @@ pub fn small_bar(travel: &Travel, unit: Unit, id: &str) -> Markup {
 pub(super) fn strip(travel: &Travel, unit: Unit, id: &str, width: f64) -> Markup {
     let mut canvas = Canvas::new(id);
     bar::small(&mut canvas, travel, (2.0, width - 2.0));
-    let about = About {
+    let about = Caption {
         title: &super::travel::stands(travel, Units::One(unit)),
         more: &super::travel::number(travel, true, unit, "\u{b1}"),
         size: (width, bar::SMALL_HEIGHT),
@@ -135,7 +135,7 @@ fn frame(picture: &Picture<'_>) -> Frame {
     let per_mm = (right - left) / (high - low).millimetres().max(1.0);
     let zero = left - low.millimetres() * per_mm;
     Frame {
-        scale: Scale { zero, per_mm },
+        scale: AxisScale { zero, per_mm },
         axis: 0.0,
         sides: (MARGIN + 8.0, WIDTH - MARGIN - 8.0),
         squash: 1.0,
@@ -157,10 +157,10 @@ fn labels(setup: &Setup<'_>, picture: &Picture<'_>, frame: &Frame, unit: Unit) -
 }
 
 /// The arrows beneath the half section.
-fn chain(setup: &Setup<'_>, picture: &Picture<'_>, scale: Scale, unit: Unit) -> Rows {
+fn chain(setup: &Setup<'_>, picture: &Picture<'_>, scale: AxisScale, unit: Unit) -> Rows {
     let chain = &picture.chain;
-    let lay = |arrows: &[Arrow]| -> Vec<Bar> {
-        let bar = |arrow: &Arrow| Bar {
+    let lay = |arrows: &[Arrow]| -> Vec<DrawnArrow> {
+        let bar = |arrow: &Arrow| DrawnArrow {
             from: scale.x(arrow.from),
             to: scale.x(arrow.to),
             text: clean(&words::arrow(setup.library.kinds, arrow, unit)),
@@ -170,7 +170,7 @@ fn chain(setup: &Setup<'_>, picture: &Picture<'_>, scale: Scale, unit: Unit) -> 
                 Rests::Catalogued => Stroke::CATALOGUED,
                 Rests::Assumed => Stroke::ASSUMED,
             },
-            side: Side::Right,
+            side: TextSide::Right,
             both: false,
         };
         arrows.iter().map(bar).collect()
@@ -179,7 +179,7 @@ fn chain(setup: &Setup<'_>, picture: &Picture<'_>, scale: Scale, unit: Unit) -> 
     rear.extend(lay(&chain.extended));
     rear.extend(lay(&chain.retracted));
     let (travel, fingers) = (&picture.travel, picture.front.fingers);
-    let result = |name: &str, from: Length, to: Length, value: Length, side: Side| Bar {
+    let result = |name: &str, from: Length, to: Length, value: Length, side: TextSide| DrawnArrow {
         from: scale.x(from),
         to: scale.x(to),
         text: format!("{name} {}", value.show(unit)),
@@ -189,8 +189,8 @@ fn chain(setup: &Setup<'_>, picture: &Picture<'_>, scale: Scale, unit: Unit) -> 
         both: true,
     };
     let results = vec![
-        result("preload", picture.rear.extended, fingers, travel.preload, Side::Left),
-        result("reserve", fingers, picture.rear.retracted, travel.reserve, Side::Right),
+        result("preload", picture.rear.extended, fingers, travel.preload, TextSide::Left),
+        result("reserve", fingers, picture.rear.retracted, travel.reserve, TextSide::Right),
     ];
     Rows::lay(vec![lay(&chain.fingers), rear, results], MARGIN, WIDTH - MARGIN)
 }

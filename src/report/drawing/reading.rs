@@ -3,14 +3,14 @@
 
 use maud::Markup;
 
-use super::dimensions::{self, Bar, Rows, Side};
-use super::ink::{About, Anchor, Canvas, Fill, Hatch, SMALL, Stroke};
+use super::dimensions::{self, DrawnArrow, Rows, TextSide};
+use super::ink::{Anchor, Canvas, Caption, Hatch, SMALL, ShapeFill, Stroke};
 use super::labels::{self, Label};
-use super::section::{Frame, Scale, Section};
+use super::section::{AxisScale, Frame, Section};
 use crate::model::edge::PerEdge;
 use crate::model::job::Reading;
 use crate::model::length::Length;
-use crate::stack::picture::{Chain, Change, Face, Front, Picture, Piece, Rear, Stands, Travel};
+use crate::stack::picture::{Chain, Face, Front, Picture, Piece, Rear, SlotChange, Stands, Travel};
 
 /// Which drawing of a reading is wanted.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -37,14 +37,14 @@ pub fn reading(sketch: Sketch, id: &str) -> Markup {
     // No other reading has the block plate in sight.
     let on_block = matches!(sketch.reading, Reading::CrankProtrusion | Reading::FingerDepth);
     let sketch = Sketch { over_plate: sketch.over_plate && on_block, ..sketch };
-    let shown = Shown::of(sketch);
+    let shown = ReadingPicture::of(sketch);
     let picture = nominal(sketch);
     let mut canvas = Canvas::new(id);
     let (low, high) = shown.span;
     let per_mm = (WIDTH - 2.0 * SIDE) / (high - low).millimetres();
     let zero = SIDE - low.millimetres() * per_mm;
     let mut frame = Frame {
-        scale: Scale { zero, per_mm },
+        scale: AxisScale { zero, per_mm },
         axis: 0.0,
         sides: (SIDE + 2.0, WIDTH - SIDE - 2.0),
         squash: HIGH / 290.0,
@@ -57,13 +57,13 @@ pub fn reading(sketch: Sketch, id: &str) -> Markup {
     canvas.group("gauge", |canvas| shown.gauge(&section, canvas));
     canvas.group("names", |canvas| laid.draw(canvas, 4.0));
     let top = frame.axis + 6.0;
-    let bar = Bar {
+    let bar = DrawnArrow {
         from: frame.x(shown.from.0),
         to: frame.x(shown.to.0),
         text: shown.name.into(),
         set: dimensions::NAMED,
         stroke: Stroke::RESULT,
-        side: Side::Right,
+        side: TextSide::Right,
         both: true,
     };
     for (at, radius) in [shown.from, shown.to] {
@@ -78,7 +78,7 @@ pub fn reading(sketch: Sketch, id: &str) -> Markup {
         canvas.text(&line, (2.0, y), Anchor::Begins, SMALL);
     }
     let [first, second] = [&shown.names.0, &shown.names.1];
-    let about = About {
+    let about = Caption {
         title: shown.name,
         more: &format!("{}, from the {first} to the {second}. {}", shown.name, shown.how),
         size: (WIDTH, y + 6.0),
@@ -89,7 +89,7 @@ pub fn reading(sketch: Sketch, id: &str) -> Markup {
 }
 
 /// What one drawing shows.
-struct Shown {
+struct ReadingPicture {
     sketch: Sketch,
     name: &'static str,
     /// The two faces that are measured between: where each is, and how far from the axis.
@@ -110,7 +110,7 @@ const CONTACT_BOTTOMED: Length = mm(84);
 const BELL_REAR: Length = mm(150);
 const THICK: Length = mm(7);
 
-impl Shown {
+impl ReadingPicture {
     fn of(sketch: Sketch) -> Self {
         let flange = flange(sketch);
         let block = if sketch.over_plate { "block plate's face" } else { "block's face" };
@@ -239,7 +239,7 @@ impl Shown {
             Reading::FittedDiscThickness => section.disc(canvas),
         }
         if self.sketch.over_plate {
-            section.slab(canvas, "block_plate", Fill::Hatch(Hatch::FallingFine));
+            section.slab(canvas, "block_plate", ShapeFill::Hatch(Hatch::FallingFine));
         }
         section.centre(canvas, (2.0, WIDTH - 2.0));
     }
@@ -250,7 +250,7 @@ impl Shown {
         let heavy = Stroke { width: 3.2, ..Stroke::RESULT };
         if let Some((x, r)) = self.bar() {
             let x = (frame.x(x.0), frame.x(x.1));
-            section.block(canvas, x, r, Fill::Hatch(Hatch::Level), Stroke::OUTLINE);
+            section.block(canvas, x, r, ShapeFill::Hatch(Hatch::Level), Stroke::OUTLINE);
         }
         let rod = |canvas: &mut Canvas, (from, to): (Length, Length), radius: f64| {
             let (from, to) = (frame.x(from), frame.x(to));
@@ -269,7 +269,7 @@ impl Shown {
                 (from - toward * 6.0, y + 9.0),
                 (from - toward * 6.0, y - 9.0),
             ];
-            canvas.shape(&head, Fill::Solid, Stroke::OUTLINE);
+            canvas.shape(&head, ShapeFill::Solid, Stroke::OUTLINE);
         };
         let flange = flange(self.sketch);
         match self.sketch.reading {
@@ -295,10 +295,16 @@ impl Shown {
                         (x + outward * 12.0, 196.0),
                         (x + outward * 12.0, 118.0),
                     ];
-                    section.shape(canvas, &jaw, Fill::Solid, Stroke::OUTLINE);
+                    section.shape(canvas, &jaw, ShapeFill::Solid, Stroke::OUTLINE);
                 }
                 let (left, right) = (frame.x(FRICTION) - 12.0, frame.x(PRESSED) + 12.0);
-                section.block(canvas, (left, right), (196.0, 222.0), Fill::Tint, Stroke::OUTLINE);
+                section.block(
+                    canvas,
+                    (left, right),
+                    (196.0, 222.0),
+                    ShapeFill::Tint,
+                    Stroke::OUTLINE,
+                );
             }
         }
         for (at, radius) in [self.from, self.to] {
@@ -334,7 +340,7 @@ fn nominal(sketch: Sketch) -> Picture<'static> {
         span: (block, BLOCK),
         broken: false,
         inside: None,
-        change: Change::Stays,
+        change: SlotChange::Stays,
     };
     Picture {
         block: face(block),

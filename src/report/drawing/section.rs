@@ -1,22 +1,22 @@
 //! The half section: every part above the crank's axis, to scale along it. Heights are no measure.
 
-use super::ink::{Canvas, Fill, Hatch, Stroke};
+use super::ink::{Canvas, Hatch, ShapeFill, Stroke};
 use crate::model::length::Length;
-use crate::stack::picture::{Change, Picture, Piece};
+use crate::stack::picture::{Picture, Piece, SlotChange};
 
 /// How high a drawing stands above its axis.
 pub(in crate::report) const HEIGHT: f64 = 290.0;
 
 /// Turns positions along the axis into places on the drawing.
 #[derive(Debug, Clone, Copy)]
-pub(super) struct Scale {
+pub(super) struct AxisScale {
     /// Where the zero of the positions stands.
     pub(super) zero: f64,
     /// How many units one millimetre has.
     pub(super) per_mm: f64,
 }
 
-impl Scale {
+impl AxisScale {
     pub(super) fn x(self, at: Length) -> f64 {
         self.zero + at.millimetres() * self.per_mm
     }
@@ -25,7 +25,7 @@ impl Scale {
 /// The frame in which a half section is drawn.
 #[derive(Debug, Clone, Copy)]
 pub(super) struct Frame {
-    pub(super) scale: Scale,
+    pub(super) scale: AxisScale,
     /// Where the axis runs.
     pub(super) axis: f64,
     /// Where the block is broken off, and the gearbox.
@@ -85,9 +85,9 @@ impl Section<'_, '_> {
             ("bell_spacer", Hatch::RisingFine),
             ("gearbox_spacer", Hatch::RisingFine),
         ] {
-            self.slab(canvas, kind, Fill::Hatch(hatch));
+            self.slab(canvas, kind, ShapeFill::Hatch(hatch));
         }
-        self.slab(canvas, "bearing_shim", Fill::Solid);
+        self.slab(canvas, "bearing_shim", ShapeFill::Solid);
         self.clutch(canvas);
         self.bearing(canvas);
         self.outlines(canvas);
@@ -106,7 +106,7 @@ impl Section<'_, '_> {
         &self,
         canvas: &mut Canvas,
         points: &[(f64, f64)],
-        fill: Fill,
+        fill: ShapeFill,
         stroke: Stroke,
     ) {
         let points: Vec<_> = points.iter().map(|(x, r)| (*x, self.frame.y(*r))).collect();
@@ -123,7 +123,7 @@ impl Section<'_, '_> {
         canvas: &mut Canvas,
         x: (f64, f64),
         r: (f64, f64),
-        fill: Fill,
+        fill: ShapeFill,
         stroke: Stroke,
     ) {
         self.shape(canvas, &[(x.0, r.0), (x.0, r.1), (x.1, r.1), (x.1, r.0)], fill, stroke);
@@ -131,7 +131,7 @@ impl Section<'_, '_> {
 
     /// How the part of a kind is drawn: hatched in section, plain where its length is not known, with a
     /// heavy outline where something is other than today.
-    fn look(&self, kind: &str, hatch: Fill) -> (Fill, Stroke) {
+    fn look(&self, kind: &str, hatch: ShapeFill) -> (ShapeFill, Stroke) {
         look(self.picture.piece(kind), hatch)
     }
 
@@ -154,7 +154,7 @@ impl Section<'_, '_> {
         let (low, high) = band("engine");
         let mut points = vec![(face, low), (face, high)];
         points.extend(Self::torn(self.frame.sides.0, high, low));
-        self.shape(canvas, &points, Fill::Hatch(Hatch::RisingWide), Stroke::OUTLINE);
+        self.shape(canvas, &points, ShapeFill::Hatch(Hatch::RisingWide), Stroke::OUTLINE);
     }
 
     pub(super) fn crank(&self, canvas: &mut Canvas) {
@@ -164,11 +164,11 @@ impl Section<'_, '_> {
         let mut points = vec![(flange, 18.0), (flange, 74.0), (flange - thick, 74.0)];
         points.push((flange - thick, 46.0));
         points.extend(Self::torn(left, 46.0, 18.0));
-        let (_, stroke) = self.look("engine", Fill::Tint);
-        self.shape(canvas, &points, Fill::Tint, stroke);
+        let (_, stroke) = self.look("engine", ShapeFill::Tint);
+        self.shape(canvas, &points, ShapeFill::Tint, stroke);
         if let Some((front, rear)) = self.picture.front.pilot {
             let x = (self.frame.x(front), self.frame.x(rear));
-            self.block(canvas, x, (13.0, 18.0), Fill::Hatch(Hatch::Crossed), Stroke::OUTLINE);
+            self.block(canvas, x, (13.0, 18.0), ShapeFill::Hatch(Hatch::Crossed), Stroke::OUTLINE);
         }
     }
 
@@ -183,14 +183,14 @@ impl Section<'_, '_> {
             None => points.extend(Self::torn(tip, 0.0, 12.0)),
         }
         points.extend(Self::torn(right, 12.0, 0.0));
-        self.shape(canvas, &points, Fill::Tint, Stroke { width: 0.9, ..Stroke::OUTLINE });
+        self.shape(canvas, &points, ShapeFill::Tint, Stroke { width: 0.9, ..Stroke::OUTLINE });
     }
 
     pub(super) fn bell(&self, canvas: &mut Canvas) {
         let rear = &self.picture.rear;
         let (front, back) = (self.frame.x(rear.bell.at), self.frame.x(rear.bell_rear.at));
         let thick = self.frame.wall(10.0, back - front);
-        let (fill, stroke) = self.look("bell_housing", Fill::Hatch(Hatch::FallingWide));
+        let (fill, stroke) = self.look("bell_housing", ShapeFill::Hatch(Hatch::FallingWide));
         let points = [
             (front, 286.0),
             (front + thick, 286.0),
@@ -211,14 +211,14 @@ impl Section<'_, '_> {
         let rear = &self.picture.rear;
         let (seat, face) = (self.frame.x(rear.seat.at), self.frame.x(rear.gearbox.at));
         let right = self.frame.sides.1;
-        let (fill, stroke) = self.look("gearbox", Fill::Hatch(Hatch::RisingWide));
+        let (fill, stroke) = self.look("gearbox", ShapeFill::Hatch(Hatch::RisingWide));
         let mut points = vec![(seat, 20.0), (seat, 64.0), (face, 64.0), (face, 178.0)];
         points.extend(Self::torn(right, 178.0, 20.0));
         self.shape(canvas, &points, fill, stroke);
     }
 
     /// Plates, spacers and shims: slabs from face to face.
-    pub(super) fn slab(&self, canvas: &mut Canvas, kind: &str, hatch: Fill) {
+    pub(super) fn slab(&self, canvas: &mut Canvas, kind: &str, hatch: ShapeFill) {
         let pieces = self.picture.pieces.iter().filter(|piece| piece.kind == kind);
         for piece in pieces.filter(|piece| !is_gone(piece)) {
             let (fill, stroke) = look(Some(piece), hatch);
@@ -236,7 +236,7 @@ impl Section<'_, '_> {
         let (flange, friction, cover) =
             (at(front.flange.at), at(front.friction.at), at(front.cover.at));
         let (pressed, tips) = (at(front.pressed.at), at(front.fingers));
-        let (fill, stroke) = self.look("flywheel", Fill::Hatch(Hatch::Rising));
+        let (fill, stroke) = self.look("flywheel", ShapeFill::Hatch(Hatch::Rising));
         let points = [
             (flange, 30.0),
             (flange, 214.0),
@@ -250,7 +250,7 @@ impl Section<'_, '_> {
         self.shape(canvas, &points, fill, stroke);
         self.disc(canvas);
         let thick = self.frame.wall(13.0, (tips - pressed) * 1.2);
-        let (fill, stroke) = self.look("pressure_plate", Fill::Hatch(Hatch::Falling));
+        let (fill, stroke) = self.look("pressure_plate", ShapeFill::Hatch(Hatch::Falling));
         self.block(canvas, (pressed, pressed + thick), (104.0, 168.0), fill, stroke);
         let lid = cover + (tips - cover) * 0.62;
         let wall = self.frame.wall(2.6, tips - cover);
@@ -266,7 +266,7 @@ impl Section<'_, '_> {
             (cover + wall, 176.0),
             (cover, 176.0),
         ];
-        self.shape(canvas, &shell, Fill::Solid, stroke);
+        self.shape(canvas, &shell, ShapeFill::Solid, stroke);
         // The fingers: from the plate's rim over the cover's edge down to the bearing.
         let thin = wall * 0.8;
         let fingers = [
@@ -280,7 +280,7 @@ impl Section<'_, '_> {
             (lid - wall - thin, 138.0),
             (pressed + thick, 154.0),
         ];
-        self.shape(canvas, &fingers, Fill::Tint, Stroke { width: 1.6, ..stroke });
+        self.shape(canvas, &fingers, ShapeFill::Tint, Stroke { width: 1.6, ..stroke });
     }
 
     pub(super) fn disc(&self, canvas: &mut Canvas) {
@@ -288,16 +288,16 @@ impl Section<'_, '_> {
         let (friction, pressed) = (self.frame.x(front.friction.at), self.frame.x(front.pressed.at));
         let has_pack = front.has_pack;
         let kind = if has_pack { "pressure_plate" } else { "disc" };
-        let (_, stroke) = self.look(kind, Fill::None);
+        let (_, stroke) = self.look(kind, ShapeFill::None);
         let middle = f64::midpoint(friction, pressed);
         let half = (pressed - friction) / 2.0;
-        let crossed = Fill::Hatch(Hatch::Crossed);
+        let crossed = ShapeFill::Hatch(Hatch::Crossed);
         if has_pack {
             // A pack: two discs with a plate between them, however many there really are.
             let third = (pressed - friction) / 3.0;
             let row = [
                 (friction, crossed),
-                (friction + third, Fill::Solid),
+                (friction + third, ShapeFill::Solid),
                 (friction + 2.0 * third, crossed),
             ];
             for (from, fill) in row {
@@ -311,7 +311,13 @@ impl Section<'_, '_> {
         // The hub on the shaft, and what joins it to the facings.
         let hub = front.hub.map_or(friction + half * 0.4, |front| self.frame.x(front));
         let foot = (pressed + half).max(hub + half);
-        self.block(canvas, (hub, foot), (13.0, 34.0), Fill::Tint, Stroke { width: 1.0, ..stroke });
+        self.block(
+            canvas,
+            (hub, foot),
+            (13.0, 34.0),
+            ShapeFill::Tint,
+            Stroke { width: 1.0, ..stroke },
+        );
         let web = [(middle, 166.0), (middle, 60.0), (f64::midpoint(hub, foot), 34.0)];
         self.lines(canvas, &web, Stroke { width: 1.8, ..stroke });
     }
@@ -322,15 +328,15 @@ impl Section<'_, '_> {
         let (out, bottomed) = (at(rear.extended), at(rear.retracted));
         let (stands, foot) = (at(rear.stands), at(rear.base.at));
         let ring = self.frame.wall(5.0, foot - bottomed);
-        let (fill, stroke) = self.look("bearing", Fill::Hatch(Hatch::Level));
+        let (fill, stroke) = self.look("bearing", ShapeFill::Hatch(Hatch::Level));
         let stroke = if stroke == Stroke::OUTLINE { Stroke::BEARING } else { stroke };
         // Both ends of its travel, as outlines of the ring that touches the fingers.
         for end in [out, bottomed] {
-            self.block(canvas, (end, end + ring), (42.0, 70.0), Fill::None, Stroke::END);
+            self.block(canvas, (end, end + ring), (42.0, 70.0), ShapeFill::None, Stroke::END);
         }
         self.block(canvas, (bottomed + ring, foot), (24.0, 60.0), fill, stroke);
-        self.block(canvas, (stands + ring, bottomed + ring), (46.0, 54.0), Fill::Tint, stroke);
-        self.block(canvas, (stands, stands + ring), (44.0, 68.0), Fill::Solid, stroke);
+        self.block(canvas, (stands + ring, bottomed + ring), (46.0, 54.0), ShapeFill::Tint, stroke);
+        self.block(canvas, (stands, stands + ring), (44.0, 68.0), ShapeFill::Solid, stroke);
     }
 
     /// What is there today and is not there any more, or not so long: dashed.
@@ -339,7 +345,7 @@ impl Section<'_, '_> {
             let Some(ghost) = piece.change.ghost() else { continue };
             let (low, high) = band(piece.kind);
             let x = (self.frame.x(ghost.span.0), self.frame.x(ghost.span.1));
-            self.block(canvas, x, (low - 3.0, high + 3.0), Fill::None, Stroke::TODAY);
+            self.block(canvas, x, (low - 3.0, high + 3.0), ShapeFill::None, Stroke::TODAY);
         }
     }
 
@@ -397,14 +403,14 @@ impl Section<'_, '_> {
     }
 }
 
-fn look(piece: Option<&Piece<'_>>, hatch: Fill) -> (Fill, Stroke) {
+fn look(piece: Option<&Piece<'_>>, hatch: ShapeFill) -> (ShapeFill, Stroke) {
     let changed = piece.is_some_and(|piece| piece.change.is_one() && !is_gone(piece));
     let stroke = if changed { Stroke::CHANGED } else { Stroke::OUTLINE };
     let broken = piece.is_some_and(|piece| piece.broken);
-    (if broken { Fill::Tint } else { hatch }, stroke)
+    (if broken { ShapeFill::Tint } else { hatch }, stroke)
 }
 
 /// Whether a piece is taken out, so that only its outline of today is left.
 pub(super) fn is_gone(piece: &Piece<'_>) -> bool {
-    matches!(piece.change, Change::TakenOut { .. })
+    matches!(piece.change, SlotChange::TakenOut { .. })
 }

@@ -4,7 +4,7 @@ use crate::model::kinds::Kinds;
 use crate::model::length::{Length, Unit};
 use crate::model::sides::CRANK;
 use crate::report::units::Units;
-use crate::stack::picture::{Arrow, Change, Piece, Rests};
+use crate::stack::picture::{Arrow, Piece, Rests, SlotChange};
 
 /// The name of a kind in a drawing.
 pub(super) fn kind(kinds: Kinds, key: &str) -> &'static str {
@@ -20,7 +20,7 @@ pub(super) fn piece(piece: &Piece<'_>, has_pack: bool, unit: Unit) -> Vec<String
     let say = Units::One(unit);
     let mut lines = Vec::new();
     let old = match &piece.change {
-        Change::TakenOut { old, .. } => *old,
+        SlotChange::TakenOut { old, .. } => *old,
         _ => None,
     };
     let own = |part: &crate::model::part::Part| {
@@ -30,7 +30,7 @@ pub(super) fn piece(piece: &Piece<'_>, has_pack: bool, unit: Unit) -> Vec<String
     };
     match piece.part.or(old) {
         Some(part) => lines.push(format!("{}{}", part.id, own(part))),
-        None if matches!(piece.change, Change::TakenOut { .. }) => {}
+        None if matches!(piece.change, SlotChange::TakenOut { .. }) => {}
         None => lines.push("as on the bench".into()),
     }
     if has_pack && piece.kind == "pressure_plate" {
@@ -46,11 +46,11 @@ pub(super) fn piece(piece: &Piece<'_>, has_pack: bool, unit: Unit) -> Vec<String
 }
 
 /// What becomes of a piece against today.
-fn change(change: &Change<'_>, kind: &str, say: Units) -> Option<String> {
+fn change(change: &SlotChange<'_>, kind: &str, say: Units) -> Option<String> {
     Some(match change {
-        Change::Stays => return None,
-        Change::Added => "comes in".into(),
-        Change::InPlaceOf { old, longer, .. } => {
+        SlotChange::Stays => return None,
+        SlotChange::Added => "comes in".into(),
+        SlotChange::InPlaceOf { old, longer, .. } => {
             let of = old.map_or("the one on the bench", |old| old.id.as_str());
             let by = longer.filter(|by| *by != Length::ZERO);
             let by = by.map_or_else(String::new, |by| {
@@ -58,12 +58,12 @@ fn change(change: &Change<'_>, kind: &str, say: Units) -> Option<String> {
             });
             format!("in place of {of}{by}")
         }
-        Change::Machined { by, to, .. } => match to {
+        SlotChange::Machined { by, to, .. } => match to {
             Some(to) => format!("machined to {}, {} off", say.length(*to), say.length(*by)),
             None => format!("machined, {} off", say.length(*by)),
         },
-        Change::Renewed => "a new one in place of the worn one".into(),
-        Change::TakenOut { .. } => "taken out".into(),
+        SlotChange::Renewed => "a new one in place of the worn one".into(),
+        SlotChange::TakenOut { .. } => "taken out".into(),
     })
 }
 

@@ -18,7 +18,7 @@ pub use cure::{
 pub use part::{lessons, part, readings};
 pub use record::{compared, events, inspected};
 pub use stack::{
-    State, bar, checks, cross_checks, disagree, drawing, first, in_words, measure, plan, state,
+    Glance, bar, checks, cross_checks, disagree, drawing, first, in_words, measure, plan, state,
     sum, verdict, window,
 };
 

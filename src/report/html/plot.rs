@@ -19,7 +19,7 @@ const TOP: f64 = 46.0;
 const PIECES: usize = 12;
 
 /// One piece: its label, what was read on it, and their mean with the range that holds it with 95 %.
-struct Row {
+struct PiecePlot {
     label: String,
     values: Vec<i64>,
     mean: f64,
@@ -36,7 +36,7 @@ pub(super) fn plot(
     id: &str,
 ) -> Markup {
     let rows = rows(findings, family, lesson);
-    let Some(scale) = Scale::of(lesson, &rows) else { return html! {} };
+    let Some(scale) = ValueScale::of(lesson, &rows) else { return html! {} };
     let spec = lesson.spec;
     let shown = |value: f64| lessons::rounded(spec, value, view.unit);
     let unit = if spec.quantity == Quantity::Length { view.unit.name() } else { "" };
@@ -102,7 +102,7 @@ pub(super) fn plot(
     }
 }
 
-fn rows(findings: &Findings<'_>, family: &Family<'_>, lesson: &Lesson) -> Vec<Row> {
+fn rows(findings: &Findings<'_>, family: &Family<'_>, lesson: &Lesson) -> Vec<PiecePlot> {
     let Some(dim) = family.part.kind.dim_index(lesson.spec.key) else { return Vec::new() };
     let row = |piece: &Finding<'_>| {
         let measured = piece.dims[dim].as_ref()?;
@@ -113,7 +113,7 @@ fn rows(findings: &Findings<'_>, family: &Family<'_>, lesson: &Lesson) -> Vec<Ro
                 && set.dimension == lesson.spec.key
         };
         let sets = findings.library.measured.readings.iter().filter(of_piece);
-        Some(Row {
+        Some(PiecePlot {
             label: format!("{} ({})", piece.specimen.label, piece.specimen.condition.word()),
             values: sets.flat_map(|set| set.values.iter().copied()).collect(),
             mean: measured.sample.mean(),
@@ -131,14 +131,14 @@ fn limits(lesson: &Lesson) -> Option<(f64, f64)> {
 }
 
 /// From values to places.
-struct Scale {
+struct ValueScale {
     low: f64,
     high: f64,
 }
 
-impl Scale {
+impl ValueScale {
     /// One in which everything has room; none where there is nothing to show.
-    fn of(lesson: &Lesson, rows: &[Row]) -> Option<Self> {
+    fn of(lesson: &Lesson, rows: &[PiecePlot]) -> Option<Self> {
         if rows.is_empty() {
             return None;
         }
@@ -160,7 +160,7 @@ impl Scale {
 }
 
 /// The plot in words.
-fn in_words(lesson: &Lesson, rows: &[Row], shown: &impl Fn(f64) -> String) -> String {
+fn in_words(lesson: &Lesson, rows: &[PiecePlot], shown: &impl Fn(f64) -> String) -> String {
     let stated = match (lesson.listed, limits(lesson)) {
         (_, Some((low, high))) => format!("allowed {} to {}", shown(low), shown(high)),
         (Some(listed), None) => format!("listed {}, no tolerance", shown(float(listed.value))),

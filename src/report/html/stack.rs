@@ -15,7 +15,7 @@ use crate::stack::shown::OneStack;
 
 /// How a stack is to be taken at a glance. Words say it too.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
-pub enum State {
+pub enum Glance {
     /// Out of its window, or it fails a check.
     Out,
     /// It may be in or out: measure first.
@@ -24,7 +24,7 @@ pub enum State {
     In,
 }
 
-impl State {
+impl Glance {
     /// The name of its look.
     pub const fn class(self) -> &'static str {
         match self {
@@ -36,12 +36,12 @@ impl State {
 }
 
 /// How a stack is to be taken.
-pub fn state(fit: &Fit<'_>) -> State {
+pub fn state(fit: &Fit<'_>) -> Glance {
     match fit.grade {
-        Grade::Undecided => State::Doubt,
-        Grade::Marginal if !fit.fails() => State::Doubt,
-        Grade::Sure | Grade::Likely if !fit.fails() => State::In,
-        _ => State::Out,
+        Grade::Undecided => Glance::Doubt,
+        Grade::Marginal if !fit.fails() => Glance::Doubt,
+        Grade::Sure | Grade::Likely if !fit.fails() => Glance::In,
+        _ => Glance::Out,
     }
 }
 

@@ -37,7 +37,7 @@ pub(super) struct Between {
 }
 
 #[derive(Derive)]
-pub(super) struct Held {
+pub(super) struct HeldDimension {
     dimension: String,
     part: String,
     value: Amount,
@@ -64,7 +64,7 @@ pub(super) struct Decides {
 #[derive(Derive)]
 pub(super) struct MeasureNext {
     edge: &'static str,
-    shares: Vec<Held>,
+    shares: Vec<HeldDimension>,
 }
 
 /// What would do most for a stack.
@@ -118,7 +118,7 @@ fn part(dimension: &Dimension) -> String {
 
 impl MeasureNext {
     pub(super) fn of(measure: &ToMeasure) -> Self {
-        let held = |(dimension, share): &(Dimension, f64)| Held {
+        let held = |(dimension, share): &(Dimension, f64)| HeldDimension {
             dimension: dimension.name(),
             part: part(dimension),
             value: amount(dimension, dimension.value),

@@ -29,15 +29,15 @@ pub(super) use measuring::Amount;
 pub(super) use measuring::{Accept, accept};
 use measuring::{MeasureNext, NextRow};
 use types::{
-    AtEdge, ChangeRow, CheckRow, Comparison, Cured, Ends, InSlot, Lacking, LookRow, OneFit,
-    Ranking, SlotRow, TermRow, ToBuy, Uncertainty, Window, Wrong,
+    AtEdge, ChangeRow, CheckRow, CrossCheckRow, Cured, Ends, InSlot, Lacking, LookRow, OneFit,
+    Ranking, SlotRow, TermRow, ToBuyRow, UncertaintyRow, WindowRow, Wrong,
 };
 pub(super) use types::{Ordered, Stack};
 
 const SAY: Units = Units::Both;
 
 /// Raised when a key changes its meaning.
-pub(super) const FORMAT: u32 = 1;
+const FORMAT: u32 = 1;
 
 /// A ranking as one JSON object.
 pub fn recommend(setup: &Setup<'_>, answer: &Answer<Shown<'_>>) -> String {
@@ -45,8 +45,7 @@ pub fn recommend(setup: &Setup<'_>, answer: &Answer<Shown<'_>>) -> String {
     let none = answer.stacks.is_empty();
     let nearest = answer.nearest.iter().enumerate();
     let forbidden = answer.forbidden.as_ref();
-    text(&Ranking {
-        format: FORMAT,
+    object(Ranking {
         job: &setup.job.id,
         considered: answer.considered.map(|count| count.to_string()),
         in_window: answer.in_window.map(|count| count.to_string()),
@@ -74,8 +73,7 @@ fn sieves(setup: &Setup<'_>, answer: &Answer<Shown<'_>>) -> Option<Vec<SlotRow>>
 /// One stack with the terms of its sum.
 pub fn fit(setup: &Setup<'_>, report: &OneStack<'_>) -> String {
     let measure = report.to_measure.as_ref();
-    text(&OneFit {
-        format: FORMAT,
+    object(OneFit {
         job: &setup.job.id,
         stack: stack(setup, &report.judged, None),
         terms: report.terms.iter().map(term).collect(),
@@ -96,7 +94,23 @@ pub fn cures(cures: &[(Setup<'_>, Cure<Shown<'_>>)]) -> String {
     text(&cures.iter().map(|(setup, cure)| cured(setup, cure)).collect::<Vec<_>>())
 }
 
-pub(super) fn text(value: &impl Serialize) -> String {
+/// An object, with the number of its format first.
+pub(super) fn object(of: impl Serialize) -> String {
+    #[derive(Serialize)]
+    struct Formatted<T> {
+        format: u32,
+        #[serde(flatten)]
+        of: T,
+    }
+    text(&Formatted { format: FORMAT, of })
+}
+
+/// An object with one list of things.
+pub(super) fn list<T: Serialize>(key: &'static str, rows: impl Iterator<Item = T>) -> String {
+    object(Ordered(vec![(key, rows.collect::<Vec<T>>())]))
+}
+
+fn text(value: &impl Serialize) -> String {
     // Nothing here can fail: the keys are strings and the numbers finite.
     let mut text = serde_json::to_string_pretty(value).unwrap_or_default();
     text.push('\n');
@@ -225,7 +239,7 @@ pub(super) fn stack<'a>(
         as_on_bench: fit.on_bench().map(|slot| kinds.slot_key(slot)).collect(),
         cross_checks: setup.cross_checks().shown().into_iter().map(comparison).collect(),
         not_verified: fit.joints.not_verified_count(),
-        to_buy: ToBuy {
+        to_buy: ToBuyRow {
             amount: fit.to_buy.amount.to_string(),
             currency: &setup.library.house.currency,
             unpriced: fit.to_buy.unpriced,
@@ -240,10 +254,10 @@ pub(super) fn stack<'a>(
     }
 }
 
-fn window(fit: &Fit<'_>) -> Window {
+fn window(fit: &Fit<'_>) -> WindowRow {
     let limit = |edge: Edge| fit.window.limit(edge).map(L::from);
     let set = fit.window.limits.set();
-    Window {
+    WindowRow {
         preload_min: limit(Edge::PreloadMin),
         preload_max: limit(Edge::PreloadMax),
         reserve_min: limit(Edge::ReserveMin),
@@ -257,7 +271,7 @@ fn at_edge(edge: &EdgeFit) -> AtEdge {
     AtEdge {
         room: edge.room.into(),
         worst_case: edge.spread.worst_case_length().into(),
-        u: Uncertainty { nm: (edge.spread.u() * 10.0).round() / 10.0 },
+        u: UncertaintyRow { nm: (edge.spread.u() * 10.0).round() / 10.0 },
     }
 }
 
@@ -294,9 +308,9 @@ fn term(term: &Term) -> TermRow<'_> {
     }
 }
 
-fn comparison(check: &CrossCheck) -> Comparison<'_> {
+fn comparison(check: &CrossCheck) -> CrossCheckRow<'_> {
     let [first, second] = check.routes();
-    Comparison {
+    CrossCheckRow {
         length: check.length(),
         first,
         second,

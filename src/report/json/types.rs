@@ -3,7 +3,7 @@
 use serde::Serialize as Derive;
 use serde::ser::{Serialize, SerializeMap, Serializer};
 
-use super::super::aside::AsideRow;
+use super::super::aside::AsideElsewhere;
 use super::length::L;
 use super::measuring::{Accept, MeasureNext, NextRow};
 
@@ -28,7 +28,7 @@ pub(super) enum InSlot<'a> {
 }
 
 #[derive(Derive)]
-pub(super) struct Window {
+pub(super) struct WindowRow {
     pub(super) preload_min: Option<L>,
     pub(super) preload_max: Option<L>,
     pub(super) reserve_min: Option<L>,
@@ -38,7 +38,7 @@ pub(super) struct Window {
 }
 
 #[derive(Derive)]
-pub(super) struct Uncertainty {
+pub(super) struct UncertaintyRow {
     pub(super) nm: f64,
 }
 
@@ -46,11 +46,11 @@ pub(super) struct Uncertainty {
 pub(super) struct AtEdge {
     pub(super) room: L,
     pub(super) worst_case: L,
-    pub(super) u: Uncertainty,
+    pub(super) u: UncertaintyRow,
 }
 
 #[derive(Derive)]
-pub(super) struct ToBuy<'a> {
+pub(super) struct ToBuyRow<'a> {
     pub(super) amount: String,
     pub(super) currency: &'a str,
     pub(super) unpriced: u32,
@@ -81,7 +81,7 @@ pub(in crate::report) struct Stack<'a> {
     #[serde(skip_serializing_if = "Option::is_none")]
     pub(super) change: Option<Vec<ChangeRow>>,
     pub(super) parts: Ordered<InSlot<'a>>,
-    pub(super) window: Window,
+    pub(super) window: WindowRow,
     pub(super) preload: L,
     pub(super) reserve: L,
     pub(super) travel: L,
@@ -91,9 +91,9 @@ pub(in crate::report) struct Stack<'a> {
     pub(super) chance_if: Vec<&'static str>,
     pub(super) chance_unknown: Option<&'static str>,
     pub(super) as_on_bench: Vec<&'static str>,
-    pub(super) cross_checks: Vec<Comparison<'a>>,
+    pub(super) cross_checks: Vec<CrossCheckRow<'a>>,
     pub(super) not_verified: u32,
-    pub(super) to_buy: ToBuy<'a>,
+    pub(super) to_buy: ToBuyRow<'a>,
     pub(super) changes: usize,
     pub(super) checks: Vec<CheckRow>,
     pub(super) cautions: Vec<String>,
@@ -123,7 +123,6 @@ pub(super) struct SlotRow {
 
 #[derive(Derive)]
 pub(super) struct Ranking<'a> {
-    pub(super) format: u32,
     pub(super) job: &'a str,
     /// Null where it was not counted.
     pub(super) considered: Option<String>,
@@ -132,7 +131,7 @@ pub(super) struct Ranking<'a> {
     pub(super) slots: Option<Vec<SlotRow>>,
     pub(super) left_out: Vec<Lacking<'a>>,
     #[serde(skip_serializing_if = "Vec::is_empty")]
-    pub(super) set_aside: Vec<AsideRow<'a>>,
+    pub(super) set_aside: Vec<AsideElsewhere<'a>>,
     pub(super) stacks: Vec<Stack<'a>>,
     #[serde(skip_serializing_if = "Option::is_none")]
     pub(super) nearest: Option<Vec<Stack<'a>>>,
@@ -162,7 +161,7 @@ pub(super) struct TermRow<'a> {
 }
 
 #[derive(Derive)]
-pub(super) struct Comparison<'a> {
+pub(super) struct CrossCheckRow<'a> {
     pub(super) length: &'a str,
     pub(super) first: &'a str,
     pub(super) second: &'a str,
@@ -175,7 +174,6 @@ pub(super) struct Comparison<'a> {
 
 #[derive(Derive)]
 pub(super) struct OneFit<'a> {
-    pub(super) format: u32,
     pub(super) job: &'a str,
     #[serde(flatten)]
     pub(super) stack: Stack<'a>,
@@ -224,7 +222,7 @@ pub(super) struct Cured<'a> {
     pub(super) in_window: Option<String>,
     pub(super) left_out: Vec<Lacking<'a>>,
     #[serde(skip_serializing_if = "Vec::is_empty")]
-    pub(super) set_aside: Vec<AsideRow<'a>>,
+    pub(super) set_aside: Vec<AsideElsewhere<'a>>,
     pub(super) stacks: Vec<Stack<'a>>,
     pub(super) look_for: Vec<LookRow<'a>>,
     pub(super) forbidden_by: Option<String>,

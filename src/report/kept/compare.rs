@@ -207,7 +207,7 @@ fn remarks(stack: &Today<'_>) -> Vec<String> {
 }
 
 #[derive(Serialize)]
-struct Numbers<'a> {
+struct StackNumbers<'a> {
     grade: &'a str,
     preload: L,
     reserve: L,
@@ -218,27 +218,26 @@ struct Numbers<'a> {
 /// Then and now as one JSON object.
 pub fn json(setup: &Setup<'_>, told: &Comparison<'_>) -> String {
     #[derive(Serialize)]
-    struct Both<'a> {
+    struct StackThenAndNow<'a> {
         rank: usize,
         parts: json::Ordered<&'a [String]>,
-        then: Numbers<'a>,
-        now: Option<Numbers<'a>>,
+        then: StackNumbers<'a>,
+        now: Option<StackNumbers<'a>>,
         why: Option<String>,
     }
     #[derive(Serialize)]
-    struct Whole<'a> {
-        format: u32,
+    struct ThenAndNow<'a> {
         #[serde(flatten)]
         head: Head<'a>,
         holds: bool,
-        stacks: Vec<Both<'a>>,
+        stacks: Vec<StackThenAndNow<'a>>,
         best_today: Option<json::Stack<'a>>,
         best_is: Option<usize>,
         why_no_best: Option<String>,
         since: Vec<EventRow<'a>>,
     }
     let slots = || setup.library.kinds.slots().map(|(_, slot)| slot.key);
-    let ranked = told.stacks.iter().enumerate().map(|(index, stack)| Both {
+    let ranked = told.stacks.iter().enumerate().map(|(index, stack)| StackThenAndNow {
         rank: index + 1,
         parts: json::Ordered(slots().map(|key| (key, stack.then.in_slot(key))).collect()),
         then: then(&stack.then),
@@ -246,8 +245,7 @@ pub fn json(setup: &Setup<'_>, told: &Comparison<'_>) -> String {
         why: stack.now.as_ref().err().map(ToString::to_string),
     });
     let best = told.best.as_ref();
-    json::text(&Whole {
-        format: json::FORMAT,
+    json::object(ThenAndNow {
         head: Head::of(told.kept),
         holds: told.holds(),
         stacks: ranked.collect(),
@@ -258,8 +256,8 @@ pub fn json(setup: &Setup<'_>, told: &Comparison<'_>) -> String {
     })
 }
 
-fn then(stack: &StackThen) -> Numbers<'_> {
-    Numbers {
+fn then(stack: &StackThen) -> StackNumbers<'_> {
+    StackNumbers {
         grade: &stack.grade,
         preload: stack.preload.into(),
         reserve: stack.reserve.into(),
@@ -268,8 +266,8 @@ fn then(stack: &StackThen) -> Numbers<'_> {
     }
 }
 
-fn now<'a>(fit: &'a Fit<'_>) -> Numbers<'a> {
-    Numbers {
+fn now<'a>(fit: &'a Fit<'_>) -> StackNumbers<'a> {
+    StackNumbers {
         grade: fit.grade.word(),
         preload: fit.preload.into(),
         reserve: fit.reserve.into(),

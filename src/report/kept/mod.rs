@@ -206,21 +206,16 @@ fn named(
 /// Answers in JSON without the answers themselves.
 pub fn list_json(kept: &[(String, Result<KeptAnswer>)]) -> String {
     #[derive(Serialize)]
-    struct All<'a> {
-        format: u32,
-        answers: Vec<Row<'a>>,
-    }
-    #[derive(Serialize)]
     #[serde(untagged)]
-    enum Row<'a> {
+    enum KeptRow<'a> {
         Read(Head<'a>),
         Damaged { name: &'a str, cannot_be_read: &'a str },
     }
     let rows = kept.iter().map(|(name, kept)| match kept {
-        Ok(kept) => Row::Read(Head::of(kept)),
-        Err(error) => Row::Damaged { name, cannot_be_read: error.message() },
+        Ok(kept) => KeptRow::Read(Head::of(kept)),
+        Err(error) => KeptRow::Damaged { name, cannot_be_read: error.message() },
     });
-    json::text(&All { format: json::FORMAT, answers: rows.collect() })
+    json::list("answers", rows)
 }
 
 /// An answer in JSON with what it was an answer to.
@@ -230,8 +225,7 @@ pub fn list_json(kept: &[(String, Result<KeptAnswer>)]) -> String {
 /// A storage error where the answer itself is no JSON.
 pub fn show_json(kept: &KeptAnswer) -> Result<String> {
     #[derive(Serialize)]
-    struct Whole<'a> {
-        format: u32,
+    struct AnswerShown<'a> {
         #[serde(flatten)]
         head: Head<'a>,
         job_then: serde_json::Map<String, serde_json::Value>,
@@ -244,8 +238,7 @@ pub fn show_json(kept: &KeptAnswer) -> Result<String> {
     let answer = serde_json::from_str(&kept.given).map_err(|error| {
         Error::storage(format!("the kept answer `{}` cannot be read: {error}", kept.name))
     })?;
-    Ok(json::text(&Whole {
-        format: json::FORMAT,
+    Ok(json::object(AnswerShown {
         head: Head::of(kept),
         job_then: map(&kept.job_then),
         house_then: map(&kept.house_then),

@@ -112,15 +112,7 @@ pub fn csv(kinds: Kinds, jobs: &[Standing<'_>], view: View) -> String {
 
 /// As one JSON object.
 pub fn json(kinds: Kinds, jobs: &[Standing<'_>]) -> String {
-    #[derive(Serialize)]
-    struct Jobs<'a> {
-        format: u32,
-        jobs: Vec<JobRow<'a>>,
-    }
-    json::text(&Jobs {
-        format: json::FORMAT,
-        jobs: jobs.iter().map(|standing| JobRow::of(kinds, standing)).collect(),
-    })
+    json::list("jobs", jobs.iter().map(|standing| JobRow::of(kinds, standing)))
 }
 
 #[derive(Serialize)]
@@ -137,12 +129,12 @@ struct JobRow<'a> {
     room: Option<L>,
     fails: Vec<String>,
     parts: Ordered<&'a [String]>,
-    readings: Ordered<ReadingRow>,
+    readings: Ordered<JobReading>,
 }
 
 /// A reading without its bar, its tolerance, and the bar that was taken off.
 #[derive(Serialize)]
-pub(super) struct ReadingRow {
+pub(super) struct JobReading {
     value: L,
     tol: Option<L>,
     bar: Option<L>,
@@ -155,11 +147,11 @@ pub(super) fn parts(kinds: Kinds, job: &Job) -> Ordered<&[String]> {
 }
 
 /// What was read on a job.
-pub(super) fn readings(job: &Job) -> Ordered<ReadingRow> {
+pub(super) fn readings(job: &Job) -> Ordered<JobReading> {
     let readings = READINGS.iter().zip(&job.readings).enumerate();
     let readings = readings.filter_map(|(index, (spec, entry))| {
         let entry = (*entry)?;
-        let row = ReadingRow {
+        let row = JobReading {
             value: entry.as_length().into(),
             tol: entry.tol.map(|tol| Length::from_nm(tol).into()),
             bar: job.bars.get(index).map(L::from),

@@ -32,8 +32,6 @@ pub struct PartList<'a> {
     pub retired_hidden: usize,
 }
 
-type Row<'a> = &'a Part;
-
 /// As a table.
 pub fn table(list: &PartList<'_>, view: View) -> String {
     let mut page = Page::new(view.width);
@@ -53,20 +51,20 @@ pub fn table(list: &PartList<'_>, view: View) -> String {
 
 /// The columns of the table: what a part is, and the numbers that are asked for in the place of what
 /// is told of every part where none is.
-fn shown<'c>(list: &'c PartList<'_>, unit: Unit) -> Vec<Column<'c, Row<'c>>> {
+fn shown<'c>(list: &'c PartList<'_>, unit: Unit) -> Vec<Column<'c, &'c Part>> {
     let mut columns = vec![
-        Column::of("kind", |part: &Row<'_>| part.kind.key.into()),
-        Column::of("id", |part: &Row<'_>| part.id.clone()),
+        Column::of("kind", |part: &&Part| part.kind.key.into()),
+        Column::of("id", |part: &&Part| part.id.clone()),
     ];
-    let description = Column::of("description", |part: &Row<'_>| part.description.clone());
+    let description = Column::of("description", |part: &&Part| part.description.clone());
     let unknown = |text: String| if text.is_empty() { "unknown".into() } else { text };
-    let price = Column::number(format!("price\n{}", list.house.currency), move |part: &Row<'_>| {
+    let price = Column::number(format!("price\n{}", list.house.currency), move |part: &&Part| {
         unknown(Figure::Price.shown(part, None, unit))
     });
-    let on_hand = Column::number("on\nhand", |part: &Row<'_>| part.on_hand.to_string());
+    let on_hand = Column::number("on\nhand", |part: &&Part| part.on_hand.to_string());
     if list.figures.is_empty() {
-        let maker = Column::of("maker", |part: &Row<'_>| part.maker.clone());
-        let lacks = Column::of("lacks", |part: &Row<'_>| part.missing().join(", "));
+        let maker = Column::of("maker", |part: &&Part| part.maker.clone());
+        let lacks = Column::of("lacks", |part: &&Part| part.missing().join(", "));
         columns.extend([maker, description, price, on_hand]);
         columns.extend(list.own.iter().map(|name| own(name, name.replace('_', "\n"))));
         columns.push(lacks);
@@ -77,7 +75,7 @@ fn shown<'c>(list: &'c PartList<'_>, unit: Unit) -> Vec<Column<'c, Row<'c>>> {
         let head = figure.key().replace('_', "\n");
         let head = if figure.is_length() { format!("{head}\n{}", unit.name()) } else { head };
         let sides = list.kinds.sides(figure.key());
-        columns.push(Column::number(head, move |part: &Row<'_>| match figure {
+        columns.push(Column::number(head, move |part: &&Part| match figure {
             Figure::Dim(key, _) if part.kind.dim_index(key).is_none() => "-".into(),
             _ => unknown(figure.shown(part, sides, unit)),
         }));
@@ -88,8 +86,8 @@ fn shown<'c>(list: &'c PartList<'_>, unit: Unit) -> Vec<Column<'c, Row<'c>>> {
 }
 
 /// A column of the shop's own.
-fn own(name: &str, head: String) -> Column<'_, Row<'_>> {
-    Column::of(head, move |part: &Row<'_>| part.own.get(name).cloned().unwrap_or_default())
+fn own(name: &str, head: String) -> Column<'_, &Part> {
+    Column::of(head, move |part: &&Part| part.own.get(name).cloned().unwrap_or_default())
 }
 
 /// Whether a number has no column in every list already.
@@ -100,19 +98,19 @@ fn is_own(figure: Figure) -> bool {
 /// As CSV; lengths exactly and with their unit, what is unknown is blank.
 pub fn csv(list: &PartList<'_>, view: View) -> String {
     let mut columns = vec![
-        Column::of("id", |part: &Row<'_>| part.id.clone()),
-        Column::of("kind", |part: &Row<'_>| part.kind.key.into()),
-        Column::of("maker", |part: &Row<'_>| part.maker.clone()),
-        Column::of("description", |part: &Row<'_>| part.description.clone()),
-        Column::of("price", |part: &Row<'_>| Figure::Price.shown(part, None, view.unit)),
-        Column::of("on_hand", |part: &Row<'_>| part.on_hand.to_string()),
-        Column::of("lead_days", |part: &Row<'_>| Figure::LeadDays.shown(part, None, view.unit)),
-        Column::of("status", |part: &Row<'_>| status(part).into()),
-        Column::of("notes", |part: &Row<'_>| part.notes.clone()),
+        Column::of("id", |part: &&Part| part.id.clone()),
+        Column::of("kind", |part: &&Part| part.kind.key.into()),
+        Column::of("maker", |part: &&Part| part.maker.clone()),
+        Column::of("description", |part: &&Part| part.description.clone()),
+        Column::of("price", |part: &&Part| Figure::Price.shown(part, None, view.unit)),
+        Column::of("on_hand", |part: &&Part| part.on_hand.to_string()),
+        Column::of("lead_days", |part: &&Part| Figure::LeadDays.shown(part, None, view.unit)),
+        Column::of("status", |part: &&Part| status(part).into()),
+        Column::of("notes", |part: &&Part| part.notes.clone()),
     ];
     for figure in list.figures.iter().copied() {
         if let Figure::Dim(key, quantity) = figure {
-            columns.push(Column::of(key, move |part: &Row<'_>| {
+            columns.push(Column::of(key, move |part: &&Part| {
                 let value = figure.of(part);
                 let shown = |value| crate::model::part::show_value(quantity, value, view.unit);
                 value.map(shown).unwrap_or_default()
@@ -132,14 +130,12 @@ fn status(part: &Part) -> &'static str {
 /// As one JSON object, with everything that is known of each part.
 pub fn json(list: &PartList<'_>) -> String {
     #[derive(Serialize)]
-    struct Whole<'a> {
-        format: u32,
+    struct PartsListed<'a> {
         currency: &'a str,
         retired_hidden: usize,
         parts: Vec<PartRow<'a>>,
     }
-    json::text(&Whole {
-        format: json::FORMAT,
+    json::object(PartsListed {
         currency: &list.house.currency,
         retired_hidden: list.retired_hidden,
         parts: list.parts.iter().map(|part| PartRow::of(part)).collect(),

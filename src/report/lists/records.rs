@@ -40,13 +40,12 @@ impl<'a> PieceRow<'a> {
 /// Pieces, and how many that are gone were left out.
 pub fn pieces(library: &Library, pieces: &[&Specimen], gone_hidden: usize) -> String {
     #[derive(Serialize)]
-    struct All<'a> {
-        format: u32,
+    struct PiecesListed<'a> {
         gone_hidden: usize,
         pieces: Vec<PieceRow<'a>>,
     }
     let pieces = pieces.iter().map(|piece| PieceRow::of(library, piece)).collect();
-    json::text(&All { format: json::FORMAT, gone_hidden, pieces })
+    json::object(PiecesListed { gone_hidden, pieces })
 }
 
 #[derive(Serialize)]
@@ -91,13 +90,7 @@ impl<'a> SetRow<'a> {
 
 /// Sets of readings. Values are without the bar that they were taken over.
 pub fn readings(library: &Library, sets: &[&ReadingSet]) -> String {
-    #[derive(Serialize)]
-    struct All<'a> {
-        format: u32,
-        readings: Vec<SetRow<'a>>,
-    }
-    let readings = sets.iter().map(|set| SetRow::of(library, set)).collect();
-    json::text(&All { format: json::FORMAT, readings })
+    json::list("readings", sets.iter().map(|set| SetRow::of(library, set)))
 }
 
 #[derive(Serialize)]
@@ -134,41 +127,22 @@ impl<'a> InstrumentRow<'a> {
 /// Every instrument, with how many sets were read with it.
 pub fn instruments(measured: &Measurements) -> String {
     #[derive(Serialize)]
-    struct Instruments<'a> {
-        format: u32,
-        instruments: Vec<Row<'a>>,
-    }
-    #[derive(Serialize)]
-    struct Row<'a> {
+    struct UsedInstrument<'a> {
         #[serde(flatten)]
         instrument: InstrumentRow<'a>,
         sets_read: usize,
     }
-    let row = |instrument: &'_ Instrument| {
-        let with_it = |set: &&ReadingSet| set.instrument.as_ref() == Some(&instrument.name);
-        measured.readings.iter().filter(with_it).count()
-    };
-    json::text(&Instruments {
-        format: json::FORMAT,
-        instruments: measured
-            .instruments
-            .iter()
-            .map(|one| Row { instrument: InstrumentRow::of(one), sets_read: row(one) })
-            .collect(),
-    })
+    let rows = measured.instruments.iter().map(|one| {
+        let with_it = |set: &&ReadingSet| set.instrument.as_ref() == Some(&one.name);
+        let sets_read = measured.readings.iter().filter(with_it).count();
+        UsedInstrument { instrument: InstrumentRow::of(one), sets_read }
+    });
+    json::list("instruments", rows)
 }
 
 /// One instrument.
 pub fn instrument(instrument: &Instrument) -> String {
-    json::text(&Formatted { format: json::FORMAT, of: InstrumentRow::of(instrument) })
-}
-
-/// An object with the number of its format first.
-#[derive(Serialize)]
-pub(super) struct Formatted<T> {
-    pub(super) format: u32,
-    #[serde(flatten)]
-    pub(super) of: T,
+    json::object(InstrumentRow::of(instrument))
 }
 
 #[derive(Serialize)]
@@ -201,16 +175,10 @@ impl<'a> HeadingsRow<'a> {
 
 /// All headings that are kept.
 pub fn all_headings(all: &[Headings]) -> String {
-    #[derive(Serialize)]
-    struct All<'a> {
-        format: u32,
-        headings: Vec<HeadingsRow<'a>>,
-    }
-    let headings = all.iter().map(HeadingsRow::of).collect();
-    json::text(&All { format: json::FORMAT, headings })
+    json::list("headings", all.iter().map(HeadingsRow::of))
 }
 
 /// The headings of one name.
 pub fn headings(headings: &Headings) -> String {
-    json::text(&Formatted { format: json::FORMAT, of: HeadingsRow::of(headings) })
+    json::object(HeadingsRow::of(headings))
 }

@@ -2,9 +2,8 @@
 
 use serde::Serialize;
 
-use super::jobs::{ReadingRow, parts as parts_of, readings};
+use super::jobs::{JobReading, parts as parts_of, readings};
 use super::parts::PartRow;
-use super::records::Formatted;
 use crate::measure::findings::{Family, Findings};
 use crate::measure::lessons::lessons;
 use crate::measure::shelf::SetAside;
@@ -21,7 +20,7 @@ use crate::stack::window::Window;
 
 /// What new pieces measured in one dimension, and between what the next one lies with 95 %.
 #[derive(Serialize)]
-struct Measured {
+struct MeasuredRow {
     pieces: usize,
     mean: Amount,
     s: Option<Amount>,
@@ -37,20 +36,20 @@ pub fn part(
     taught: Option<(&Findings<'_>, &Family<'_>)>,
 ) -> String {
     #[derive(Serialize)]
-    struct Shown<'a> {
+    struct PartShown<'a> {
         currency: &'a str,
         #[serde(flatten)]
         part: PartRow<'a>,
         jobs: &'a [String],
         set_aside: Vec<AsideRow<'a>>,
-        measured: Ordered<Measured>,
+        measured: Ordered<MeasuredRow>,
     }
     let lessons = taught.map(|(findings, family)| lessons(findings, family)).unwrap_or_default();
     let measured = lessons.iter().filter_map(|lesson| {
         let sample = lesson.sample.as_ref()?;
         #[allow(clippy::cast_possible_truncation, reason = "it is far below 2^53 of its base unit")]
         let amount = |value: f64| Amount::of(lesson.spec.quantity, value.round() as i64);
-        let measured = Measured {
+        let measured = MeasuredRow {
             pieces: sample.count(),
             mean: amount(sample.mean()),
             s: lesson.s.map(amount),
@@ -59,20 +58,19 @@ pub fn part(
         };
         Some((lesson.spec.key, measured))
     });
-    let shown = Shown {
+    json::object(PartShown {
         currency: &house.currency,
         part: PartRow::of(part),
         jobs,
         set_aside: aside.iter().map(AsideRow::of).collect(),
         measured: Ordered(measured.collect()),
-    };
-    json::text(&Formatted { format: json::FORMAT, of: shown })
+    })
 }
 
 /// One job, as it was entered.
 pub fn job(kinds: Kinds, job: &Job) -> String {
     #[derive(Serialize)]
-    struct Shown<'a> {
+    struct JobShown<'a> {
         job: &'a str,
         description: &'a str,
         state: &'static str,
@@ -82,7 +80,7 @@ pub fn job(kinds: Kinds, job: &Job) -> String {
         master_cylinder: Option<&'a str>,
         set_aside: &'a [String],
         torque: Option<Amount>,
-        readings: Ordered<ReadingRow>,
+        readings: Ordered<JobReading>,
         crank_protrusion_over_plate: bool,
         finger_depth_over_plate: bool,
         fitted_disc_state: &'static str,
@@ -90,7 +88,7 @@ pub fn job(kinds: Kinds, job: &Job) -> String {
         starter_on: &'static str,
         window: Ordered<Option<L>>,
     }
-    let shown = Shown {
+    json::object(JobShown {
         job: &job.id,
         description: &job.description,
         state: job.state.word(),
@@ -106,8 +104,7 @@ pub fn job(kinds: Kinds, job: &Job) -> String {
         crank_pushed: job.crank_pushed.word(),
         starter_on: job.starter_on.word(),
         window: own(&job.window),
-    };
-    json::text(&Formatted { format: json::FORMAT, of: shown })
+    })
 }
 
 fn own(limits: &Limits) -> Ordered<Option<L>> {
@@ -117,7 +114,7 @@ fn own(limits: &Limits) -> Ordered<Option<L>> {
 /// A job's own window, and the edges that are in force with who set them.
 pub fn window(job: &Job, in_force: &Window) -> String {
     #[derive(Serialize)]
-    struct Shown<'a> {
+    struct WindowShown<'a> {
         job: &'a str,
         own: Ordered<Option<L>>,
         in_force: Ordered<Force>,
@@ -132,24 +129,18 @@ pub fn window(job: &Job, in_force: &Window) -> String {
         let set_by = in_force.limits[edge].as_ref().map(|limit| limit.set_by.word())?;
         Some((edge.key(), Force { limit: in_force.limit(edge)?.into(), set_by }))
     };
-    let shown = Shown {
+    json::object(WindowShown {
         job: &job.id,
         own: own(&job.window),
         in_force: Ordered(Edge::ALL.into_iter().filter_map(force).collect()),
         ratio_assumed: in_force.ratio_assumed,
-    };
-    json::text(&Formatted { format: json::FORMAT, of: shown })
+    })
 }
 
 /// All house numbers.
 pub fn settings(kinds: Kinds, house: &House) -> String {
     #[derive(Serialize)]
-    struct Numbers {
-        format: u32,
-        numbers: Vec<Row>,
-    }
-    #[derive(Serialize)]
-    struct Row {
+    struct NumberRow {
         key: String,
         /// As it is written; null where it is not set.
         value: Option<String>,
@@ -158,13 +149,12 @@ pub fn settings(kinds: Kinds, house: &House) -> String {
         changed: bool,
         about: String,
     }
-    let row = |setting: crate::model::house::Setting| Row {
+    let row = |setting: crate::model::house::Setting| NumberRow {
         length: Length::parse(&setting.value).ok().map(L::from),
         key: setting.key,
         value: Some(setting.value).filter(|value| !value.is_empty()),
         changed: setting.changed,
         about: setting.about,
     };
-    let numbers = house.settings(kinds, Unit::In).into_iter().map(row).collect();
-    json::text(&Numbers { format: json::FORMAT, numbers })
+    json::list("numbers", house.settings(kinds, Unit::In).into_iter().map(row))
 }

@@ -96,7 +96,7 @@ fn clean_lines(text: &str) -> String {
 }
 
 /// The words and tables of a sheet, before they are set.
-struct Content {
+struct SheetContent {
     verdict: String,
     numbers: String,
     first: Vec<String>,
@@ -110,7 +110,7 @@ struct Content {
     accept: Option<Grid>,
 }
 
-impl Content {
+impl SheetContent {
     fn of(setup: &Setup<'_>, report: &OneStack<'_>, unit: Unit) -> Self {
         let (judged, fit) = (&report.judged, &report.judged.fit);
         let say = Units::One(unit);
@@ -175,7 +175,7 @@ impl Content {
 pub fn sheet(setup: &Setup<'_>, report: &OneStack<'_>, view: View, date: &str) -> String {
     const ABOUT: &str =
         "Fit of the hydraulic release bearing: what it is computed to be before it is built.";
-    let content = Content::of(setup, report, view.unit);
+    let content = SheetContent::of(setup, report, view.unit);
     let draw = |squash: f64| {
         let paper = Paper { alone: false, squash };
         drawing::stack(setup, report, view.unit, "sheet", paper)

@@ -49,7 +49,7 @@ impl Text {
 
 /// How a sheet is set so that it stays on one page.
 #[derive(Debug, Clone, Copy, PartialEq)]
-pub(super) struct Setting {
+pub(super) struct SheetSetting {
     /// In smaller type.
     pub(super) dense: bool,
     /// By how much the drawing's heights are made smaller.
@@ -58,7 +58,7 @@ pub(super) struct Setting {
 
 /// Fits a sheet's text and its drawing onto a page. `drawn` is the drawing's height in its own units
 /// without its half section, `section` that of the half section.
-pub(super) fn fit(text: Text, drawn: f64, section: f64) -> Setting {
+pub(super) fn fit(text: Text, drawn: f64, section: f64) -> SheetSetting {
     let left = |dense: bool| {
         let (text, drawing) = if dense { (text.mm * DENSE, 0.93) } else { (text.mm, 1.0) };
         // What is left of the page for the half section, as a share of its full height.
@@ -67,7 +67,7 @@ pub(super) fn fit(text: Text, drawn: f64, section: f64) -> Setting {
     };
     let plain = left(false);
     if plain >= 0.5 {
-        return Setting { dense: false, squash: plain.min(0.85) };
+        return SheetSetting { dense: false, squash: plain.min(0.85) };
     }
-    Setting { dense: true, squash: left(true).clamp(0.34, 0.7) }
+    SheetSetting { dense: true, squash: left(true).clamp(0.34, 0.7) }
 }

@@ -7,16 +7,13 @@ mod measure;
 mod part;
 mod record;
 mod today;
+mod whole;
 
-use super::visit::{Reply, Visit};
-use crate::error::Result;
+use super::visit::PageFn;
 pub(super) use device::knock;
 
-/// What a page answers.
-type Page = fn(&Visit) -> Result<Reply>;
-
 /// Pages that are only read.
-pub(super) const READ: &[(&str, Page)] = &[
+pub(super) const READ: &[(&str, PageFn)] = &[
     ("/", today::page),
     ("/car", car::page),
     ("/car/cures", car::cures),
@@ -31,7 +28,7 @@ pub(super) const READ: &[(&str, Page)] = &[
 ];
 
 /// Pages with a form of their own.
-pub(super) const READ_AND_SENT: &[(&str, Page, Page)] = &[
+pub(super) const READ_AND_SENT: &[(&str, PageFn, PageFn)] = &[
     ("/new", car::new, car::add),
     ("/car/enter", car::enter, car::store),
     ("/car/edit", car::edit, car::store_edited),
@@ -42,7 +39,7 @@ pub(super) const READ_AND_SENT: &[(&str, Page, Page)] = &[
 ];
 
 /// Forms that are sent from several pages.
-pub(super) const SENT: &[(&str, Page)] = &[
+pub(super) const SENT: &[(&str, PageFn)] = &[
     ("/unit", device::unit),
     ("/who", device::who),
     ("/invite", device::invite),

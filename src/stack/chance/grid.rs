@@ -8,28 +8,28 @@
 )]
 
 /// A function of the shifts of preload and reserve, on a grid about zero.
-pub(super) struct Grid {
+pub(super) struct ShiftGrid {
     pub(super) steps: [f64; 2],
     cells: [usize; 2],
     values: Vec<f64>,
 }
 
-impl Grid {
+impl ShiftGrid {
     /// A grid for shifts of these standard deviations, in steps of a twelfth of the standard
     /// deviations of preload and reserve. Shifts beyond five of their own do not count.
     pub(super) fn around(shifts: [f64; 2], spreads: [f64; 2]) -> Self {
         let cells = [0, 1].map(|i| (120.0 * shifts[i] / spreads[i]).ceil().max(40.0));
         let steps = [0, 1].map(|i| 10.0 * shifts[i] / cells[i]);
         let (cells, values) = (cells.map(|n| n as usize), Vec::new());
-        Grid { steps, cells, values }
+        ShiftGrid { steps, cells, values }
     }
 
-    pub(super) fn filled(&self, value: impl Fn([f64; 2]) -> f64) -> Grid {
+    pub(super) fn filled(&self, value: impl Fn([f64; 2]) -> f64) -> ShiftGrid {
         let node = |axis: usize, i| (i as f64 - self.cells[axis] as f64 / 2.0) * self.steps[axis];
         let columns = self.cells[1] + 1;
         let all = 0..(self.cells[0] + 1) * columns;
         let values = all.map(|i| value([node(0, i / columns), node(1, i % columns)]));
-        Grid { values: values.collect(), ..*self }
+        ShiftGrid { values: values.collect(), ..*self }
     }
 
     /// The value at a shift, by cubic interpolation; beyond the grid, that at its edge.

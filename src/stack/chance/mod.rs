@@ -16,7 +16,7 @@ mod term;
 #[cfg(test)]
 mod tests;
 
-use grid::Grid;
+use grid::ShiftGrid;
 use sum::Sum;
 use term::{Contribution, NEGLIGIBLE, deviations, heaviest_ratio};
 
@@ -93,7 +93,7 @@ pub fn chance(errors: &[ErrorTerm], preload: Band, reserve: Band) -> f64 {
     let (both, mut alone): (Vec<_>, Vec<_>) = terms.iter().partition(|t| t.weight() > 0.0);
     let ratio = heaviest_ratio(&both).unwrap_or(-1.0);
     let (common, mut others): (Vec<_>, Vec<_>) = both.iter().partition(|t| t.shares(ratio));
-    let mut grid = Grid::around(deviations(&others), spreads);
+    let mut grid = ShiftGrid::around(deviations(&others), spreads);
     let mut rest = Vec::new();
     while let Some(k) = heaviest_ratio(&others) {
         let (same, left): (Vec<_>, Vec<_>) = others.iter().partition(|t| t.shares(k));
@@ -106,7 +106,7 @@ pub fn chance(errors: &[ErrorTerm], preload: Band, reserve: Band) -> f64 {
         let [x, y] = grid.steps.map(|step| step / 2.0);
         alone.extend([(x, [1.0, 0.0]), (y, [0.0, 1.0])].map(|(w, k)| Contribution::new(w, 0.0, k)));
     }
-    let chain = Chain {
+    let chain = Errors {
         common: Sum::of(&common, 0),
         ratio,
         alone: [0, 1].map(|axis| Sum::of(&alone, axis)),
@@ -131,14 +131,14 @@ pub fn chance(errors: &[ErrorTerm], preload: Band, reserve: Band) -> f64 {
 
 /// The sum of the errors that enter preload as they are and reserve times `ratio`, and the sums of
 /// the errors of preload alone and of reserve alone.
-struct Chain {
+struct Errors {
     common: Sum,
     ratio: f64,
     alone: [Sum; 2],
     windows: [[f64; 2]; 2],
 }
 
-impl Chain {
+impl Errors {
     /// The probability where other errors have shifted preload and reserve: the integral over the
     /// common sum.
     fn inside(&self, shift: [f64; 2]) -> f64 {
@@ -152,7 +152,7 @@ impl Chain {
         self.common.mean([bends_p, bends_r].concat().concat(), given)
     }
 
-    /// Where [`Chain::inside`] bends as a function of one more error, of another ratio.
+    /// Where [`Errors::inside`] bends as a function of one more error, of another ratio.
     fn bends_over(&self, ratio: f64) -> Vec<f64> {
         let axes = [(0, 1.0, 1.0), (1, self.ratio.abs(), ratio)];
         let bends = axes.map(|(axis, common, k)| {

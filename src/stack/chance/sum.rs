@@ -9,7 +9,7 @@
 
 use std::f64::consts::PI;
 
-use super::table::Table;
+use super::table::Distribution;
 use super::term::{Contribution, NEGLIGIBLE, normal_cdf};
 
 /// Positive nodes and weights of the ten-point Gauss-Legendre rule (Abramowitz and Stegun,
@@ -40,7 +40,7 @@ pub(super) struct Sum {
     second: f64,
     sd: f64,
     pub(super) reach: f64,
-    others: Table,
+    others: Distribution,
 }
 
 impl Sum {
@@ -53,7 +53,7 @@ impl Sum {
         widths.retain(|w| *w > least);
         widths.sort_by(|x, y| y.total_cmp(x));
         let [widest, second] = [0, 1].map(|i| widths.get(i).copied().unwrap_or(0.0));
-        let others = Table::of(widths.get(1..).unwrap_or_default(), sd);
+        let others = Distribution::of(widths.get(1..).unwrap_or_default(), sd);
         let reach = widest + others.reach;
         Sum { widest, second, sd, reach, others }
     }

@@ -16,14 +16,14 @@ const CELLS: usize = 256;
 
 /// A distribution function F about zero, as G = F - 1/2 and the integral J of G from zero, in equal
 /// steps from zero to the reach of F. G is odd and J even; beyond the reach G is 1/2.
-pub(super) struct Table {
+pub(super) struct Distribution {
     pub(super) reach: f64,
     step: f64,
     odd: Vec<f64>,
     area: Vec<f64>,
 }
 
-impl Table {
+impl Distribution {
     /// The sum of a normal and of rectangles, given from the widest on.
     pub(super) fn of(widths: &[f64], sd: f64) -> Self {
         let reach = widths.iter().sum::<f64>() + TAIL * sd;
@@ -31,8 +31,8 @@ impl Table {
         let narrow = sd * CELLS as f64 <= 3.0 * reach;
         let (first, rest) = widths.split_at(usize::from(narrow).min(widths.len()));
         let mut table = match first {
-            [] => Table::tabulated(reach, |x| normal_cdf(x / sd) - 0.5),
-            [w, ..] => Table::tabulated(reach, |x| (x / (2.0 * w)).min(0.5)),
+            [] => Distribution::tabulated(reach, |x| normal_cdf(x / sd) - 0.5),
+            [w, ..] => Distribution::tabulated(reach, |x| (x / (2.0 * w)).min(0.5)),
         };
         // The corner of a rectangle lies within a cell, so that its J is not left to the table.
         if let [w, ..] = first {
@@ -43,7 +43,7 @@ impl Table {
         }
         let last = (narrow && sd > 0.0).then(|| sd * 3.0_f64.sqrt());
         for w in rest.iter().copied().chain(last) {
-            table = Table::tabulated(reach, |x| table.mean(x, w));
+            table = Distribution::tabulated(reach, |x| table.mean(x, w));
         }
         table
     }
@@ -59,7 +59,7 @@ impl Table {
             area.push(area[area.len() - 1] + step / 24.0 * (13.0 * (g[0] + g[1]) - before - g[2]));
             before = g[0];
         }
-        Table { reach, step, odd, area }
+        Distribution { reach, step, odd, area }
     }
 
     /// G after convolution with a rectangle of half-width `w`: its mean over `x - w` to `x + w`.

@@ -165,7 +165,7 @@ impl Need {
 }
 
 /// The things without which an input is not known.
-type Needs = Vec<Need>;
+type NotKnown = Vec<Need>;
 
 /// The inputs of one stack, or of as much of it as is chosen.
 pub(crate) struct Reader<'b, 'a> {
@@ -190,7 +190,7 @@ impl<'a> Reader<'_, 'a> {
     }
 
     /// One input, or what it needs.
-    pub(crate) fn value(&self, input: Input) -> Result<i64, Needs> {
+    pub(crate) fn value(&self, input: Input) -> Result<i64, NotKnown> {
         if let Some((_, kind, key)) = OF_PARTS.iter().find(|(known, ..)| *known == input) {
             return self.dimension(kind, key);
         }
@@ -205,7 +205,7 @@ impl<'a> Reader<'_, 'a> {
             Input::MasterBore => of_master("bore"),
             Input::MasterStroke => of_master("stroke"),
             Input::Torque => job.torque.ok_or_else(|| vec![Need::Words("the job's torque")]),
-            Input::Preload => self.preload.map(nm).ok_or_else(Needs::new),
+            Input::Preload => self.preload.map(nm).ok_or_else(NotKnown::new),
             Input::ShimTotal => self.sum(&["bearing_shim"], "thickness").map(nm),
             Input::Cut => Ok(self.cut().nm()),
             Input::FlywheelLeft => {
@@ -224,7 +224,7 @@ impl<'a> Reader<'_, 'a> {
                 })
             }
             Input::Tip => self.tip().map(nm),
-            _ => Err(Needs::new()),
+            _ => Err(NotKnown::new()),
         }
     }
 
@@ -233,7 +233,7 @@ impl<'a> Reader<'_, 'a> {
         Some((&self.choice.fills[slot], &self.setup.fitted[slot]))
     }
 
-    fn dimension(&self, kind: &'static str, key: &'static str) -> Result<i64, Needs> {
+    fn dimension(&self, kind: &'static str, key: &'static str) -> Result<i64, NotKnown> {
         let part = self.setup.part(self.choice, kind);
         if part.is_none() && kind == "disc" && self.fill(kind).is_some_and(|(f, _)| !f.on_bench) {
             return Err(vec![Need::Words("the matched set's hub")]);
@@ -243,7 +243,7 @@ impl<'a> Reader<'_, 'a> {
     }
 
     /// A dimension of all parts in some slots together.
-    fn sum(&self, kinds: &[&'static str], key: &'static str) -> Result<Length, Needs> {
+    fn sum(&self, kinds: &[&'static str], key: &'static str) -> Result<Length, NotKnown> {
         let mut total = Length::ZERO;
         let mut needs = Vec::new();
         for kind in kinds {
@@ -272,7 +272,7 @@ impl<'a> Reader<'_, 'a> {
     }
 
     /// Teeth of the ring gear; a flywheel that stays keeps its own, whether they are known or not.
-    fn teeth(&self, new: bool) -> Result<i64, Needs> {
+    fn teeth(&self, new: bool) -> Result<i64, NotKnown> {
         let Some((chosen, fitted)) = self.fill("flywheel") else { return Ok(0) };
         if chosen.same_parts(fitted) && !fitted.is_empty() {
             return Ok(0);
@@ -291,7 +291,7 @@ impl<'a> Reader<'_, 'a> {
     }
 
     /// How far crank and flywheel move the ring gear.
-    fn ring_shift(&self) -> Result<Length, Needs> {
+    fn ring_shift(&self) -> Result<Length, NotKnown> {
         if self.has_no_fitted_flywheel() {
             return Err(vec![FITTED_FLYWHEEL]);
         }
@@ -300,7 +300,7 @@ impl<'a> Reader<'_, 'a> {
     }
 
     /// How far plates and spacers move the starter: not at all where it hangs on the block.
-    fn starter_shift(&self) -> Result<Length, Needs> {
+    fn starter_shift(&self) -> Result<Length, NotKnown> {
         if self.has_no_fitted_flywheel() {
             return Err(vec![FITTED_FLYWHEEL]);
         }
@@ -313,14 +313,14 @@ impl<'a> Reader<'_, 'a> {
     }
 
     /// How far plates and spacers move what hangs on the bell.
-    fn plates_shift(&self) -> Result<Length, Needs> {
+    fn plates_shift(&self) -> Result<Length, NotKnown> {
         self.differences(&[("block_plate", "thickness"), ("bell_spacer", "thickness")])
     }
 
     /// New less fitted of several dimensions together.
-    fn differences(&self, dims: &[(&'static str, &'static str)]) -> Result<Length, Needs> {
+    fn differences(&self, dims: &[(&'static str, &'static str)]) -> Result<Length, NotKnown> {
         let mut total = Length::ZERO;
-        let mut needs = Needs::new();
+        let mut needs = NotKnown::new();
         for (kind, key) in dims {
             match self.difference(kind, key) {
                 Ok(difference) => total += difference,
@@ -331,7 +331,7 @@ impl<'a> Reader<'_, 'a> {
     }
 
     /// New less fitted of one dimension; nothing where the part stays.
-    fn difference(&self, kind: &'static str, key: &'static str) -> Result<Length, Needs> {
+    fn difference(&self, kind: &'static str, key: &'static str) -> Result<Length, NotKnown> {
         let Some((new, old)) = self.fill(kind) else { return Ok(Length::ZERO) };
         if new.same_parts(old) && new.on_bench == old.on_bench {
             return Ok(Length::ZERO);
@@ -339,7 +339,7 @@ impl<'a> Reader<'_, 'a> {
         if old.is_empty() && kind == "engine" {
             return Err(vec![Need::Words("the fitted engine")]);
         }
-        let mut needs = Needs::new();
+        let mut needs = NotKnown::new();
         let mut value = |fill: &Fill<'_>| match fill.parts.first() {
             // A plate or spacer that is not there takes up no room.
             None if fill.is_empty() => Length::ZERO,
@@ -353,7 +353,7 @@ impl<'a> Reader<'_, 'a> {
     }
 
     /// The tip of the input shaft, from behind the block plate.
-    fn tip(&self) -> Result<Length, Needs> {
+    fn tip(&self) -> Result<Length, NotKnown> {
         let parts = [
             self.sum(&["bell_spacer", "gearbox_spacer"], "thickness"),
             self.dimension("bell_housing", "depth").map(Length::from_nm),

@@ -15,7 +15,7 @@ pub struct Ghost {
 
 /// What becomes of a slot's part.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub enum Change<'a> {
+pub enum SlotChange<'a> {
     /// It stays as it is, or the build is on paper and has nothing fitted yet.
     Stays,
     /// It comes in where nothing is today.
@@ -49,7 +49,7 @@ pub enum Change<'a> {
     },
 }
 
-impl Change<'_> {
+impl SlotChange<'_> {
     /// The outline of what is there today.
     pub const fn ghost(&self) -> Option<Ghost> {
         match self {
@@ -66,7 +66,7 @@ impl Change<'_> {
     }
 }
 
-impl<'a> Change<'a> {
+impl<'a> SlotChange<'a> {
     /// The change with its outline in the place of the new part. Parts before the finger tips are
     /// laid from their front, those of the bearing from their foot.
     pub(super) fn placed(self, span: (Length, Length), kind: &str) -> Self {
@@ -102,14 +102,14 @@ fn is_on_paper(setup: &Setup<'_>) -> bool {
 
 /// What becomes of the parts in a slot: one entry a part that stands there, then one for each that
 /// leaves.
-pub(super) fn of<'a>(setup: &Setup<'a>, fit: &Fit<'a>, slot: usize) -> Vec<Change<'a>> {
+pub(super) fn of<'a>(setup: &Setup<'a>, fit: &Fit<'a>, slot: usize) -> Vec<SlotChange<'a>> {
     let (new, old) = (&fit.choice.fills[slot], &setup.fitted[slot]);
     if is_on_paper(setup) {
-        return new.parts.iter().map(|_| Change::Stays).collect();
+        return new.parts.iter().map(|_| SlotChange::Stays).collect();
     }
     if new.on_bench {
         let renewed = setup.facings() == Facings::Replaced && setup.facing_slot() == Some(slot);
-        return vec![if renewed { Change::Renewed } else { Change::Stays }];
+        return vec![if renewed { SlotChange::Renewed } else { SlotChange::Stays }];
     }
     let mut leaving: Vec<Option<&'a Part>> = old.parts.iter().copied().map(Some).collect();
     leaving.extend(old.on_bench.then_some(None));
@@ -127,26 +127,26 @@ pub(super) fn of<'a>(setup: &Setup<'a>, fit: &Fit<'a>, slot: usize) -> Vec<Chang
         changes.push(if stays {
             kept(setup, new, slot, part)
         } else if leaving.is_empty() {
-            Change::Added
+            SlotChange::Added
         } else {
             let old = leaving.remove(0);
             let longer = own_length(part).zip(old.and_then(own_length));
             let longer = longer.map(|(new, old)| new - old);
-            Change::InPlaceOf { old, longer, ghost: None }
+            SlotChange::InPlaceOf { old, longer, ghost: None }
         });
     }
-    changes.extend(leaving.into_iter().map(|old| Change::TakenOut { old, ghost: None }));
+    changes.extend(leaving.into_iter().map(|old| SlotChange::TakenOut { old, ghost: None }));
     changes
 }
 
 /// What becomes of a part that keeps its place.
-fn kept<'a>(setup: &Setup<'_>, new: &Fill<'_>, slot: usize, part: &Part) -> Change<'a> {
+fn kept<'a>(setup: &Setup<'_>, new: &Fill<'_>, slot: usize, part: &Part) -> SlotChange<'a> {
     if new.cut != Length::ZERO {
         let to = part.length("thickness").map(|thickness| thickness - new.cut);
-        return Change::Machined { by: new.cut, to, ghost: None };
+        return SlotChange::Machined { by: new.cut, to, ghost: None };
     }
     if setup.facings() == Facings::Replaced && setup.facing_slot() == Some(slot) {
-        return Change::Renewed;
+        return SlotChange::Renewed;
     }
-    Change::Stays
+    SlotChange::Stays
 }

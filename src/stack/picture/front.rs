@@ -1,6 +1,6 @@
 //! The front half: crank flange, flywheel, disc, plate and finger tips.
 
-use super::{About, Face, Stack};
+use super::{Chosen, Face, StandIn};
 use crate::model::length::Length;
 use crate::stack::fit::Fit;
 use crate::stack::window::clamped;
@@ -27,7 +27,7 @@ pub struct Front {
 }
 
 impl Front {
-    pub(super) fn of(stack: &Stack<'_, '_>, fit: &Fit<'_>) -> Self {
+    pub(super) fn of(stack: &Chosen<'_, '_>, fit: &Fit<'_>) -> Self {
         let fingers = fit.lengths.finger.form.value();
         let thickness = stack.thickness("flywheel").filter(|_| stack.part("flywheel").is_some());
         // Blank is flat on a flywheel of the library; of one on the bench nothing is known.
@@ -38,12 +38,12 @@ impl Front {
         let flange = flange(fit, fingers, thickness.zip(step).zip(height));
         // Half way to the finger tips stands something like a friction face, however much room is.
         let half = Length::from_nm((fingers - flange.at).nm() / 5 * 2);
-        let about = if half > Length::ZERO { half } else { About::FLYWHEEL };
+        let about = if half > Length::ZERO { half } else { StandIn::FLYWHEEL };
         let friction = flange.off(thickness, about);
         let cover = friction.off(step, Length::ZERO);
         let pack = stack.length("pressure_plate", "pack_thickness");
         let disc = stack.part("disc").and_then(clamped);
-        let pressed = friction.off(pack.or(disc), About::DISC);
+        let pressed = friction.off(pack.or(disc), StandIn::DISC);
         let hub = stack.length("disc", "hub_front").filter(|_| friction.known);
         Self {
             flange,
@@ -68,7 +68,7 @@ fn flange(fit: &Fit<'_>, fingers: Length, clutch: Option<((Length, Length), Leng
 }
 
 /// The pilot bearing in the crank's end.
-fn pilot(stack: &Stack<'_, '_>, flange: Face) -> Option<(Length, Length)> {
+fn pilot(stack: &Chosen<'_, '_>, flange: Face) -> Option<(Length, Length)> {
     let recess = stack.length("engine", "pilot_recess")?;
     let length = stack.length("engine", "pilot_length")?;
     let rear = flange.at - recess;

@@ -14,7 +14,7 @@ mod rear;
 mod travel;
 
 pub use chain::{Arrow, Chain, Rests};
-pub use change::{Change, Ghost};
+pub use change::{Ghost, SlotChange};
 pub use front::Front;
 pub use rear::Rear;
 pub use travel::{Stands, Travel};
@@ -69,7 +69,7 @@ pub struct Piece<'a> {
     /// The measured sum that a broken piece sits in.
     pub inside: Option<&'static str>,
     /// What becomes of it against what is fitted today.
-    pub change: Change<'a>,
+    pub change: SlotChange<'a>,
 }
 
 /// A stack along the crank's axis.
@@ -91,9 +91,9 @@ pub struct Picture<'a> {
 
 /// What stands in for lengths that nobody knows, so that there is something to draw: invented round
 /// numbers, which enter no sum.
-struct About;
+struct StandIn;
 
-impl About {
+impl StandIn {
     const BLOCK_PLATE: Length = Length::from_thou(80);
     const SPACER: Length = Length::from_thou(250);
     const SHIM: Length = Length::from_thou(60);
@@ -106,9 +106,9 @@ impl About {
 impl<'a> Picture<'a> {
     /// The picture of a stack that was worked out.
     pub fn of(setup: &Setup<'a>, fit: &Fit<'a>) -> Self {
-        let stack = Stack { setup, choice: &fit.choice };
+        let stack = Chosen { setup, choice: &fit.choice };
         let plate = stack.thickness("block_plate");
-        let block = Face::known(Length::ZERO).off(plate.map(|t| -t), -About::BLOCK_PLATE);
+        let block = Face::known(Length::ZERO).off(plate.map(|t| -t), -StandIn::BLOCK_PLATE);
         let front = Front::of(&stack, fit);
         let rear = Rear::of(&stack, fit);
         let mut picture = Self {
@@ -145,12 +145,12 @@ impl<'a> Picture<'a> {
 }
 
 /// The parts of one stack with their dimensions, as far as they are known.
-struct Stack<'s, 'a> {
+struct Chosen<'s, 'a> {
     setup: &'s Setup<'a>,
     choice: &'s Choice<'a>,
 }
 
-impl<'a> Stack<'_, 'a> {
+impl<'a> Chosen<'_, 'a> {
     fn part(&self, kind: &str) -> Option<&'a Part> {
         self.setup.part(self.choice, kind)
     }
@@ -196,7 +196,7 @@ fn own_key(kind: &str) -> Option<&'static str> {
 }
 
 /// Everything that stands in a slot or leaves it, with its place.
-fn pieces<'a>(stack: &Stack<'_, 'a>, fit: &Fit<'a>, picture: &Picture<'a>) -> Vec<Piece<'a>> {
+fn pieces<'a>(stack: &Chosen<'_, 'a>, fit: &Fit<'a>, picture: &Picture<'a>) -> Vec<Piece<'a>> {
     let (front, rear) = (&picture.front, &picture.rear);
     let mut all = Vec::new();
     for (slot, (kind, _)) in stack.setup.library.kinds.slots().enumerate() {
@@ -221,7 +221,7 @@ fn pieces<'a>(stack: &Stack<'_, 'a>, fit: &Fit<'a>, picture: &Picture<'a>) -> Ve
 }
 
 fn in_slot<'a>(
-    stack: &Stack<'_, 'a>,
+    stack: &Chosen<'_, 'a>,
     fit: &Fit<'a>,
     slot: usize,
     kind: &'static str,
@@ -235,8 +235,8 @@ fn in_slot<'a>(
     for part in &fill.parts {
         let own = own_length(part);
         let several = fill.parts.len() > 1;
-        let to = if several { from + own.unwrap_or(About::SHIM) } else { span.1 };
-        let change = changes.next().unwrap_or(Change::Stays).placed((from, to), kind);
+        let to = if several { from + own.unwrap_or(StandIn::SHIM) } else { span.1 };
+        let change = changes.next().unwrap_or(SlotChange::Stays).placed((from, to), kind);
         let piece = Piece {
             slot,
             kind,
@@ -251,7 +251,7 @@ fn in_slot<'a>(
     }
     if fill.on_bench {
         let inside = inside(fit, kind);
-        let change = changes.next().unwrap_or(Change::Stays).placed(span, kind);
+        let change = changes.next().unwrap_or(SlotChange::Stays).placed(span, kind);
         pieces.push(Piece { slot, kind, part: None, span, broken: true, inside, change });
     }
     // What is left of the changes leaves the slot.

@@ -1,6 +1,6 @@
 //! The rear half: bell housing, gearbox, seat, shims and the bearing.
 
-use super::{About, Face, Stack};
+use super::{Chosen, Face, StandIn};
 use crate::model::length::Length;
 use crate::stack::fit::Fit;
 
@@ -28,10 +28,10 @@ pub struct Rear {
 }
 
 impl Rear {
-    pub(super) fn of(stack: &Stack<'_, '_>, fit: &Fit<'_>) -> Self {
+    pub(super) fn of(stack: &Chosen<'_, '_>, fit: &Fit<'_>) -> Self {
         let extended = fit.lengths.bearing.extended.value();
         let retracted = fit.lengths.bearing.retracted.value();
-        let bell = Face::known(Length::ZERO).off(stack.thickness("bell_spacer"), About::SPACER);
+        let bell = Face::known(Length::ZERO).off(stack.thickness("bell_spacer"), StandIn::SPACER);
         let depth = stack.length("bell_housing", "depth");
         let spacer = stack.thickness("gearbox_spacer");
         let shims = stack.thickness("bearing_shim");
@@ -47,21 +47,21 @@ impl Rear {
             (Some((foot, shims)), _) => Face::known(foot + shims),
             (None, Some((gearbox, seat_height))) => Face::known(gearbox - seat_height),
             (None, None) => {
-                let foot = foot.unwrap_or(retracted + About::BEARING);
-                Face::guessed(foot + shims.unwrap_or(About::SHIM))
+                let foot = foot.unwrap_or(retracted + StandIn::BEARING);
+                Face::guessed(foot + shims.unwrap_or(StandIn::SHIM))
             }
         };
         let base = match foot {
             Some(foot) => Face::known(foot),
-            None => seat.off(shims.map(|shims| -shims), -About::SHIM),
+            None => seat.off(shims.map(|shims| -shims), -StandIn::SHIM),
         };
         let gearbox = match ahead {
             Some(gearbox) => Face::known(gearbox),
-            None => seat.off(seat_height, About::SEAT),
+            None => seat.off(seat_height, StandIn::SEAT),
         };
         let bell_rear = match depth {
             Some(depth) => bell.off(Some(depth), depth),
-            None => gearbox.off(spacer.map(|spacer| -spacer), -About::SPACER),
+            None => gearbox.off(spacer.map(|spacer| -spacer), -StandIn::SPACER),
         };
         let shaft = stack.length("gearbox", "shaft_length").filter(|_| gearbox.known);
         let fingers = fit.lengths.finger.form.value();

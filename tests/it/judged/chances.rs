@@ -2,7 +2,7 @@
 
 use bellstack::stack::choice::Setup;
 use bellstack::stack::fit::evaluate;
-use bellstack::stack::odds::{Chance, Condition, chance_of};
+use bellstack::stack::odds::{Chance, Proviso, chance_of};
 
 use super::stacks::draw;
 use super::{choice, none_differ, seeds, shown};
@@ -38,9 +38,9 @@ fn the_chance_is_the_judges_integral_to_a_thousandth() {
             }
             if let Chance::Of(_, conditions) = chance {
                 let said = [
-                    conditions.contains(&Condition::DiscIsNew),
-                    conditions.iter().any(|one| matches!(one, Condition::SetGap(_))),
-                    conditions.contains(&Condition::Doubtful),
+                    conditions.contains(&Proviso::DiscIsNew),
+                    conditions.iter().any(|one| matches!(one, Proviso::SetGap(_))),
+                    conditions.contains(&Proviso::Doubtful),
                 ];
                 for (tally, rests) in rests.iter_mut().zip(verdict.conditions()) {
                     *tally += usize::from(rests);

@@ -11,7 +11,7 @@ use bellstack::stack::choice::Fill;
 use bellstack::stack::fit::evaluate;
 use bellstack::stack::grade::Grade;
 use bellstack::stack::lengths::{AssumedGap, BearingFrom, End, FingerFrom, From, Missing};
-use bellstack::stack::odds::{Chance, Condition, chance_of};
+use bellstack::stack::odds::{Chance, Proviso, chance_of};
 use bellstack::stack::window::SetBy;
 
 use super::car::{Car, both, entry, thou};
@@ -137,7 +137,7 @@ fn what_an_assumed_set_gap_makes_of_a_chance_is_said_with_it() {
     car.part("P").set("set_gap", None);
     car.now(|_, fit| {
         let Chance::Of(chance, conditions) = chance_of(fit) else { panic!() };
-        assert_eq!(conditions, [Condition::SetGap(AssumedGap::RangeUnknown)]);
+        assert_eq!(conditions, [Proviso::SetGap(AssumedGap::RangeUnknown)]);
         assert!(chance < 1.0);
         assert!(fit.grade > Grade::Sure);
     });
@@ -157,7 +157,7 @@ fn a_chance_on_a_disc_of_unknown_state_names_its_condition() {
     car.job.window[Edge::ReserveMin] = Some(thou(100));
     car.now(|_, fit| {
         let Chance::Of(_, conditions) = chance_of(fit) else { panic!() };
-        assert_eq!(conditions, [Condition::DiscIsNew]);
+        assert_eq!(conditions, [Proviso::DiscIsNew]);
         assert_eq!(fit.because, Some(Cap::StateUnknown));
     });
 }

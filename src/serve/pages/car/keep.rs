@@ -93,7 +93,7 @@ fn form(
 
 /// What the car is once these pairs are stored on it.
 fn afterwards(visit: &Visit, setup: &Setup<'_>, pairs: &[String]) -> Markup {
-    let job = tried_job(setup.library, setup.job, pairs, &visit.meant());
+    let job = tried_job(setup.library, setup.job, (pairs, &visit.meant()));
     let told = job.and_then(|job| {
         let setup = Setup::new(setup.library, &job)?;
         Ok(match Stand::of(&setup) {
@@ -146,7 +146,7 @@ pub(in crate::serve::pages) fn keep(visit: &Visit) -> Result<Reply> {
     let command = format!("job edit {id} {}", pairs.join(" "));
     let written = visit.write(command, |writer| {
         unless_changed(writer, Thing::Job(id), seen, || {
-            edit_job(writer, id, &pairs, &visit.meant())
+            edit_job(writer, id, (&pairs, &visit.meant()))
         })
     })?;
     match written {

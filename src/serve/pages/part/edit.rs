@@ -2,19 +2,29 @@
 
 use maud::{Markup, html};
 
-use crate::catalog::csv::{ShownCell, add_part, blank_cells, edit_part, part_cells};
-use crate::desk::{Thing, Version, Written, unless_changed};
+use crate::catalog::Writer;
+use crate::catalog::csv::{Pairs, ShownCell, add_part, blank_cells, edit_part, part_cells};
+use crate::desk::{Thing, Version};
 use crate::error::{Error, Result};
 use crate::model::kinds::KindSpec;
-use crate::report::html::text;
-use crate::serve::cells::{again, changed, fields, list, pairs, typed};
+use crate::serve::cells::{changed, fields, pairs, typed};
 use crate::serve::form::asked;
+use crate::serve::pages::whole::Whole;
+use crate::serve::question;
 use crate::serve::shell::{keep_box, signed, wrong};
 use crate::serve::visit::{Reply, Visit};
-use crate::serve::{meanwhile, question};
 
 pub(in crate::serve::pages) fn page(visit: &Visit) -> Result<Reply> {
     Reply::page(format!("Edit {}", visit.needed("id")?), form(visit, None)?)
+}
+
+fn whole(id: &str) -> Whole<'_> {
+    Whole {
+        thing: Thing::Part(id),
+        named: ("id", id),
+        page: ("/part", "The part"),
+        command: "part edit",
+    }
 }
 
 fn form(visit: &Visit, error: Option<&Error>) -> Result<Markup> {
@@ -23,25 +33,7 @@ fn form(visit: &Visit, error: Option<&Error>) -> Result<Markup> {
         .catalog()?
         .read(|reader| Ok((reader.load_part(id)?, Version::of(reader, Thing::Part(id))?)))?;
     let cells = part_cells(&part, visit.unit());
-    Ok(html! {
-        div.head {
-            h1 { (text(id)) }
-            p { a.button href=(asked("/part", [("id", id)])) { "The part" } }
-        }
-        @if let Some(error) = error { (wrong(error)) }
-        form.whole method="post" action="/part/edit" id="whole" data-keep {
-            (signed(visit))
-            input type="hidden" name="id" value=(id);
-            input type="hidden" name="seen" value=(seen.0);
-            (question::units(visit))
-            (fields(visit, &cells, &choices(part.kind)))
-            (keep_box(error))
-            div.row {
-                button.main { "Store" }
-                a.button href=(asked("/part", [("id", id)])) { "Leave it" }
-            }
-        }
-    })
+    Ok(whole(id).form(visit, (&cells, &choices(part.kind)), seen, error))
 }
 
 /// The words that a column of a kind may hold.
@@ -58,23 +50,9 @@ fn choices(kind: &'static KindSpec) -> impl Fn(&str) -> Option<Vec<String>> {
 
 pub(in crate::serve::pages) fn store(visit: &Visit) -> Result<Reply> {
     let id = visit.needed("id")?;
-    let seen = Version(visit.form.number("seen").unwrap_or_default());
-    let part = visit.catalog()?.load_part(id)?;
-    let cells = part_cells(&part, visit.unit());
-    let changed = changed(&visit.form, &cells, question::unit(visit));
-    let (pairs, meant) = (pairs(&changed), visit.meant());
-    let command = format!("part edit {id} {}", typed(&changed));
-    let written = visit.write(command, |writer| {
-        unless_changed(writer, Thing::Part(id), seen, || edit_part(writer, id, &pairs, &meant))
-    });
-    match written {
-        Ok(Written::Done(_)) => Ok(Reply::Go(asked("/part", [("id", id)]))),
-        Ok(Written::Meanwhile(events)) => {
-            let back = again("/part/edit", ("id", id), &changed);
-            Ok(meanwhile::page(visit, id, &events, &list(&changed), &back))
-        }
-        Err(error) => Ok(Reply::Again(format!("Edit {id}"), form(visit, Some(&error))?)),
-    }
+    let cells = part_cells(&visit.catalog()?.load_part(id)?, visit.unit());
+    let edit = |writer: &Writer<'_>, pairs: Pairs<'_>| edit_part(writer, id, pairs);
+    whole(id).store(visit, &cells, edit, |error| form(visit, Some(error)))
 }
 
 /// A part that is not there yet.
@@ -119,7 +97,7 @@ pub(in crate::serve::pages) fn add(visit: &Visit) -> Result<Reply> {
     let changed = changed(&visit.form, &cells_of(kind), question::unit(visit));
     let (pairs, meant) = (pairs(&changed), visit.meant());
     let command = format!("part add {} {id} {}", kind.key, typed(&changed));
-    match visit.write(command, |writer| add_part(writer, kind.key, id, &pairs, &meant)) {
+    match visit.write(command, |writer| add_part(writer, kind.key, id, (&pairs, &meant))) {
         Ok(_) => Ok(Reply::Go(asked("/part", [("id", id)]))),
         Err(error) => Ok(Reply::Again("New part".into(), blank(visit, Some(&error))?)),
     }

@@ -4,7 +4,7 @@ use maud::{Markup, html};
 
 use crate::desk::{Sought, sought, with_unit};
 use crate::error::{Error, Result};
-use crate::model::figure::{Figure, Range};
+use crate::model::figure::{Figure, FigureRange};
 use crate::model::kinds::{DimSpec, KindSpec, Quantity};
 use crate::model::length::Length;
 use crate::model::library::Library;
@@ -83,7 +83,7 @@ impl<'a> Query<'a> {
         };
         let range = |dim: &'static DimSpec| {
             let figure = Figure::Dim(dim.key, dim.quantity);
-            Ok::<_, Error>(Range { figure, from: end("least")?, to: end("most")? })
+            Ok::<_, Error>(FigureRange { figure, from: end("least")?, to: end("most")? })
         };
         Ok(Self {
             sought: Sought {

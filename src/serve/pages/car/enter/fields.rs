@@ -18,14 +18,14 @@ use crate::serve::question::LengthField;
 use crate::serve::visit::Visit;
 
 /// What an answer stores.
-pub(super) struct Answer {
+pub(super) struct EntryAnswer {
     /// The pairs of the job's row.
     pub(super) pairs: Vec<String>,
     /// A block plate that is not in the library yet: its number and the pairs of its row.
     pub(super) plate: Option<(String, Vec<String>)>,
 }
 
-impl Answer {
+impl EntryAnswer {
     fn of(pairs: Vec<String>) -> Self {
         Self { pairs, plate: None }
     }
@@ -207,10 +207,10 @@ fn words_of(visit: &Visit, step: Step, now: &str) -> Markup {
 }
 
 /// What was typed.
-pub(super) fn answer(visit: &Visit, bench: &Bench, step: Step) -> Result<Answer> {
+pub(super) fn answer(visit: &Visit, bench: &Bench, step: Step) -> Result<EntryAnswer> {
     let (form, unit) = (&visit.form, question::unit(visit));
     let length = |key: &str| format!("{key}={}", with_unit(form.text(key), unit));
-    Ok(Answer::of(match step {
+    Ok(EntryAnswer::of(match step {
         Step::Plate => return Ok(plate_of(visit, bench)),
         Step::Read(reading) => {
             let spec = reading.spec();
@@ -233,18 +233,18 @@ pub(super) fn answer(visit: &Visit, bench: &Bench, step: Step) -> Result<Answer>
     }))
 }
 
-fn plate_of(visit: &Visit, bench: &Bench) -> Answer {
+fn plate_of(visit: &Visit, bench: &Bench) -> EntryAnswer {
     let (form, unit) = (&visit.form, question::unit(visit));
     let chosen = form.text("plate");
     if chosen == NO_PLATE || chosen.is_empty() {
-        return Answer::of(no_plate());
+        return EntryAnswer::of(no_plate());
     }
     if chosen != OTHER_PLATE {
-        return Answer::of(vec![format!("block_plate={chosen}")]);
+        return EntryAnswer::of(vec![format!("block_plate={chosen}")]);
     }
     let thickness = with_unit(form.text("thickness"), unit);
     let (number, of_plate) = another_plate(&bench.library, &bench.job, &thickness);
-    Answer { pairs: vec![format!("block_plate={number}")], plate: Some((number, of_plate)) }
+    EntryAnswer { pairs: vec![format!("block_plate={number}")], plate: Some((number, of_plate)) }
 }
 
 /// Whether a reading was typed into the form of a question.

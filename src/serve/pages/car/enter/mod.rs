@@ -20,7 +20,7 @@ use crate::serve::shell::{keep_box, said, signed, wrong};
 use crate::serve::visit::{Reply, Visit};
 use crate::serve::{meanwhile, question};
 use crate::stack::choice::Setup;
-use fields::Answer;
+use fields::EntryAnswer;
 
 /// Asks what the car is to be called.
 pub(in crate::serve::pages) fn new(visit: &Visit) -> Result<Reply> {
@@ -59,7 +59,7 @@ pub(in crate::serve::pages) fn add(visit: &Visit) -> Result<Reply> {
     let added = if id.is_empty() {
         Err(Error::input("the car has no name").hint("give it one: it may be any words"))
     } else {
-        visit.write(format!("job add {id}"), |writer| add_job(writer, id, &pairs, &visit.meant()))
+        visit.write(format!("job add {id}"), |writer| add_job(writer, id, (&pairs, &visit.meant())))
     };
     match added {
         Ok(_) => Ok(Reply::Go(address(id, Step::Plate))),
@@ -146,8 +146,8 @@ fn told_of_typed(visit: &Visit) -> Result<Markup> {
         return Ok(html! {});
     };
     let bench = Bench::of(&visit.catalog()?, visit.needed("job")?)?;
-    let tried = fields::answer(visit, &bench, step).and_then(|Answer { pairs, .. }| {
-        tried_job(&bench.library, &bench.job, &pairs, &Meant::default())
+    let tried = fields::answer(visit, &bench, step).and_then(|EntryAnswer { pairs, .. }| {
+        tried_job(&bench.library, &bench.job, (&pairs, &Meant::default()))
     });
     let job = match tried {
         Ok(job) => job,
@@ -219,14 +219,14 @@ pub(in crate::serve::pages) fn store(visit: &Visit) -> Result<Reply> {
     let seen = Version(visit.form.number("seen").unwrap_or_default());
     let bench = Bench::of(&visit.catalog()?, id)?;
     let meant = visit.meant();
-    let stored = fields::answer(visit, &bench, step).and_then(|Answer { pairs, plate }| {
+    let stored = fields::answer(visit, &bench, step).and_then(|EntryAnswer { pairs, plate }| {
         let command = format!("job edit {id} {}", pairs.join(" "));
         let written = visit.write(command, |writer| {
             unless_changed(writer, Thing::Job(id), seen, || {
                 if let Some((plate, of_plate)) = &plate {
-                    add_part(writer, "block_plate", plate, of_plate, &meant)?;
+                    add_part(writer, "block_plate", plate, (of_plate, &meant))?;
                 }
-                edit_job(writer, id, &pairs, &meant)
+                edit_job(writer, id, (&pairs, &meant))
             })
         })?;
         Ok((written, pairs))

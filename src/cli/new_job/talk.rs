@@ -1,40 +1,24 @@
-//! `job new`: a car entered at the terminal, asked for one thing after another. Each answer is stored as it
-//! is given, so that whoever leaves comes back to the next question.
+//! The dialogue about one car: one question after another, each answer stored as it is given.
 
-use super::args::Common;
-use super::env::Env;
-use super::{Reply, place, progress};
-use crate::catalog::csv::{add_job, add_part, edit_job};
-use crate::catalog::{Access, Catalog};
+use crate::catalog::Catalog;
+use crate::catalog::csv::{add_part, edit_job};
+use crate::cli::args::Common;
+use crate::cli::env::Env;
+use crate::cli::{place, progress};
 use crate::desk::{
     Bench, EDGES, OF_THICKNESS, SoFar, Step, another_plate, doubt, no_plate, of_bare, one_stack,
     over_plate, so_far, with_unit_set,
 };
-use crate::error::{Error, Result};
+use crate::error::Result;
 use crate::model::bars::as_read;
 use crate::model::history::Stamp;
-use crate::model::job::{Job, Reading, ReadingSpec, Word as _};
+use crate::model::job::{Reading, ReadingSpec, Word as _};
 use crate::model::length::Unit;
 use crate::model::usual::Meant;
 use crate::report;
 
-pub(super) fn run(common: &Common, job: Option<&str>, env: &mut Env<'_>) -> Result<Reply> {
-    let catalog = place::open(common, env, Access::Create)?;
-    let mut talk = Talk { common, catalog, id: String::new(), unit: common.units, env };
-    let left = match talk.begin(job)? {
-        Some(step) => talk.ask_all(step)?,
-        None => {
-            return Ok(Reply::good("Nothing was entered, so nothing was stored.\n"));
-        }
-    };
-    if (talk.env.was_stopped)() {
-        return Err(Error::stopped("interrupted: what was answered by then is stored"));
-    }
-    talk.end(left)
-}
-
 /// What somebody says to a question.
-enum Said {
+pub(super) enum Said {
     Line(String),
     /// A blank line: the question is passed over.
     Nothing,
@@ -47,7 +31,7 @@ enum Said {
 }
 
 /// What comes behind a question.
-enum Next {
+pub(super) enum Then {
     On,
     Back,
     To(Step),
@@ -57,7 +41,7 @@ enum Next {
 
 /// How the questions were left.
 #[derive(Clone, Copy, PartialEq, Eq)]
-enum Left {
+pub(super) enum Left {
     /// For the verdict.
     Done,
     /// For another time.
@@ -65,71 +49,18 @@ enum Left {
 }
 
 /// The dialogue about one car.
-struct Talk<'t, 'e> {
-    common: &'t Common,
-    catalog: Catalog,
-    id: String,
+pub(super) struct Talk<'t, 'e> {
+    pub(super) common: &'t Common,
+    pub(super) catalog: Catalog,
+    pub(super) id: String,
     /// The unit of bare lengths, once it was set.
-    unit: Option<Unit>,
-    env: &'t mut Env<'e>,
+    pub(super) unit: Option<Unit>,
+    pub(super) env: &'t mut Env<'e>,
 }
 
 impl Talk<'_, '_> {
-    /// Which car it is, and the question that comes first; none where nobody says.
-    fn begin(&mut self, job: Option<&str>) -> Result<Option<Step>> {
-        self.env.tell(
-            "Three readings lead to a verdict, without one part number. Each answer is stored as it is \
-             given.",
-        );
-        self.env.tell(
-            "A blank line passes over a question, `back` goes to the one before, `done` shows the \
-             verdict, `quit` leaves.",
-        );
-        self.env.tell(
-            "`3.190 in over 1/4 in` takes a bar off, `2.940 +-.002 in` has its tolerance with it.",
-        );
-        self.id = match job {
-            Some(job) => job.trim().into(),
-            None => match self.ask("Name of the car or job: ")? {
-                Said::Line(name) => name,
-                _ => return Ok(None),
-            },
-        };
-        let id = self.id.clone();
-        if let Some(job) = self.catalog.read(|reader| reader.find_job(&id))? {
-            self.env.tell(&format!("There is a job `{id}`: it is gone on with."));
-            self.ask_unit()?;
-            return Ok(Some(Step::first_open(&job, Step::all(&job, None))));
-        }
-        let description = match self.ask("What it is (may be blank): ")? {
-            Said::Line(text) => text,
-            Said::Nothing => String::new(),
-            Said::Back | Said::Done | Said::Quit => return Ok(None),
-        };
-        let pairs = [format!("description={description}")];
-        let stamp = self.stamp("add", &pairs);
-        self.catalog.write(&stamp, |writer| add_job(writer, &id, &pairs, &Meant::default()))?;
-        place::tell_of_new(&self.catalog, self.env);
-        self.ask_unit()?;
-        Ok(Some(Step::Plate))
-    }
-
-    /// The unit of bare lengths is set once, and never guessed.
-    fn ask_unit(&mut self) -> Result<()> {
-        let question = "Unit of bare numbers, in or mm (blank: each has its own): ";
-        while self.unit.is_none() {
-            match self.env.ask(question)?.as_deref().map(Unit::named) {
-                Some(Some(unit)) => self.unit = Some(unit),
-                Some(None) => break,
-                None => return Ok(()),
-            }
-        }
-        self.env.tell(of_bare(self.unit));
-        Ok(())
-    }
-
     /// One question after another, until there is none left or no more is wanted.
-    fn ask_all(&mut self, first: Step) -> Result<Left> {
+    pub(super) fn ask_all(&mut self, first: Step) -> Result<Left> {
         let mut step = first;
         loop {
             let bench = Bench::of(&self.catalog, &self.id)?;
@@ -141,20 +72,20 @@ impl Talk<'_, '_> {
                 self.env.tell(&about);
             }
             step = match self.question(step, &bench)? {
-                Next::On => match step.next(steps) {
+                Then::On => match step.next(steps) {
                     Some(next) => next,
                     None => return Ok(Left::Done),
                 },
-                Next::Back => step.before(steps).unwrap_or(step),
-                Next::To(other) => other,
-                Next::Again => step,
-                Next::End(left) => return Ok(left),
+                Then::Back => step.before(steps).unwrap_or(step),
+                Then::To(other) => other,
+                Then::Again => step,
+                Then::End(left) => return Ok(left),
             };
         }
     }
 
     /// Asks one question, and stores what is answered.
-    fn question(&mut self, step: Step, bench: &Bench) -> Result<Next> {
+    fn question(&mut self, step: Step, bench: &Bench) -> Result<Then> {
         match step {
             Step::Plate => self.plate(bench),
             Step::Read(reading) => self.read(reading, bench),
@@ -170,7 +101,7 @@ impl Talk<'_, '_> {
         }
     }
 
-    fn plate(&mut self, bench: &Bench) -> Result<Next> {
+    fn plate(&mut self, bench: &Bench) -> Result<Then> {
         let slot = bench.library.kinds.slot_of("block_plate");
         let fitted = slot.and_then(|slot| bench.job.fitted[slot].first());
         let plates = bench.library.of_kind("block_plate");
@@ -195,7 +126,7 @@ impl Talk<'_, '_> {
                 let thickness = match self.ask("> ")? {
                     Said::Line(text) => with_unit_set(&text, self.unit),
                     Said::Nothing => String::new(),
-                    Said::Back => return Ok(Next::Again),
+                    Said::Back => return Ok(Then::Again),
                     other => return Ok(passed(&other)),
                 };
                 let (number, pairs) = another_plate(&bench.library, &bench.job, &thickness);
@@ -206,7 +137,7 @@ impl Talk<'_, '_> {
         }
     }
 
-    fn read(&mut self, reading: Reading, bench: &Bench) -> Result<Next> {
+    fn read(&mut self, reading: Reading, bench: &Bench) -> Result<Then> {
         let spec = reading.spec();
         let job = &bench.job;
         let bar = job.bars.get(reading as usize);
@@ -237,7 +168,7 @@ impl Talk<'_, '_> {
         if let Some((word, to)) = other
             && line.eq_ignore_ascii_case(word)
         {
-            return Ok(Next::To(Step::Read(to)));
+            return Ok(Then::To(Step::Read(to)));
         }
         let mut pairs = typed(spec, &line, self.unit);
         let plate = bench.library.kinds.slot_of("block_plate");
@@ -246,14 +177,14 @@ impl Talk<'_, '_> {
             let Some(is_over) =
                 self.env.yes_or_no("Read over the fitted block plate, yes or no? ")?
             else {
-                return Ok(Next::End(Left::Quit));
+                return Ok(Then::End(Left::Quit));
             };
             pairs.push(format!("{key}={}", is_over.word()));
         }
         self.store(&pairs, None)
     }
 
-    fn disc(&mut self, bench: &Bench) -> Result<Next> {
+    fn disc(&mut self, bench: &Bench) -> Result<Then> {
         let word = match self.word(Step::Disc, bench.job.disc_state.word())? {
             Ok(word) => word,
             Err(next) => return Ok(next),
@@ -266,17 +197,17 @@ impl Talk<'_, '_> {
                     pairs.push(format!("{key}={}", with_unit_set(&text, self.unit)));
                 }
                 Said::Nothing => {}
-                Said::Back => return Ok(Next::Again),
+                Said::Back => return Ok(Then::Again),
                 Said::Done | Said::Quit => {
                     self.store(&pairs, None)?;
-                    return Ok(Next::End(Left::Done));
+                    return Ok(Then::End(Left::Done));
                 }
             }
         }
         self.store(&pairs, None)
     }
 
-    fn window(&mut self, bench: &Bench) -> Result<Next> {
+    fn window(&mut self, bench: &Bench) -> Result<Then> {
         for (edge, name, about) in EDGES {
             let known = bench.job.window[edge].map(|limit| limit.exact(self.common.unit()));
             self.known(known.as_deref());
@@ -287,17 +218,17 @@ impl Talk<'_, '_> {
                     other => return Ok(passed(&other)),
                 };
                 match self.store(&[format!("{}={line}", edge.key())], None)? {
-                    Next::Again => {}
-                    Next::End(left) => return Ok(Next::End(left)),
+                    Then::Again => {}
+                    Then::End(left) => return Ok(Then::End(left)),
                     _ => break,
                 }
             }
         }
-        Ok(Next::On)
+        Ok(Then::On)
     }
 
     /// One of the words that answer a question, or what comes next.
-    fn word(&mut self, step: Step, now: &str) -> Result<Result<String, Next>> {
+    fn word(&mut self, step: Step, now: &str) -> Result<Result<String, Then>> {
         let words = step.words();
         for (word, says) in &words {
             let says = if word == says { String::new() } else { format!(": {says}") };
@@ -318,7 +249,7 @@ impl Talk<'_, '_> {
     }
 
     /// Asks for a line; what only sets the unit of bare numbers is asked past.
-    fn ask(&mut self, prompt: &str) -> Result<Said> {
+    pub(super) fn ask(&mut self, prompt: &str) -> Result<Said> {
         loop {
             let Some(line) = self.env.ask(prompt)? else { return Ok(Said::Quit) };
             return Ok(match line.to_lowercase().as_str() {
@@ -345,41 +276,41 @@ impl Talk<'_, '_> {
     }
 
     /// Stores an answer, a plate that is not in the library before it, and tells what it leads to.
-    fn store(&mut self, pairs: &[String], plate: Option<(&str, &[String])>) -> Result<Next> {
+    fn store(&mut self, pairs: &[String], plate: Option<(&str, &[String])>) -> Result<Then> {
         let mut meant = Meant::default();
         loop {
             let (id, stamp) = (self.id.clone(), self.stamp("edit", pairs));
             let stored = self.catalog.write(&stamp, |writer| {
                 if let Some((number, of_plate)) = plate {
-                    add_part(writer, "block_plate", number, of_plate, &meant)?;
+                    add_part(writer, "block_plate", number, (of_plate, &meant))?;
                 }
-                edit_job(writer, &id, pairs, &meant)
+                edit_job(writer, &id, (pairs, &meant))
             });
             let error = match stored {
                 Ok(_) => {
                     self.tell_so_far()?;
-                    return Ok(Next::On);
+                    return Ok(Then::On);
                 }
                 Err(error) if error.exit_status() == 2 => error,
                 Err(error) => return Err(error),
             };
             let Some(doubt) = doubt(&error) else {
                 self.env.tell(&format!("  {error}"));
-                return Ok(Next::Again);
+                return Ok(Then::Again);
             };
             match self.env.yes_or_no(&format!("  {doubt}. Keep it, yes or no? "))? {
                 Some(true) => meant = Meant::all(),
                 Some(false) => {
                     self.env.tell("  Not kept.");
-                    return Ok(Next::Again);
+                    return Ok(Then::Again);
                 }
-                None => return Ok(Next::End(Left::Quit)),
+                None => return Ok(Then::End(Left::Quit)),
             }
         }
     }
 
     /// Who stores an answer, and the command that would do the same.
-    fn stamp(&self, command: &str, pairs: &[String]) -> Stamp {
+    pub(super) fn stamp(&self, command: &str, pairs: &[String]) -> Stamp {
         let words = [&self.id].into_iter().chain(pairs).map(|word| place::quoted(word));
         let words = words.collect::<Vec<_>>().join(" ");
         Stamp { command: format!("job {command} {words}"), ..place::stamp(self.common, self.env) }
@@ -406,47 +337,10 @@ impl Talk<'_, '_> {
         }
         Ok(())
     }
-
-    /// The verdict, or what it still wants.
-    fn end(self, left: Left) -> Result<Reply> {
-        let bench = Bench::of(&self.catalog, &self.id)?;
-        let id = &bench.job.id;
-        let later = format!("`bellstack job new {}` goes on with it.\n", place::quoted(id));
-        if left == Left::Quit {
-            return Ok(Reply::stored(format!(
-                "The job {id} is stored as far as it was told. {later}"
-            )));
-        }
-        match so_far(&bench.library, &bench.job)? {
-            SoFar::Whole => verdict(&bench, self.common, self.env),
-            SoFar::Half(_, still) | SoFar::Nothing(still) => {
-                Ok(unfinished(&bench.job, &still, &later))
-            }
-        }
-    }
-}
-
-fn verdict(bench: &Bench, common: &Common, env: &mut Env<'_>) -> Result<Reply> {
-    let setup = bench.setup()?;
-    let choice = setup.fitted_choice()?;
-    let one = progress::watched(env, |watch| one_stack(&setup, &choice, false, watch))?;
-    let holds = one.judged.fit.holds();
-    let text = report::fit_table(&setup, &one, env.view(common));
-    Ok(Reply::stored(text).holding(holds))
-}
-
-fn unfinished(job: &Job, still: &[Reading], later: &str) -> Reply {
-    let wanted = match wanted(still) {
-        none if none.is_empty() => {
-            "The readings alone do not answer it: name the parts that are fitted.".into()
-        }
-        wanted => wanted,
-    };
-    Reply::stored(format!("The job {} is stored. {wanted} {later}", job.id))
 }
 
 /// What is still to be read; blank where nothing is.
-fn wanted(still: &[Reading]) -> String {
+pub(super) fn wanted(still: &[Reading]) -> String {
     let names: Vec<String> = still.iter().map(|one| one.spec().key.replace('_', " ")).collect();
     if names.is_empty() {
         return String::new();
@@ -455,12 +349,12 @@ fn wanted(still: &[Reading]) -> String {
 }
 
 /// What comes behind a question that was not answered.
-fn passed(said: &Said) -> Next {
+fn passed(said: &Said) -> Then {
     match said {
-        Said::Line(_) | Said::Nothing => Next::On,
-        Said::Back => Next::Back,
-        Said::Done => Next::End(Left::Done),
-        Said::Quit => Next::End(Left::Quit),
+        Said::Line(_) | Said::Nothing => Then::On,
+        Said::Back => Then::Back,
+        Said::Done => Then::End(Left::Done),
+        Said::Quit => Then::End(Left::Quit),
     }
 }
 

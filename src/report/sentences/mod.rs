@@ -1,59 +1,32 @@
-//! What an answer says in sentences: verdicts, what is wrong, what forbids a cure, what to do next.
+//! What an answer says in sentences: verdicts, what is wrong, what to do next.
+
+mod cautions;
+mod forbidden;
+mod window;
+
+use itertools::Itertools as _;
+
+pub use cautions::GRADES;
+pub(super) use cautions::{SAFETY, caution, legend};
+pub(super) use forbidden::forbidden;
+pub(super) use window::{edge_name, edges, edges_summed, set_by};
+use window::{missed, with_float};
 
 use super::cells;
-use super::units::{Units, capital, setter};
+use super::units::{Units, capital};
 use crate::model::edge::Edge;
-use crate::model::kinds::{Kinds, Quantity};
+use crate::model::kinds::Kinds;
 use crate::model::length::{Length, Unit};
-use crate::model::part::show_value;
 use crate::model::words::{count, list};
-use crate::stack::answer::{Change, Forbidden, LeftOut, Range, Sieve, Trouble};
-use crate::stack::caution::Caution;
+use crate::stack::answer::{Change, LeftOut, Range, Trouble};
 use crate::stack::checks::{Check, Outcome};
 use crate::stack::choice::Setup;
-use crate::stack::fit::{EdgeFit, Fit};
+use crate::stack::fit::Fit;
 use crate::stack::grade::Grade;
-use crate::stack::lengths::AssumedGap;
 use crate::stack::measuring::Next;
 use crate::stack::odds::Chance;
 use crate::stack::shown::Shown;
 use crate::stack::unused::{Unused, Why};
-use crate::stack::window::{ClutchSums, Empty, SetBy, Window};
-use itertools::Itertools as _;
-
-/// What somebody who builds from an answer has to know, in every answer.
-pub(super) const SAFETY: &str = "Before you build: numbers are only as good as the measurements, so \
-    measure again after assembly. Support vehicle and gearbox on stands; hands in the bell: battery \
-    off. Old facings can hold asbestos. Torque, balance and scatter protection are the makers' and \
-    the sanctioning body's; local rules and a licensed technician decide.";
-
-/// An edge's name for people.
-pub(super) const fn edge_name(edge: Edge) -> &'static str {
-    match edge {
-        Edge::PreloadMin => "least preload",
-        Edge::PreloadMax => "most preload",
-        Edge::ReserveMin => "least wear reserve",
-        Edge::ReserveMax => "most wear reserve",
-    }
-}
-
-/// By how much which number misses an edge, and who set that.
-fn missed(edge: Edge, limit: Length, set_by: SetBy, by: Length, say: Units) -> String {
-    let number = if edge.is_preload() { "the preload" } else { "the wear reserve" };
-    let (by, limit) = (say.length(by), say.length(limit));
-    if edge.is_least() {
-        format!("{number} is {by} short of the least {limit}, set by {}", setter(set_by))
-    } else {
-        format!("{number} is {by} over the most {limit}, set by {}", setter(set_by))
-    }
-}
-
-fn with_float(edge: &EdgeFit, say: Units) -> String {
-    if edge.float == Length::ZERO {
-        return String::new();
-    }
-    format!(", {} of crank end float counted", say.length(edge.float))
-}
 
 /// By how much a dimension differs from today's: "thinner by 0.061 to 0.285 in".
 pub(super) fn differs(dimension: &str, by: Range, say: Units) -> String {
@@ -186,102 +159,6 @@ pub(super) fn trouble(setup: &Setup<'_>, fit: &Fit<'_>, trouble: &Trouble, say: 
             let note = check.map_or_else(String::new, |check| note(check, say));
             format!("In its window, but it fails the check {name}: {note}.")
         }
-    }
-}
-
-/// What keeps every stack out, in one sentence.
-pub(super) fn forbidden(kinds: Kinds, forbidden: &Forbidden, say: Units) -> String {
-    match forbidden {
-        Forbidden::NoCandidate(sieve) => no_candidate(kinds, sieve),
-        Forbidden::NothingMates => "every combination clashes at some mating face.".into(),
-        Forbidden::TooMuchShim => {
-            "every combination that mates takes more shim than its bearing.".into()
-        }
-        Forbidden::NothingAdds(ways) => {
-            let way = |parts: &Vec<LeftOut>| parts.iter().map(lacking).join(" and ");
-            let ways = ways.iter().map(way).unique().join("; or ");
-            format!("what mates cannot be summed up: it lacks {ways}.")
-        }
-        Forbidden::NothingWorks => {
-            "no combination mates at every face and can be summed up.".into()
-        }
-        Forbidden::Asked { budget, at_least, best: (grade, to_buy) } => {
-            let unpriced = match to_buy.unpriced {
-                0 => String::new(),
-                unpriced => {
-                    let pieces = count(unpriced.into(), "piece");
-                    format!(" and {pieces} without a price")
-                }
-            };
-            let grades = at_least.map(|wanted| format!("`--at-least {}`", wanted.word()));
-            match (budget, grades) {
-                (Some((budget, currency)), None) => format!(
-                    "the budget of {budget} {currency}: the cheapest stack in its window costs {} \
-                     {currency}{unpriced}.",
-                    to_buy.amount
-                ),
-                (Some((budget, currency)), Some(grades)) => format!(
-                    "the budget of {budget} {currency} and {grades} together: the cheapest stack in its \
-                     window is {} and costs {} {currency}{unpriced}.",
-                    grade.word(),
-                    to_buy.amount
-                ),
-                (None, grades) => format!(
-                    "{}: the best stack in its window is {}.",
-                    grades.unwrap_or_default(),
-                    grade.word()
-                ),
-            }
-        }
-        Forbidden::Travel { bearing, travel, empty, set_by } => {
-            let bearing = if bearing.is_empty() {
-                "the bearing".into()
-            } else {
-                format!("bearing {bearing}")
-            };
-            let travel = say.length(*travel);
-            let (first, second) = (setter(set_by.0), setter(set_by.1));
-            match empty {
-                Empty::TravelShort(by) => format!(
-                    "{bearing} travels {travel}, {} short of what the least preload (set by {first}) \
-                     and the least wear reserve (set by {second}) take together: no plate, spacer or \
-                     shim can help, only a bearing with more travel or other minimums.",
-                    say.length(*by)
-                ),
-                Empty::TravelLong(by) => format!(
-                    "{bearing} travels {travel}, {} more than the most preload (set by {first}) and \
-                     the most wear reserve (set by {second}) allow together: no plate, spacer or shim \
-                     can help, only a bearing with less travel or other maxima.",
-                    say.length(*by)
-                ),
-            }
-        }
-        Forbidden::Edge { edge, set_by, limit, by } => {
-            format!("{}.", missed(*edge, *limit, *set_by, *by, say))
-        }
-        Forbidden::Checks { check } => {
-            format!("what lands in the window fails a check beside it, first of all {check}.")
-        }
-    }
-}
-
-/// Why nothing can take a slot: what became of its parts.
-fn no_candidate(kinds: Kinds, sieve: &Sieve) -> String {
-    let slot = kinds.slot_key(sieve.slot);
-    if sieve.parts == 0 {
-        return format!("the catalog has no part for the slot {slot}.");
-    }
-    let mut each = sieve.removed.iter().map(|(why, parts)| format!("{parts}: {}", why.words()));
-    let parts = count(sieve.parts as u128, "part");
-    format!("nothing can take the slot {slot}, of {parts} ({}).", each.join(", "))
-}
-
-/// What a part lacks, for the middle of a sentence.
-fn lacking(part: &LeftOut) -> String {
-    let needs = part.needs.join(", ");
-    match &part.id {
-        Some(id) => format!("{needs} of {} {id}", part.kind.replace('_', " ")),
-        None => format!("{needs} of the {} on the bench", part.kind.replace('_', " ")),
     }
 }
 
@@ -454,130 +331,3 @@ pub(super) fn change(kinds: Kinds, change: &Change, say: Units) -> String {
         None => format!("{slot}: {} -> {}", ids(&change.from), ids(&change.to)),
     }
 }
-
-/// The window's edges with how the clutch's own minimums come about:
-/// `preload_min 0.550 in (clutch: release travel 0.450 + margin 0.100)`.
-pub(super) fn edges_summed(window: &Window, sums: &ClutchSums, unit: Unit) -> String {
-    // As many digits as it takes, where they end: an addend rounded would not add up.
-    let number = |length: Length| {
-        let exact = length.exact(unit);
-        let number = exact.strip_suffix(unit.name()).map(|number| number.trim_end().to_string());
-        number.unwrap_or_else(|| length.digits(unit, true))
-    };
-    let preload = sums.preload_min.map(|(travel, margin)| {
-        format!("release travel {} + margin {}", number(travel), number(margin))
-    });
-    let reserve = sums.reserve_min.map(|sum| {
-        let ratio = show_value(Quantity::Ratio, sum.ratio.millionths(), unit);
-        let assumed = if sum.ratio_assumed { " assumed" } else { "" };
-        let (wear, margin) = (number(sum.wear), number(sum.margin));
-        format!("ratio {ratio}{assumed} x wear {wear} + margin {margin}")
-    });
-    let each = window.limits.set().map(|(edge, limit)| {
-        let sum = match edge {
-            Edge::PreloadMin => preload.as_ref(),
-            Edge::ReserveMin => reserve.as_ref(),
-            Edge::PreloadMax | Edge::ReserveMax => None,
-        };
-        let sum = sum.filter(|_| limit.set_by == SetBy::Clutch);
-        let sum = sum.map_or_else(String::new, |sum| format!(": {sum}"));
-        let (key, at, unit) = (edge.key(), number(limit.at), unit.name());
-        format!("{key} {at} {unit} ({}{sum})", set_by(window, edge, limit.set_by))
-    });
-    each.collect::<Vec<_>>().join(", ")
-}
-
-/// A window's edge with its limit and who set it: `preload_min 0.600 in (clutch)`.
-pub(super) fn edges(fit: &Fit<'_>, say: Units) -> String {
-    let each = fit.window.limits.set().map(|(edge, limit)| {
-        let by = set_by(&fit.window, edge, limit.set_by);
-        format!("{} {} ({by})", edge.key(), say.length(limit.at))
-    });
-    each.collect::<Vec<_>>().join(", ")
-}
-
-/// Who set an edge.
-pub(super) fn set_by(window: &Window, edge: Edge, by: SetBy) -> &'static str {
-    if edge == Edge::ReserveMin && window.ratio_assumed {
-        "clutch, ratio assumed"
-    } else {
-        by.word()
-    }
-}
-
-/// A caution in words.
-pub(super) fn caution(caution: &Caution, say: Units) -> String {
-    match caution {
-        Caution::Bottomed => {
-            "reserve below zero: the bearing is bottomed and holds the fingers; it \
-                              must not be assembled, and never be drawn together with the bolts"
-                .into()
-        }
-        Caution::DoesNotReach => {
-            "preload below zero: the bearing does not reach the fingers; it can \
-                                  run out of its bore and lose fluid, which harms eyes and paint. \
-                                  Never stroke it free on the bench"
-                .into()
-        }
-        Caution::TooLoose => {
-            "too loose: the bearing can run out of its bore and lose fluid, which \
-                              harms eyes and paint; never stroke it free on the bench"
-                .into()
-        }
-        Caution::OutsideRange => "diaphragm outside its working range".into(),
-        Caution::CrossCheck => {
-            "two ways to the same length disagree: see the cross-checks first".into()
-        }
-        Caution::LossAssumed => {
-            "worn disc: it is taken to have lost half of what it may lose, give \
-                                 or take that half; measure it"
-                .into()
-        }
-        Caution::TakenAsNew => "fitted disc taken as new: nobody told its state".into(),
-        Caution::SetGapAssumed(AssumedGap::RangeKnown) => "set_gap assumed".into(),
-        Caution::SetGapAssumed(AssumedGap::RangeUnknown) => {
-            "set_gap assumed: whether the diaphragm works in its range is not known".into()
-        }
-        Caution::RatioAssumed => "finger_ratio assumed: nobody knows it".into(),
-        Caution::Retired(id) => format!("{id} is retired"),
-        Caution::Gone(id) => format!("the shop no longer has the piece {id}"),
-        Caution::PlatesOut(length) => {
-            format!("{} of plates comes out: dowels and bolts may be too long", say.length(*length))
-        }
-        Caution::SpacerIn => {
-            "a plate or spacer comes in: check bolt length and thread engagement, \
-                              and the reach of line and pedal"
-                .into()
-        }
-        Caution::Machined => {
-            "machining: the work is not priced; weigh and balance, and keep to the \
-                              maker's minimum"
-                .into()
-        }
-    }
-}
-
-/// What the grades of these stacks mean, each once, the best first.
-pub(super) fn legend(grades: impl IntoIterator<Item = Grade>) -> String {
-    let grades = grades.into_iter().sorted_unstable().dedup();
-    grades.map(|grade| format!("{}: {}", grade.word(), grade.meaning())).join("; ")
-}
-
-/// What the grades mean, in full.
-pub const GRADES: &str = "\
-A grade says how certain it is that a stack lands in its window of preload and wear reserve. It is the \
-worst of the grades at the window's edges:
-
-sure       inside even with every stated tolerance at its limit, and none of them assumed
-likely     inside by at least twice the standard uncertainty
-marginal   inside as computed: measure better before you trust it
-undecided  outside, by no more than twice the standard uncertainty: measure before you buy or reject
-out        outside
-
-A doubt caps the grade, and the answer names it: a disc of unknown state is never sure; readings that \
-cannot both be right, a worn disc of unknown thickness or a diaphragm outside its working range are never \
-better than marginal. An exclamation mark stands where two ways to a length disagree.
-
-Sure and likely follow the guard bands of ISO 14253-1 and JCGM 106. `bellstack fit JOB` shows each edge \
-with its room, its worst case and its standard uncertainty.
-";
