@@ -97,7 +97,9 @@ impl Places {
                 Self::Each(_) => {
                     let own = places.between(*between).unwrap_or_default();
                     let cell = |at: &i64| ((at + more - low) / width) as usize;
-                    own.iter().for_each(|at| out.set(cell(at), 1));
+                    for at in own {
+                        out.set(cell(at), 1);
+                    }
                 }
                 Self::Cells(cells) => out.add(cells, *between, *more),
             }
