@@ -280,8 +280,9 @@ mod tests {
         [inside.clone().filter(|own| *own <= at).max(), inside.filter(|own| *own > at).min()]
     }
 
-    /// What is told of positions in cells is never too far, and too near by less than a cell.
-    fn assert_near(all: &[i64], told: [Option<i64>; 2], (at, low, high): (i64, i64, i64)) {
+    /// What is told of positions is never too far, and too near by no more than some width.
+    fn assert_near(all: &[i64], places: &Places, (at, low, high): (i64, i64, i64), width: i64) {
+        let told = places.around(at, low, high);
         let [before, behind] = plain(all, at, low, high);
         let is_told = |plain: Option<i64>, holds: &dyn Fn(i64) -> bool| {
             plain.is_none_or(|own| {
@@ -294,7 +295,7 @@ mod tests {
         assert!(is_told(behind, &|told| told >= at), "{at} {low} {high} {told:?}");
         for told in told.into_iter().flatten() {
             let near = all.iter().any(|own| {
-                (own - told).abs() <= WIDTH && low - WIDTH < *own && *own < high + WIDTH
+                (own - told).abs() <= width && low - width < *own && *own < high + width
             });
             assert!(near, "{at} {low} {high} {told}");
         }
@@ -319,9 +320,10 @@ mod tests {
                     (drawn.below(2 * reach) - reach / 2, drawn.below(reach) - reach / 4);
                 let high = low + drawn.below(reach);
                 assert_eq!(places.around(at, low, high), plain(&all, at, low, high));
-                assert_near(&all, cells.around(at, low, high), (at, low, high));
-                assert_near(&all, fine.around(at, low, high), (at, low, high));
-                assert_near(&both, sums.around(at, low, high), (at, low, high));
+                assert_near(&all, &cells, (at, low, high), WIDTH);
+                assert_near(&all, &fine, (at, low, high), reach / 1000 + 1);
+                // What is shifted by no whole cell is in two of them.
+                assert_near(&both, &sums, (at, low, high), 2 * WIDTH);
             }
         }
     }
