@@ -215,7 +215,7 @@ impl<'t, 'l, 'n, 'b, 'a> Queue<'t, 'l, 'n, 'b, 'a> {
         let last = Last::of(tier, &clutched, &entry.path, leaf);
         let place = leaf.ranked.best(stretch.by, (stretch.first, stretch.end));
         let Some(place) = place else { return Ok(None) };
-        let judged = Self::judge(&clutched, &last, &entry.path, place);
+        let judged = Self::judge(&clutched, &last, &entry.path, (stretch.shim, place));
         let picks = self.picks(&entry.path, stretch.leaf, stretch.shim, place);
         let is_wanted = (self.accepts)(&picks, &judged)?;
         Ok(is_wanted.then(|| entry.bound + tier.lists.layout.grade(judged.grade)))
@@ -470,7 +470,7 @@ impl<'t, 'l, 'n, 'b, 'a> Queue<'t, 'l, 'n, 'b, 'a> {
             let next = Stretch { shim: stretch.shim + 1, ..stretch };
             self.offer_stretch(entry, path, &last, next);
         }
-        let judged = Self::judge(&clutched, &last, &path, place);
+        let judged = Self::judge(&clutched, &last, &path, (stretch.shim, place));
         let picks = self.picks(&path, stretch.leaf, stretch.shim, place);
         match tier.aim {
             Aim::Grade(grade) if judged.grade != grade => Ok(None),
@@ -490,12 +490,14 @@ impl<'t, 'l, 'n, 'b, 'a> Queue<'t, 'l, 'n, 'b, 'a> {
         clutched: &Clutched<'_, '_, '_, '_>,
         last: &Last<'_>,
         path: &Path,
-        place: u32,
+        (shim, place): (u32, u32),
     ) -> Judged {
         let flywheel = clutched.flywheel(path);
         let tips = clutched.finger.sum.plus(&clutched.disc.alone).plus(&flywheel.item.sum);
         let before = &last.strand.items[last.leaf.items[place as usize] as usize];
-        let rest = before.sum.plus(&last.behind.item.sum).plus(&last.shims.items[0].sum);
+        // Shims that are alike in thickness and u may differ in what is assumed of them.
+        let shims = &last.shims.items[shim as usize];
+        let rest = before.sum.plus(&last.behind.item.sum).plus(&shims.sum);
         let limits = clutched.plate.limits_with(clutched.disc.pick);
         judge(&clutched.finger, &tips, &clutched.bearing.ends, &rest, &limits)
     }

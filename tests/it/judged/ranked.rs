@@ -248,3 +248,9 @@ fn recommendations_are_the_judges_full_product() {
     none_differ(&found, &seen);
     assert!(seen.is_enough(), "{seen:?}");
 }
+
+#[test]
+fn of_two_shims_alike_one_with_an_assumed_tolerance_is_judged_by_its_own() {
+    // A shim and a measured piece of it are as thick and known with the same u, and grades differ.
+    assert_eq!(compare(62_001_742, Order::Room, 2_000, &mut Seen::default()), None);
+}
