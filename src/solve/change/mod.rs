@@ -208,7 +208,7 @@ impl Changes<'_, '_, '_> {
 
     /// What a candidate adds to a key.
     fn key(&self, (slot, pick): Swap) -> Key {
-        self.layout.candidate(slot, pick, &self.numbers.worth[slot][pick as usize])
+        self.layout.candidate(slot, &self.numbers.worth[slot][pick as usize])
     }
 
     /// Some swaps, and the disc that a matched set takes out; none where no stack can be made of them.

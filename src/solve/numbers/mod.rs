@@ -11,6 +11,7 @@ pub(crate) mod finger;
 mod form;
 mod slots;
 pub(crate) mod sum;
+mod worth;
 
 use std::cell::{Cell, RefCell};
 use std::rc::Rc;
@@ -25,7 +26,6 @@ use crate::solve::candidates::Candidates;
 use crate::stack::checks::inputs::Input;
 use crate::stack::checks::rules::Scope;
 use crate::stack::choice::{Choice, Fill, Setup};
-use crate::stack::cost::{ToBuy, is_changed, parts_in, to_buy_in};
 use crate::stack::form::Spread;
 use crate::stack::grade::{Grade, best_with, edge_grade};
 use crate::stack::lengths::sums::Sums;
@@ -40,17 +40,10 @@ use form::{Open, OpenParts, PlateForm};
 use slots::JointsBy;
 pub(crate) use slots::Slots;
 use sum::{Bundle, Stays, Sum, Terms};
+pub(crate) use worth::Worth;
 
 /// The candidate picked in each slot.
 pub(crate) type Picks = Vec<u32>;
-
-/// What a candidate counts for in the ranking, whatever stands around it.
-#[derive(Debug, Clone, Copy, Default)]
-pub(crate) struct Worth {
-    pub(crate) to_buy: ToBuy,
-    pub(crate) parts: u8,
-    pub(crate) changed: bool,
-}
 
 /// Which form serves a flywheel, a disc or a block plate.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, PartialOrd, Ord)]
@@ -153,15 +146,8 @@ impl<'b, 'a> Numbers<'b, 'a> {
         let faces = Faces::new(setup.library.kinds, candidates);
         let joints = JointsBy::of(&slots, &faces)?;
         let terms = Terms::new(setup);
-        let worth = |slot: usize, fill: &Fill<'a>| Worth {
-            to_buy: to_buy_in(setup, slot, fill),
-            parts: parts_in(fill) as u8,
-            changed: is_changed(setup, slot, fill),
-        };
         let lists = candidates.slots.iter().enumerate();
-        let worth = lists
-            .map(|(slot, fills)| fills.iter().map(|fill| worth(slot, fill)).collect())
-            .collect();
+        let worth = lists.map(|(slot, fills)| Worth::of(setup, slot, fills)).collect();
         let clutch_parts = |slot: usize| {
             candidates.slots[slot]
                 .iter()

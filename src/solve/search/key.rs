@@ -144,12 +144,12 @@ impl Layout {
     }
 
     /// What a candidate adds wherever it stands.
-    pub(crate) fn candidate(&self, slot: usize, pick: u32, worth: &Worth) -> Key {
+    pub(crate) fn candidate(&self, slot: usize, worth: &Worth) -> Key {
         self.unpriced.of(u64::from(worth.to_buy.unpriced))
             + self.cents.of(worth.to_buy.amount.get().unsigned_abs())
             + self.parts.of(u64::from(worth.parts))
             + self.changes.of(u64::from(worth.changed && self.changes.shift > 0))
-            + self.ids[slot].of(u64::from(pick))
+            + self.ids[slot].of(u64::from(worth.id))
     }
 
     /// What of a key ranks before the cost, where costs are limited: things that are alike in it are in

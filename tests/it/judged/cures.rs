@@ -227,6 +227,12 @@ fn cures_are_the_judges_single_changes_and_pairs() {
 }
 
 #[test]
+fn a_machined_flywheel_stands_at_its_own_number_among_equals() {
+    // Two remedies are equal but for the parts: one machines the fitted flywheel, one changes the plate.
+    assert_eq!(compare(63_002_099, Order::Price, &mut Seen::default()), None);
+}
+
+#[test]
 fn a_pair_of_changes_that_is_cheaper_than_the_last_single_change_listed_is_not_lost() {
     // Three single changes fill the list, the worst of them found first, and a pair costs less.
     assert_eq!(compare(10_001_263, Order::Price, &mut Seen::default()), None);

@@ -236,7 +236,7 @@ impl<'n, 'b, 'a> Lists<'n, 'b, 'a> {
     }
 
     fn candidate(&self, slot: usize, pick: u32) -> Key {
-        self.layout.candidate(slot, pick, &self.numbers.worth[slot][pick as usize])
+        self.layout.candidate(slot, &self.numbers.worth[slot][pick as usize])
     }
 
     /// What several candidates add to a key.
