@@ -142,11 +142,30 @@ pub fn evaluate_as_it_stands<'a>(setup: &Setup<'a>, choice: &Choice<'a>) -> Resu
     evaluate_disc(setup, choice, true)
 }
 
-fn evaluate_disc<'a>(
+/// A stack against its window alone: as much of it as another value of one dimension asks for.
+pub(crate) struct Graded<'a> {
+    lengths: Lengths<'a>,
+    preload_form: Form<'a>,
+    reserve_form: Form<'a>,
+    window: Window,
+    float: FloatAllowance,
+    pub(crate) edges: PerEdge<Option<EdgeFit>>,
+    /// Caps counted.
+    pub(crate) grade: Grade,
+    because: Option<Cap>,
+    pub(crate) caps: Vec<CapRoom>,
+}
+
+/// Grades a stack; `as_it_stands` with the fitted disc as it is now.
+///
+/// # Errors
+///
+/// As [`evaluate`].
+pub(crate) fn graded<'a>(
     setup: &Setup<'a>,
     choice: &Choice<'a>,
     as_it_stands: bool,
-) -> Result<Fit<'a>, Lacks> {
+) -> Result<Graded<'a>, Lacks> {
     let lengths = lengths(setup, choice, as_it_stands)?;
     let finger = &lengths.finger.form;
     let preload_form = finger.clone().less(&lengths.bearing.extended);
@@ -163,11 +182,23 @@ fn evaluate_disc<'a>(
             if edge.is_preload() { (preload, spreads.0) } else { (reserve, spreads.1) };
         Some(edge_fit(edge, limit, value, spread, float))
     });
-    let room = edges.set().map(|(_, edge)| edge.room).min().unwrap_or(Length::ZERO);
     let computed = edges.set().map(|(_, edge)| edge.grade).max().unwrap_or(Grade::Out);
     let caps = caps(setup, choice, &lengths, &edges);
     let gravest = caps.iter().filter(|cap| cap.applies).map(|one| one.cap).min();
     let grade = gravest.map_or(computed, |cap| computed.max(cap.grade()));
+    let because = gravest.filter(|_| grade != computed);
+    Ok(Graded { lengths, preload_form, reserve_form, window, float, edges, grade, because, caps })
+}
+
+fn evaluate_disc<'a>(
+    setup: &Setup<'a>,
+    choice: &Choice<'a>,
+    as_it_stands: bool,
+) -> Result<Fit<'a>, Lacks> {
+    let graded = graded(setup, choice, as_it_stands)?;
+    let Graded { lengths, preload_form, reserve_form, window, float, edges, grade, because, caps } =
+        graded;
+    let (preload, reserve) = (preload_form.value(), reserve_form.value());
     let joints = joints(setup, choice);
     Ok(Fit {
         checks: checks(setup, choice, &lengths, preload, &joints),
@@ -179,10 +210,10 @@ fn evaluate_disc<'a>(
         reserve_form,
         window,
         float,
+        room: edges.set().map(|(_, edge)| edge.room).min().unwrap_or(Length::ZERO),
         edges,
-        room,
         grade,
-        because: gravest.filter(|_| grade != computed),
+        because,
         caps,
         joints,
         to_buy: to_buy(setup, choice),

@@ -236,7 +236,7 @@ fn decision<'a>(
     let first = |wanted: Grade| {
         trials.iter().find(|(effect, trial)| {
             let (least, most) = (trial.now - effect.known.tol, trial.now + effect.known.tol);
-            trial.range(wanted).is_some_and(|range| range.meets(least, most))
+            trial.meets(wanted, least, most)
         })
     };
     let (effect, trial) = first(Grade::Likely).or_else(|| first(Grade::Marginal))?;

@@ -12,7 +12,7 @@ use crate::model::kinds::DimSpec;
 use crate::model::length::{LONGEST, Length};
 use crate::model::part::{Part, possible};
 use crate::stack::choice::{Choice, Fill, Setup};
-use crate::stack::fit::{Fit, evaluate};
+use crate::stack::fit::{Fit, Graded, graded};
 use crate::stack::form::{Effect, MICRO, Source};
 use crate::stack::grade::Grade;
 
@@ -23,13 +23,6 @@ pub struct Span {
     pub from: Option<i64>,
     /// At most.
     pub to: Option<i64>,
-}
-
-impl Span {
-    /// Whether some value from `least` to `most` lies in it.
-    pub fn meets(self, least: i64, most: i64) -> bool {
-        self.from.is_none_or(|from| from <= most) && self.to.is_none_or(|to| to >= least)
-    }
 }
 
 /// Whose dimension is tried.
@@ -94,17 +87,23 @@ impl<'t, 'a> Trial<'t, 'a> {
 
     /// The range in which the stack is graded `wanted` or better; none where there is none.
     pub fn range(&self, wanted: Grade) -> Option<Span> {
-        let fixed = |one: &crate::stack::cap::CapRoom| one.room == f64::NEG_INFINITY;
-        if self.fit.caps.iter().any(|one| fixed(one) && one.cap.grade() > wanted) {
-            return None;
-        }
         let inner = self.inner(wanted)?;
         let (least, most) = self.possible();
         Some(Span { from: self.end(inner, least, wanted), to: self.end(inner, most, wanted) })
     }
 
+    /// Whether the stack is graded `wanted` or better at some value from `least` to `most`. All values at
+    /// which it is lie in one piece, so that beside one of them the nearer end tells.
+    pub fn meets(&self, wanted: Grade, least: i64, most: i64) -> bool {
+        self.inner(wanted).is_some_and(|inner| match inner {
+            _ if inner < least => self.holds(least, wanted),
+            _ if inner > most => self.holds(most, wanted),
+            _ => true,
+        })
+    }
+
     /// Looks at the stack with another value of the dimension.
-    pub fn at<T>(&self, value: i64, look: impl FnOnce(&Setup<'_>, &Fit<'_>) -> T) -> Option<T> {
+    fn at<T>(&self, value: i64, look: impl FnOnce(&Graded<'_>) -> T) -> Option<T> {
         let Accuracy { tol, wide, assumed, basis } = self.known;
         let evidence = Some(Evidence { basis, wide, assumed });
         let entry = Entry { value, tol: Some(tol), evidence };
@@ -114,8 +113,7 @@ impl<'t, 'a> Trial<'t, 'a> {
                 let mut job: Job = setup.job.clone();
                 job.readings[*reading as usize] = Some(entry);
                 let setup = setup.with(&job, setup.fitted.clone());
-                let fit = evaluate(&setup, &self.fit.choice).ok()?;
-                Some(look(&setup, &fit))
+                Some(look(&graded(&setup, &self.fit.choice, false).ok()?))
             }
             Target::Part { slot, nth, part, spec, cut } => {
                 let mut other: Part = (*part).clone();
@@ -129,8 +127,7 @@ impl<'t, 'a> Trial<'t, 'a> {
                     *before = &other;
                 }
                 let setup = setup.with(setup.job, fitted);
-                let fit = evaluate(&setup, &choice).ok()?;
-                Some(look(&setup, &fit))
+                Some(look(&graded(&setup, &choice, false).ok()?))
             }
         }
     }
@@ -146,18 +143,22 @@ impl<'t, 'a> Trial<'t, 'a> {
     }
 
     fn holds(&self, value: i64, wanted: Grade) -> bool {
-        self.at(value, |_, fit| fit.grade <= wanted).unwrap_or_default()
+        self.at(value, |stack| stack.grade <= wanted).unwrap_or_default()
     }
 
     /// A value that does, near the best one: the slack rises to it from either side, so that a
     /// golden-section search comes to it.
     fn inner(&self, wanted: Grade) -> Option<i64> {
+        let fixed = |one: &crate::stack::cap::CapRoom| one.room == f64::NEG_INFINITY;
+        if self.fit.caps.iter().any(|one| fixed(one) && one.cap.grade() > wanted) {
+            return None;
+        }
         if self.holds(self.now, wanted) {
             return Some(self.now);
         }
         let (mut low, mut high) = self.possible();
         let probe = |value: i64| {
-            let seen = self.at(value, |_, fit| (fit.grade <= wanted, slack(fit, wanted)));
+            let seen = self.at(value, |stack| (stack.grade <= wanted, slack(stack, wanted)));
             seen.unwrap_or((false, f64::NEG_INFINITY))
         };
         // 0.618, as a fraction of whole numbers.
@@ -231,8 +232,8 @@ fn unstated(fit: &Fit<'_>, spec: &DimSpec, value: i64) -> Option<i64> {
     clippy::cast_precision_loss,
     reason = "it only shows the way: whether a value does is asked of the grade itself"
 )]
-fn slack(fit: &Fit<'_>, wanted: Grade) -> f64 {
-    let edges = fit.edges.set().map(|(_, edge)| {
+fn slack(stack: &Graded<'_>, wanted: Grade) -> f64 {
+    let edges = stack.edges.set().map(|(_, edge)| {
         let room = edge.room.nm() as f64;
         match wanted {
             Grade::Sure => room - edge.spread.worst_case as f64 / MICRO as f64,
@@ -241,6 +242,6 @@ fn slack(fit: &Fit<'_>, wanted: Grade) -> f64 {
             Grade::Undecided | Grade::Out => room + 2.0 * edge.spread.u(),
         }
     });
-    let caps = fit.caps.iter().filter(|one| one.cap.grade() > wanted).map(|one| one.room);
+    let caps = stack.caps.iter().filter(|one| one.cap.grade() > wanted).map(|one| one.room);
     edges.chain(caps).fold(f64::INFINITY, f64::min)
 }
