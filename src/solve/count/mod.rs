@@ -26,7 +26,7 @@ use crate::solve::numbers::checks::Starter;
 use crate::solve::numbers::{COMMON, Numbers, Sort};
 use crate::solve::search::key::Layout;
 use crate::solve::search::lay_out;
-use crate::solve::search::lists::{Bearing, Disc, Flywheel, Lists};
+use crate::solve::search::lists::{Bearing, Flywheel, Lists};
 
 /// How many combinations there are.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
@@ -117,51 +117,35 @@ fn considered(lists: &Lists<'_, '_, '_>, watch: &Watch) -> Result<u128> {
     for strand in &lists.strands {
         *before.entry(strand.block_plate).or_default() += strand.items.len() as u128;
     }
-    // By the plate's look: in how many ways a bearing and what goes with it may stand, and the discs.
-    let mut known: FxHashMap<u32, (u128, Discs)> = FxHashMap::default();
+    // By the plate's look: in how many ways a bearing and what goes with it may stand.
+    let mut rears: FxHashMap<u32, u128> = FxHashMap::default();
     let mut sum = 0;
     for (plate, _, _) in lists.plates() {
         watch.step(1)?;
-        let (rear, discs) =
-            known.entry(numbers.faces.look(numbers.slots.plate, plate)).or_insert_with(|| {
+        let rear =
+            *rears.entry(numbers.faces.look(numbers.slots.plate, plate)).or_insert_with(|| {
                 let met = |one: &&Bearing| lists.plate_meets(plate, one).is_some();
                 let ways = |one: &Bearing| {
                     lists.behind[one.behind].len() as u128 * lists.shims[one.shims].len() as u128
                 };
-                let rear = lists.bearings.iter().filter(met).map(ways).sum();
-                (rear, Discs::of(&lists.discs(plate)))
+                lists.bearings.iter().filter(met).map(ways).sum()
             });
-        if *rear == 0 {
+        if rear == 0 {
             continue;
         }
+        let discs = lists.discs(plate);
         for class in &lists.clutch(plate).classes {
             let works = |sort: Sort| {
                 let key = (lists.frame[0], plate, class.sort, sort, class.block_plate);
                 numbers.finger(key).works()
             };
-            let common = if discs.common > 0 && works(COMMON) { discs.common } else { 0 };
-            let own = discs.own.iter().filter(|sort| works(**sort)).count();
+            let common = if discs.ends.is_some() && works(COMMON) { discs.common() } else { 0 };
+            let own = discs.own.iter().filter(|disc| works(disc.sort)).count();
             let front = (common + own) as u128 * class.flywheels.len() as u128;
-            sum += front * before.get(&class.block_plate).copied().unwrap_or(0) * *rear;
+            sum += front * before.get(&class.block_plate).copied().unwrap_or(0) * rear;
         }
     }
     Ok(sum)
-}
-
-/// The discs that go with a plate.
-struct Discs {
-    /// How many have the form of all others.
-    common: usize,
-    /// Those that have one of their own.
-    own: Vec<Sort>,
-}
-
-impl Discs {
-    fn of(discs: &[Disc]) -> Self {
-        let own: Vec<Sort> =
-            discs.iter().map(|disc| disc.sort).filter(|sort| *sort != COMMON).collect();
-        Self { common: discs.len() - own.len(), own }
-    }
 }
 
 /// How much is asked of a frame.
@@ -187,7 +171,7 @@ impl Asking {
         for group in groups {
             let flywheels = group.flywheels.len() as f64;
             for (plate, place) in group.plates() {
-                let discs = lists.discs(*plate).len() as f64;
+                let discs = lists.discs(*plate).list.len() as f64;
                 let ranges = discs * met[*place].len() as f64;
                 all.questions += discs;
                 all.ranges += ranges;

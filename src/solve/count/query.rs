@@ -44,14 +44,6 @@ impl Group {
         let by_clutch = by_clutch.into_group_map().into_iter().sorted_unstable();
         let own = |(_, own): (usize, Vec<(u32, usize)>)| own;
         let by_clutch: Vec<Vec<(u32, usize)>> = by_clutch.map(own).collect();
-        // The forms of discs are the same for all plates of one look.
-        let mut sorts: FxHashMap<u32, Vec<Sort>> = FxHashMap::default();
-        for (plate, _) in plates {
-            let look = lists.numbers.faces.look(lists.numbers.slots.plate, *plate);
-            sorts.entry(look).or_insert_with(|| {
-                lists.discs(*plate).iter().map(|disc| disc.sort).unique().collect()
-            });
-        }
         // Plates that go with the same flywheels of one step ask together.
         let mut plates: FxHashMap<(bool, Sort, Bundle, Vec<u32>), Vec<Rc<Vec<(u32, usize)>>>> =
             FxHashMap::default();
@@ -70,10 +62,9 @@ impl Group {
                 let asking = asking.entry(sort).or_insert_with(|| {
                     let asks = |plate: &&(u32, usize)| {
                         let of = |disc| (lists.frame[0], plate.0, sort, disc, block_plate);
-                        let look = lists.numbers.faces.look(lists.numbers.slots.plate, plate.0);
                         let is_asked =
-                            |disc: &Sort| lists.numbers.finger(of(*disc)).is_settled() == settled;
-                        sorts[&look].iter().any(is_asked)
+                            |disc| lists.numbers.finger(of(disc)).is_settled() == settled;
+                        lists.discs(plate.0).sorts().any(is_asked)
                     };
                     Rc::new(own.iter().filter(asks).copied().collect())
                 });
@@ -146,8 +137,8 @@ impl Group {
                 lists.numbers.finger(key)
             };
             let discs = lists.discs(*plate);
-            let common = discs.iter().any(|disc| disc.sort == COMMON).then(|| finger(COMMON));
-            for disc in discs.iter() {
+            let common = discs.ends.map(|_| finger(COMMON));
+            for disc in &discs.list {
                 let finger = match &common {
                     Some(common) if disc.sort == COMMON => Rc::clone(common),
                     _ => finger(disc.sort),

@@ -2,6 +2,8 @@
 
 use itertools::Itertools as _;
 
+use crate::solve::search::lists::ANYWHERE;
+
 /// The width of a cell as a rule, nm: 0.00005 in.
 const WIDTH: i64 = 1_270;
 
@@ -10,9 +12,6 @@ const MOST_FINE: usize = 1 << 18;
 
 /// Cells of a fine grid: 256 KB of them.
 const FINE_CELLS: i64 = 1 << 21;
-
-/// Beyond any position, nm.
-const EVERYWHERE: (i64, i64) = (i64::MIN / 4, i64::MAX / 4);
 
 /// How many positions are kept one by one.
 const MOST_EACH: usize = 1 << 12;
@@ -38,7 +37,7 @@ pub(crate) type Part<'p> = (&'p Places, (i64, i64), i64);
 impl Places {
     pub(crate) fn of(all: impl Iterator<Item = i64>) -> Self {
         let each = Self::Each(all.sorted_unstable().dedup().collect());
-        Self::sums(&[(&each, EVERYWHERE, 0)])
+        Self::sums(&[(&each, ANYWHERE, 0)])
     }
 
     /// Where sums stand of what stands in each of several.
@@ -308,11 +307,11 @@ mod tests {
             let reach = [2_000, 90_000, 40_000_000][drawn.below(3) as usize];
             let all: Vec<i64> = (0..=drawn.below(6)).map(|_| drawn.below(reach)).collect();
             let places = Places::of(all.iter().copied());
-            let cells = Places::in_cells(&[(&places, EVERYWHERE, 0)], |_| WIDTH);
-            let fine = Places::in_cells(&[(&places, EVERYWHERE, 0)], |span| span / 1000 + 1);
+            let cells = Places::in_cells(&[(&places, ANYWHERE, 0)], |_| WIDTH);
+            let fine = Places::in_cells(&[(&places, ANYWHERE, 0)], |span| span / 1000 + 1);
             let more = drawn.below(reach);
             let moved: Vec<i64> = all.iter().map(|own| own + more).collect();
-            let parts = [(&places, EVERYWHERE, 0), (&cells, EVERYWHERE, more)];
+            let parts = [(&places, ANYWHERE, 0), (&cells, ANYWHERE, more)];
             let (both, sums) =
                 (all.iter().chain(&moved).copied().collect::<Vec<_>>(), Places::sums(&parts));
             for _ in 0..40 {
@@ -338,7 +337,7 @@ mod tests {
             matches!(Places::of(many.iter().copied()), Places::Cells(cells) if cells.width == WIDTH)
         );
         let half = Places::of(many[..2_500].iter().copied());
-        let fine = Places::fine_sums(&[(&half, EVERYWHERE, 0), (&half, EVERYWHERE, 1)]);
+        let fine = Places::fine_sums(&[(&half, ANYWHERE, 0), (&half, ANYWHERE, 1)]);
         assert!(matches!(fine, Places::Cells(cells) if cells.width < 20));
         assert_eq!(Places::default().around(0, -5, 5), [None; 2]);
     }

@@ -337,7 +337,7 @@ impl<'t, 'l, 'n, 'b, 'a> Queue<'t, 'l, 'n, 'b, 'a> {
         let bearing = &tier.bearings[entry.path.bearing as usize];
         let rest = facts.least_flywheel + tier.least.rest;
         let discs = Rc::clone(&facts.discs);
-        let list = (discs.as_slice(), next);
+        let list = (discs.list.as_slice(), next);
         self.go_through(entry, list, (|one| one.key, rest), Step::Discs, |queue, index, disc| {
             for class in facts.classes() {
                 let Some(finger) = facts.finger(tier, class, disc) else { continue };
@@ -356,7 +356,7 @@ impl<'t, 'l, 'n, 'b, 'a> Queue<'t, 'l, 'n, 'b, 'a> {
     fn clutched(&self, path: &Path) -> Option<Clutched<'t, 'n, 'b, 'a>> {
         let tier = self.tier(path);
         let plate = self.facts(path)?;
-        let disc = plate.discs[path.disc as usize];
+        let disc = plate.discs.list[path.disc as usize];
         let finger = plate.finger(tier, path.class as usize, &disc)?;
         let bearing = &tier.bearings[path.bearing as usize];
         Some(Clutched { plate, bearing, disc, finger })

@@ -1,6 +1,7 @@
 //! What may stand in each slot of a frame (an engine, a bell housing and a gearbox), with every face and
 //! check folded in: each is a fact of one slot, of a pair, or of a partial sum.
 
+mod discs;
 mod lay_out;
 
 use std::cell::RefCell;
@@ -20,6 +21,8 @@ use crate::solve::search::error::Error;
 use crate::solve::search::key::{Key, Layout};
 use crate::stack::checks::inputs::{Input, Values};
 use crate::stack::checks::rules::Scope;
+
+pub(crate) use discs::{Disc, Discs};
 
 /// What one list holds: a candidate, or several that are picked together.
 #[derive(Debug, Clone, Copy)]
@@ -105,16 +108,6 @@ pub(crate) struct Bearing {
     pub(crate) kind: usize,
 }
 
-/// A disc, or none.
-#[derive(Debug, Clone, Copy)]
-pub(crate) struct Disc {
-    pub(crate) pick: u32,
-    pub(crate) sort: Sort,
-    pub(crate) gap: Bundle,
-    pub(crate) alone: Sum,
-    pub(crate) key: Key,
-}
-
 /// A flywheel.
 #[derive(Debug, Clone, Copy)]
 pub(crate) struct Flywheel {
@@ -172,7 +165,7 @@ pub(crate) struct Lists<'n, 'b, 'a> {
     pub(crate) shaft: (i64, i64),
     pub(crate) flywheels: Vec<Flywheel>,
     clutches: RefCell<FxHashMap<u32, Rc<Clutch>>>,
-    discs: RefCell<FxHashMap<u32, Rc<Vec<Disc>>>>,
+    discs: RefCell<FxHashMap<u32, Rc<Discs>>>,
     meetings: RefCell<FxHashMap<(u32, usize), Meeting>>,
 }
 
@@ -380,8 +373,8 @@ impl<'n, 'b, 'a> Lists<'n, 'b, 'a> {
         bolts.map(|bolts| bolts - self.numbers.fill(slot, flywheel).cut.nm())
     }
 
-    /// The discs that go with a plate, by key.
-    pub(crate) fn discs(&self, plate: u32) -> Rc<Vec<Disc>> {
+    /// The discs that go with a plate.
+    pub(crate) fn discs(&self, plate: u32) -> Rc<Discs> {
         let numbers = self.numbers;
         let slots = &numbers.slots;
         let is_set = numbers.plates[plate as usize].is_set;
@@ -405,7 +398,7 @@ impl<'n, 'b, 'a> Lists<'n, 'b, 'a> {
             discs.push(Disc { pick, sort: part.sort, gap: part.gap, alone: part.alone, key });
         }
         discs.sort_by_key(|disc| disc.key);
-        let discs = Rc::new(discs);
+        let discs = Rc::new(Discs::of(numbers, self.layout, discs));
         self.discs.borrow_mut().insert(look, Rc::clone(&discs));
         discs
     }

@@ -3,15 +3,12 @@
 
 use std::rc::Rc;
 
-use itertools::Itertools as _;
-
 use crate::model::edge::PerEdge;
 use crate::solve::numbers::finger::{Finger, OpenFinger, Span};
-use crate::solve::numbers::sum::Bundle;
 use crate::solve::numbers::{COMMON, Limits, Numbers, Sort};
 use crate::solve::search::error::Error;
 use crate::solve::search::key::{Key, WIDEST};
-use crate::solve::search::lists::{Bearing, Clutch, Disc};
+use crate::solve::search::lists::{Bearing, Clutch, Disc, Discs};
 use crate::solve::search::tier::{Interval, Settled, Tier};
 
 /// A plate with what goes with it.
@@ -19,7 +16,7 @@ pub(crate) struct PlateFacts<'n, 'b, 'a> {
     numbers: &'n Numbers<'b, 'a>,
     pub(crate) pick: u32,
     pub(crate) clutch: Rc<Clutch>,
-    pub(crate) discs: Rc<Vec<Disc>>,
+    pub(crate) discs: Rc<Discs>,
     /// The bearings that something may stand with, by key: their places in the tier's list.
     pub(crate) bearings: Rc<Vec<u32>>,
     /// By class of flywheels: the finger tips with any disc of which nothing is fitted.
@@ -48,31 +45,23 @@ impl<'n, 'b, 'a> PlateFacts<'n, 'b, 'a> {
             return None;
         }
         let engine = lists.frame[0];
-        let least_disc = discs.first()?.key;
-        let highs = discs.iter().map(|disc| disc.key.high);
-        let cheapest_disc = highs.min_by_key(|high| lists.layout.cost(*high))?;
+        let least_disc = discs.list.first()?.key;
+        let cheapest_disc = discs.cheapest?;
+        let (low, high) = discs.alone?;
         let least_flywheel = clutch.classes.first()?.flywheels[0].item.key;
         let finger = |class: usize, disc: Sort| {
             let class = &clutch.classes[class];
             numbers.finger((engine, pick, class.sort, disc, class.block_plate))
         };
-        let of_sort = |sort: Sort| discs.iter().filter(move |disc| disc.sort == sort);
-        let ends = || {
-            let gaps = of_sort(COMMON).map(|disc| &disc.gap);
-            let least = gaps.clone().min_by_key(|gap| gap.value)?;
-            Some([*least, *gaps.max_by_key(|gap| gap.value)?])
-        };
-        let ends: Option<[Bundle; 2]> = ends();
         let classes = 0..clutch.classes.len();
-        let common = |class| if ends.is_some() { finger(class, COMMON) } else { Rc::default() };
+        let common =
+            |class| if discs.ends.is_some() { finger(class, COMMON) } else { Rc::default() };
         let common: Vec<Rc<OpenFinger>> = classes.clone().map(common).collect();
-        let own: Vec<&Disc> = discs.iter().filter(|disc| disc.sort != COMMON).collect();
-        let (low, high) = discs.iter().map(|disc| disc.alone.at).minmax().into_option()?;
         let span = |class: usize| {
             let gap = &clutch.classes[class].gap;
-            let with_common = ends.and_then(|ends| common[class].span(gap, &ends));
-            let of_own = |disc: &&Disc| finger(class, disc.sort).span(gap, &[disc.gap; 2]);
-            let own = own.iter().filter_map(of_own);
+            let with_common = discs.ends.and_then(|ends| common[class].span(gap, &ends));
+            let of_own = |disc: &Disc| finger(class, disc.sort).span(gap, &[disc.gap; 2]);
+            let own = discs.own.iter().filter_map(of_own);
             let all = own.chain(with_common).reduce(Span::with)?;
             // Two products, each rounded by itself, may come out a nanometre further.
             let all = Span { low: all.low + low - 1, high: all.high + high + 1, ..all };
@@ -85,13 +74,7 @@ impl<'n, 'b, 'a> PlateFacts<'n, 'b, 'a> {
             return None;
         }
         let least_preload = tier.least_preload(pick);
-        // A disc's own wear may ask for less than what stands in where no wear is known.
-        let wear = |disc: &&Disc| numbers.discs[disc.pick as usize].and_then(|disc| disc.wear);
-        let ends = [
-            discs.iter().min_by_key(wear),
-            discs.iter().filter(|d| wear(d).is_some()).min_by_key(wear),
-        ];
-        let limits = ends.into_iter().flatten().map(|disc| numbers.limits(pick, disc.pick));
+        let limits = discs.widest.iter().map(|disc| numbers.limits(pick, *disc));
         let limits = limits.reduce(widest)?;
         Some(Self {
             numbers,

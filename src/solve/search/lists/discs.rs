@@ -1,0 +1,67 @@
+//! The discs that go with plates of one look, with what all of those plates ask of them together.
+
+use itertools::Itertools as _;
+
+use crate::solve::numbers::sum::{Bundle, Sum};
+use crate::solve::numbers::{COMMON, Numbers, Sort};
+use crate::solve::search::key::{Key, Layout};
+
+/// A disc, or none.
+#[derive(Debug, Clone, Copy)]
+pub(crate) struct Disc {
+    pub(crate) pick: u32,
+    pub(crate) sort: Sort,
+    pub(crate) gap: Bundle,
+    pub(crate) alone: Sum,
+    pub(crate) key: Key,
+}
+
+/// The discs that go with plates of one look.
+#[derive(Debug, Default)]
+pub(crate) struct Discs {
+    /// All of them, by key.
+    pub(crate) list: Vec<Disc>,
+    /// Those that have a finger form of their own.
+    pub(crate) own: Vec<Disc>,
+    /// Of those that have the form of all others the ones with the least and the largest gap.
+    pub(crate) ends: Option<[Bundle; 2]>,
+    /// The least and the most that one adds to the finger tips by itself, nm.
+    pub(crate) alone: Option<(i64, i64)>,
+    /// The least key of one that costs as much as the cheapest.
+    pub(crate) cheapest: Option<u128>,
+    /// Those with which the window's limits are widest: a disc's own wear may ask for less than what stands
+    /// in where no wear is known.
+    pub(crate) widest: Vec<u32>,
+}
+
+impl Discs {
+    pub(super) fn of(numbers: &Numbers<'_, '_>, layout: &Layout, list: Vec<Disc>) -> Self {
+        let (common, own): (Vec<Disc>, Vec<Disc>) =
+            list.iter().partition(|disc| disc.sort == COMMON);
+        let gaps = || common.iter().map(|disc| disc.gap);
+        let least = gaps().min_by_key(|gap| gap.value);
+        let wear = |disc: &&Disc| numbers.discs[disc.pick as usize].and_then(|disc| disc.wear);
+        let known = list.iter().filter(|disc| wear(disc).is_some());
+        let widest = [list.iter().min_by_key(wear), known.min_by_key(wear)];
+        let highs = list.iter().map(|disc| disc.key.high);
+        Self {
+            ends: least.zip(gaps().max_by_key(|gap| gap.value)).map(<[Bundle; 2]>::from),
+            alone: list.iter().map(|disc| disc.alone.at).minmax().into_option(),
+            cheapest: highs.min_by_key(|high| layout.cost(*high)),
+            widest: widest.into_iter().flatten().map(|disc| disc.pick).collect(),
+            own,
+            list,
+        }
+    }
+
+    /// How many have the form of all others.
+    pub(crate) fn common(&self) -> usize {
+        self.list.len() - self.own.len()
+    }
+
+    /// Every form that one of them has.
+    pub(crate) fn sorts(&self) -> impl Iterator<Item = Sort> {
+        let common = self.ends.map(|_| COMMON);
+        common.into_iter().chain(self.own.iter().map(|disc| disc.sort))
+    }
+}
