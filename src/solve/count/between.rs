@@ -11,8 +11,9 @@ use itertools::Itertools as _;
 
 use crate::error::Result;
 use crate::solve::ask::Watch;
-use crate::solve::count::mass::{Grid, Masses, Totals, grid};
+use crate::solve::count::mass::{Grid, Masses, Totals};
 use crate::solve::count::query::Question;
+use crate::solve::numbers::checks::Starter;
 use crate::solve::search::lists::Bearing;
 
 /// Ranges of positions that are asked for: of questions with the bearings that each may have.
@@ -36,18 +37,38 @@ impl Asked<'_> {
     }
 
     /// How many ranges there are at most.
-    fn len(&self) -> usize {
+    pub(super) fn len(&self) -> usize {
         self.questions.iter().map(|question| self.bearings(question).len()).sum()
     }
 
-    /// Every range that is not empty, both ends included, nm.
-    fn each(&self, mut each: impl FnMut(i64, i64) -> Result<()>) -> Result<()> {
+    /// By how many ranges a position is held at most.
+    fn most_held(&self) -> u64 {
+        let of = |question: &Question| {
+            question.times.unsigned_abs() * self.bearings(question).len() as u64
+        };
+        self.questions.iter().map(of).sum()
+    }
+
+    /// Between which positions anything that is asked for may stand, nm; none where nothing is asked.
+    pub(super) fn between(&self) -> Option<(i64, i64)> {
+        let bearings = self.bearings.iter().flatten();
+        let extended = bearings.clone().map(|one| one.ends.extended.at).minmax().into_option()?;
+        let retracted = bearings.map(|one| one.ends.retracted.at).minmax().into_option()?;
+        let least = |one: &Question| (one.least[0] - extended.1).max(one.least[1] - retracted.1);
+        let most = |one: &Question| (one.most[0] - extended.0).min(one.most[1] - retracted.0);
+        let low = self.questions.iter().map(least).min()?;
+        let high = self.questions.iter().map(most).max()?;
+        Some((low, high.max(low)))
+    }
+
+    /// Every range that is not empty, both ends included, nm, and how many ask for it.
+    fn each(&self, mut each: impl FnMut(i64, i64, i64) -> Result<()>) -> Result<()> {
         for question in self.questions {
             self.watch.step(1)?;
             for bearing in self.bearings(question) {
                 let (least, most) = question.with(bearing);
                 if least <= most {
-                    each(least, most)?;
+                    each(least, most, question.times)?;
                 }
             }
         }
@@ -58,6 +79,7 @@ impl Asked<'_> {
 /// Plates and spacers, and the flywheels that may stand with all of them. They take away.
 #[derive(Clone)]
 pub(super) struct Pile {
+    pub(super) starter: Starter,
     pub(super) spacers: Rc<Masses>,
     pub(super) flywheels: Masses,
 }
@@ -78,7 +100,7 @@ const MOST_CELLS: i64 = 1 << 22;
 const MOST_LAID_OUT: usize = 1 << 20;
 
 /// Ends of ranges that move from cell to cell, at a time at most: 16 MB of them.
-const MOST_MOVES: usize = 1 << 22;
+const MOST_MOVES: usize = 1 << 21;
 
 /// Cells that are folded at a time: 16 KB of them.
 const FOLDED: usize = 1 << 12;
@@ -97,16 +119,12 @@ pub(super) enum Way {
 type ByPhase = Vec<(i64, Vec<Pile>)>;
 
 impl<'m> Between<'m> {
-    /// None where nothing stands there.
-    pub(super) fn new(shims: &'m Masses, piles: &[Pile]) -> Option<Self> {
+    /// On a grid on which plates, spacers and shims stand; none where nothing stands there.
+    pub(super) fn new(shims: &'m Masses, piles: &[Pile], step: i64) -> Option<Self> {
         let first = |list: &Masses| list.first().map(|(at, _)| *at);
         let last = |list: &Masses| list.last().map(|(at, _)| *at);
         let (shim, most_shim) = (first(shims)?, last(shims)?);
-        let of = |list: &Masses| grid(list.iter().map(|(at, _)| *at));
         let piles: Vec<&Pile> = piles.iter().filter(|pile| !pile.spacers.is_empty()).collect();
-        let lists = piles.iter().map(|pile| &*pile.spacers).chain([shims]);
-        let steps = lists.filter_map(of).flat_map(|step| [0, step]);
-        let step = grid(steps).unwrap_or(1);
         let ends = piles.iter().filter_map(|pile| {
             let low = first(&pile.spacers)? + shim - last(&pile.flywheels)?;
             Some((low, last(&pile.spacers)? + most_shim - first(&pile.flywheels)?))
@@ -149,7 +167,8 @@ impl<'m> Between<'m> {
         let moves = if self.by_phase.len() > 1 { 5.0 } else { 0.0 };
         let looked_up: f64 = self.by_phase.iter().map(looked_up).sum();
         let laid_out = 2.0 * cells * chunks * parts as f64 + (5.0 + moves) * len;
-        self.fits.then_some(laid_out + 1.5 * chunks * looked_up)
+        let fits = self.fits && i32::try_from(asked.most_held()).is_ok();
+        fits.then_some(laid_out + 1.5 * chunks * looked_up)
     }
 
     /// How many sums lie in ranges, all ranges together.
@@ -211,7 +230,7 @@ impl<'m> Between<'m> {
         let mut cells = laid_out.cells.clone();
         let mut held = 0_i32;
         for own in &mut cells {
-            // No cell is held by more ranges than there are, which are fewer than `MOST_MOVES`.
+            // No cell is held by more ranges than there are, and these were seen to have room.
             held = held.wrapping_add(*own);
             *own = held;
         }
@@ -221,8 +240,8 @@ impl<'m> Between<'m> {
             if left.peek().is_none() {
                 break;
             }
-            for end in moves {
-                cells[(end / 2) as usize] += if end % 2 == 1 { 1 } else { -1 };
+            for (cell, more) in moves {
+                cells[*cell as usize] += more;
             }
             if let Some((_, piles)) = left.next_if(|(own, _)| own == phase) {
                 sum += self.look_up_cells(piles, &cells, asked)?;
@@ -243,7 +262,7 @@ impl<'m> Between<'m> {
             [only] => usize::from(beyond > *only),
             _ => known.get(beyond as usize).copied().unwrap_or_else(|| sees(beyond)),
         };
-        let mut put = |at: (i64, i64), is_least: bool| {
+        let mut put = |at: (i64, i64), more: i32| {
             let (cell, beyond) = at;
             if cell >= grid.count as i64 {
                 return;
@@ -251,9 +270,9 @@ impl<'m> Between<'m> {
             // Ends before the first cell stand at its beginning.
             let phase = if cell < 0 { 0 } else { sees(beyond) };
             let cell = cell.max(0) as usize;
-            cells[cell + usize::from(phase > 0)] += if is_least { 1 } else { -1 };
+            cells[cell + usize::from(phase > 0)] += more;
             if phase > 0 && phase < phases.len() {
-                moves[phase].push(2 * cell as u32 + u32::from(is_least));
+                moves[phase].push((cell as u32, more));
             }
         };
         // What bearings take off is split into cells beforehand, and so is what a question asks.
@@ -274,8 +293,8 @@ impl<'m> Between<'m> {
                 let [one, two] = [0, 1].map(|end| most[end].0 - ends[end]);
                 let (high, to) = if one <= two { (one, 0) } else { (two, 1) };
                 if low <= high {
-                    put(grid.less(least[from].1, cells[from]), true);
-                    put(grid.less(most[to].1, cells[to]), false);
+                    put(grid.less(least[from].1, cells[from]), question.times as i32);
+                    put(grid.less(most[to].1, cells[to]), -question.times as i32);
                 }
             }
         }
@@ -315,7 +334,7 @@ impl<'m> Between<'m> {
     /// Whether what is asked of a sum with any of the shims has room in a cell.
     fn fits_folded(&self, asked: &Asked<'_>) -> bool {
         let shims: u64 = self.shims.iter().map(|(_, n)| n).sum();
-        i32::try_from(asked.len() as u64 * shims).is_ok()
+        asked.most_held().checked_mul(shims).is_some_and(|held| i32::try_from(held).is_ok())
     }
 
     /// What is asked of a sum with any of the shims, by the sum without them.
@@ -346,8 +365,8 @@ impl<'m> Between<'m> {
             sum += self.look_up(asked.watch, |at| totals.up_to(at))?;
             Ok(())
         };
-        asked.each(|least, most| {
-            ends.extend([(least, 1), (most + 1, -1)]);
+        asked.each(|least, most, times| {
+            ends.extend([(least, times), (most + 1, -times)]);
             if ends.len() < MOST_LAID_OUT { Ok(()) } else { answer(&mut ends) }
         })?;
         answer(&mut ends)?;
@@ -381,11 +400,11 @@ impl<'m> Between<'m> {
                     self.shims.iter().map(move |(shim, m)| (at + shim, (n * m) as i64))
                 };
                 let totals = Totals::new(&mut block.iter().flat_map(pair).collect::<Vec<_>>());
-                asked.each(|least, most| {
-                    for (flywheel, times) in &pile.flywheels {
+                asked.each(|least, most, times| {
+                    for (flywheel, n) in &pile.flywheels {
                         let below = totals.up_to(least + flywheel - 1);
                         let inside = totals.up_to(most + flywheel) - below;
-                        sum += i128::from(inside) * i128::from(*times);
+                        sum += i128::from(inside) * i128::from(*n) * i128::from(times);
                     }
                     Ok(())
                 })?;
@@ -399,8 +418,8 @@ impl<'m> Between<'m> {
 struct LaidOut {
     /// How many more ranges hold each cell than the one before it, as the sums of the first phase see it.
     cells: Vec<i32>,
-    /// For each other phase the ends that it sees a cell earlier: twice the cell, and one for a least end.
-    moves: Vec<Vec<u32>>,
+    /// For each other phase the ends that it sees a cell earlier: the cell, and how many more hold it then.
+    moves: Vec<Vec<(u32, i32)>>,
 }
 
 /// Piles by how far their sums stand beyond the cells of a grid.
@@ -411,7 +430,8 @@ fn by_phase<'p>(grid: &Grid, shim: i64, piles: impl Iterator<Item = &'p Pile>) -
         let phase = |at: i64| (first - at).rem_euclid(grid.step);
         let flywheels = pile.flywheels.iter().map(|(at, n)| (phase(*at), (*at, *n)));
         for (phase, flywheels) in flywheels.into_group_map() {
-            by_phase.push((phase, Pile { spacers: Rc::clone(&pile.spacers), flywheels }));
+            let spacers = Rc::clone(&pile.spacers);
+            by_phase.push((phase, Pile { spacers, flywheels, ..*pile }));
         }
     }
     let by_phase = by_phase.into_iter().into_group_map().into_iter();

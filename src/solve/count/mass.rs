@@ -49,6 +49,12 @@ impl Grid {
         Self { start, step, per_nm: 1.0 / step as f64, count }
     }
 
+    /// In which cell a position is, which is not before the first, and how far beyond its beginning, nm.
+    pub(crate) fn cell(&self, at: i64) -> (i64, i64) {
+        let cell = self.steps(at - self.start) as i64;
+        (cell, at - self.start - cell * self.step)
+    }
+
     /// A length in cells, and what is left of it, nm.
     pub(crate) fn split(&self, nm: i64) -> (i64, i64) {
         (nm.div_euclid(self.step), nm.rem_euclid(self.step))

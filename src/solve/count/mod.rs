@@ -21,7 +21,7 @@ use crate::solve::ask::{Order, Watch};
 use crate::solve::count::between::{Asked, Between, Pile};
 use crate::solve::count::mass::{Masses, collected};
 use crate::solve::count::query::{Group, Hubs, MOST_QUESTIONS, Question, meetings};
-use crate::solve::count::table::{Size, Tables};
+use crate::solve::count::table::{ANSWER, Laid};
 use crate::solve::numbers::checks::Starter;
 use crate::solve::numbers::{COMMON, Numbers, Sort};
 use crate::solve::search::key::Layout;
@@ -59,9 +59,6 @@ const MOST_KEPT: usize = 1 << 19;
 
 /// How long it takes to put one more thing in its place, ns.
 const PUT: f64 = 40.0;
-
-/// How long it takes at least to answer what a plate, a disc and a bearing ask, ns.
-const ANSWER: f64 = 5.0;
 
 /// Counts the combinations of some candidates; none where they cannot be added up.
 ///
@@ -148,41 +145,6 @@ fn considered(lists: &Lists<'_, '_, '_>, watch: &Watch) -> Result<u128> {
     Ok(sum)
 }
 
-/// How much is asked of a frame.
-#[derive(Default)]
-struct Asking {
-    /// Plates with discs, by flywheels of one step.
-    questions: f64,
-    /// Those with bearings.
-    ranges: f64,
-    /// Those with flywheels.
-    looked_up: f64,
-    /// How long it takes to answer one range after the other, ns.
-    one_by_one: f64,
-}
-
-impl Asking {
-    fn of(
-        lists: &Lists<'_, '_, '_>,
-        groups: impl Iterator<Item = Group>,
-        met: &[Vec<u32>],
-    ) -> Self {
-        let mut all = Self::default();
-        for group in groups {
-            let flywheels = group.flywheels.len() as f64;
-            for (plate, place) in group.plates() {
-                let discs = lists.discs(*plate).list.len() as f64;
-                let ranges = discs * met[*place].len() as f64;
-                all.questions += discs;
-                all.ranges += ranges;
-                all.looked_up += discs * flywheels;
-                all.one_by_one += ranges * (20.0 * flywheels).min(12.0);
-            }
-        }
-        all
-    }
-}
-
 /// Counts the stacks in their windows of one frame.
 struct InWindow<'l, 'n, 'b, 'a> {
     lists: &'l Lists<'n, 'b, 'a>,
@@ -193,14 +155,18 @@ struct InWindow<'l, 'n, 'b, 'a> {
 }
 
 /// Bearings that go with one list of what stands behind the bell and with one list of shims.
-struct Seats<'l> {
+struct Seat<'l> {
     shims: Masses,
     /// By the bearings' places in the list of all.
     all: FxHashMap<u32, &'l Bearing>,
+    laid: Laid,
 }
 
 /// What stands with a bearing: plates and spacers, by where the starter lets the flywheel be; and seats.
-type Rear<'l> = (FxHashMap<Starter, Rc<Masses>>, Vec<Seats<'l>>);
+struct Rear<'l> {
+    spacers: FxHashMap<Starter, Rc<Masses>>,
+    seats: Vec<Seat<'l>>,
+}
 
 impl<'l> InWindow<'l, '_, '_, '_> {
     /// Takes off some work, ns; whether there was so much left.
@@ -222,50 +188,26 @@ impl<'l> InWindow<'l, '_, '_, '_> {
                 continue;
             }
             let groups = || Group::all(lists, sort, &plates, &starters);
-            let asked = Asking::of(lists, groups(), &met);
-            let work = |size: &Size| {
-                let cost = size.cost(asked.questions, asked.looked_up);
-                (cost, cost + size.strays * asked.one_by_one)
-            };
-            let is_quicker = |size: &Size| work(size).1 < asked.one_by_one;
-            let size = Size::of(&rears)
-                .filter(|size| self.how.by_tables.unwrap_or_else(|| is_quicker(size)));
-            let (cost, strays) = size.as_ref().map_or((0.0, 1.0), |s| (work(s).0, s.strays));
-            if cost + strays * ANSWER * asked.ranges > self.work.get() {
+            let ranges: f64 = groups().map(|group| group.ranges(lists, &met)).sum();
+            if ANSWER * ranges > self.work.get() {
                 return Ok(None);
             }
-            self.spend(cost);
-            let [kept, rears] = match &size {
-                Some(size) => size.part(&rears),
-                None => [Vec::new(), rears],
-            };
-            let mut tables = size.map(|size| Tables::new(&kept, &met, &size, self.watch));
             for group in groups() {
-                let plates: Vec<(u32, usize)> = group.plates().copied().collect();
+                let plates = group.plates().copied().sorted_by_key(|(_, bearings)| *bearings);
+                let plates: Vec<(u32, usize)> = plates.collect();
                 // As many at a time as ask a bounded number of questions.
                 for plates in plates.chunks((MOST_QUESTIONS / discs.max(1)).max(1)) {
                     self.watch.step(1)?;
                     let all = group.questions(plates, lists, &mut hubs);
-                    if let Some(tables) = &mut tables {
-                        tables.ask(&group, &all)?;
-                    }
-                    for (spacers, seats) in &rears {
+                    for Rear { spacers, seats } in &mut rears {
                         for seat in seats {
-                            let of = |met: &Vec<u32>| -> Vec<&Bearing> {
-                                met.iter().filter_map(|one| seat.all.get(one)).copied().collect()
-                            };
-                            let bearings: Vec<Vec<&Bearing>> = met.iter().map(of).collect();
-                            let flywheels = &group.flywheels;
-                            let own = self.count_seat(seat, spacers, flywheels, &all, &bearings)?;
+                            let own =
+                                self.count_seat(seat, spacers, &group.flywheels, &all, &met)?;
                             let Some(own) = own else { return Ok(None) };
                             sum += own;
                         }
                     }
                 }
-            }
-            if let Some(mut tables) = tables {
-                tables.answer()?;
-                sum += tables.sum;
             }
         }
         Ok(Some(sum.unsigned_abs()))
@@ -277,7 +219,8 @@ impl<'l> InWindow<'l, '_, '_, '_> {
         for behind in 0..self.lists.behind.len() {
             let Some(spacers) = self.spacers(sort, behind, &mut kept)? else { return Ok(None) };
             if spacers.values().any(|spacers| !spacers.is_empty()) {
-                rears.push((spacers, self.seats(behind)));
+                let seats = self.seats(behind, &spacers);
+                rears.push(Rear { spacers, seats });
             }
         }
         Ok(Some(rears))
@@ -349,7 +292,7 @@ impl<'l> InWindow<'l, '_, '_, '_> {
     }
 
     /// The bearings by what goes with them, equal shims together.
-    fn seats(&self, behind: usize) -> Vec<Seats<'l>> {
+    fn seats(&self, behind: usize, spacers: &FxHashMap<Starter, Rc<Masses>>) -> Vec<Seat<'l>> {
         let mut by_shims: FxHashMap<Masses, FxHashMap<u32, &'l Bearing>> = FxHashMap::default();
         let own = (0..).zip(&self.lists.bearings).filter(|(_, one)| one.behind == behind);
         for (place, bearing) in own {
@@ -357,47 +300,62 @@ impl<'l> InWindow<'l, '_, '_, '_> {
             let shims = collected(shims.map(|item| (item.sum.at, 1)).collect());
             by_shims.entry(shims).or_default().insert(place, bearing);
         }
-        let seats = by_shims.into_iter().map(|(shims, all)| Seats { shims, all });
-        seats.sorted_by_key(|seats| seats.all.keys().min().copied()).collect()
+        let seats = by_shims.into_iter().map(|(shims, all)| {
+            let lists = spacers.values().map(|spacers| &**spacers).chain([&shims]);
+            Seat { laid: Laid::new(lists), shims, all }
+        });
+        seats.sorted_by_key(|seat| seat.all.keys().min().copied()).collect()
     }
 
-    /// Counts with some bearings and the flywheels of a group, from those that fewest questions may have
-    /// to those that all may have; none where it is too much work.
+    /// Counts with some bearings and the flywheels of a group; none where it is too much work.
     fn count_seat(
         &self,
-        seat: &Seats<'_>,
+        seat: &mut Seat<'_>,
         spacers: &FxHashMap<Starter, Rc<Masses>>,
         flywheels: &[Flywheel],
         questions: &[Question],
-        bearings: &[Vec<&Bearing>],
+        met: &[Vec<u32>],
     ) -> Result<Option<i128>> {
-        let asked = Asked { questions, bearings, watch: self.watch };
-        let all = questions.first().map_or(0, |one| one.clear);
+        let Seat { shims, all, laid } = seat;
+        let of = |met: &Vec<u32>| met.iter().filter_map(|one| all.get(one)).copied().collect();
+        let bearings: Vec<Vec<&Bearing>> = met.iter().map(of).collect();
+        let asked = Asked { questions, bearings: &bearings, watch: self.watch };
         let part = |own: Range<usize>| piles(spacers, &flywheels[own]);
-        let Some(between) = Between::new(&seat.shims, &part(0..all)) else { return Ok(Some(0)) };
+        // Flywheels that fewest questions may have come first, those that all may have last.
         let limits: Vec<usize> = questions.iter().map(|one| one.clear).chain([0]).dedup().collect();
+        let Some(between) = Between::new(shims, &part(0..limits[0]), laid.step) else {
+            return Ok(Some(0));
+        };
         let parts: Vec<Vec<Pile>> =
             limits.iter().tuple_windows().map(|(clear, fewer)| part(*fewer..*clear)).collect();
-        // All that may have the flywheels of a part.
         let ways = limits.iter().zip(&parts).filter_map(|(clear, piles)| {
             let own = questions.partition_point(|one| one.clear >= *clear);
             let asked = Asked { questions: &questions[..own], ..asked };
-            let between = Between::new(&seat.shims, piles)?;
+            let between = Between::new(shims, piles, laid.step)?;
             let (way, cost) = between.way(&asked);
             Some((between, asked, way, cost))
         });
         let ways: Vec<_> = ways.collect();
         let cost: f64 = ways.iter().map(|(.., cost)| cost).sum();
         let on_grid = between.cost_on_grid(&asked, parts.len()).filter(|on_grid| *on_grid < cost);
-        if !self.spend(on_grid.unwrap_or(cost)) {
+        let cost = on_grid.unwrap_or(cost);
+        let plan = laid.plan(&asked, &parts, shims);
+        let plan = plan.filter(|plan| self.how.by_tables.unwrap_or(plan.cost < cost));
+        if !self.spend(plan.as_ref().map_or(cost, |plan| plan.cost)) {
             return Ok(None);
         }
-        let sum = match on_grid {
-            Some(_) => between.on_grid(&asked, part)?,
-            None => ways
-                .iter()
-                .map(|(between, asked, way, _)| between.count(asked, *way))
-                .sum::<Result<i128>>()?,
+        let sum = match (plan, on_grid) {
+            (Some(plan), _) => {
+                let own = questions.chunk_by(|a, b| a.clear == b.clear);
+                let mut own: Vec<_> = own.zip(parts.iter().map(Vec::as_slice)).collect();
+                own.reverse();
+                laid.count(&plan, &own, shims, &asked)?
+            }
+            (None, Some(_)) => between.on_grid(&asked, part)?,
+            (None, None) => {
+                let counts = ways.iter().map(|(between, asked, way, _)| between.count(asked, *way));
+                counts.sum::<Result<i128>>()?
+            }
         };
         Ok(Some(sum))
     }
@@ -406,17 +364,17 @@ impl<'l> InWindow<'l, '_, '_, '_> {
 /// Keeps one starter of those that let flywheels be with the same plates and spacers, and none of those that
 /// let them be with nothing; which one stands for each.
 fn stand_alike(rears: &mut [Rear<'_>]) -> FxHashMap<Starter, Starter> {
-    let all = rears.iter().flat_map(|(spacers, _)| spacers.keys().copied());
+    let all = rears.iter().flat_map(|rear| rear.spacers.keys().copied());
     let all: Vec<Starter> = all.sorted_unstable().dedup().collect();
     let mut known: FxHashMap<Vec<&Masses>, Starter> = FxHashMap::default();
     let mut stands = FxHashMap::default();
     for starter in all {
-        let own: Vec<&Masses> = rears.iter().map(|(spacers, _)| &*spacers[&starter]).collect();
+        let own: Vec<&Masses> = rears.iter().map(|rear| &*rear.spacers[&starter]).collect();
         if own.iter().any(|spacers| !spacers.is_empty()) {
             stands.insert(starter, *known.entry(own).or_insert(starter));
         }
     }
-    for (spacers, _) in rears {
+    for Rear { spacers, .. } in rears {
         spacers.retain(|starter, _| stands.get(starter) == Some(starter));
     }
     stands
@@ -427,6 +385,7 @@ fn piles(spacers: &FxHashMap<Starter, Rc<Masses>>, flywheels: &[Flywheel]) -> Ve
     let by_starter = flywheels.iter().map(|one| (one.starter, (one.item.sum.at, 1)));
     let by_starter = by_starter.into_group_map().into_iter().sorted_unstable();
     let pile = |(starter, flywheels)| Pile {
+        starter,
         spacers: Rc::clone(&spacers[&starter]),
         flywheels: collected(flywheels),
     };

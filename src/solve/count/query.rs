@@ -1,6 +1,5 @@
 //! What plates, discs and bearings ask of all that stands between.
 
-use std::iter::repeat_n;
 use std::rc::Rc;
 
 use itertools::{Itertools as _, iproduct};
@@ -9,7 +8,6 @@ use rustc_hash::FxHashMap;
 use crate::error::Result;
 use crate::model::edge::Edge;
 use crate::solve::ask::Watch;
-use crate::solve::count::mass::{Masses, collected};
 use crate::solve::numbers::checks::Starter;
 use crate::solve::numbers::sum::Bundle;
 use crate::solve::numbers::{COMMON, Sort};
@@ -51,8 +49,7 @@ impl Group {
             let clutch = lists.clutch(own[0].0);
             let mut flywheels: FxHashMap<(Sort, Bundle), Vec<u32>> = FxHashMap::default();
             for class in clutch.classes.iter().filter(|class| class.block_plate == block_plate) {
-                let step = Bundle { value: class.gap.value, ..Bundle::default() };
-                let gap = if settled { step } else { class.gap };
+                let gap = if settled { class.gap.without_errors() } else { class.gap };
                 let passing = class.flywheels.iter().filter(|one| !one.item.fails);
                 let picks = passing.map(|one| one.item.pick);
                 flywheels.entry((class.sort, gap)).or_default().extend(picks);
@@ -99,19 +96,13 @@ impl Group {
         self.rooms.partition_point(|room| room.is_none_or(|room| room >= needed))
     }
 
-    /// The thicknesses of the flywheels with a starter, with how many have each, in the order of the rooms
-    /// that they leave; and of so many of all flywheels how many thicknesses those are.
-    pub(super) fn thicknesses(&self, starter: Starter) -> (Masses, Vec<usize>) {
-        let (mut all, mut first) = (Masses::new(), vec![0]);
-        let rooms = self.flywheels.iter().zip(&self.rooms).chunk_by(|(_, room)| **room);
-        for (_, alike) in &rooms {
-            let alike: Vec<&Flywheel> = alike.map(|(flywheel, _)| flywheel).collect();
-            let own = alike.iter().filter(|one| one.starter == starter);
-            all.extend(collected(own.map(|one| (one.item.sum.at, 1)).collect()));
-            // Those that leave the same room are never parted.
-            first.extend(repeat_n(all.len(), alike.len()));
-        }
-        (all, first)
+    /// How many ranges are asked for.
+    pub(super) fn ranges(&self, lists: &Lists<'_, '_, '_>, met: &[Vec<u32>]) -> f64 {
+        let of = |(plate, place): &(u32, usize)| {
+            let discs = lists.discs(*plate);
+            discs.alike(lists.numbers, self.settled).len() as f64 * met[*place].len() as f64
+        };
+        self.plates().map(of).sum()
     }
 
     /// The plates, each with the place of its list of bearings.
@@ -119,7 +110,7 @@ impl Group {
         self.plates.iter().flat_map(|some| some.iter())
     }
 
-    /// What some of the plates ask; those that fewer flywheels suit come last.
+    /// What some of the plates ask, by their lists of bearings; those that fewer flywheels suit come last.
     pub(super) fn questions(
         &self,
         plates: &[(u32, usize)],
@@ -138,7 +129,7 @@ impl Group {
             };
             let discs = lists.discs(*plate);
             let common = discs.ends.map(|_| finger(COMMON));
-            for disc in &discs.list {
+            for (disc, times) in discs.alike(lists.numbers, self.settled) {
                 let finger = match &common {
                     Some(common) if disc.sort == COMMON => Rc::clone(common),
                     _ => finger(disc.sort),
@@ -165,10 +156,13 @@ impl Group {
                 let hub = (disc.pick, lists.wear(disc.pick, *plate));
                 let needed = hubs.entry(hub).or_insert_with(|| lists.hub_needs(disc.pick, *plate));
                 let clear = self.clear(*needed);
-                all.push(Question { most, least, clear, bearings: *bearings });
+                all.push(Question { most, least, clear, bearings: *bearings, times: *times });
             }
         }
-        all.sort_by_key(|question| std::cmp::Reverse(question.clear));
+        // Plates come by their lists of bearings.
+        if !all.iter().map(|one| one.clear).all_equal() {
+            all.sort_by_key(|one| (std::cmp::Reverse(one.clear), one.bearings));
+        }
         all
     }
 }
@@ -190,6 +184,8 @@ pub(super) struct Question {
     pub(super) clear: usize,
     /// Which bearings the plate meets: a place in a list of their lists.
     pub(super) bearings: usize,
+    /// How many discs ask alike.
+    pub(super) times: i64,
 }
 
 impl Question {

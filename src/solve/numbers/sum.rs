@@ -59,6 +59,11 @@ impl Bundle {
         }
         bundle
     }
+
+    /// The same with no error limits.
+    pub(crate) fn without_errors(self) -> Self {
+        Self { value: self.value, ..Self::default() }
+    }
 }
 
 /// What a candidate has in common with what is fitted in its slot, where that matters to a sum.

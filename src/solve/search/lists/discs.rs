@@ -1,6 +1,9 @@
 //! The discs that go with plates of one look, with what all of those plates ask of them together.
 
+use std::cell::OnceCell;
+
 use itertools::Itertools as _;
+use rustc_hash::FxHashMap;
 
 use crate::solve::numbers::sum::{Bundle, Sum};
 use crate::solve::numbers::{COMMON, Numbers, Sort};
@@ -32,6 +35,8 @@ pub(crate) struct Discs {
     /// Those with which the window's limits are widest: a disc's own wear may ask for less than what stands
     /// in where no wear is known.
     pub(crate) widest: Vec<u32>,
+    /// Those that no count tells apart, where a route hangs on their tolerances and where none does.
+    alike: [OnceCell<Vec<(Disc, i64)>>; 2],
 }
 
 impl Discs {
@@ -49,9 +54,34 @@ impl Discs {
             alone: list.iter().map(|disc| disc.alone.at).minmax().into_option(),
             cheapest: highs.min_by_key(|high| layout.cost(*high)),
             widest: widest.into_iter().flatten().map(|disc| disc.pick).collect(),
+            alike: Default::default(),
             own,
             list,
         }
+    }
+
+    /// One disc for all that no count tells apart, with how many they are: where it is settled which route
+    /// is taken a disc's tolerances do not matter.
+    pub(crate) fn alike(&self, numbers: &Numbers<'_, '_>, settled: bool) -> &[(Disc, i64)] {
+        self.alike[usize::from(settled)].get_or_init(|| {
+            let mut places = FxHashMap::default();
+            let mut all: Vec<(Disc, i64)> = Vec::new();
+            for disc in &self.list {
+                let gap = if settled { disc.gap.without_errors() } else { disc.gap };
+                let wear = numbers.discs[disc.pick as usize].and_then(|disc| disc.wear);
+                let values = numbers.checks.values(&[(numbers.slots.disc, disc.pick)]);
+                let place = *places
+                    .entry((disc.sort, gap, disc.alone.at, wear, values))
+                    .or_insert_with(|| {
+                        all.push((*disc, 0));
+                        all.len() - 1
+                    });
+                all[place].1 += 1;
+            }
+            // One after the other they stand nearly in their order.
+            all.sort_by_key(|(disc, _)| disc.gap.value);
+            all
+        })
     }
 
     /// How many have the form of all others.
