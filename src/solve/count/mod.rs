@@ -5,6 +5,7 @@
 //! memory it is not counted, and nothing is said to be known.
 
 mod between;
+mod joined;
 mod mass;
 mod query;
 mod table;
@@ -19,6 +20,7 @@ use rustc_hash::FxHashMap;
 use crate::error::Result;
 use crate::solve::ask::{Order, Watch};
 use crate::solve::count::between::{Asked, Between, Pile};
+use crate::solve::count::joined::{Joined, needs};
 use crate::solve::count::mass::{Masses, collected};
 use crate::solve::count::query::{Group, Hubs, MOST_QUESTIONS, Question, meetings};
 use crate::solve::count::table::{ANSWER, Laid};
@@ -192,6 +194,11 @@ impl<'l> InWindow<'l, '_, '_, '_> {
             if ANSWER * ranges > self.work.get() {
                 return Ok(None);
             }
+            let few = |group: &Group| self.are_few(group, &met);
+            let joining: f64 = groups().filter(few).map(|group| group.ranges(lists, &met)).sum();
+            // Bearings join where all flywheels may have the same plates and spacers.
+            let only = starters.values().all_equal_value().ok().copied();
+            let mut joined: Option<Joined> = None;
             for group in groups() {
                 let plates = group.plates().copied().sorted_by_key(|(_, bearings)| *bearings);
                 let plates: Vec<(u32, usize)> = plates.collect();
@@ -199,18 +206,62 @@ impl<'l> InWindow<'l, '_, '_, '_> {
                 for plates in plates.chunks((MOST_QUESTIONS / discs.max(1)).max(1)) {
                     self.watch.step(1)?;
                     let all = group.questions(plates, lists, &mut hubs);
-                    for Rear { spacers, seats } in &mut rears {
-                        for seat in seats {
-                            let own =
-                                self.count_seat(seat, spacers, &group.flywheels, &all, &met)?;
-                            let Some(own) = own else { return Ok(None) };
-                            sum += own;
+                    let travel = all.iter().filter_map(needs).max().zip(only);
+                    if let Some((travel, only)) = travel.filter(|_| joined.is_none() && few(&group))
+                    {
+                        let most = self.how.by_tables.map_or(ANSWER * joining, |_| f64::INFINITY);
+                        let new = Joined::new(&mut rears, &met, only, travel, most, self.watch)?;
+                        joined = Some(new);
+                    }
+                    let one_by_one = match joined.as_ref().filter(|_| few(&group)) {
+                        Some(joined) => {
+                            let suits = |one: &Question| joined.suits(one);
+                            let (own, others): (Vec<_>, Vec<_>) = all.into_iter().partition(suits);
+                            let count = self.count_joined(joined, &group.flywheels, &own)?;
+                            let Some(count) = count else { return Ok(None) };
+                            sum += count;
+                            vec![(own, &joined.others), (others, &met)]
+                        }
+                        None => vec![(all, &met)],
+                    };
+                    for (all, met) in one_by_one {
+                        for Rear { spacers, seats } in &mut rears {
+                            for seat in seats {
+                                let own =
+                                    self.count_seat(seat, spacers, &group.flywheels, &all, met)?;
+                                let Some(own) = own else { return Ok(None) };
+                                sum += own;
+                            }
                         }
                     }
                 }
             }
         }
         Ok(Some(sum.unsigned_abs()))
+    }
+
+    /// Whether asking all flywheels of a group one after the other is far less than asking all bearings.
+    fn are_few(&self, group: &Group, met: &[Vec<u32>]) -> bool {
+        let longest = met.iter().map(Vec::len).max().unwrap_or(0);
+        self.how.by_tables.unwrap_or(3 * group.flywheels.len() < longest)
+    }
+
+    /// Counts with the bearings that joined; none where it is too much work.
+    fn count_joined(
+        &self,
+        joined: &Joined,
+        flywheels: &[Flywheel],
+        questions: &[Question],
+    ) -> Result<Option<i128>> {
+        if !self.spend(ANSWER * questions.len() as f64 * flywheels.len() as f64) {
+            return Ok(None);
+        }
+        let mut sum = 0;
+        for own in questions.chunk_by(|a, b| (a.clear, a.bearings) == (b.clear, b.bearings)) {
+            let flywheels = flywheels[..own[0].clear].iter().map(|one| one.item.sum.at);
+            sum += joined.count(own, flywheels, self.watch)?;
+        }
+        Ok(Some(sum))
     }
 
     /// By list of what stands behind the bell; none where there is too much of it.

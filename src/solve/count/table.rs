@@ -16,10 +16,10 @@ use crate::solve::count::between::{Asked, Pile};
 use crate::solve::count::mass::{Grid, Masses, grid};
 use crate::solve::count::query::Question;
 use crate::solve::numbers::checks::Starter;
-use crate::solve::search::lists::{Bearing, FAR};
+use crate::solve::search::lists::FAR;
 
 /// Places at most: 16 MB of them, twice.
-const MOST_PLACES: i64 = 1 << 22;
+pub(super) const MOST_PLACES: i64 = 1 << 22;
 
 /// Cells of what stands without a flywheel, kept at a time at most: 4 MB of them.
 const MOST_KEPT: usize = 1 << 20;
@@ -29,7 +29,7 @@ const ASKED: usize = 1 << 11;
 
 /// How long it takes to add a cell to another, to total a place up, to place what a question asks, and to answer
 /// it with a bearing; ns.
-const ADD: f64 = 0.2;
+pub(super) const ADD: f64 = 0.2;
 const TOTAL: f64 = 1.2;
 const PLACE: f64 = 15.0;
 pub(super) const ANSWER: f64 = 2.0;
@@ -44,9 +44,8 @@ pub(super) struct Laid {
 
 /// How to count by tables.
 pub(super) struct Plan {
-    /// The position of the first cell, nm.
-    first: i64,
-    cells: i64,
+    /// Between which positions, nm.
+    range: (i64, i64),
     /// In their order, nm.
     phases: Vec<i64>,
     /// How many phases have room at a time.
@@ -79,7 +78,7 @@ impl Laid {
             let (thin, thick) = ends(&pile.flywheels)?;
             let (first, last) = stand.unwrap_or((low + least - thick, high + most - thin));
             stand = Some((first.min(low + least - thick), last.max(high + most - thin)));
-            fits &= self.cells(low + least, high + most) <= MOST_PLACES;
+            fits &= cells((low + least, high + most), self.step) <= MOST_PLACES;
             let own = count(&pile.spacers).saturating_mul(count(shims));
             sums = sums.saturating_add(own.saturating_mul(count(&pile.flywheels)));
             phases.extend(pile.flywheels.iter().map(|(at, _)| self.phase(low + least - at)));
@@ -88,7 +87,8 @@ impl Laid {
         let ((low, high), (first, last)) = asked.between().zip(stand)?;
         // Below the first nothing stands, and from the last on everything.
         let low = low.clamp(first - 1, last);
-        let cells = self.cells(low, high.clamp(low, last));
+        let range = (low, high.clamp(low, last));
+        let cells = cells(range, self.step);
         phases.sort_unstable();
         phases.dedup();
         let at_once = (MOST_PLACES / cells) as usize;
@@ -100,17 +100,11 @@ impl Laid {
         let answered = PLACE * asked.questions.len() as f64 + ANSWER * asked.len() as f64;
         let added = ADD * cells as f64 * flywheels as f64;
         let cost = added + TOTAL * places * parts.len() as f64 + batches * answered;
-        let first = (low - self.step).div_euclid(self.step) * self.step;
-        Some(Plan { first, cells, phases, at_once, cost })
+        Some(Plan { range, phases, at_once, cost })
     }
 
     fn phase(&self, at: i64) -> i64 {
         at.rem_euclid(self.step)
-    }
-
-    /// How many cells it takes from one position to another, with one before the first.
-    fn cells(&self, low: i64, high: i64) -> i64 {
-        (high - low) / self.step + 3
     }
 
     /// How many sums lie where some questions ask for them. The parts come with the questions that may have
@@ -124,10 +118,10 @@ impl Laid {
     ) -> Result<i128> {
         let mut sum = 0;
         for phases in plan.phases.chunks(plan.at_once) {
-            let mut table = Table::new(plan, phases, self.step);
+            let mut table = Table::new(plan.range, phases.to_vec(), self.step);
             for (questions, piles) in parts {
                 for pile in piles.iter().filter(|pile| !pile.spacers.is_empty()) {
-                    let piled = self.piled(pile, shims);
+                    let piled = self.piled(pile.starter, &pile.spacers, shims);
                     for (thickness, n) in &pile.flywheels {
                         asked.watch.step(1)?;
                         table.add(&piled, *thickness, *n);
@@ -135,25 +129,41 @@ impl Laid {
                 }
                 table.total();
                 for own in questions.chunk_by(|a, b| a.bearings == b.bearings) {
-                    sum += table.count(own, &asked.bearings[own[0].bearings], asked.watch)?;
+                    let bearings = asked.bearings[own[0].bearings].iter().map(|one| Other {
+                        ends: [one.ends.extended.at, one.ends.retracted.at],
+                        times: 1,
+                    });
+                    let bearings: Vec<Other> = bearings.collect();
+                    sum += answer([&table, &table], own, &bearings, asked.watch)?;
                 }
             }
         }
         Ok(sum)
     }
 
-    fn piled(&mut self, pile: &Pile, shims: &Masses) -> Rc<Piled> {
+    /// All that stands there where a starter lets the flywheel be.
+    pub(super) fn piled(
+        &mut self,
+        starter: Starter,
+        spacers: &Masses,
+        shims: &Masses,
+    ) -> Rc<Piled> {
         let kept: usize = self.piled.values().map(|piled| piled.up_to.len()).sum();
         if kept > MOST_KEPT {
             self.piled.clear();
         }
-        let new = || Rc::new(Piled::new(&pile.spacers, shims, self.step));
-        Rc::clone(self.piled.entry(pile.starter).or_insert_with(new))
+        let new = || Rc::new(Piled::new(spacers, shims, self.step));
+        Rc::clone(self.piled.entry(starter).or_insert_with(new))
     }
 }
 
+/// How many cells of a width it takes from one position to another, with one before the first.
+pub(super) fn cells((low, high): (i64, i64), step: i64) -> i64 {
+    (high - low) / step + 3
+}
+
 /// How many plates, spacers and shims stand at a position or below it, by cell.
-struct Piled {
+pub(super) struct Piled {
     /// The position of the first cell, nm.
     first: i64,
     up_to: Vec<u32>,
@@ -184,40 +194,42 @@ impl Piled {
 }
 
 /// The first and the last position, nm.
-fn ends(masses: &Masses) -> Option<(i64, i64)> {
+pub(super) fn ends(masses: &Masses) -> Option<(i64, i64)> {
     Some((masses.first()?.0, masses.last()?.0))
 }
 
 /// How many there are.
-fn count(masses: &Masses) -> u64 {
+pub(super) fn count(masses: &Masses) -> u64 {
     masses.iter().map(|(_, n)| n).sum()
 }
 
-/// The sums of all that stands between with some flywheels, in a range of positions.
-struct Table<'p> {
+/// Sums in a range of positions.
+pub(super) struct Table {
     /// Its cells begin before any position.
     grid: Grid,
     /// The first cell.
     first: i64,
-    phases: &'p [i64],
+    phases: Vec<i64>,
     /// By phase, of each cell.
     cells: Vec<Vec<u32>>,
     /// Of each place; where there is but one phase its cells are the places.
     totals: Vec<u32>,
 }
 
-impl<'p> Table<'p> {
-    fn new(plan: &Plan, phases: &'p [i64], step: i64) -> Self {
+impl Table {
+    /// Empty, from one position to another.
+    pub(super) fn new(range: (i64, i64), phases: Vec<i64>, step: i64) -> Self {
         let grid = Grid::new(-(4 * FAR / step) * step, step, 0);
-        let first = (plan.first - grid.start) / step;
-        let cells = vec![vec![0; plan.cells as usize]; phases.len()];
+        let (first, _) = grid.cell(range.0 - step);
+        let cells = vec![vec![0; cells(range, step) as usize]; phases.len()];
         Self { grid, first, phases, cells, totals: Vec::new() }
     }
 
-    /// Adds all that stands there with a flywheel so many times, if it stands on a phase of this table.
-    fn add(&mut self, piled: &Piled, thickness: i64, times: u64) {
+    /// Adds all that stands there less a flywheel (or with a bearing) so many times, if that stands on a phase
+    /// of this table; nm.
+    pub(super) fn add(&mut self, piled: &Piled, less: i64, times: u64) {
         let Some(all) = piled.up_to.last() else { return };
-        let (cell, left) = self.grid.cell(piled.first - thickness);
+        let (cell, left) = self.grid.cell(piled.first - less);
         let Ok(phase) = self.phases.binary_search(&left) else { return };
         // How many cells after the table's first one.
         let after = cell - self.first;
@@ -225,10 +237,10 @@ impl<'p> Table<'p> {
         let from = (-after).clamp(0, piled.up_to.len() as i64) as usize;
         let up_to = &piled.up_to[from..];
         let (own, beyond) = own.split_at_mut(own.len().min(up_to.len()));
-        // All sums together were seen to have room.
+        // All sums together were seen to have room; checked they would be added one by one.
         for _ in 0..times {
-            own.iter_mut().zip(up_to).for_each(|(sum, own)| *sum += own);
-            beyond.iter_mut().for_each(|sum| *sum += all);
+            own.iter_mut().zip(up_to).for_each(|(sum, own)| *sum = sum.wrapping_add(*own));
+            beyond.iter_mut().for_each(|sum| *sum = sum.wrapping_add(*all));
         }
     }
 
@@ -243,76 +255,119 @@ impl<'p> Table<'p> {
         let mut sum = 0;
         for (cell, totals) in self.totals.chunks_exact_mut(phases).enumerate() {
             for ((total, own), before) in totals.iter_mut().zip(&self.cells).zip(&mut before) {
-                sum += own[cell] - *before;
+                sum = u32::wrapping_add(sum, own[cell].wrapping_sub(*before));
                 *before = own[cell];
                 *total = sum;
             }
         }
     }
 
-    /// How many sums some questions allow with some bearings.
-    fn count(&self, questions: &[Question], bearings: &[&Bearing], watch: &Watch) -> Result<i128> {
-        let mut sum = 0;
-        for questions in questions.chunks(ASKED) {
-            let times: Vec<i64> = questions.iter().map(|one| one.times).collect();
-            let cells = [0, 1].map(|end| Cells::of(&self.grid, questions, end));
-            let mut bounds = FxHashMap::default();
-            for bearing in bearings {
-                watch.step(1)?;
-                let [extended, retracted] = [0, 1].map(|end| {
-                    let at = [bearing.ends.extended.at, bearing.ends.retracted.at][end];
-                    let left = at.rem_euclid(self.grid.step);
-                    let own = bounds.entry((end, left));
-                    let own = own.or_insert_with(|| Rc::new(self.bounds(&cells[end], left)));
-                    (Rc::clone(own), at.div_euclid(self.grid.step) * self.phases.len() as i64)
-                });
-                sum += i128::from(self.count_with(&times, &extended, &retracted));
-            }
-        }
-        Ok(sum)
+    fn totals(&self) -> &[u32] {
+        if self.phases.len() == 1 { &self.cells[0] } else { &self.totals }
     }
 
-    /// What some questions allow by one end of a bearing, of which so much is left beside its cells.
+    /// What some questions allow by one end of something, of which so much is left beside its cells.
     fn bounds(&self, cells: &Cells, left: i64) -> Bounds {
+        let (step, per_cell) = (self.grid.step, self.phases.len() as i64);
+        // Positions have fewer than 50 bits.
         let place = |(cell, own): &(i64, i64)| {
             let less = i64::from(*own < left);
-            let left = own - left + less * self.grid.step;
-            let phases = self.phases.partition_point(|phase| *phase <= left);
-            (cell - less - self.first) * self.phases.len() as i64 + phases as i64 - 1
+            let left = own.wrapping_sub(left).wrapping_add(less * step);
+            let phases = self.phases.partition_point(|phase| *phase <= left) as i64;
+            let cell = cell.wrapping_sub(less).wrapping_sub(self.first);
+            cell.wrapping_mul(per_cell).wrapping_add(phases).wrapping_sub(1)
         };
         let of =
             |all: &Option<Vec<(i64, i64)>>| all.as_ref().map(|all| all.iter().map(place).collect());
         Bounds { most: of(&cells.most), below: of(&cells.below) }
     }
+}
 
-    /// How many sums are allowed by both ends of a bearing, each with the places that its cells take off; all
-    /// as often as the questions are asked.
-    fn count_with(&self, times: &[i64], one: &(Rc<Bounds>, i64), two: &(Rc<Bounds>, i64)) -> i64 {
-        let totals = if self.phases.len() == 1 { &self.cells[0] } else { &self.totals };
-        let last = totals.len() - 1;
+/// What stands with the sums of a table: a bearing, or flywheels of one thickness.
+pub(super) struct Other {
+    /// What it adds by its extended and by its retracted end, nm.
+    pub(super) ends: [i64; 2],
+    pub(super) times: i64,
+}
+
+/// How many sums some questions allow with some others, by tables for the extended and for the retracted end.
+pub(super) fn answer(
+    tables: [&Table; 2],
+    questions: &[Question],
+    others: &[Other],
+    watch: &Watch,
+) -> Result<i128> {
+    let mut sum = 0;
+    for questions in questions.chunks(ASKED) {
+        let times: Vec<i64> = questions.iter().map(|one| one.times).collect();
+        let cells = [0, 1].map(|end| Cells::of(&tables[end].grid, questions, end));
+        let mut bounds = FxHashMap::default();
+        for other in others {
+            watch.step(1)?;
+            let allowed = [0, 1].map(|end| {
+                let Table { grid, phases, .. } = tables[end];
+                let left = other.ends[end].rem_euclid(grid.step);
+                let own = bounds.entry((end, left));
+                let own = own.or_insert_with(|| Rc::new(tables[end].bounds(&cells[end], left)));
+                let off = other.ends[end].div_euclid(grid.step) * phases.len() as i64;
+                Allowed { totals: tables[end].totals(), bounds: Rc::clone(own), off }
+            });
+            sum += i128::from(between(&allowed, &times)) * i128::from(other.times);
+        }
+    }
+    Ok(sum)
+}
+
+/// What some questions allow by one end of something.
+struct Allowed<'t> {
+    totals: &'t [u32],
+    bounds: Rc<Bounds>,
+    /// How many places are taken off for it.
+    off: i64,
+}
+
+impl Allowed<'_> {
+    /// How many sums stand at a place or below it.
+    fn total(&self, place: i64) -> i64 {
         // Before the first place nothing stands, and on the last one everything.
-        let total = |place: i64| i64::from(totals[(place.max(0) as usize).min(last)]);
-        // Where it may stand nowhere the one is no more than the other.
-        let inside = |most: i64, below: i64| (total(most) - total(below)).max(0);
-        let ((one, off), (two, off_two)) = (one, two);
-        match (&one.most, &one.below, &two.most, &two.below) {
-            // Windows mostly ask for a least preload and a least reserve alone.
-            (Some(most), None, None, Some(below)) => {
-                let all = most.iter().zip(below).zip(times);
-                all.map(|((most, below), times)| inside(most - off, below - off_two) * times).sum()
-            }
-            _ => {
-                let at = |places: &Option<Vec<i64>>, index: usize, off: &i64| {
-                    places.as_ref().map(|places| places[index] - off)
-                };
-                let own = |(index, times): (usize, &i64)| {
-                    let most = [at(&one.most, index, off), at(&two.most, index, off_two)];
-                    let below = [at(&one.below, index, off), at(&two.below, index, off_two)];
-                    let most = most.into_iter().flatten().min().unwrap_or(last as i64);
-                    inside(most, below.into_iter().flatten().max().unwrap_or(0)) * times
-                };
-                times.iter().enumerate().map(own).sum()
-            }
+        i64::from(self.totals[(place.max(0) as usize).min(self.totals.len() - 1)])
+    }
+
+    fn at(&self, places: Option<&Vec<i64>>, index: usize) -> Option<i64> {
+        places.map(|places| self.total(places[index] - self.off))
+    }
+}
+
+/// How many sums are allowed by both ends of something; all as often as the questions are asked.
+fn between([extended, retracted]: &[Allowed<'_>; 2], times: &[i64]) -> i64 {
+    let (one, two) = (&extended.bounds, &retracted.bounds);
+    // Where it may stand nowhere what is below the one is no more than what is below the other.
+    match (&one.most, &one.below, &two.most, &two.below) {
+        // Windows mostly ask for a least preload and a least reserve alone.
+        (Some(most), None, None, Some(below)) => {
+            let all = most.iter().zip(below).zip(times);
+            // Fewer than 2^32 sums, asked for fewer than 2^31 times.
+            let own = |((most, below), times): ((&i64, &i64), &i64)| {
+                let most = extended.total(most.wrapping_sub(extended.off));
+                let below = retracted.total(below.wrapping_sub(retracted.off));
+                most.wrapping_sub(below).max(0).wrapping_mul(*times)
+            };
+            all.map(own).fold(0, i64::wrapping_add)
+        }
+        _ => {
+            let everything = extended.total(i64::MAX);
+            let own = |(index, times): (usize, &i64)| {
+                let least = |all: [Option<i64>; 2]| all.into_iter().flatten().min();
+                let most =
+                    [extended.at(one.most.as_ref(), index), retracted.at(two.most.as_ref(), index)];
+                let below = [
+                    extended.at(one.below.as_ref(), index),
+                    retracted.at(two.below.as_ref(), index),
+                ];
+                let below = below.into_iter().flatten().max().unwrap_or(0);
+                (least(most).unwrap_or(everything) - below).max(0) * times
+            };
+            times.iter().enumerate().map(own).sum()
         }
     }
 }
