@@ -1,8 +1,9 @@
-//! Bearings that stand on one grid, joined: how many sums of one of them with all that stands between but for
-//! the flywheel stand at a position or below it, by either end.
+//! Bearings of one list, joined: how many sums of one of them with all that stands between but for the flywheel
+//! stand at a position or below it, by either end.
 //!
-//! What is asked of those of whose travel it leaves enough is asked of all of them at once, and of few
-//! flywheels one after the other. Bearings that stand beside the grid of most, as measured pieces do, do not join.
+//! A question of which each of them has the travel is asked of all of them at once, and of few flywheels one
+//! after the other. Bearings that stand beside the cells by a length that few others do (measured pieces) do not
+//! join where there is no room for them.
 
 use itertools::Itertools as _;
 use rustc_hash::FxHashSet;
@@ -10,66 +11,22 @@ use rustc_hash::FxHashSet;
 use crate::error::Result;
 use crate::solve::ask::Watch;
 use crate::solve::count::query::Question;
-use crate::solve::count::table::{ADD, MOST_PLACES, Other, Table, answer, cells, count, ends};
+use crate::solve::count::table::{ADD, Other, Table, answer, cells, count, ends};
 use crate::solve::count::{Rear, Seat};
 use crate::solve::numbers::checks::Starter;
 use crate::solve::search::lists::{Bearing, FAR};
 
-/// By list of bearings those that joined, and the others.
-pub(super) struct Joined {
-    lists: Vec<Option<List>>,
-    pub(super) others: Vec<Vec<u32>>,
-}
+/// Places at most, of one table: 24 MB of them.
+const MOST_PLACES: i64 = 6 << 20;
 
 /// Bearings of one list that joined.
-struct List {
-    places: FxHashSet<u32>,
-    /// The least travel of one of them, nm.
+pub(super) struct Joined {
+    /// Those of the list that did not.
+    pub(super) others: Vec<u32>,
+    /// The least travel of one that did, nm.
     travel: i64,
     /// By their extended and by their retracted end.
     tables: [Table; 2],
-}
-
-impl Joined {
-    /// Of each list those that have a travel at least; only where it takes no longer than so many ns for each.
-    pub(super) fn new(
-        rears: &mut [Rear<'_>],
-        met: &[Vec<u32>],
-        starter: Starter,
-        travel: i64,
-        most_work: f64,
-        watch: &Watch,
-    ) -> Result<Self> {
-        let list = |met: &Vec<u32>| List::new(rears, met, starter, travel, most_work, watch);
-        let lists: Vec<Option<List>> = met.iter().map(list).collect::<Result<_>>()?;
-        let others = met.iter().zip(&lists).map(|(met, list)| {
-            let joined = |one: &&u32| list.as_ref().is_some_and(|list| list.places.contains(*one));
-            met.iter().filter(|one| !joined(one)).copied().collect()
-        });
-        Ok(Self { others: others.collect(), lists })
-    }
-
-    /// Whether a question can be asked of those that joined.
-    pub(super) fn suits(&self, question: &Question) -> bool {
-        needs(question)
-            .zip(self.lists[question.bearings].as_ref())
-            .is_some_and(|(travel, list)| travel <= list.travel)
-    }
-
-    /// How many sums with some flywheels some questions of one list of bearings allow.
-    pub(super) fn count(
-        &self,
-        questions: &[Question],
-        flywheels: impl Iterator<Item = i64>,
-        watch: &Watch,
-    ) -> Result<i128> {
-        let flywheels = flywheels.counts().into_iter().sorted_unstable();
-        let flywheel = |(at, times): (i64, usize)| Other { ends: [-at; 2], times: times as i64 };
-        let flywheels: Vec<Other> = flywheels.map(flywheel).collect();
-        let list = questions.first().and_then(|one| self.lists[one.bearings].as_ref());
-        let Some(List { tables: [extended, retracted], .. }) = list else { return Ok(0) };
-        answer([extended, retracted], questions, &flywheels, watch)
-    }
 }
 
 /// The travel that a question needs at least, if nothing but a least preload and a least reserve bounds it; nm.
@@ -95,9 +52,9 @@ struct Stands<'l> {
 }
 
 impl Stands<'_> {
-    /// How far it stands beyond the cells of its grid.
-    fn on(&self) -> (i64, [i64; 2]) {
-        (self.step, self.between.map(|(first, _)| first.rem_euclid(self.step)))
+    /// How far an end stands beyond the cells of its grid, nm.
+    fn phase(&self, end: usize) -> i64 {
+        self.between[end].0.rem_euclid(self.step)
     }
 }
 
@@ -109,8 +66,13 @@ fn travel_of(bearing: &Bearing) -> i64 {
     bearing.ends.retracted.at - bearing.ends.extended.at
 }
 
-impl List {
-    fn new(
+impl Joined {
+    /// Those of a list that have a travel at least; none where it takes longer than so many ns.
+    ///
+    /// # Errors
+    ///
+    /// Only that the work was interrupted.
+    pub(super) fn new(
         rears: &mut [Rear<'_>],
         met: &[u32],
         starter: Starter,
@@ -118,33 +80,12 @@ impl List {
         most_work: f64,
         watch: &Watch,
     ) -> Result<Option<Self>> {
-        let mut all: Vec<Stands<'_>> = Vec::new();
-        for (rear, Rear { spacers, seats }) in rears.iter().enumerate() {
-            for (seat, Seat { shims, all: own, laid }) in seats.iter().enumerate() {
-                let spacers = &spacers[&starter];
-                let Some(((low, high), (least, most))) = ends(spacers).zip(ends(shims)) else {
-                    continue;
-                };
-                let sums = count(spacers).saturating_mul(count(shims));
-                let own = met.iter().filter_map(|place| Some((*place, *own.get(place)?)));
-                all.extend(own.filter(|(_, bearing)| travel_of(bearing) >= travel).map(
-                    |(place, bearing)| Stands {
-                        place,
-                        bearing,
-                        seat: [rear, seat],
-                        step: laid.step,
-                        between: ends_of(bearing).map(|end| (low + least + end, high + most + end)),
-                        sums,
-                    },
-                ));
-            }
-        }
-        let counts = all.iter().map(Stands::on).counts().into_iter();
-        let Some((most, _)) = counts.max_by_key(|(on, n)| (*n, std::cmp::Reverse(*on))) else {
-            return Ok(None);
-        };
-        all.retain(|one| one.on() == most);
-        let (step, phases) = most;
+        let mut all = stand(rears, met, starter);
+        all.retain(|one| travel_of(one.bearing) >= travel);
+        // Most stand on one grid.
+        let steps = all.iter().map(|one| one.step).counts().into_iter();
+        let Some((step, _)) = steps.max_by_key(|(step, n)| (*n, *step)) else { return Ok(None) };
+        all.retain(|one| one.step == step);
         let range = |end: usize| {
             let low = all.iter().map(|one| one.between[end].0).min()?;
             Some((low, all.iter().map(|one| one.between[end].1).max()?))
@@ -152,26 +93,88 @@ impl List {
         let Some(ranges) = range(0).zip(range(1)).map(<[(i64, i64); 2]>::from) else {
             return Ok(None);
         };
-        let cells: i64 = ranges.iter().map(|range| cells(*range, step)).sum();
+        let longest = ranges.iter().map(|range| cells(*range, step)).max().unwrap_or(0);
+        let most_phases = MOST_PLACES / longest.max(1);
+        let phases = [0, 1].map(|end| {
+            let counts = all.iter().map(|one| one.phase(end)).counts().into_iter();
+            let counts =
+                counts.sorted_unstable_by_key(|(phase, n)| (std::cmp::Reverse(*n), *phase));
+            let most = counts.take(most_phases as usize).map(|(phase, _)| phase);
+            most.sorted_unstable().collect::<Vec<i64>>()
+        });
+        all.retain(|one| [0, 1].iter().all(|end| phases[*end].contains(&one.phase(*end))));
         let sums = all.iter().fold(0_u64, |sum, one| sum.saturating_add(one.sums));
-        let fits = cells <= MOST_PLACES && u32::try_from(sums).is_ok();
-        if !fits || ADD * cells as f64 * all.len() as f64 > most_work {
+        let places = 2.0 * longest as f64 * (all.len() + most_phases.min(64) as usize) as f64;
+        if all.is_empty() || u32::try_from(sums).is_err() || ADD * places > most_work {
             return Ok(None);
         }
-        let mut tables = [0, 1].map(|end| Table::new(ranges[end], vec![phases[end]], step));
-        let joined: Vec<(u32, [usize; 2], &Bearing)> =
-            all.iter().map(|one| (one.place, one.seat, one.bearing)).collect();
-        for (_, [rear, seat], bearing) in &joined {
-            let Rear { spacers, seats } = &mut rears[*rear];
-            let Seat { shims, laid, .. } = &mut seats[*seat];
-            let piled = laid.piled(starter, &spacers[&starter], shims);
-            for (table, end) in tables.iter_mut().zip(ends_of(bearing)) {
+        let travel = all.iter().map(|one| travel_of(one.bearing)).min().unwrap_or(travel);
+        let joined: FxHashSet<u32> = all.iter().map(|one| one.place).collect();
+        let all: Vec<([usize; 2], [i64; 2])> =
+            all.iter().map(|one| (one.seat, ends_of(one.bearing))).collect();
+        let mut table = |end: usize| {
+            let mut table = Table::new(ranges[end], phases[end].clone(), step);
+            for ([rear, seat], ends) in &all {
                 watch.step(1)?;
-                table.add(&piled, -end, 1);
+                let Rear { spacers, seats } = &mut rears[*rear];
+                let Seat { shims, laid, .. } = &mut seats[*seat];
+                table.add(&laid.piled(starter, &spacers[&starter], shims), -ends[end], 1);
             }
-        }
-        let travel = joined.iter().map(|(.., bearing)| travel_of(bearing)).min().unwrap_or(travel);
-        let places = joined.iter().map(|(place, ..)| *place).collect();
-        Ok(Some(Self { places, travel, tables }))
+            table.finish();
+            Ok(table)
+        };
+        let tables = [table(0)?, table(1)?];
+        let others = met.iter().filter(|place| !joined.contains(place)).copied().collect();
+        Ok(Some(Self { others, travel, tables }))
     }
+
+    /// Whether a question can be asked of them.
+    pub(super) fn suits(&self, question: &Question) -> bool {
+        needs(question).is_some_and(|travel| travel <= self.travel)
+    }
+
+    /// How many sums with some flywheels some questions allow.
+    ///
+    /// # Errors
+    ///
+    /// Only that the work was interrupted.
+    pub(super) fn count(
+        &self,
+        questions: &[Question],
+        flywheels: impl Iterator<Item = i64>,
+        watch: &Watch,
+    ) -> Result<i128> {
+        let flywheels = flywheels.counts().into_iter().sorted_unstable();
+        let flywheel = |(at, times): (i64, usize)| Other { ends: [-at; 2], times: times as i64 };
+        let flywheels: Vec<Other> = flywheels.map(flywheel).collect();
+        let [extended, retracted] = &self.tables;
+        answer([extended, retracted], questions, &flywheels, watch)
+    }
+}
+
+/// The bearings of a list with all that may stand with each.
+fn stand<'l>(rears: &[Rear<'l>], met: &[u32], starter: Starter) -> Vec<Stands<'l>> {
+    let mut all = Vec::new();
+    for (rear, Rear { spacers, seats }) in rears.iter().enumerate() {
+        for (seat, Seat { shims, all: own, laid }) in seats.iter().enumerate() {
+            let spacers = &spacers[&starter];
+            let Some(((low, high), (least, most))) = ends(spacers).zip(ends(shims)) else {
+                continue;
+            };
+            let sums = count(spacers).saturating_mul(count(shims));
+            let stands = |place: &u32| {
+                let bearing = *own.get(place)?;
+                Some(Stands {
+                    place: *place,
+                    bearing,
+                    seat: [rear, seat],
+                    step: laid.step,
+                    between: ends_of(bearing).map(|end| (low + least + end, high + most + end)),
+                    sums,
+                })
+            };
+            all.extend(met.iter().filter_map(stands));
+        }
+    }
+    all
 }

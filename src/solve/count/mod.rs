@@ -182,7 +182,8 @@ impl<'l> InWindow<'l, '_, '_, '_> {
         let lists = self.lists;
         let (plates, met) = meetings(lists, self.watch)?;
         let (mut sum, mut hubs) = (0, Hubs::default());
-        let discs = lists.numbers.discs.len();
+        // As many plates at a time as ask a bounded number of questions.
+        let at_once = (MOST_QUESTIONS / lists.numbers.discs.len().max(1)).max(1);
         for sort in lists.block_plates() {
             let Some(mut rears) = self.rears(sort)? else { return Ok(None) };
             let starters = stand_alike(&mut rears);
@@ -190,49 +191,44 @@ impl<'l> InWindow<'l, '_, '_, '_> {
                 continue;
             }
             let groups = || Group::all(lists, sort, &plates, &starters);
-            let ranges: f64 = groups().map(|group| group.ranges(lists, &met)).sum();
+            let ranges: f64 = groups().map(|group| group.ranges(lists, &met, |_| true)).sum();
             if ANSWER * ranges > self.work.get() {
                 return Ok(None);
             }
-            let few = |group: &Group| self.are_few(group, &met);
-            let joining: f64 = groups().filter(few).map(|group| group.ranges(lists, &met)).sum();
             // Bearings join where all flywheels may have the same plates and spacers.
             let only = starters.values().all_equal_value().ok().copied();
-            let mut joined: Option<Joined> = None;
-            for group in groups() {
+            let (few, many): (Vec<Group>, Vec<Group>) =
+                groups().partition(|group| only.is_some() && self.are_few(group, &met));
+            for group in &many {
                 let plates = group.plates().copied().sorted_by_key(|(_, bearings)| *bearings);
-                let plates: Vec<(u32, usize)> = plates.collect();
-                // As many at a time as ask a bounded number of questions.
-                for plates in plates.chunks((MOST_QUESTIONS / discs.max(1)).max(1)) {
+                for plates in plates.collect::<Vec<_>>().chunks(at_once) {
                     self.watch.step(1)?;
                     let all = group.questions(plates, lists, &mut hubs);
-                    let travel = all.iter().filter_map(needs).max().zip(only);
-                    if let Some((travel, only)) = travel.filter(|_| joined.is_none() && few(&group))
-                    {
-                        let most = self.how.by_tables.map_or(ANSWER * joining, |_| f64::INFINITY);
-                        let new = Joined::new(&mut rears, &met, only, travel, most, self.watch)?;
-                        joined = Some(new);
-                    }
-                    let one_by_one = match joined.as_ref().filter(|_| few(&group)) {
-                        Some(joined) => {
-                            let suits = |one: &Question| joined.suits(one);
-                            let (own, others): (Vec<_>, Vec<_>) = all.into_iter().partition(suits);
-                            let count = self.count_joined(joined, &group.flywheels, &own)?;
-                            let Some(count) = count else { return Ok(None) };
-                            sum += count;
-                            vec![(own, &joined.others), (others, &met)]
+                    let own = self.count_seats(&mut rears, &group.flywheels, &all, &met)?;
+                    let Some(own) = own else { return Ok(None) };
+                    sum += own;
+                }
+            }
+            for (list, own) in only.iter().flat_map(|_| met.iter().enumerate()) {
+                let joining: f64 =
+                    few.iter().map(|group| group.ranges(lists, &met, |one| one == list)).sum();
+                let most = self.how.by_tables.map_or(ANSWER * joining, |_| f64::INFINITY);
+                let mut joined: Option<Option<Joined>> = None;
+                for group in &few {
+                    let plates = group.plates().filter(|(_, bearings)| *bearings == list);
+                    for plates in plates.copied().collect::<Vec<_>>().chunks(at_once) {
+                        self.watch.step(1)?;
+                        let all = group.questions(plates, lists, &mut hubs);
+                        let travel = all.iter().filter_map(needs).max().zip(only);
+                        if let Some((travel, only)) = travel.filter(|_| joined.is_none()) {
+                            let rears = &mut rears;
+                            joined = Some(Joined::new(rears, own, only, travel, most, self.watch)?);
                         }
-                        None => vec![(all, &met)],
-                    };
-                    for (all, met) in one_by_one {
-                        for Rear { spacers, seats } in &mut rears {
-                            for seat in seats {
-                                let own =
-                                    self.count_seat(seat, spacers, &group.flywheels, &all, met)?;
-                                let Some(own) = own else { return Ok(None) };
-                                sum += own;
-                            }
-                        }
+                        let joined = joined.as_ref().and_then(Option::as_ref);
+                        let flywheels = &group.flywheels;
+                        let own = self.count_few(&mut rears, joined, flywheels, all, &met)?;
+                        let Some(own) = own else { return Ok(None) };
+                        sum += own;
                     }
                 }
             }
@@ -246,20 +242,52 @@ impl<'l> InWindow<'l, '_, '_, '_> {
         self.how.by_tables.unwrap_or(3 * group.flywheels.len() < longest)
     }
 
-    /// Counts with the bearings that joined; none where it is too much work.
-    fn count_joined(
+    /// Counts what is asked of few flywheels with one list of bearings; none where it is too much work.
+    fn count_few(
         &self,
-        joined: &Joined,
+        rears: &mut [Rear<'_>],
+        joined: Option<&Joined>,
         flywheels: &[Flywheel],
-        questions: &[Question],
+        questions: Vec<Question>,
+        met: &[Vec<u32>],
     ) -> Result<Option<i128>> {
-        if !self.spend(ANSWER * questions.len() as f64 * flywheels.len() as f64) {
+        let Some(joined) = joined else {
+            return self.count_seats(rears, flywheels, &questions, met);
+        };
+        let (own, others): (Vec<_>, Vec<_>) =
+            questions.into_iter().partition(|one| joined.suits(one));
+        if !self.spend(ANSWER * own.len() as f64 * flywheels.len() as f64) {
             return Ok(None);
         }
         let mut sum = 0;
-        for own in questions.chunk_by(|a, b| (a.clear, a.bearings) == (b.clear, b.bearings)) {
+        for own in own.chunk_by(|a, b| a.clear == b.clear) {
             let flywheels = flywheels[..own[0].clear].iter().map(|one| one.item.sum.at);
             sum += joined.count(own, flywheels, self.watch)?;
+        }
+        let left = met.iter().map(|_| joined.others.clone()).collect::<Vec<_>>();
+        for (questions, met) in [(&own, left.as_slice()), (&others, met)] {
+            let own = self.count_seats(rears, flywheels, questions, met)?;
+            let Some(own) = own else { return Ok(None) };
+            sum += own;
+        }
+        Ok(Some(sum))
+    }
+
+    /// Counts with all bearings of some lists; none where it is too much work.
+    fn count_seats(
+        &self,
+        rears: &mut [Rear<'_>],
+        flywheels: &[Flywheel],
+        questions: &[Question],
+        met: &[Vec<u32>],
+    ) -> Result<Option<i128>> {
+        let mut sum = 0;
+        for Rear { spacers, seats } in rears {
+            for seat in seats {
+                let own = self.count_seat(seat, spacers, flywheels, questions, met)?;
+                let Some(own) = own else { return Ok(None) };
+                sum += own;
+            }
         }
         Ok(Some(sum))
     }

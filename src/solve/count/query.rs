@@ -96,13 +96,18 @@ impl Group {
         self.rooms.partition_point(|room| room.is_none_or(|room| room >= needed))
     }
 
-    /// How many ranges are asked for.
-    pub(super) fn ranges(&self, lists: &Lists<'_, '_, '_>, met: &[Vec<u32>]) -> f64 {
+    /// How many ranges are asked for with some lists of bearings.
+    pub(super) fn ranges(
+        &self,
+        lists: &Lists<'_, '_, '_>,
+        met: &[Vec<u32>],
+        is_asked: impl Fn(usize) -> bool,
+    ) -> f64 {
         let of = |(plate, place): &(u32, usize)| {
             let discs = lists.discs(*plate);
             discs.alike(lists.numbers, self.settled).len() as f64 * met[*place].len() as f64
         };
-        self.plates().map(of).sum()
+        self.plates().filter(|(_, place)| is_asked(*place)).map(of).sum()
     }
 
     /// The plates, each with the place of its list of bearings.

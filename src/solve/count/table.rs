@@ -19,7 +19,7 @@ use crate::solve::numbers::checks::Starter;
 use crate::solve::search::lists::FAR;
 
 /// Places at most: 16 MB of them, twice.
-pub(super) const MOST_PLACES: i64 = 1 << 22;
+const MOST_PLACES: i64 = 1 << 22;
 
 /// Cells of what stands without a flywheel, kept at a time at most: 4 MB of them.
 const MOST_KEPT: usize = 1 << 20;
@@ -259,6 +259,14 @@ impl Table {
                 *before = own[cell];
                 *total = sum;
             }
+        }
+    }
+
+    /// Brings the phases together for good: nothing is added any more.
+    pub(super) fn finish(&mut self) {
+        self.total();
+        if self.phases.len() > 1 {
+            self.cells.clear();
         }
     }
 
