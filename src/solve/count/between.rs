@@ -7,12 +7,13 @@
 use std::ops::Range;
 use std::rc::Rc;
 
-use itertools::Itertools as _;
+use itertools::{Itertools as _, iproduct};
 
 use crate::error::Result;
 use crate::solve::ask::Watch;
 use crate::solve::count::mass::{Grid, Masses, Totals};
 use crate::solve::count::query::Question;
+use crate::solve::count::table::{Other, Table, answer};
 use crate::solve::numbers::checks::Starter;
 use crate::solve::search::lists::Bearing;
 
@@ -39,6 +40,26 @@ impl Asked<'_> {
     /// How many ranges there are at most.
     pub(super) fn len(&self) -> usize {
         self.questions.iter().map(|question| self.bearings(question).len()).sum()
+    }
+
+    /// How many sums of a table some questions allow with flywheels of some thicknesses, nm, and how many there
+    /// are of each.
+    pub(super) fn answer(
+        &self,
+        table: &Table,
+        questions: &[Question],
+        flywheels: &[(i64, u64)],
+    ) -> Result<i128> {
+        let mut sum = 0;
+        for own in questions.chunk_by(|a, b| a.bearings == b.bearings) {
+            let bearings = self.bearings(&own[0]);
+            let others = iproduct!(bearings, flywheels).map(|(bearing, (thickness, n))| Other {
+                ends: ends_of(bearing).map(|end| end - thickness),
+                times: *n as i64,
+            });
+            sum += answer([table; 2], own, &others.collect::<Vec<_>>(), self.watch)?;
+        }
+        Ok(sum)
     }
 
     /// By how many ranges a position is held at most.
@@ -74,6 +95,11 @@ impl Asked<'_> {
         }
         Ok(())
     }
+}
+
+/// Where a bearing stands extended and retracted, nm.
+pub(super) fn ends_of(bearing: &Bearing) -> [i64; 2] {
+    [bearing.ends.extended.at, bearing.ends.retracted.at]
 }
 
 /// Plates and spacers, and the flywheels that may stand with all of them. They take away.
@@ -377,8 +403,7 @@ impl<'m> Between<'m> {
     fn look_up(&self, watch: &Watch, of: impl Fn(i64) -> i64) -> Result<i128> {
         let mut total = 0;
         for pile in self.piles() {
-            for ((flywheel, times), (shim, n)) in itertools::iproduct!(&pile.flywheels, self.shims)
-            {
+            for ((flywheel, times), (shim, n)) in iproduct!(&pile.flywheels, self.shims) {
                 watch.step(1)?;
                 let at = shim - flywheel;
                 let spacers = pile.spacers.iter();

@@ -10,6 +10,7 @@ use rustc_hash::FxHashSet;
 
 use crate::error::Result;
 use crate::solve::ask::Watch;
+use crate::solve::count::between::ends_of;
 use crate::solve::count::query::Question;
 use crate::solve::count::table::{ADD, Other, Table, answer, cells, count, ends};
 use crate::solve::count::{Rear, Seat};
@@ -56,10 +57,6 @@ impl Stands<'_> {
     fn phase(&self, end: usize) -> i64 {
         self.between[end].0.rem_euclid(self.step)
     }
-}
-
-fn ends_of(bearing: &Bearing) -> [i64; 2] {
-    [bearing.ends.extended.at, bearing.ends.retracted.at]
 }
 
 fn travel_of(bearing: &Bearing) -> i64 {
@@ -114,12 +111,12 @@ impl Joined {
             all.iter().map(|one| (one.seat, ends_of(one.bearing))).collect();
         let mut table = |end: usize| {
             let mut table = Table::new(ranges[end], phases[end].clone(), step);
-            for ([rear, seat], ends) in &all {
-                watch.step(1)?;
+            let joined = all.iter().map(|([rear, seat], ends)| {
                 let Rear { spacers, seats } = &mut rears[*rear];
                 let Seat { shims, laid, .. } = &mut seats[*seat];
-                table.add(&laid.piled(starter, &spacers[&starter], shims), -ends[end], 1);
-            }
+                (laid.piled(starter, &spacers[&starter], shims), -ends[end], 1)
+            });
+            table.add(&joined.collect::<Vec<_>>(), watch)?;
             table.finish();
             Ok(table)
         };

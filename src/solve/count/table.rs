@@ -21,25 +21,34 @@ use crate::solve::search::lists::FAR;
 /// Places at most: 16 MB of them, twice.
 const MOST_PLACES: i64 = 1 << 22;
 
-/// Cells of what stands without a flywheel, kept at a time at most: 4 MB of them.
-const MOST_KEPT: usize = 1 << 20;
+/// Cells of what stands without a flywheel, kept at a time at most: 8 MB of them.
+const MOST_KEPT: usize = 1 << 21;
+
+/// Cells that are added to at a time: 16 KB of them.
+const ADDED: usize = 1 << 12;
 
 /// Questions that are asked of one bearing after the other: what they need is then near at hand.
 const ASKED: usize = 1 << 11;
 
-/// How long it takes to add a cell to another, to total a place up, to place what a question asks, and to answer
-/// it with a bearing; ns.
-pub(super) const ADD: f64 = 0.2;
+/// How long it takes to lay a cell out, to put a sum there, to add a cell to another, to total a place up, to place what a question asks, to answer it
+/// with a bearing, and to do both; ns.
+const LAY: f64 = 1.5;
+const PUT: f64 = 1.0;
+pub(super) const ADD: f64 = 0.12;
 const TOTAL: f64 = 1.2;
 const PLACE: f64 = 15.0;
 pub(super) const ANSWER: f64 = 2.0;
+const PAIR: f64 = 8.0;
+
+/// By how many groups what is laid out is expected to be needed.
+const SHARED: f64 = 4.0;
 
 /// Plates, spacers and shims of one seat, totalled up.
 pub(super) struct Laid {
     /// The step that all positions have in common, nm.
     pub(super) step: i64,
     /// By starter.
-    piled: FxHashMap<Starter, Rc<Piled>>,
+    piled: FxHashMap<Starter, Rc<Table>>,
 }
 
 /// How to count by tables.
@@ -50,6 +59,8 @@ pub(super) struct Plan {
     phases: Vec<i64>,
     /// How many phases have room at a time.
     at_once: usize,
+    /// Whether each flywheel is rather asked with each bearing.
+    by_pairs: bool,
     /// How long it takes, ns.
     pub(super) cost: f64,
 }
@@ -72,13 +83,17 @@ impl Laid {
     ) -> Option<Plan> {
         let piles = || parts.iter().flatten().filter(|pile| !pile.spacers.is_empty());
         let (mut phases, mut stand, mut sums) = (Vec::new(), None, 0_u64);
-        let (mut fits, mut flywheels) = (true, 0);
+        let (mut fits, mut flywheels, mut laid) = (true, 0, 0.0);
         for pile in piles() {
             let ((low, high), (least, most)) = ends(&pile.spacers).zip(ends(shims))?;
             let (thin, thick) = ends(&pile.flywheels)?;
             let (first, last) = stand.unwrap_or((low + least - thick, high + most - thin));
             stand = Some((first.min(low + least - thick), last.max(high + most - thin)));
-            fits &= cells((low + least, high + most), self.step) <= MOST_PLACES;
+            let cells = cells((low + least, high + most), self.step);
+            fits &= cells <= MOST_PLACES;
+            if !self.piled.contains_key(&pile.starter) {
+                laid += LAY * cells as f64 + PUT * (pile.spacers.len() * shims.len()) as f64;
+            }
             let own = count(&pile.spacers).saturating_mul(count(shims));
             sums = sums.saturating_add(own.saturating_mul(count(&pile.flywheels)));
             phases.extend(pile.flywheels.iter().map(|(at, _)| self.phase(low + least - at)));
@@ -99,8 +114,15 @@ impl Laid {
         let places = if phases.len() > 1 { cells as f64 * phases.len() as f64 } else { 0.0 };
         let answered = PLACE * asked.questions.len() as f64 + ANSWER * asked.len() as f64;
         let added = ADD * cells as f64 * flywheels as f64;
-        let cost = added + TOTAL * places * parts.len() as f64 + batches * answered;
-        Some(Plan { range, phases, at_once, cost })
+        let by_tables = LAY * cells as f64 * phases.len() as f64
+            + added
+            + TOTAL * places * parts.len() as f64
+            + batches * answered;
+        let by_pairs = PAIR * asked.len() as f64 * flywheels as f64;
+        let (cost, by_pairs) = (by_tables.min(by_pairs), by_pairs < by_tables);
+        // What is laid out now is there for others too.
+        let cost = cost + laid / SHARED;
+        Some(Plan { range, phases, at_once, by_pairs, cost })
     }
 
     fn phase(&self, at: i64) -> i64 {
@@ -116,25 +138,40 @@ impl Laid {
         shims: &Masses,
         asked: &Asked<'_>,
     ) -> Result<i128> {
+        if plan.by_pairs {
+            return self.count_pairs(parts, shims, asked);
+        }
         let mut sum = 0;
         for phases in plan.phases.chunks(plan.at_once) {
             let mut table = Table::new(plan.range, phases.to_vec(), self.step);
             for (questions, piles) in parts {
+                let mut all = Vec::new();
                 for pile in piles.iter().filter(|pile| !pile.spacers.is_empty()) {
                     let piled = self.piled(pile.starter, &pile.spacers, shims);
-                    for (thickness, n) in &pile.flywheels {
-                        asked.watch.step(1)?;
-                        table.add(&piled, *thickness, *n);
-                    }
+                    let of = |(at, n): &(i64, u64)| (Rc::clone(&piled), *at, *n);
+                    all.extend(pile.flywheels.iter().map(of));
                 }
+                table.add(&all, asked.watch)?;
                 table.total();
-                for own in questions.chunk_by(|a, b| a.bearings == b.bearings) {
-                    let bearings = asked.bearings[own[0].bearings].iter().map(|one| Other {
-                        ends: [one.ends.extended.at, one.ends.retracted.at],
-                        times: 1,
-                    });
-                    let bearings: Vec<Other> = bearings.collect();
-                    sum += answer([&table, &table], own, &bearings, asked.watch)?;
+                sum += asked.answer(&table, questions, &[(0, 1)])?;
+            }
+        }
+        Ok(sum)
+    }
+
+    /// The same with no flywheel in a table: each is asked with each bearing.
+    fn count_pairs(
+        &mut self,
+        parts: &[(&[Question], &[Pile])],
+        shims: &Masses,
+        asked: &Asked<'_>,
+    ) -> Result<i128> {
+        let mut sum = 0;
+        for (part, (_, piles)) in parts.iter().enumerate() {
+            for pile in piles.iter().filter(|pile| !pile.spacers.is_empty()) {
+                let piled = self.piled(pile.starter, &pile.spacers, shims);
+                for (questions, _) in &parts[part..] {
+                    sum += asked.answer(&piled, questions, &pile.flywheels)?;
                 }
             }
         }
@@ -147,12 +184,12 @@ impl Laid {
         starter: Starter,
         spacers: &Masses,
         shims: &Masses,
-    ) -> Rc<Piled> {
-        let kept: usize = self.piled.values().map(|piled| piled.up_to.len()).sum();
+    ) -> Rc<Table> {
+        let kept: usize = self.piled.values().map(|piled| piled.cells[0].len()).sum();
         if kept > MOST_KEPT {
             self.piled.clear();
         }
-        let new = || Rc::new(Piled::new(spacers, shims, self.step));
+        let new = || Rc::new(Table::of(spacers, shims, self.step));
         Rc::clone(self.piled.entry(starter).or_insert_with(new))
     }
 }
@@ -160,37 +197,6 @@ impl Laid {
 /// How many cells of a width it takes from one position to another, with one before the first.
 pub(super) fn cells((low, high): (i64, i64), step: i64) -> i64 {
     (high - low) / step + 3
-}
-
-/// How many plates, spacers and shims stand at a position or below it, by cell.
-pub(super) struct Piled {
-    /// The position of the first cell, nm.
-    first: i64,
-    up_to: Vec<u32>,
-}
-
-impl Piled {
-    fn new(spacers: &Masses, shims: &Masses, step: i64) -> Self {
-        let (Some((low, high)), Some((least, most))) = (ends(spacers), ends(shims)) else {
-            return Self { first: 0, up_to: Vec::new() };
-        };
-        let mut up_to = vec![0_u32; ((high + most - low - least) / step + 1) as usize];
-        let shims = shims.iter().map(|(at, n)| (((at - least) / step) as usize, *n as u32));
-        let shims: Vec<(usize, u32)> = shims.collect();
-        for (at, n) in spacers {
-            let own = &mut up_to[((at - low) / step) as usize..];
-            // All together they were seen to have room.
-            for (at, m) in &shims {
-                own[*at] += *n as u32 * m;
-            }
-        }
-        let mut sum = 0;
-        for cell in &mut up_to {
-            sum += *cell;
-            *cell = sum;
-        }
-        Self { first: low + least, up_to }
-    }
 }
 
 /// The first and the last position, nm.
@@ -225,21 +231,64 @@ impl Table {
         Self { grid, first, phases, cells, totals: Vec::new() }
     }
 
-    /// Adds all that stands there less a flywheel (or with a bearing) so many times, if that stands on a phase
-    /// of this table; nm.
-    pub(super) fn add(&mut self, piled: &Piled, less: i64, times: u64) {
-        let Some(all) = piled.up_to.last() else { return };
-        let (cell, left) = self.grid.cell(piled.first - less);
-        let Ok(phase) = self.phases.binary_search(&left) else { return };
-        // How many cells after the table's first one.
-        let after = cell - self.first;
-        let own = self.cells[phase].get_mut(after.max(0) as usize..).unwrap_or_default();
-        let from = (-after).clamp(0, piled.up_to.len() as i64) as usize;
-        let up_to = &piled.up_to[from..];
-        let (own, beyond) = own.split_at_mut(own.len().min(up_to.len()));
+    /// Plates, spacers and shims together, which stand on one grid.
+    fn of(spacers: &Masses, shims: &Masses, step: i64) -> Self {
+        let Some(((low, high), (least, most))) = ends(spacers).zip(ends(shims)) else {
+            return Self::new((0, 0), vec![0], step);
+        };
+        let range = (low + least, high + most);
+        let mut table = Self::new(range, vec![range.0.rem_euclid(step)], step);
+        let cells = &mut table.cells[0];
+        let shims = shims.iter().map(|(at, n)| (((at - least) / step) as usize, *n as u32));
+        let shims: Vec<(usize, u32)> = shims.collect();
+        for (at, n) in spacers {
+            // Nothing stands in the first cell.
+            let own = &mut cells[1 + ((at - low) / step) as usize..];
+            // All together they were seen to have room.
+            for (at, m) in &shims {
+                own[*at] += *n as u32 * m;
+            }
+        }
+        let mut sum = 0;
+        for cell in cells {
+            sum += *cell;
+            *cell = sum;
+        }
+        table
+    }
+
+    /// Adds what stands in tables of one phase each, less something that moves it, nm, so many times; what does
+    /// not stand on a phase of this table is left out.
+    pub(super) fn add(&mut self, all: &[(Rc<Self>, i64, u64)], watch: &Watch) -> Result<()> {
+        for (phase, cells) in self.cells.iter_mut().enumerate() {
+            // How many cells after this table's first one.
+            let own = all.iter().filter_map(|(piled, less, times)| {
+                let start = self.grid.start + piled.first * self.grid.step;
+                let (cell, left) = self.grid.cell(start + piled.phases[0] - less);
+                (left == self.phases[phase]).then_some((piled, cell - self.first, *times))
+            });
+            let own: Vec<(&Rc<Self>, i64, u64)> = own.collect();
+            // Block by block, so that what is added to stays near at hand.
+            for (block, sums) in cells.chunks_mut(ADDED).enumerate() {
+                for (piled, after, times) in &own {
+                    watch.step(1)?;
+                    piled.add_to(sums, (block * ADDED) as i64 - after, *times);
+                }
+            }
+        }
+        Ok(())
+    }
+
+    /// Adds cells of a table of one phase, from one of them on, to others so many times.
+    fn add_to(&self, sums: &mut [u32], from: i64, times: u64) {
+        let cells = &self.cells[0];
+        let Some(all) = cells.last() else { return };
+        let sums = sums.get_mut((-from).max(0) as usize..).unwrap_or_default();
+        let cells = cells.get(from.max(0) as usize..).unwrap_or_default();
+        let (sums, beyond) = sums.split_at_mut(sums.len().min(cells.len()));
         // All sums together were seen to have room; checked they would be added one by one.
         for _ in 0..times {
-            own.iter_mut().zip(up_to).for_each(|(sum, own)| *sum = sum.wrapping_add(*own));
+            sums.iter_mut().zip(cells).for_each(|(sum, own)| *sum = sum.wrapping_add(*own));
             beyond.iter_mut().for_each(|sum| *sum = sum.wrapping_add(*all));
         }
     }
