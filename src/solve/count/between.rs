@@ -11,9 +11,10 @@ use itertools::{Itertools as _, iproduct};
 
 use crate::error::Result;
 use crate::solve::ask::Watch;
+use crate::solve::count::answer::{Other, answer};
 use crate::solve::count::mass::{Grid, Masses, Totals};
 use crate::solve::count::query::Question;
-use crate::solve::count::table::{Other, Table, answer};
+use crate::solve::count::table::Table;
 use crate::solve::numbers::checks::Starter;
 use crate::solve::search::lists::Bearing;
 

@@ -16,6 +16,16 @@ pub(crate) fn collected(mut masses: Masses) -> Masses {
     masses
 }
 
+/// The first and the last position, nm.
+pub(crate) fn ends(masses: &Masses) -> Option<(i64, i64)> {
+    Some((masses.first()?.0, masses.last()?.0))
+}
+
+/// How many there are.
+pub(crate) fn count(masses: &Masses) -> u64 {
+    masses.iter().map(|(_, n)| n).sum()
+}
+
 /// The largest step that all positions have in common, nm; none where they are all one.
 pub(crate) fn grid(positions: impl Iterator<Item = i64>) -> Option<i64> {
     let gcd = |mut a: i64, mut b: i64| {

@@ -4,8 +4,10 @@
 //! shims, less the flywheel) lie in a range of positions. Where that would take too long or too much
 //! memory it is not counted, and nothing is said to be known.
 
+mod answer;
 mod between;
 mod joined;
+mod laid;
 mod mass;
 mod query;
 mod table;
@@ -21,9 +23,9 @@ use crate::error::Result;
 use crate::solve::ask::{Order, Watch};
 use crate::solve::count::between::{Asked, Between, Pile};
 use crate::solve::count::joined::{Joined, needs};
+use crate::solve::count::laid::Laid;
 use crate::solve::count::mass::{Masses, collected};
 use crate::solve::count::query::{Group, Hubs, MOST_QUESTIONS, Question, meetings};
-use crate::solve::count::table::{ANSWER, Laid};
 use crate::solve::numbers::checks::Starter;
 use crate::solve::numbers::{COMMON, Numbers, Sort};
 use crate::solve::search::key::Layout;
@@ -45,15 +47,25 @@ pub struct Tally {
 pub struct How {
     /// How long it may take, ns, as the ways to count are expected to take.
     pub most_work: f64,
-    /// Whether by tables of all that stands between with all bearings, where there is room for them, or one
-    /// question after the other; none where by what is expected to be quicker.
-    pub by_tables: Option<bool>,
+    /// The one way to count, where it has room; none where by what is expected to be the quickest.
+    pub by: Option<By>,
 }
 
 impl Default for How {
     fn default() -> Self {
-        Self { most_work: 8e9, by_tables: None }
+        Self { most_work: 8e9, by: None }
     }
+}
+
+/// A way to count. All count the same.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum By {
+    /// By tables of what stands between with all flywheels, and of bearings that joined.
+    Tables,
+    /// Each flywheel with each bearing.
+    Pairs,
+    /// By the ranges of positions that are asked for.
+    Ranges,
 }
 
 /// Positions that are kept at a time at most: 8 MB of them.
@@ -61,6 +73,9 @@ const MOST_KEPT: usize = 1 << 19;
 
 /// How long it takes to put one more thing in its place, ns.
 const PUT: f64 = 40.0;
+
+/// How long it takes to answer a question with a bearing, ns.
+const ANSWER: f64 = 2.0;
 
 /// Counts the combinations of some candidates; none where they cannot be added up.
 ///
@@ -212,7 +227,7 @@ impl<'l> InWindow<'l, '_, '_, '_> {
             for (list, own) in only.iter().flat_map(|_| met.iter().enumerate()) {
                 let joining: f64 =
                     few.iter().map(|group| group.ranges(lists, &met, |one| one == list)).sum();
-                let most = self.how.by_tables.map_or(ANSWER * joining, |_| f64::INFINITY);
+                let most = self.how.by.map_or(ANSWER * joining, |_| f64::INFINITY);
                 let mut joined: Option<Option<Joined>> = None;
                 for group in &few {
                     let plates = group.plates().filter(|(_, bearings)| *bearings == list);
@@ -239,7 +254,8 @@ impl<'l> InWindow<'l, '_, '_, '_> {
     /// Whether asking all flywheels of a group one after the other is far less than asking all bearings.
     fn are_few(&self, group: &Group, met: &[Vec<u32>]) -> bool {
         let longest = met.iter().map(Vec::len).max().unwrap_or(0);
-        self.how.by_tables.unwrap_or(3 * group.flywheels.len() < longest)
+        let is_less = 3 * group.flywheels.len() < longest;
+        self.how.by.map_or(is_less, |by| by == By::Tables)
     }
 
     /// Counts what is asked of few flywheels with one list of bearings; none where it is too much work.
@@ -418,8 +434,8 @@ impl<'l> InWindow<'l, '_, '_, '_> {
         let cost: f64 = ways.iter().map(|(.., cost)| cost).sum();
         let on_grid = between.cost_on_grid(&asked, parts.len()).filter(|on_grid| *on_grid < cost);
         let cost = on_grid.unwrap_or(cost);
-        let plan = laid.plan(&asked, &parts, shims);
-        let plan = plan.filter(|plan| self.how.by_tables.unwrap_or(plan.cost < cost));
+        let plan = laid.plan(&asked, &parts, shims, self.how.by);
+        let plan = plan.filter(|plan| self.how.by.is_some() || plan.cost < cost);
         if !self.spend(plan.as_ref().map_or(cost, |plan| plan.cost)) {
             return Ok(None);
         }

@@ -5,7 +5,7 @@ use std::ops::Range;
 use bellstack::model::part::Entry;
 use bellstack::solve::ask::{Ask, Watch};
 use bellstack::solve::candidates::candidates;
-use bellstack::solve::count::{How, count};
+use bellstack::solve::count::{By, How, count};
 use bellstack::solve::numbers::Numbers;
 use bellstack::solve::product::recommend_by_product;
 use bellstack::stack::choice::Setup;
@@ -56,16 +56,19 @@ fn where_work_is_bounded_stacks_in_their_windows_are_counted_whole_or_not_at_all
 }
 
 #[test]
-fn stacks_in_their_windows_are_as_many_by_tables_as_one_by_one() {
+fn stacks_in_their_windows_are_as_many_whichever_way_they_are_counted() {
     let (mut compared, mut some) = (0, 0);
     each_shop(0..600, |seed, numbers| {
-        let [tables, one_by_one] = [true, false].map(|tables| {
-            let how = How { most_work: f64::INFINITY, by_tables: Some(tables) };
+        let by = |by| {
+            let how = How { most_work: f64::INFINITY, by };
             count(numbers, how, &Watch::default()).unwrap()
-        });
-        assert_eq!(tables, one_by_one, "shop {seed}");
+        };
+        let tally = by(None);
+        for way in [By::Tables, By::Pairs, By::Ranges] {
+            assert_eq!(by(Some(way)), tally, "shop {seed}, {way:?}");
+        }
         compared += 1;
-        some += usize::from(tables.is_some_and(|tally| tally.in_window > Some(0)));
+        some += usize::from(tally.is_some_and(|tally| tally.in_window > Some(0)));
     });
     assert!(compared > 300 && some > 150, "{compared} compared, {some} with stacks");
 }

@@ -1,0 +1,190 @@
+//! All that stands between with one list of shims, laid out on a grid.
+//!
+//! Plates, spacers and shims are totalled up once, and a flywheel only moves them. What is asked is then two
+//! look-ups for each question and bearing in a table of all flywheels of a set, or for each question, bearing and
+//! flywheel in a table without.
+
+use std::rc::Rc;
+
+use rustc_hash::FxHashMap;
+
+use crate::error::Result;
+use crate::solve::count::between::{Asked, Pile};
+use crate::solve::count::mass::{Masses, count, ends, grid};
+use crate::solve::count::query::Question;
+use crate::solve::count::table::{Table, cells};
+use crate::solve::count::{ANSWER, By};
+use crate::solve::numbers::checks::Starter;
+
+/// Places at most: 16 MB of them, twice.
+const MOST_PLACES: i64 = 1 << 22;
+
+/// Cells of what stands without a flywheel, kept at a time at most: 8 MB of them.
+const MOST_KEPT: usize = 1 << 21;
+
+/// How long it takes to lay a cell out, to put a sum there, to add a cell to another, and to bring a place up to
+/// date; ns.
+const LAY: f64 = 1.5;
+const PUT: f64 = 1.0;
+const ADD: f64 = 0.12;
+const TOTAL: f64 = 1.2;
+
+/// How long it takes to place what a question asks, and to do that and to answer it; ns.
+const PLACE: f64 = 15.0;
+const PAIR: f64 = 8.0;
+
+/// By how many groups what is laid out is expected to be needed.
+const SHARED: f64 = 4.0;
+
+/// Plates, spacers and shims of one seat, totalled up.
+pub(super) struct Laid {
+    /// The step that all positions have in common, nm.
+    pub(super) step: i64,
+    /// By starter.
+    piled: FxHashMap<Starter, Rc<Table>>,
+}
+
+/// How to count with tables.
+pub(super) struct Plan {
+    /// Between which positions, nm.
+    range: (i64, i64),
+    /// In their order, nm.
+    phases: Vec<i64>,
+    /// How many phases have room at a time.
+    at_once: usize,
+    by: By,
+    /// How long it takes, ns.
+    pub(super) cost: f64,
+}
+
+impl Laid {
+    /// Of lists that are added up.
+    pub(super) fn new<'m>(lists: impl Iterator<Item = &'m Masses>) -> Self {
+        let steps = lists.filter_map(|list| grid(list.iter().map(|(at, _)| *at)));
+        let step = grid(steps.flat_map(|step| [0, step])).unwrap_or(1);
+        Self { step, piled: FxHashMap::default() }
+    }
+
+    /// How to count what is asked of some flywheels, in parts that different questions may have, if need be in
+    /// one way alone; none where there is no room.
+    pub(super) fn plan(
+        &self,
+        asked: &Asked<'_>,
+        parts: &[Vec<Pile>],
+        shims: &Masses,
+        by: Option<By>,
+    ) -> Option<Plan> {
+        let piles = || parts.iter().flatten().filter(|pile| !pile.spacers.is_empty());
+        let (mut phases, mut stand, mut sums) = (Vec::new(), None, 0_u64);
+        let (mut fits, mut flywheels, mut laid) = (true, 0, 0.0);
+        for pile in piles() {
+            let ((low, high), (least, most)) = ends(&pile.spacers).zip(ends(shims))?;
+            let (thin, thick) = ends(&pile.flywheels)?;
+            let (first, last) = stand.unwrap_or((low + least - thick, high + most - thin));
+            stand = Some((first.min(low + least - thick), last.max(high + most - thin)));
+            let cells = cells((low + least, high + most), self.step);
+            fits &= cells <= MOST_PLACES;
+            if !self.piled.contains_key(&pile.starter) {
+                laid += LAY * cells as f64 + PUT * (pile.spacers.len() * shims.len()) as f64;
+            }
+            let own = count(&pile.spacers).saturating_mul(count(shims));
+            sums = sums.saturating_add(own.saturating_mul(count(&pile.flywheels)));
+            phases.extend(pile.flywheels.iter().map(|(at, _)| self.phase(low + least - at)));
+            flywheels += pile.flywheels.len();
+        }
+        let ((low, high), (first, last)) = asked.between().zip(stand)?;
+        // Below the first nothing stands, and from the last on everything.
+        let low = low.clamp(first - 1, last);
+        let range = (low, high.clamp(low, last));
+        let cells = cells(range, self.step);
+        phases.sort_unstable();
+        phases.dedup();
+        let at_once = (MOST_PLACES / cells) as usize;
+        if !fits || at_once == 0 || u32::try_from(sums).is_err() {
+            return None;
+        }
+        let batches = phases.len().div_ceil(at_once) as f64;
+        let places = if phases.len() > 1 { cells as f64 * phases.len() as f64 } else { 0.0 };
+        let answered = PLACE * asked.questions.len() as f64 + ANSWER * asked.len() as f64;
+        let added = ADD * cells as f64 * flywheels as f64;
+        let by_tables = LAY * cells as f64 * phases.len() as f64
+            + added
+            + TOTAL * places * parts.len() as f64
+            + batches * answered;
+        let by_pairs = PAIR * asked.len() as f64 * flywheels as f64;
+        let ways = [(By::Tables, by_tables), (By::Pairs, by_pairs)].into_iter();
+        let ways = ways.filter(|(way, _)| by.is_none_or(|by| by == *way));
+        let (by, cost) = ways.min_by(|(_, a), (_, b)| a.total_cmp(b))?;
+        // What is laid out now is there for others too.
+        let cost = cost + laid / SHARED;
+        Some(Plan { range, phases, at_once, by, cost })
+    }
+
+    fn phase(&self, at: i64) -> i64 {
+        at.rem_euclid(self.step)
+    }
+
+    /// How many sums lie where some questions ask for them. The parts come with the questions that may have
+    /// just those flywheels and all of the parts before them.
+    pub(super) fn count(
+        &mut self,
+        plan: &Plan,
+        parts: &[(&[Question], &[Pile])],
+        shims: &Masses,
+        asked: &Asked<'_>,
+    ) -> Result<i128> {
+        if plan.by == By::Pairs {
+            return self.count_pairs(parts, shims, asked);
+        }
+        let mut sum = 0;
+        for phases in plan.phases.chunks(plan.at_once) {
+            let mut table = Table::new(plan.range, phases.to_vec(), self.step);
+            for (questions, piles) in parts {
+                let mut all = Vec::new();
+                for pile in piles.iter().filter(|pile| !pile.spacers.is_empty()) {
+                    let piled = self.piled(pile.starter, &pile.spacers, shims);
+                    let of = |(at, n): &(i64, u64)| (Rc::clone(&piled), *at, *n);
+                    all.extend(pile.flywheels.iter().map(of));
+                }
+                table.add(&all, asked.watch)?;
+                table.total();
+                sum += asked.answer(&table, questions, &[(0, 1)])?;
+            }
+        }
+        Ok(sum)
+    }
+
+    /// The same with no flywheel in a table: each is asked with each bearing.
+    fn count_pairs(
+        &mut self,
+        parts: &[(&[Question], &[Pile])],
+        shims: &Masses,
+        asked: &Asked<'_>,
+    ) -> Result<i128> {
+        let mut sum = 0;
+        for (part, (_, piles)) in parts.iter().enumerate() {
+            for pile in piles.iter().filter(|pile| !pile.spacers.is_empty()) {
+                let piled = self.piled(pile.starter, &pile.spacers, shims);
+                for (questions, _) in &parts[part..] {
+                    sum += asked.answer(&piled, questions, &pile.flywheels)?;
+                }
+            }
+        }
+        Ok(sum)
+    }
+
+    /// All that stands there where a starter lets the flywheel be.
+    pub(super) fn piled(
+        &mut self,
+        starter: Starter,
+        spacers: &Masses,
+        shims: &Masses,
+    ) -> Rc<Table> {
+        let kept: usize = self.piled.values().map(|piled| piled.len()).sum();
+        if kept > MOST_KEPT {
+            self.piled.clear();
+        }
+        let new = || Rc::new(Table::of(spacers, shims, self.step));
+        Rc::clone(self.piled.entry(starter).or_insert_with(new))
+    }
+}
