@@ -103,11 +103,11 @@ impl Group {
         met: &[Vec<u32>],
         is_asked: impl Fn(usize) -> bool,
     ) -> f64 {
-        let of = |(plate, place): &(u32, usize)| {
+        let of = |(plate, list): &(u32, usize)| {
             let discs = lists.discs(*plate);
-            discs.alike(lists.numbers, self.settled).len() as f64 * met[*place].len() as f64
+            discs.alike(lists.numbers, self.settled).len() as f64 * met[*list].len() as f64
         };
-        self.plates().filter(|(_, place)| is_asked(*place)).map(of).sum()
+        self.plates().filter(|(_, list)| is_asked(*list)).map(of).sum()
     }
 
     /// The plates, each with the place of its list of bearings.
