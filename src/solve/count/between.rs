@@ -72,7 +72,7 @@ impl Asked<'_> {
     }
 
     /// Between which positions anything that is asked for may stand, nm; none where nothing is asked.
-    pub(super) fn between(&self) -> Option<(i64, i64)> {
+    pub(super) fn reach(&self) -> Option<(i64, i64)> {
         let bearings = self.bearings.iter().flatten();
         let extended = bearings.clone().map(|one| one.ends.extended.at).minmax().into_option()?;
         let retracted = bearings.map(|one| one.ends.retracted.at).minmax().into_option()?;

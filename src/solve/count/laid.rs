@@ -92,7 +92,7 @@ impl Laid {
             phases.extend(pile.flywheels.iter().map(|(at, _)| self.phase(low + least - at)));
             flywheels += pile.flywheels.len();
         }
-        let ((low, high), (first, last)) = asked.between().zip(stand)?;
+        let ((low, high), (first, last)) = asked.reach().zip(stand)?;
         // Below the first nothing stands, and from the last on everything.
         let low = low.clamp(first - 1, last);
         let range = (low, high.clamp(low, last));
