@@ -22,8 +22,8 @@ use crate::solve::search::lists::{Bearing, FAR};
 /// How long it takes to add a cell to another, ns.
 const ADD: f64 = 0.2;
 
-/// Places at most, of one table: 24 MB of them.
-const MOST_PLACES: i64 = 6 << 20;
+/// Places at most, of one table: 16 MB of them.
+const MOST_PLACES: i64 = 4 << 20;
 
 /// Bearings of one list that joined.
 pub(super) struct Joined {

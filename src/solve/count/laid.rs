@@ -24,14 +24,14 @@ const MOST_KEPT: usize = 1 << 21;
 
 /// How long it takes to lay a cell out, to put a sum there, to add a cell to another, and to bring a place up to
 /// date; ns.
-const LAY: f64 = 1.5;
+const LAY: f64 = 2.5;
 const PUT: f64 = 1.0;
-const ADD: f64 = 0.12;
-const TOTAL: f64 = 1.2;
+const ADD: f64 = 0.25;
+const TOTAL: f64 = 2.0;
 
 /// How long it takes to place what a question asks, and to do that and to answer it; ns.
-const PLACE: f64 = 15.0;
-const PAIR: f64 = 8.0;
+const PLACE: f64 = 25.0;
+const PAIR: f64 = 11.0;
 
 /// By how many groups what is laid out is expected to be needed.
 const SHARED: f64 = 4.0;

@@ -74,8 +74,9 @@ const MOST_KEPT: usize = 1 << 19;
 /// How long it takes to put one more thing in its place, ns.
 const PUT: f64 = 40.0;
 
-/// How long it takes to answer a question with a bearing, ns.
-const ANSWER: f64 = 2.0;
+/// How long it takes to answer a question with a bearing, and that with what is laid out for it; ns.
+const ANSWER: f64 = 3.5;
+const EXPECTED: f64 = 7.0;
 
 /// Counts the combinations of some candidates; none where they cannot be added up.
 ///
@@ -113,11 +114,17 @@ pub(crate) fn considers_any(numbers: &Numbers<'_, '_>, watch: &Watch) -> Result<
 pub(crate) fn count_in(all: &[Lists<'_, '_, '_>], how: How, watch: &Watch) -> Result<Tally> {
     let mut tally = Tally { considered: 0, in_window: Some(0) };
     let work = Cell::new(how.most_work);
+    let frame = |lists| InWindow { lists, how, work: &work, watch };
+    if all.len() > 1 {
+        // Some of them are not begun either where all of them would take too long.
+        let expected = all.iter().map(|lists| frame(lists).expected()).sum::<Result<f64>>()?;
+        tally.in_window = tally.in_window.filter(|_| expected <= how.most_work);
+    }
     for lists in all {
         watch.step(1)?;
         tally.considered += considered(lists, watch)?;
         if let Some(known) = tally.in_window.filter(|_| !lists.fails) {
-            let own = InWindow { lists, how, work: &work, watch }.count()?;
+            let own = frame(lists).count()?;
             tally.in_window = own.map(|own| known + own);
         }
     }
@@ -192,6 +199,18 @@ impl<'l> InWindow<'l, '_, '_, '_> {
         self.work.get() >= 0.0
     }
 
+    /// How long it takes to answer all that is asked, if its flywheels may stand anywhere; ns.
+    fn expected(&self) -> Result<f64> {
+        let lists = self.lists;
+        let (plates, met) = meetings(lists, self.watch)?;
+        let starters = lists.flywheels.iter().map(|one| (one.starter, one.starter)).collect();
+        let asked = lists.block_plates().into_iter().map(|sort| {
+            let groups = Group::all(lists, sort, &plates, &starters);
+            groups.map(|group| group.ranges(lists, &met, |_| true)).sum::<f64>()
+        });
+        Ok(EXPECTED * asked.sum::<f64>())
+    }
+
     /// None where it is too much work.
     fn count(&self) -> Result<Option<u128>> {
         let lists = self.lists;
@@ -207,7 +226,7 @@ impl<'l> InWindow<'l, '_, '_, '_> {
             }
             let groups = || Group::all(lists, sort, &plates, &starters);
             let ranges: f64 = groups().map(|group| group.ranges(lists, &met, |_| true)).sum();
-            if ANSWER * ranges > self.work.get() {
+            if EXPECTED * ranges > self.work.get() {
                 return Ok(None);
             }
             // Bearings join where all flywheels may have the same plates and spacers.
