@@ -30,7 +30,7 @@ use crate::solve::numbers::checks::Starter;
 use crate::solve::numbers::{COMMON, Numbers, Sort};
 use crate::solve::search::key::Layout;
 use crate::solve::search::lay_out;
-use crate::solve::search::lists::{Bearing, Flywheel, Lists};
+use crate::solve::search::lists::{Bearing, FAR, Flywheel, Lists};
 
 /// How many combinations there are.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
@@ -243,24 +243,26 @@ impl<'l> InWindow<'l, '_, '_, '_> {
                     sum += own;
                 }
             }
-            for (list, own) in only.iter().flat_map(|_| met.iter().enumerate()) {
-                let joining: f64 =
-                    few.iter().map(|group| group.ranges(lists, &met, |one| one == list)).sum();
+            for (list, starter) in (0..met.len()).filter_map(|list| Some((list, only?))) {
+                let ranges = |group: &Group| group.ranges(lists, &met, |one| one == list);
+                let joining: f64 = few.iter().map(ranges).sum();
                 let most = self.how.by.map_or(ANSWER * joining, |_| f64::INFINITY);
-                let mut joined: Option<Option<Joined>> = None;
+                let mut joined = None;
                 for group in &few {
                     let plates = group.plates().filter(|(_, bearings)| *bearings == list);
                     for plates in plates.copied().collect::<Vec<_>>().chunks(at_once) {
                         self.watch.step(1)?;
                         let all = group.questions(plates, lists, &mut hubs);
-                        let travel = all.iter().filter_map(needs).max().zip(only);
-                        if let Some((travel, only)) = travel.filter(|_| joined.is_none()) {
-                            let rears = &mut rears;
-                            joined = Some(Joined::new(rears, own, only, travel, most, self.watch)?);
+                        if joined.is_none() {
+                            let travel = all.iter().filter_map(needs).max().unwrap_or(FAR);
+                            let own = &met[list];
+                            joined =
+                                Joined::new(&mut rears, own, starter, travel, most, self.watch)?;
                         }
-                        let joined = joined.as_ref().and_then(Option::as_ref);
-                        let flywheels = &group.flywheels;
-                        let own = self.count_few(&mut rears, joined, flywheels, all, &met)?;
+                        let own = match &joined {
+                            Some(joined) => self.count_few(&mut rears, joined, group, all, &met)?,
+                            None => self.count_seats(&mut rears, &group.flywheels, &all, &met)?,
+                        };
                         let Some(own) = own else { return Ok(None) };
                         sum += own;
                     }
@@ -277,18 +279,17 @@ impl<'l> InWindow<'l, '_, '_, '_> {
         self.how.by.map_or(is_less, |by| by == By::Tables)
     }
 
-    /// Counts what is asked of few flywheels with one list of bearings; none where it is too much work.
+    /// Counts what is asked of few flywheels with bearings of one list, of which some joined; none where it is
+    /// too much work.
     fn count_few(
         &self,
         rears: &mut [Rear<'_>],
-        joined: Option<&Joined>,
-        flywheels: &[Flywheel],
+        joined: &Joined,
+        group: &Group,
         questions: Vec<Question>,
         met: &[Vec<u32>],
     ) -> Result<Option<i128>> {
-        let Some(joined) = joined else {
-            return self.count_seats(rears, flywheels, &questions, met);
-        };
+        let flywheels = &group.flywheels;
         let (own, others): (Vec<_>, Vec<_>) =
             questions.into_iter().partition(|one| joined.suits(one));
         if !self.spend(ANSWER * own.len() as f64 * flywheels.len() as f64) {
@@ -299,7 +300,7 @@ impl<'l> InWindow<'l, '_, '_, '_> {
             let flywheels = flywheels[..own[0].clear].iter().map(|one| one.item.sum.at);
             sum += joined.count(own, flywheels, self.watch)?;
         }
-        let left = met.iter().map(|_| joined.others.clone()).collect::<Vec<_>>();
+        let left = vec![joined.others.clone(); met.len()];
         for (questions, met) in [(&own, left.as_slice()), (&others, met)] {
             let own = self.count_seats(rears, flywheels, questions, met)?;
             let Some(own) = own else { return Ok(None) };
