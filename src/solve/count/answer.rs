@@ -31,17 +31,16 @@ pub(super) fn answer(
     let mut sum = 0;
     for questions in questions.chunks(ASKED) {
         let times: Vec<i64> = questions.iter().map(|one| one.times).collect();
-        let cells = [0, 1].map(|end| Cells::of(&tables[end].grid, questions, end));
-        let mut bounds = FxHashMap::default();
+        let cells = [0, 1].map(|end| Bounds::of(&tables[end].grid, questions, end));
+        let mut places = FxHashMap::default();
         for other in others {
             watch.step(1)?;
             let allowed = [0, 1].map(|end| {
                 let Table { grid, phases, .. } = tables[end];
-                let left = other.ends[end].rem_euclid(grid.step);
-                let own = bounds.entry((end, left));
-                let own =
-                    own.or_insert_with(|| Rc::new(Bounds::of(tables[end], &cells[end], left)));
-                let off = other.ends[end].div_euclid(grid.step) * phases.len() as i64;
+                let (off, left) = grid.split(other.ends[end]);
+                let own = places.entry((end, left));
+                let own = own.or_insert_with(|| Rc::new(cells[end].places(tables[end], left)));
+                let off = off * phases.len() as i64;
                 Allowed { totals: tables[end].totals(), bounds: Rc::clone(own), off }
             });
             sum += i128::from(between(&allowed, &times)) * i128::from(other.times);
@@ -53,7 +52,7 @@ pub(super) fn answer(
 /// What some questions allow by one end of something.
 struct Allowed<'t> {
     totals: &'t [u32],
-    bounds: Rc<Bounds>,
+    bounds: Rc<Bounds<i64>>,
     /// How many places are taken off for it.
     off: i64,
 }
@@ -99,14 +98,15 @@ fn between([extended, retracted]: &[Allowed<'_>; 2], times: &[i64]) -> i64 {
     all.fold(0, i64::wrapping_add)
 }
 
-/// In which cell some questions bound one end, and how far beyond its beginning, nm; none where nothing bounds
-/// any of them.
-struct Cells {
-    most: Option<Vec<(i64, i64)>>,
-    below: Option<Vec<(i64, i64)>>,
+/// The last place that each of some questions allows, and the last one below what it allows; none where
+/// nothing bounds any of them.
+struct Bounds<T> {
+    most: Option<Vec<T>>,
+    below: Option<Vec<T>>,
 }
 
-impl Cells {
+impl Bounds<(i64, i64)> {
+    /// By one end: in which cell, and how far beyond its beginning, nm.
     fn of(grid: &Grid, questions: &[Question], end: usize) -> Self {
         let most = questions.iter().any(|one| one.most[end] < FAR);
         let below = questions.iter().any(|one| one.least[end] > -FAR);
@@ -118,18 +118,9 @@ impl Cells {
             below: below.then(|| of(|one, end| one.least[end] - 1)),
         }
     }
-}
 
-/// The last place that each of some questions allows, and the last one below what it allows; none where
-/// nothing bounds any of them.
-struct Bounds {
-    most: Option<Vec<i64>>,
-    below: Option<Vec<i64>>,
-}
-
-impl Bounds {
-    /// By one end of something, of which so much is left beside the cells.
-    fn of(table: &Table, cells: &Cells, left: i64) -> Self {
+    /// In places of a table, with something of which so much is left beside the cells.
+    fn places(&self, table: &Table, left: i64) -> Bounds<i64> {
         let (step, per_cell) = (table.grid.step, table.phases.len() as i64);
         // Positions have fewer than 50 bits.
         let place = |(cell, own): &(i64, i64)| {
@@ -141,6 +132,6 @@ impl Bounds {
         };
         let of =
             |all: &Option<Vec<(i64, i64)>>| all.as_ref().map(|all| all.iter().map(place).collect());
-        Self { most: of(&cells.most), below: of(&cells.below) }
+        Bounds { most: of(&self.most), below: of(&self.below) }
     }
 }

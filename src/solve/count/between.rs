@@ -12,8 +12,8 @@ use itertools::{Itertools as _, iproduct};
 use crate::error::Result;
 use crate::solve::ask::Watch;
 use crate::solve::count::answer::{Other, answer};
-use crate::solve::count::mass::{Grid, Masses, Totals};
-use crate::solve::count::query::Question;
+use crate::solve::count::mass::{Grid, Masses, Totals, ends};
+use crate::solve::count::query::{Question, ends_of};
 use crate::solve::count::table::Table;
 use crate::solve::numbers::checks::Starter;
 use crate::solve::search::lists::Bearing;
@@ -98,12 +98,7 @@ impl Asked<'_> {
     }
 }
 
-/// Where a bearing stands extended and retracted, nm.
-pub(super) fn ends_of(bearing: &Bearing) -> [i64; 2] {
-    [bearing.ends.extended.at, bearing.ends.retracted.at]
-}
-
-/// Plates and spacers, and the flywheels that may stand with all of them. They take away.
+/// Plates and spacers, and the flywheels that may stand with all of them: some of each. The flywheels take away.
 #[derive(Clone)]
 pub(super) struct Pile {
     pub(super) starter: Starter,
@@ -111,13 +106,42 @@ pub(super) struct Pile {
     pub(super) flywheels: Masses,
 }
 
-/// What stands between with one list of shims.
+impl Pile {
+    /// Between which positions it stands with some shims, nm.
+    pub(super) fn between(&self, shims: &Masses) -> Option<(i64, i64)> {
+        let ((low, high), (least, most)) = ends(&self.spacers).zip(ends(shims))?;
+        let (thin, thick) = ends(&self.flywheels)?;
+        Some((low + least - thick, high + most - thin))
+    }
+
+    /// Sums of plates with spacers and a flywheel.
+    fn pairs(&self) -> usize {
+        self.spacers.len() * self.flywheels.len()
+    }
+}
+
+/// Between which positions some piles stand with some shims, nm; none where there are none.
+pub(super) fn between<'p>(
+    piles: impl IntoIterator<Item = &'p Pile>,
+    shims: &Masses,
+) -> Option<(i64, i64)> {
+    let all = piles.into_iter().filter_map(|pile| pile.between(shims));
+    all.reduce(|a, b| (a.0.min(b.0), a.1.max(b.1)))
+}
+
+/// What stands between with one list of shims, wherever it stands.
+pub(super) struct Apart<'m> {
+    pub(super) shims: &'m Masses,
+    pub(super) piles: &'m [Pile],
+}
+
+/// What stands between with one list of shims, on a grid.
 pub(super) struct Between<'m> {
     shims: &'m Masses,
     by_phase: ByPhase,
     grid: Grid,
-    /// The cells have room for all sums.
-    fits: bool,
+    /// How many cells it has.
+    count: usize,
 }
 
 /// Cells of a grid at most: 16 MB of them.
@@ -145,32 +169,13 @@ pub(super) enum Way {
 /// Sums that stand beyond the cells of the grid alike, by how far, nm: of each the spacers, and flywheels.
 type ByPhase = Vec<(i64, Vec<Pile>)>;
 
-impl<'m> Between<'m> {
-    /// On a grid on which plates, spacers and shims stand; none where nothing stands there.
-    pub(super) fn new(shims: &'m Masses, piles: &[Pile], step: i64) -> Option<Self> {
-        let first = |list: &Masses| list.first().map(|(at, _)| *at);
-        let last = |list: &Masses| list.last().map(|(at, _)| *at);
-        let (shim, most_shim) = (first(shims)?, last(shims)?);
-        let piles: Vec<&Pile> = piles.iter().filter(|pile| !pile.spacers.is_empty()).collect();
-        let ends = piles.iter().filter_map(|pile| {
-            let low = first(&pile.spacers)? + shim - last(&pile.flywheels)?;
-            Some((low, last(&pile.spacers)? + most_shim - first(&pile.flywheels)?))
-        });
-        let (low, high) = ends.reduce(|a, b| (a.0.min(b.0), a.1.max(b.1)))?;
-        let start = low.div_euclid(step) * step;
-        let count = (high - start) / step + 1;
-        let fits = count < MOST_CELLS;
-        let grid = Grid::new(start, step, count as usize);
-        let by_phase = by_phase(&grid, shim, piles.into_iter());
-        Some(Self { shims, by_phase, grid, fits })
-    }
-
+impl Apart<'_> {
     /// The way to count without a grid that is expected to be the quickest, and how long it takes, ns.
     pub(super) fn way(&self, asked: &Asked<'_>) -> (Way, f64) {
         let (asked, shims) = (asked.len() as f64, self.shims.len() as f64);
-        let pairs: usize = self.piles().map(pairs_of).sum();
+        let pairs: usize = self.piles.iter().map(Pile::pairs).sum();
         let by_questions = 80.0 * asked + 10.0 * shims * pairs as f64;
-        let by_pile = self.piles().map(|pile| {
+        let by_pile = self.piles.iter().map(|pile| {
             let (spacers, flywheels) = (pile.spacers.len(), pile.flywheels.len());
             40.0 * spacers as f64 * shims + 20.0 * asked * flywheels as f64
         });
@@ -182,22 +187,6 @@ impl<'m> Between<'m> {
         }
     }
 
-    /// How long it takes on the grid, with the flywheels in so many parts, ns; none where the cells have no
-    /// room.
-    pub(super) fn cost_on_grid(&self, asked: &Asked<'_>, parts: usize) -> Option<f64> {
-        let (len, cells) = (asked.len() as f64, self.grid.count as f64);
-        let chunks = asked.questions.len().div_ceil(asked.at_once()) as f64;
-        let looked_up = |(_, piles): &(i64, Vec<Pile>)| {
-            let (pairs, shims) = (pairs(piles) as f64, self.shims.len() as f64);
-            if self.is_folded(piles) { 0.2 * cells * shims + pairs } else { pairs * shims }
-        };
-        let moves = if self.by_phase.len() > 1 { 5.0 } else { 0.0 };
-        let looked_up: f64 = self.by_phase.iter().map(looked_up).sum();
-        let laid_out = 2.0 * cells * chunks * parts as f64 + (5.0 + moves) * len;
-        let fits = self.fits && i32::try_from(asked.most_held()).is_ok();
-        fits.then_some(laid_out + 1.5 * chunks * looked_up)
-    }
-
     /// How many sums lie in ranges, all ranges together.
     pub(super) fn count(&self, asked: &Asked<'_>, way: Way) -> Result<i128> {
         match way {
@@ -207,13 +196,98 @@ impl<'m> Between<'m> {
         }
     }
 
-    fn piles(&self) -> impl Iterator<Item = &Pile> {
-        self.by_phase.iter().flat_map(|(_, piles)| piles)
+    /// Totals of the ranges, and a look-up for each sum.
+    fn by_questions(&self, asked: &Asked<'_>) -> Result<i128> {
+        let (mut sum, mut ends) = (0, Vec::new());
+        let mut answer = |ends: &mut Vec<(i64, i64)>| {
+            let totals = Totals::new(ends);
+            ends.clear();
+            sum += self.look_up(asked.watch, |at| totals.up_to(at))?;
+            Ok(())
+        };
+        asked.each(|least, most, times| {
+            ends.extend([(least, times), (most + 1, -times)]);
+            if ends.len() < MOST_LAID_OUT { Ok(()) } else { answer(&mut ends) }
+        })?;
+        answer(&mut ends)?;
+        Ok(sum)
+    }
+
+    /// The total of something over all sums.
+    fn look_up(&self, watch: &Watch, of: impl Fn(i64) -> i64) -> Result<i128> {
+        let mut total = 0;
+        for pile in self.piles {
+            for ((flywheel, times), (shim, n)) in iproduct!(&pile.flywheels, self.shims) {
+                watch.step(1)?;
+                let at = shim - flywheel;
+                let spacers = pile.spacers.iter();
+                let sum: i128 =
+                    spacers.map(|(spacer, m)| i128::from(of(spacer + at)) * i128::from(*m)).sum();
+                total += sum * i128::from(n * times);
+            }
+        }
+        Ok(total)
+    }
+
+    /// Totals of plates, spacers and shims, and look-ups for each range and flywheel.
+    fn by_things(&self, asked: &Asked<'_>) -> Result<i128> {
+        let mut sum = 0;
+        for pile in self.piles {
+            for block in pile.spacers.chunks((MOST_LAID_OUT / self.shims.len()).max(1)) {
+                let pair = |(at, n): &(i64, u64)| {
+                    let (at, n) = (*at, *n);
+                    self.shims.iter().map(move |(shim, m)| (at + shim, (n * m) as i64))
+                };
+                let totals = Totals::new(&mut block.iter().flat_map(pair).collect::<Vec<_>>());
+                asked.each(|least, most, times| {
+                    for (flywheel, n) in &pile.flywheels {
+                        let below = totals.up_to(least + flywheel - 1);
+                        let inside = totals.up_to(most + flywheel) - below;
+                        sum += i128::from(inside) * i128::from(*n) * i128::from(times);
+                    }
+                    Ok(())
+                })?;
+            }
+        }
+        Ok(sum)
+    }
+}
+
+impl<'m> Between<'m> {
+    /// On a grid on which plates, spacers and shims stand; none where nothing stands there or the cells have
+    /// no room for it.
+    pub(super) fn new(shims: &'m Masses, piles: &[Pile], step: i64) -> Option<Self> {
+        let (low, high) = between(piles, shims)?;
+        let start = low.div_euclid(step) * step;
+        let count = (high - start) / step + 1;
+        let grid = Grid::new(start, step);
+        let by_phase = || by_phase(&grid, shims[0].0, piles);
+        (count < MOST_CELLS).then(|| Self {
+            shims,
+            by_phase: by_phase(),
+            grid,
+            count: count as usize,
+        })
+    }
+
+    /// How long it takes on the grid, with the flywheels in so many parts, ns; none where a cell has no room
+    /// for all that may be asked of it.
+    pub(super) fn cost_on_grid(&self, asked: &Asked<'_>, parts: usize) -> Option<f64> {
+        let (len, cells) = (asked.len() as f64, self.count as f64);
+        let chunks = asked.questions.len().div_ceil(asked.at_once()) as f64;
+        let looked_up = |(_, piles): &(i64, Vec<Pile>)| {
+            let (pairs, shims) = (pairs(piles) as f64, self.shims.len() as f64);
+            if self.is_folded(piles) { 0.2 * cells * shims + pairs } else { pairs * shims }
+        };
+        let moves = if self.by_phase.len() > 1 { 5.0 } else { 0.0 };
+        let looked_up: f64 = self.by_phase.iter().map(looked_up).sum();
+        let laid_out = 2.0 * cells * chunks * parts as f64 + (5.0 + moves) * len;
+        i32::try_from(asked.most_held()).is_ok().then_some(laid_out + 1.5 * chunks * looked_up)
     }
 
     /// Whether it is worth while to add up what is asked of a sum with any of the shims.
     fn is_folded(&self, piles: &[Pile]) -> bool {
-        let (cells, shims) = (self.grid.count, self.shims.len());
+        let (cells, shims) = (self.count, self.shims.len());
         shims > 1 && cells * shims < 8 * pairs(piles) * (shims - 1)
     }
 
@@ -228,7 +302,7 @@ impl<'m> Between<'m> {
         let mut sum = 0;
         for questions in asked.questions.chunks(asked.at_once()) {
             let mut laid_out = LaidOut {
-                cells: vec![0; self.grid.count + 1],
+                cells: vec![0; self.count + 1],
                 moves: vec![Vec::new(); self.by_phase.len()],
             };
             let mut put = 0;
@@ -239,7 +313,7 @@ impl<'m> Between<'m> {
                 self.lay_out(&mut laid_out, &Asked { questions: &questions[put..own], ..*asked })?;
                 put = own;
                 let piles = piles(fewer..clear);
-                let by_phase = by_phase(&self.grid, self.shims[0].0, piles.iter());
+                let by_phase = by_phase(&self.grid, self.shims[0].0, &piles);
                 let asked = Asked { questions: &questions[..own], ..*asked };
                 sum += self.look_up_phases(&laid_out, &by_phase, &asked)?;
             }
@@ -291,7 +365,7 @@ impl<'m> Between<'m> {
         };
         let mut put = |at: (i64, i64), more: i32| {
             let (cell, beyond) = at;
-            if cell >= grid.count as i64 {
+            if cell >= self.count as i64 {
                 return;
             }
             // Ends before the first cell stand at its beginning.
@@ -304,7 +378,7 @@ impl<'m> Between<'m> {
         };
         // What bearings take off is split into cells beforehand, and so is what a question asks.
         let split = |bearing: &&Bearing| {
-            let ends = [bearing.ends.extended.at, bearing.ends.retracted.at];
+            let ends = ends_of(bearing);
             (ends, ends.map(|end| grid.split(end)))
         };
         let bearings: Vec<Vec<_>> =
@@ -367,7 +441,7 @@ impl<'m> Between<'m> {
     /// What is asked of a sum with any of the shims, by the sum without them.
     fn fold(&self, shims: &[(usize, u64)], cells: &[i32], watch: &Watch) -> Result<Vec<i32>> {
         let most = shims.last().map_or(0, |(cells, _)| *cells);
-        let mut folded = vec![0_i32; self.grid.count.saturating_sub(most)];
+        let mut folded = vec![0_i32; self.count.saturating_sub(most)];
         // Block by block, so that what is added to stays near at hand.
         for (block, sums) in folded.chunks_mut(FOLDED).enumerate() {
             watch.step(1)?;
@@ -382,62 +456,6 @@ impl<'m> Between<'m> {
         }
         Ok(folded)
     }
-
-    /// Totals of the ranges, and a look-up for each sum.
-    fn by_questions(&self, asked: &Asked<'_>) -> Result<i128> {
-        let (mut sum, mut ends) = (0, Vec::new());
-        let mut answer = |ends: &mut Vec<(i64, i64)>| {
-            let totals = Totals::new(ends);
-            ends.clear();
-            sum += self.look_up(asked.watch, |at| totals.up_to(at))?;
-            Ok(())
-        };
-        asked.each(|least, most, times| {
-            ends.extend([(least, times), (most + 1, -times)]);
-            if ends.len() < MOST_LAID_OUT { Ok(()) } else { answer(&mut ends) }
-        })?;
-        answer(&mut ends)?;
-        Ok(sum)
-    }
-
-    /// The total of something over all sums.
-    fn look_up(&self, watch: &Watch, of: impl Fn(i64) -> i64) -> Result<i128> {
-        let mut total = 0;
-        for pile in self.piles() {
-            for ((flywheel, times), (shim, n)) in iproduct!(&pile.flywheels, self.shims) {
-                watch.step(1)?;
-                let at = shim - flywheel;
-                let spacers = pile.spacers.iter();
-                let sum: i128 =
-                    spacers.map(|(spacer, m)| i128::from(of(spacer + at)) * i128::from(*m)).sum();
-                total += sum * i128::from(n * times);
-            }
-        }
-        Ok(total)
-    }
-
-    /// Totals of plates, spacers and shims, and look-ups for each range and flywheel.
-    fn by_things(&self, asked: &Asked<'_>) -> Result<i128> {
-        let mut sum = 0;
-        for pile in self.piles() {
-            for block in pile.spacers.chunks((MOST_LAID_OUT / self.shims.len()).max(1)) {
-                let pair = |(at, n): &(i64, u64)| {
-                    let (at, n) = (*at, *n);
-                    self.shims.iter().map(move |(shim, m)| (at + shim, (n * m) as i64))
-                };
-                let totals = Totals::new(&mut block.iter().flat_map(pair).collect::<Vec<_>>());
-                asked.each(|least, most, times| {
-                    for (flywheel, n) in &pile.flywheels {
-                        let below = totals.up_to(least + flywheel - 1);
-                        let inside = totals.up_to(most + flywheel) - below;
-                        sum += i128::from(inside) * i128::from(*n) * i128::from(times);
-                    }
-                    Ok(())
-                })?;
-            }
-        }
-        Ok(sum)
-    }
 }
 
 /// Ends of ranges that are asked for, on a grid.
@@ -449,9 +467,9 @@ struct LaidOut {
 }
 
 /// Piles by how far their sums stand beyond the cells of a grid.
-fn by_phase<'p>(grid: &Grid, shim: i64, piles: impl Iterator<Item = &'p Pile>) -> ByPhase {
+fn by_phase(grid: &Grid, shim: i64, piles: &[Pile]) -> ByPhase {
     let mut by_phase = Vec::new();
-    for pile in piles.filter(|pile| !pile.spacers.is_empty()) {
+    for pile in piles {
         let first = pile.spacers[0].0 + shim - grid.start;
         let phase = |at: i64| (first - at).rem_euclid(grid.step);
         let flywheels = pile.flywheels.iter().map(|(at, n)| (phase(*at), (*at, *n)));
@@ -464,11 +482,6 @@ fn by_phase<'p>(grid: &Grid, shim: i64, piles: impl Iterator<Item = &'p Pile>) -
     by_phase.sorted_by_key(|(phase, _)| *phase).collect()
 }
 
-/// Sums of plates with spacers and a flywheel.
-fn pairs_of(pile: &Pile) -> usize {
-    pile.spacers.len() * pile.flywheels.len()
-}
-
 fn pairs(piles: &[Pile]) -> usize {
-    piles.iter().map(pairs_of).sum()
+    piles.iter().map(Pile::pairs).sum()
 }

@@ -11,19 +11,12 @@ use rustc_hash::FxHashSet;
 use crate::error::Result;
 use crate::solve::ask::Watch;
 use crate::solve::count::answer::{Other, answer};
-use crate::solve::count::between::ends_of;
 use crate::solve::count::mass::{count, ends};
-use crate::solve::count::query::Question;
-use crate::solve::count::table::{Table, cells};
+use crate::solve::count::query::{Question, ends_of};
+use crate::solve::count::table::{ADD, MOST_PLACES, Table, cells};
 use crate::solve::count::{Rear, Seat};
 use crate::solve::numbers::checks::Starter;
 use crate::solve::search::lists::{Bearing, FAR};
-
-/// How long it takes to add a cell to another, ns.
-const ADD: f64 = 0.2;
-
-/// Places at most, of one table: 16 MB of them.
-const MOST_PLACES: i64 = 4 << 20;
 
 /// Bearings of one list that joined.
 pub(super) struct Joined {
@@ -65,7 +58,8 @@ impl Stands<'_> {
 }
 
 fn travel_of(bearing: &Bearing) -> i64 {
-    bearing.ends.retracted.at - bearing.ends.extended.at
+    let [extended, retracted] = ends_of(bearing);
+    retracted - extended
 }
 
 impl Joined {
@@ -106,7 +100,8 @@ impl Joined {
         });
         all.retain(|one| [0, 1].iter().all(|end| phases[*end].contains(&one.phase(*end))));
         let sums = all.iter().fold(0_u64, |sum, one| sum.saturating_add(one.sums));
-        let places = 2.0 * longest as f64 * (all.len() + most_phases.min(64) as usize) as f64;
+        let added = 2 * all.len() + phases.iter().map(Vec::len).sum::<usize>();
+        let places = longest as f64 * added as f64;
         if all.is_empty() || u32::try_from(sums).is_err() || ADD * places > most_work {
             return Ok(None);
         }

@@ -9,24 +9,19 @@ use std::rc::Rc;
 use rustc_hash::FxHashMap;
 
 use crate::error::Result;
-use crate::solve::count::between::{Asked, Pile};
+use crate::solve::count::between::{Asked, Pile, between};
 use crate::solve::count::mass::{Masses, count, ends, grid};
 use crate::solve::count::query::Question;
-use crate::solve::count::table::{Table, cells};
+use crate::solve::count::table::{ADD, MOST_PLACES, Table, cells};
 use crate::solve::count::{ANSWER, By};
 use crate::solve::numbers::checks::Starter;
-
-/// Places at most: 16 MB of them, twice.
-const MOST_PLACES: i64 = 1 << 22;
 
 /// Cells of what stands without a flywheel, kept at a time at most: 8 MB of them.
 const MOST_KEPT: usize = 1 << 21;
 
-/// How long it takes to lay a cell out, to put a sum there, to add a cell to another, and to bring a place up to
-/// date; ns.
+/// How long it takes to lay a cell out, to put a sum there, and to bring a place up to date; ns.
 const LAY: f64 = 2.5;
 const PUT: f64 = 1.0;
-const ADD: f64 = 0.25;
 const TOTAL: f64 = 2.0;
 
 /// How long it takes to place what a question asks, and to do that and to answer it; ns.
@@ -74,14 +69,10 @@ impl Laid {
         shims: &Masses,
         by: Option<By>,
     ) -> Option<Plan> {
-        let piles = || parts.iter().flatten().filter(|pile| !pile.spacers.is_empty());
-        let (mut phases, mut stand, mut sums) = (Vec::new(), None, 0_u64);
+        let (mut phases, mut sums) = (Vec::new(), 0_u64);
         let (mut fits, mut flywheels, mut laid) = (true, 0, 0.0);
-        for pile in piles() {
+        for pile in parts.iter().flatten() {
             let ((low, high), (least, most)) = ends(&pile.spacers).zip(ends(shims))?;
-            let (thin, thick) = ends(&pile.flywheels)?;
-            let (first, last) = stand.unwrap_or((low + least - thick, high + most - thin));
-            stand = Some((first.min(low + least - thick), last.max(high + most - thin)));
             let cells = cells((low + least, high + most), self.step);
             fits &= cells <= MOST_PLACES;
             if !self.piled.contains_key(&pile.starter) {
@@ -89,9 +80,12 @@ impl Laid {
             }
             let own = count(&pile.spacers).saturating_mul(count(shims));
             sums = sums.saturating_add(own.saturating_mul(count(&pile.flywheels)));
-            phases.extend(pile.flywheels.iter().map(|(at, _)| self.phase(low + least - at)));
+            phases.extend(
+                pile.flywheels.iter().map(|(at, _)| (low + least - at).rem_euclid(self.step)),
+            );
             flywheels += pile.flywheels.len();
         }
+        let stand = between(parts.iter().flatten(), shims);
         let ((low, high), (first, last)) = asked.reach().zip(stand)?;
         // Below the first nothing stands, and from the last on everything.
         let low = low.clamp(first - 1, last);
@@ -120,10 +114,6 @@ impl Laid {
         Some(Plan { range, phases, at_once, by, cost })
     }
 
-    fn phase(&self, at: i64) -> i64 {
-        at.rem_euclid(self.step)
-    }
-
     /// How many sums lie where some questions ask for them. The parts come with the questions that may have
     /// just those flywheels and all of the parts before them.
     pub(super) fn count(
@@ -141,7 +131,7 @@ impl Laid {
             let mut table = Table::new(plan.range, phases.to_vec(), self.step);
             for (questions, piles) in parts {
                 let mut all = Vec::new();
-                for pile in piles.iter().filter(|pile| !pile.spacers.is_empty()) {
+                for pile in *piles {
                     let piled = self.piled(pile.starter, &pile.spacers, shims);
                     let of = |(at, n): &(i64, u64)| (Rc::clone(&piled), *at, *n);
                     all.extend(pile.flywheels.iter().map(of));
@@ -163,7 +153,7 @@ impl Laid {
     ) -> Result<i128> {
         let mut sum = 0;
         for (part, (_, piles)) in parts.iter().enumerate() {
-            for pile in piles.iter().filter(|pile| !pile.spacers.is_empty()) {
+            for pile in *piles {
                 let piled = self.piled(pile.starter, &pile.spacers, shims);
                 for (questions, _) in &parts[part..] {
                     sum += asked.answer(&piled, questions, &pile.flywheels)?;

@@ -51,12 +51,11 @@ pub(crate) struct Grid {
     pub(crate) step: i64,
     /// One over that, 1/nm.
     per_nm: f64,
-    pub(crate) count: usize,
 }
 
 impl Grid {
-    pub(crate) fn new(start: i64, step: i64, count: usize) -> Self {
-        Self { start, step, per_nm: 1.0 / step as f64, count }
+    pub(crate) fn new(start: i64, step: i64) -> Self {
+        Self { start, step, per_nm: 1.0 / step as f64 }
     }
 
     /// In which cell a position is, which is not before the first, and how far beyond its beginning, nm.

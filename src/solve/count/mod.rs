@@ -21,7 +21,7 @@ use rustc_hash::FxHashMap;
 
 use crate::error::Result;
 use crate::solve::ask::{Order, Watch};
-use crate::solve::count::between::{Asked, Between, Pile};
+use crate::solve::count::between::{Apart, Asked, Between, Pile};
 use crate::solve::count::joined::{Joined, needs};
 use crate::solve::count::laid::Laid;
 use crate::solve::count::mass::{Masses, collected};
@@ -224,15 +224,15 @@ impl<'l> InWindow<'l, '_, '_, '_> {
             if starters.is_empty() {
                 continue;
             }
-            let groups = || Group::all(lists, sort, &plates, &starters);
-            let ranges: f64 = groups().map(|group| group.ranges(lists, &met, |_| true)).sum();
+            let groups: Vec<Group> = Group::all(lists, sort, &plates, &starters).collect();
+            let ranges: f64 = groups.iter().map(|one| one.ranges(lists, &met, |_| true)).sum();
             if EXPECTED * ranges > self.work.get() {
                 return Ok(None);
             }
             // Bearings join where all flywheels may have the same plates and spacers.
             let only = starters.values().all_equal_value().ok().copied();
             let (few, many): (Vec<Group>, Vec<Group>) =
-                groups().partition(|group| only.is_some() && self.are_few(group, &met));
+                groups.into_iter().partition(|one| only.is_some() && self.are_few(one, &met));
             for group in &many {
                 let plates = group.plates().copied().sorted_by_key(|(_, bearings)| *bearings);
                 for plates in plates.collect::<Vec<_>>().chunks(at_once) {
@@ -438,22 +438,23 @@ impl<'l> InWindow<'l, '_, '_, '_> {
         let part = |own: Range<usize>| piles(spacers, &flywheels[own]);
         // Flywheels that fewest questions may have come first, those that all may have last.
         let limits: Vec<usize> = questions.iter().map(|one| one.clear).chain([0]).dedup().collect();
-        let Some(between) = Between::new(shims, &part(0..limits[0]), laid.step) else {
-            return Ok(Some(0));
-        };
         let parts: Vec<Vec<Pile>> =
             limits.iter().tuple_windows().map(|(clear, fewer)| part(*fewer..*clear)).collect();
-        let ways = limits.iter().zip(&parts).filter_map(|(clear, piles)| {
+        let ways = limits.iter().zip(&parts).map(|(clear, piles)| {
             let own = questions.partition_point(|one| one.clear >= *clear);
             let asked = Asked { questions: &questions[..own], ..asked };
-            let between = Between::new(shims, piles, laid.step)?;
-            let (way, cost) = between.way(&asked);
-            Some((between, asked, way, cost))
+            let apart = Apart { shims, piles };
+            let (way, cost) = apart.way(&asked);
+            (apart, asked, way, cost)
         });
         let ways: Vec<_> = ways.collect();
         let cost: f64 = ways.iter().map(|(.., cost)| cost).sum();
-        let on_grid = between.cost_on_grid(&asked, parts.len()).filter(|on_grid| *on_grid < cost);
-        let cost = on_grid.unwrap_or(cost);
+        let between = Between::new(shims, &part(0..limits[0]), laid.step);
+        let on_grid = between.and_then(|between| {
+            let cost = between.cost_on_grid(&asked, parts.len()).filter(|own| *own < cost)?;
+            Some((between, cost))
+        });
+        let cost = on_grid.as_ref().map_or(cost, |(_, cost)| *cost);
         let plan = laid.plan(&asked, &parts, shims, self.how.by);
         let plan = plan.filter(|plan| self.how.by.is_some() || plan.cost < cost);
         if !self.spend(plan.as_ref().map_or(cost, |plan| plan.cost)) {
@@ -466,9 +467,9 @@ impl<'l> InWindow<'l, '_, '_, '_> {
                 own.reverse();
                 laid.count(&plan, &own, shims, &asked)?
             }
-            (None, Some(_)) => between.on_grid(&asked, part)?,
+            (None, Some((between, _))) => between.on_grid(&asked, part)?,
             (None, None) => {
-                let counts = ways.iter().map(|(between, asked, way, _)| between.count(asked, *way));
+                let counts = ways.iter().map(|(apart, asked, way, _)| apart.count(asked, *way));
                 counts.sum::<Result<i128>>()?
             }
         };
@@ -495,14 +496,14 @@ fn stand_alike(rears: &mut [Rear<'_>]) -> FxHashMap<Starter, Starter> {
     stands
 }
 
-/// Flywheels by the plates and spacers that they may have.
+/// Flywheels by the plates and spacers that they may have, without those that may have none.
 fn piles(spacers: &FxHashMap<Starter, Rc<Masses>>, flywheels: &[Flywheel]) -> Vec<Pile> {
     let by_starter = flywheels.iter().map(|one| (one.starter, (one.item.sum.at, 1)));
     let by_starter = by_starter.into_group_map().into_iter().sorted_unstable();
-    let pile = |(starter, flywheels)| Pile {
-        starter,
-        spacers: Rc::clone(&spacers[&starter]),
-        flywheels: collected(flywheels),
+    let pile = |(starter, flywheels)| {
+        let spacers = Rc::clone(&spacers[&starter]);
+        let any = !spacers.is_empty();
+        any.then(|| Pile { starter, spacers, flywheels: collected(flywheels) })
     };
-    by_starter.map(pile).collect()
+    by_starter.filter_map(pile).collect()
 }

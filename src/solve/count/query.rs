@@ -196,11 +196,16 @@ pub(super) struct Question {
 impl Question {
     /// Between which positions it may stand with a bearing, nm.
     pub(super) fn with(&self, bearing: &Bearing) -> (i64, i64) {
-        let ends = [bearing.ends.extended.at, bearing.ends.retracted.at];
+        let ends = ends_of(bearing);
         let least = (self.least[0] - ends[0]).max(self.least[1] - ends[1]);
         let most = (self.most[0] - ends[0]).min(self.most[1] - ends[1]);
         (least, most)
     }
+}
+
+/// Where a bearing stands extended and retracted, nm.
+pub(super) fn ends_of(bearing: &Bearing) -> [i64; 2] {
+    [bearing.ends.extended.at, bearing.ends.retracted.at]
 }
 
 /// Plates, each with the place of its list of bearings; and those lists: places in the list of all

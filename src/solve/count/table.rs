@@ -11,6 +11,12 @@ use crate::solve::ask::Watch;
 use crate::solve::count::mass::{Grid, Masses, ends};
 use crate::solve::search::lists::FAR;
 
+/// Places of a table at most: 16 MB of them.
+pub(super) const MOST_PLACES: i64 = 1 << 22;
+
+/// How long it takes to add a cell to another, ns.
+pub(super) const ADD: f64 = 0.25;
+
 /// Cells that are added to at a time: 16 KB of them.
 const ADDED: usize = 1 << 12;
 
@@ -31,7 +37,7 @@ pub(super) struct Table {
 impl Table {
     /// Empty, from one position to another.
     pub(super) fn new(range: (i64, i64), phases: Vec<i64>, step: i64) -> Self {
-        let grid = Grid::new(-(4 * FAR / step) * step, step, 0);
+        let grid = Grid::new(-(4 * FAR / step) * step, step);
         let (first, _) = grid.cell(range.0 - step);
         let cells = vec![vec![0; cells(range, step) as usize]; phases.len()];
         Self { grid, first, phases, cells, totals: Vec::new() }

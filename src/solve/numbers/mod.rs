@@ -345,10 +345,15 @@ impl<'b, 'a> Numbers<'b, 'a> {
         read.flatten()
     }
 
+    /// What a disc's own facings may lose, nm; none where nobody knows it.
+    pub(crate) fn wear(&self, disc: u32) -> Option<i64> {
+        self.discs[disc as usize]?.wear
+    }
+
     /// The window's limits for a plate and a disc.
     pub(crate) fn limits(&self, plate: u32, disc: u32) -> Limits {
         let plate = &self.plates[plate as usize];
-        let own = self.discs[disc as usize].and_then(|disc| disc.wear).map(Length::from_nm);
+        let own = self.wear(disc).map(Length::from_nm);
         if own <= plate.facts.wear {
             return plate.limits;
         }

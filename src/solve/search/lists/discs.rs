@@ -45,7 +45,7 @@ impl Discs {
             list.iter().partition(|disc| disc.sort == COMMON);
         let gaps = || common.iter().map(|disc| disc.gap);
         let least = gaps().min_by_key(|gap| gap.value);
-        let wear = |disc: &&Disc| numbers.discs[disc.pick as usize].and_then(|disc| disc.wear);
+        let wear = |disc: &&Disc| numbers.wear(disc.pick);
         let known = list.iter().filter(|disc| wear(disc).is_some());
         let widest = [list.iter().min_by_key(wear), known.min_by_key(wear)];
         let highs = list.iter().map(|disc| disc.key.high);
@@ -68,7 +68,7 @@ impl Discs {
             let mut all: Vec<(Disc, i64)> = Vec::new();
             for disc in &self.list {
                 let gap = if settled { disc.gap.without_errors() } else { disc.gap };
-                let wear = numbers.discs[disc.pick as usize].and_then(|disc| disc.wear);
+                let wear = numbers.wear(disc.pick);
                 let values = numbers.checks.values(&[(numbers.slots.disc, disc.pick)]);
                 let place = *places
                     .entry((disc.sort, gap, disc.alone.at, wear, values))

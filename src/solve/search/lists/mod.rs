@@ -331,7 +331,7 @@ impl<'n, 'b, 'a> Lists<'n, 'b, 'a> {
     /// What the facings of a disc with a plate may lose as the checks have it, nm; none where nobody
     /// knows it.
     pub(crate) fn wear(&self, disc: u32, plate: u32) -> Option<i64> {
-        let own = self.numbers.discs[disc as usize].and_then(|disc| disc.wear);
+        let own = self.numbers.wear(disc);
         let of_plate = self.numbers.plates[plate as usize].facts.wear;
         own.max(of_plate.map(crate::model::length::Length::nm))
     }
