@@ -11,7 +11,6 @@ use crate::stack::choice::{Choice, Difference, Fill, Setup};
 use crate::stack::fit::{Fit, evaluate, working_range};
 use crate::stack::form::MICRO;
 use crate::stack::joints::joints;
-use crate::stack::trial::closed_in;
 
 /// The range of a dimension, now `at`, that keeps a sum between `low` and `high`. The sum is now
 /// `sum` and moves by `micro` millionths of what the dimension moves by. Ends are rounded inward.
@@ -309,8 +308,12 @@ fn last(
         good = next;
         step *= 4;
     };
-    let holds = |value: i64| holds(Length::from_nm(value));
-    Some(Length::from_nm(closed_in(good.nm(), bad.nm(), holds)))
+    let (mut good, mut bad) = (good.nm(), bad.nm());
+    while (bad - good).abs() > 1 {
+        let middle = i64::midpoint(good, bad);
+        *(if holds(Length::from_nm(middle)) { &mut good } else { &mut bad }) = middle;
+    }
+    Some(Length::from_nm(good))
 }
 
 /// The limits that preload and reserve have to keep, end float counted.

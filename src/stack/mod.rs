@@ -4,6 +4,7 @@
 //! pure: a job, the library and a choice of parts go in, a [`fit::Fit`] comes out.
 
 pub mod agreement;
+mod along;
 pub mod answer;
 pub mod buying;
 pub mod cap;

@@ -11,6 +11,7 @@ use crate::model::job::{Job, READINGS, Reading};
 use crate::model::kinds::DimSpec;
 use crate::model::length::{LONGEST, Length};
 use crate::model::part::{Part, possible};
+use crate::stack::along::{Along, At, Seen};
 use crate::stack::choice::{Choice, Fill, Setup};
 use crate::stack::fit::{Fit, Graded, graded};
 use crate::stack::form::{Effect, MICRO, Source};
@@ -87,19 +88,27 @@ impl<'t, 'a> Trial<'t, 'a> {
 
     /// The range in which the stack is graded `wanted` or better; none where there is none.
     pub fn range(&self, wanted: Grade) -> Option<Span> {
-        let inner = self.inner(wanted)?;
-        let (least, most) = self.possible();
-        Some(Span { from: self.end(inner, least, wanted), to: self.end(inner, most, wanted) })
+        let along = self.along(wanted);
+        let inner = self.inner(&along, wanted)?;
+        Some(Span { from: along.end(inner, false), to: along.end(inner, true) })
     }
 
     /// Whether the stack is graded `wanted` or better at some value from `least` to `most`. All values at
     /// which it is lie in one piece, so that beside one of them the nearer end tells.
     pub fn meets(&self, wanted: Grade, least: i64, most: i64) -> bool {
-        self.inner(wanted).is_some_and(|inner| match inner {
-            _ if inner < least => self.holds(least, wanted),
-            _ if inner > most => self.holds(most, wanted),
+        let along = self.along(wanted);
+        self.inner(&along, wanted).is_some_and(|inner| match inner.value {
+            value if value < least => (along.see)(least).holds,
+            value if value > most => (along.see)(most).holds,
             _ => true,
         })
+    }
+
+    /// A value that does; none where there is none.
+    fn inner(&self, along: &Along<impl Fn(i64) -> Seen>, wanted: Grade) -> Option<At> {
+        let mut caps = self.fit.caps.iter().filter(|one| one.cap.grade() > wanted);
+        let is_held = caps.any(|one| one.room == f64::NEG_INFINITY);
+        if is_held { None } else { along.inner(self.now) }
     }
 
     /// Looks at the stack with another value of the dimension.
@@ -119,13 +128,14 @@ impl<'t, 'a> Trial<'t, 'a> {
                 let mut other: Part = (*part).clone();
                 other.set(spec.key, Some(Entry { value: value + cut.nm(), ..entry }));
                 let mut choice: Choice<'_> = self.fit.choice.clone();
-                let mut fitted: Vec<Fill<'_>> = setup.fitted.clone();
                 choice.fills[*slot].parts[*nth] = &other;
+                let before = setup.fitted[*slot].parts.get(*nth);
                 // What stays is the same piece before and after; what is machined is not.
-                let before = fitted[*slot].parts.get_mut(*nth);
-                if let Some(before) = before.filter(|p| p.id == part.id && *cut == Length::ZERO) {
-                    *before = &other;
+                if before.is_none_or(|before| before.id != part.id || *cut != Length::ZERO) {
+                    return Some(look(&graded(setup, &choice, false).ok()?));
                 }
+                let mut fitted: Vec<Fill<'_>> = setup.fitted.clone();
+                fitted[*slot].parts[*nth] = &other;
                 let setup = setup.with(setup.job, fitted);
                 Some(look(&graded(&setup, &choice, false).ok()?))
             }
@@ -142,76 +152,18 @@ impl<'t, 'a> Trial<'t, 'a> {
         }
     }
 
-    fn holds(&self, value: i64, wanted: Grade) -> bool {
-        self.at(value, |stack| stack.grade <= wanted).unwrap_or_default()
-    }
-
-    /// A value that does, near the best one: the slack rises to it from either side, so that a
-    /// golden-section search comes to it.
-    fn inner(&self, wanted: Grade) -> Option<i64> {
-        let fixed = |one: &crate::stack::cap::CapRoom| one.room == f64::NEG_INFINITY;
-        if self.fit.caps.iter().any(|one| fixed(one) && one.cap.grade() > wanted) {
-            return None;
-        }
-        if self.holds(self.now, wanted) {
-            return Some(self.now);
-        }
-        let (mut low, mut high) = self.possible();
-        let probe = |value: i64| {
-            let seen = self.at(value, |stack| (stack.grade <= wanted, slack(stack, wanted)));
-            seen.unwrap_or((false, f64::NEG_INFINITY))
+    /// All values that the dimension may have, seen by whether the stack is graded `wanted` or better.
+    fn along(&self, wanted: Grade) -> Along<impl Fn(i64) -> Seen> {
+        let (least, most) = self.possible();
+        let see = move |value: i64| {
+            let seen = self.at(value, |stack| Seen {
+                holds: stack.grade <= wanted,
+                spare: slack(stack, wanted),
+            });
+            seen.unwrap_or(Seen { holds: false, spare: f64::MIN })
         };
-        // 0.618, as a fraction of whole numbers.
-        let part =
-            |low: i64, high: i64| (high - low) / 1000 * 618 + (high - low) % 1000 * 618 / 1000;
-        let (mut left, mut right) = (high - part(low, high), low + part(low, high));
-        let (mut at_left, mut at_right) = (probe(left), probe(right));
-        while !at_left.0 && !at_right.0 && high - low > 3 {
-            if at_left.1 < at_right.1 {
-                low = left;
-                (left, at_left) = (right, at_right);
-                right = (low + part(low, high)).max(left + 1).min(high);
-                at_right = probe(right);
-            } else {
-                high = right;
-                (right, at_right) = (left, at_left);
-                left = (high - part(low, high)).min(right - 1).max(low);
-                at_left = probe(left);
-            }
-        }
-        at_left.0.then_some(left).or(at_right.0.then_some(right))
+        Along { least, most, see }
     }
-
-    /// The last value that does on the way from `inner` to `limit`; none where all of them do.
-    fn end(&self, inner: i64, limit: i64, wanted: Grade) -> Option<i64> {
-        let way = if limit < inner { -1 } else { 1 };
-        let (mut good, mut step) = (inner, Length::from_thou(1).nm());
-        let bad = loop {
-            if good == limit {
-                return None;
-            }
-            let next = good + way * step.min((limit - good).abs());
-            if !self.holds(next, wanted) {
-                break next;
-            }
-            good = next;
-            step *= 4;
-        };
-        Some(closed_in(good, bad, |value| self.holds(value, wanted)))
-    }
-}
-
-/// The last value that does between one that does and one that does not.
-pub(crate) fn closed_in(mut good: i64, mut bad: i64, holds: impl Fn(i64) -> bool) -> i64 {
-    while (bad - good).abs() > 1 {
-        let middle = i64::midpoint(good, bad);
-        if holds(middle) {
-            good = middle;
-        } else {
-            bad = middle;
-        }
-    }
-    good
 }
 
 /// The value that stands for a dimension that is not stated on its part: a set gap or a finger ratio
@@ -236,6 +188,7 @@ fn slack(stack: &Graded<'_>, wanted: Grade) -> f64 {
     let edges = stack.edges.set().map(|(_, edge)| {
         let room = edge.room.nm() as f64;
         match wanted {
+            Grade::Sure if edge.spread.assumed => f64::NEG_INFINITY,
             Grade::Sure => room - edge.spread.worst_case as f64 / MICRO as f64,
             Grade::Likely => room - 2.0 * edge.spread.u(),
             Grade::Marginal => room,
