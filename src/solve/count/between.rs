@@ -28,7 +28,7 @@ pub(super) struct Asked<'q> {
 }
 
 impl Asked<'_> {
-    fn bearings(&self, question: &Question) -> &[&Bearing] {
+    pub(super) fn bearings(&self, question: &Question) -> &'_ [&'_ Bearing] {
         &self.bearings[question.bearings]
     }
 
@@ -64,7 +64,7 @@ impl Asked<'_> {
     }
 
     /// By how many ranges a position is held at most.
-    fn most_held(&self) -> u64 {
+    pub(super) fn most_held(&self) -> u64 {
         let of = |question: &Question| {
             question.times.unsigned_abs() * self.bearings(question).len() as u64
         };

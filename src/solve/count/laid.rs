@@ -6,12 +6,14 @@
 
 use std::rc::Rc;
 
+use itertools::Itertools as _;
 use rustc_hash::FxHashMap;
 
 use crate::error::Result;
 use crate::solve::count::between::{Asked, Pile, between};
 use crate::solve::count::mass::{Masses, count, ends, grid};
 use crate::solve::count::query::Question;
+use crate::solve::count::sweep::Sweep;
 use crate::solve::count::table::{ADD, MOST_PLACES, Table, cells};
 use crate::solve::count::{ANSWER, By};
 use crate::solve::numbers::checks::Starter;
@@ -19,13 +21,15 @@ use crate::solve::numbers::checks::Starter;
 /// Cells of what stands without a flywheel, kept at a time at most: 8 MB of them.
 const MOST_KEPT: usize = 1 << 21;
 
-/// How long it takes to lay a cell out, to put a sum there, and to bring a place up to date; ns.
+/// How long it takes to lay a cell out, and to put a sum there; ns.
 const LAY: f64 = 2.5;
 const PUT: f64 = 1.0;
-const TOTAL: f64 = 2.0;
 
-/// How long it takes to place what a question asks, and to do that and to answer it; ns.
-const PLACE: f64 = 25.0;
+/// How long it takes to bring into order what a question asks, and to find what is seen alike with a bearing; ns.
+const PLACE: f64 = 100.0;
+const SEEK: f64 = 100.0;
+
+/// How long it takes to answer a question with a bearing and a flywheel, each for itself; ns.
 const PAIR: f64 = 11.0;
 
 /// By how many groups what is laid out is expected to be needed.
@@ -43,10 +47,8 @@ pub(super) struct Laid {
 pub(super) struct Plan {
     /// Between which positions, nm.
     range: (i64, i64),
-    /// In their order, nm.
-    phases: Vec<i64>,
-    /// How many phases have room at a time.
-    at_once: usize,
+    /// Where in their cells most sums stand, nm.
+    main: i64,
     by: By,
     /// How long it takes, ns.
     pub(super) cost: f64,
@@ -69,8 +71,8 @@ impl Laid {
         shims: &Masses,
         by: Option<By>,
     ) -> Option<Plan> {
-        let (mut phases, mut sums) = (Vec::new(), 0_u64);
-        let (mut fits, mut flywheels, mut laid) = (true, 0, 0.0);
+        let (mut beyond, mut sums) = (Vec::new(), 0_u64);
+        let (mut fits, mut laid) = (true, 0.0);
         for pile in parts.iter().flatten() {
             let ((low, high), (least, most)) = ends(&pile.spacers).zip(ends(shims))?;
             let cells = cells((low + least, high + most), self.step);
@@ -80,10 +82,9 @@ impl Laid {
             }
             let own = count(&pile.spacers).saturating_mul(count(shims));
             sums = sums.saturating_add(own.saturating_mul(count(&pile.flywheels)));
-            phases.extend(
+            beyond.extend(
                 pile.flywheels.iter().map(|(at, _)| (low + least - at).rem_euclid(self.step)),
             );
-            flywheels += pile.flywheels.len();
         }
         let stand = between(parts.iter().flatten(), shims);
         let ((low, high), (first, last)) = asked.reach().zip(stand)?;
@@ -91,27 +92,30 @@ impl Laid {
         let low = low.clamp(first - 1, last);
         let range = (low, high.clamp(low, last));
         let cells = cells(range, self.step);
-        phases.sort_unstable();
-        phases.dedup();
-        let at_once = (MOST_PLACES / cells) as usize;
-        if !fits || at_once == 0 || u32::try_from(sums).is_err() {
+        let has_room = u64::try_from(i64::MAX).is_ok_and(|most| sums <= most / asked.most_held().max(1));
+        if !fits || cells > MOST_PLACES || u32::try_from(sums).is_err() || !has_room {
             return None;
         }
-        let batches = phases.len().div_ceil(at_once) as f64;
-        let places = if phases.len() > 1 { cells as f64 * phases.len() as f64 } else { 0.0 };
-        let answered = PLACE * asked.questions.len() as f64 + ANSWER * asked.len() as f64;
-        let added = ADD * cells as f64 * flywheels as f64;
-        let by_tables = LAY * cells as f64 * phases.len() as f64
+        let flywheels = beyond.len();
+        let counts = beyond.into_iter().counts();
+        let lengths = counts.len() as f64;
+        let (main, most) = counts.into_iter().max_by_key(|(at, n)| (*n, -at))?;
+        // The others are passed on the way through the cells, and back again before the next part.
+        let passed = (flywheels - most) * (2 * parts.len() - 1);
+        let added = ADD * cells as f64 * (flywheels + passed) as f64;
+        let bearings: usize = asked.bearings.iter().map(Vec::len).sum();
+        let by_tables = LAY * cells as f64
             + added
-            + TOTAL * places * parts.len() as f64
-            + batches * answered;
+            + PLACE * asked.questions.len() as f64
+            + SEEK * lengths * bearings as f64
+            + ANSWER * asked.len() as f64;
         let by_pairs = PAIR * asked.len() as f64 * flywheels as f64;
         let ways = [(By::Tables, by_tables), (By::Pairs, by_pairs)].into_iter();
         let ways = ways.filter(|(way, _)| by.is_none_or(|by| by == *way));
         let (by, cost) = ways.min_by(|(_, a), (_, b)| a.total_cmp(b))?;
         // What is laid out now is there for others too.
         let cost = cost + laid / SHARED;
-        Some(Plan { range, phases, at_once, by, cost })
+        Some(Plan { range, main, by, cost })
     }
 
     /// How many sums lie where some questions ask for them. The parts come with the questions that may have
@@ -126,22 +130,16 @@ impl Laid {
         if plan.by == By::Pairs {
             return self.count_pairs(parts, shims, asked);
         }
-        let mut sum = 0;
-        for phases in plan.phases.chunks(plan.at_once) {
-            let mut table = Table::new(plan.range, phases.to_vec(), self.step);
-            for (questions, piles) in parts {
-                let mut all = Vec::new();
-                for pile in *piles {
-                    let piled = self.piled(pile.starter, &pile.spacers, shims);
-                    let of = |(at, n): &(i64, u64)| (Rc::clone(&piled), *at, *n);
-                    all.extend(pile.flywheels.iter().map(of));
-                }
-                table.add(&all, asked.watch)?;
-                table.total();
-                sum += asked.answer(&table, questions, &[(0, 1)])?;
+        let mut sweep = Sweep::new(plan.range, plan.main, self.step);
+        let mut sum = 0_i64;
+        for (part, (questions, piles)) in parts.iter().enumerate() {
+            if part > 0 {
+                sweep.back(asked.watch)?;
             }
+            sweep.add(piles, shims, self, asked.watch)?;
+            sum = sum.wrapping_add(sweep.answer(questions, asked)?);
         }
-        Ok(sum)
+        Ok(i128::from(sum))
     }
 
     /// The same with no flywheel in a table: each is asked with each bearing.

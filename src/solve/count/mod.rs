@@ -10,6 +10,7 @@ mod joined;
 mod laid;
 mod mass;
 mod query;
+mod sweep;
 mod table;
 
 use std::cell::Cell;

@@ -18,7 +18,7 @@ pub(super) const MOST_PLACES: i64 = 1 << 22;
 pub(super) const ADD: f64 = 0.25;
 
 /// Cells that are added to at a time: 16 KB of them.
-const ADDED: usize = 1 << 12;
+pub(super) const ADDED: usize = 1 << 12;
 
 /// Sums in a range of positions.
 pub(super) struct Table {
@@ -37,7 +37,7 @@ pub(super) struct Table {
 impl Table {
     /// Empty, from one position to another.
     pub(super) fn new(range: (i64, i64), phases: Vec<i64>, step: i64) -> Self {
-        let grid = Grid::new(-(4 * FAR / step) * step, step);
+        let grid = grid_from(0, step);
         let (first, _) = grid.cell(range.0 - step);
         let cells = vec![vec![0; cells(range, step) as usize]; phases.len()];
         Self { grid, first, phases, cells, totals: Vec::new() }
@@ -75,8 +75,7 @@ impl Table {
         for (phase, cells) in self.cells.iter_mut().enumerate() {
             // How many cells after this table's first one.
             let own = all.iter().filter_map(|(piled, less, times)| {
-                let start = self.grid.start + piled.first * self.grid.step;
-                let (cell, left) = self.grid.cell(start + piled.phases[0] - less);
+                let (cell, left) = self.grid.cell(piled.start() - less);
                 (left == self.phases[phase]).then_some((piled, cell - self.first, *times))
             });
             let own: Vec<(&Rc<Self>, i64, u64)> = own.collect();
@@ -91,8 +90,23 @@ impl Table {
         Ok(())
     }
 
+    /// Where what is in the first cell of its first phase stands, nm.
+    pub(super) fn start(&self) -> i64 {
+        self.grid.start + self.first * self.grid.step + self.phases[0]
+    }
+
+    /// Adds what stands in each cell of a table of one phase alone, from one of them on, to others so many times.
+    pub(super) fn add_steps_to(&self, sums: &mut [u32], from: i64, times: u32) {
+        // Nothing stands in the first cell.
+        let sums = sums.get_mut((1 - from).max(0) as usize..).unwrap_or_default();
+        let cells = self.cells[0].get((from - 1).max(0) as usize..).unwrap_or_default();
+        for (sum, own) in sums.iter_mut().zip(cells.windows(2)) {
+            *sum = sum.wrapping_add(own[1].wrapping_sub(own[0]).wrapping_mul(times));
+        }
+    }
+
     /// Adds cells of a table of one phase, from one of them on, to others so many times.
-    fn add_to(&self, sums: &mut [u32], from: i64, times: u64) {
+    pub(super) fn add_to(&self, sums: &mut [u32], from: i64, times: u64) {
         let cells = &self.cells[0];
         let Some(all) = cells.last() else { return };
         let sums = sums.get_mut((-from).max(0) as usize..).unwrap_or_default();
@@ -142,6 +156,11 @@ impl Table {
     pub(super) fn len(&self) -> usize {
         self.cells.first().map_or(0, Vec::len)
     }
+}
+
+/// A grid that begins before any position, and stands so far beyond a whole number of steps, nm.
+pub(super) fn grid_from(beyond: i64, step: i64) -> Grid {
+    Grid::new(-(4 * FAR / step) * step + beyond, step)
 }
 
 /// How many cells of a width it takes from one position to another, with one before the first.

@@ -1,0 +1,252 @@
+//! All sums with some flywheels on one grid, as they are seen from one place within a cell after another.
+//!
+//! Of each cell it is kept how many sums stand there or before it, seen from one place within all cells: what
+//! stands beyond that place in its cell is not yet seen there. On the way through the cells' width those sums
+//! are added, length by length, and what asks from just there is answered. Bounds are in order by how far they
+//! stand beyond their cells, so those that see alike with a bearing come together.
+
+use std::rc::Rc;
+
+use itertools::Itertools as _;
+
+use crate::error::Result;
+use crate::solve::ask::Watch;
+use crate::solve::count::between::{Asked, Pile};
+use crate::solve::count::laid::Laid;
+use crate::solve::count::mass::{Grid, Masses};
+use crate::solve::count::query::{Question, ends_of};
+use crate::solve::count::table::{ADDED, Table, cells, grid_from};
+use crate::solve::search::lists::{Bearing, FAR};
+
+/// Sums with some flywheels, seen from one place within all cells.
+pub(super) struct Sweep {
+    /// What most flywheels have stands where its cells begin.
+    grid: Grid,
+    /// The first cell.
+    first: i64,
+    /// Of each how many stand there or before it.
+    cells: Vec<u32>,
+    /// In their order of how far they stand beyond the cells.
+    all: Vec<Moved>,
+}
+
+/// What stands without a flywheel, moved by one thickness.
+struct Moved {
+    piled: Rc<Table>,
+    /// How far beyond its cell each sum of it stands, nm.
+    beyond: i64,
+    /// How many cells after the first one it begins.
+    after: i64,
+    /// How many flywheels there are of the thickness.
+    times: u64,
+}
+
+impl Sweep {
+    /// Nothing yet, from one position to another; `main` is where most of it will stand in its cell, nm.
+    pub(super) fn new(range: (i64, i64), main: i64, step: i64) -> Self {
+        let grid = grid_from(main, step);
+        let (first, _) = grid.cell(range.0 - step);
+        // What stands beyond the beginning of its cell is seen a cell later there.
+        Self { grid, first, cells: vec![0; cells(range, step) as usize + 1], all: Vec::new() }
+    }
+
+    /// Adds flywheels with what they may stand with, seen from where the cells begin.
+    pub(super) fn add(
+        &mut self,
+        piles: &[Pile],
+        shims: &Masses,
+        laid: &mut Laid,
+        watch: &Watch,
+    ) -> Result<()> {
+        let mut new = Vec::new();
+        for pile in piles {
+            let piled = laid.piled(pile.starter, &pile.spacers, shims);
+            for (thickness, times) in &pile.flywheels {
+                let (cell, beyond) = self.grid.cell(piled.start() - thickness);
+                let (piled, after, times) = (Rc::clone(&piled), cell - self.first, *times);
+                new.push(Moved { piled, beyond, after, times });
+            }
+        }
+        // Block by block, so that what is added to stays near at hand.
+        for (block, sums) in self.cells.chunks_mut(ADDED).enumerate() {
+            for own in &new {
+                watch.step(1)?;
+                let after = own.after + i64::from(own.beyond > 0);
+                own.piled.add_to(sums, (block * ADDED) as i64 - after, own.times);
+            }
+        }
+        self.all.append(&mut new);
+        self.all.sort_by_key(|one| one.beyond);
+        Ok(())
+    }
+
+    /// How many sums some questions allow, all that ask together. Modulo 2^64: the caller sees to it that there is
+    /// room for the sum.
+    pub(super) fn answer(&mut self, questions: &[Question], asked: &Asked<'_>) -> Result<i64> {
+        let by_list = questions.chunk_by(|a, b| a.bearings == b.bearings);
+        let lists: Vec<List<'_>> =
+            by_list.map(|own| List::new(own, asked.bearings(&own[0]), &self.grid)).collect();
+        let mut sum = 0_i64;
+        let mut ends: Vec<i64> = self.all.iter().map(|one| one.beyond).dedup().collect();
+        ends.retain(|beyond| *beyond > 0);
+        let limits = [0].into_iter().chain(ends).chain([self.grid.step]);
+        for (from, to) in limits.tuple_windows() {
+            if from > 0 {
+                self.pass(from, false, asked.watch)?;
+            }
+            for list in &lists {
+                sum = sum.wrapping_add(list.allowed((from, to), self, asked.watch)?);
+            }
+        }
+        Ok(sum)
+    }
+
+    /// Goes back to where the cells begin.
+    pub(super) fn back(&mut self, watch: &Watch) -> Result<()> {
+        for beyond in self.all.iter().map(|one| one.beyond).dedup().collect::<Vec<i64>>() {
+            if beyond > 0 {
+                self.pass(beyond, true, watch)?;
+            }
+        }
+        Ok(())
+    }
+
+    /// Passes the sums that stand so far beyond their cells, onward or back.
+    fn pass(&mut self, beyond: i64, back: bool, watch: &Watch) -> Result<()> {
+        let first = self.all.partition_point(|one| one.beyond < beyond);
+        let end = self.all.partition_point(|one| one.beyond <= beyond);
+        for (block, sums) in self.cells.chunks_mut(ADDED).enumerate() {
+            for own in &self.all[first..end] {
+                watch.step(1)?;
+                let times = own.times as u32;
+                let times = if back { times.wrapping_neg() } else { times };
+                own.piled.add_steps_to(sums, (block * ADDED) as i64 - own.after, times);
+            }
+        }
+        Ok(())
+    }
+
+    /// How many sums are seen to stand in a cell or before it.
+    fn total(&self, cell: i64) -> u32 {
+        // Before the first cell nothing stands, and in the last one everything does.
+        self.cells[(cell.max(0) as usize).min(self.cells.len() - 1)]
+    }
+}
+
+/// Questions with the bearings of one list.
+struct List<'q> {
+    bearings: &'q [&'q Bearing],
+    /// By the extended and by the retracted end.
+    bounds: [Bounds; 2],
+}
+
+/// Up to where something is allowed, in order by how far beyond their cells, then by cell.
+#[derive(Default)]
+struct Bounds {
+    /// nm
+    beyond: Vec<i64>,
+    /// From the sweep's first one on.
+    cells: Vec<i64>,
+    /// How often it counts; less than nothing where it is what is allowed no more.
+    times: Vec<i64>,
+    /// Of which travel a bearing is for which it counts, nm.
+    travels: Vec<(i64, i64)>,
+    /// The travels for which all of them count, nm.
+    all: (i64, i64),
+}
+
+impl<'q> List<'q> {
+    fn new(questions: &[Question], bearings: &'q [&'q Bearing], grid: &Grid) -> Self {
+        let travels = bearings.iter().map(|one| travel(one)).minmax().into_option();
+        let mut bounds = [Vec::new(), Vec::new()];
+        for (end, at, times, (least, most)) in questions.iter().flat_map(bounds_of) {
+            // What counts with no bearing is left out.
+            if travels.is_some_and(|(short, long)| least.max(short) <= most.min(long)) {
+                let (cell, beyond) = grid.cell(at);
+                bounds[end].push((beyond, cell, times, (least, most)));
+            }
+        }
+        Self { bearings, bounds: bounds.map(Bounds::new) }
+    }
+
+    /// What is allowed of the sums of a sweep by bounds that with their bearing stand so far beyond their cells.
+    fn allowed(&self, seen: (i64, i64), sweep: &Sweep, watch: &Watch) -> Result<i64> {
+        let mut sum = 0_i64;
+        for bearing in self.bearings {
+            let travel = travel(bearing);
+            for (end, bounds) in ends_of(bearing).into_iter().zip(&self.bounds) {
+                watch.step(1)?;
+                let (cells, beyond) = sweep.grid.split(end);
+                let cells = cells + sweep.first;
+                let step = sweep.grid.step;
+                let (from, to) = (seen.0 + beyond, seen.1 + beyond);
+                // Where the bearing takes off more than there is beyond the cell, it stands a cell before.
+                let here = bounds.between(from, to.min(step));
+                let before = bounds.between(from - step, to - step);
+                let here = here.start..here.end.max(here.start);
+                sum = sum.wrapping_add(bounds.total(here, cells, travel, sweep));
+                sum = sum.wrapping_add(bounds.total(before, cells + 1, travel, sweep));
+            }
+        }
+        Ok(sum)
+    }
+}
+
+impl Bounds {
+    fn new(mut all: Vec<(i64, i64, i64, (i64, i64))>) -> Self {
+        all.sort_unstable();
+        let mut bounds = Self { all: (-FAR, FAR), ..Self::default() };
+        for (beyond, cell, times, (least, most)) in all {
+            bounds.beyond.push(beyond);
+            bounds.cells.push(cell);
+            bounds.times.push(times);
+            bounds.travels.push((least, most));
+            bounds.all = (bounds.all.0.max(least), bounds.all.1.min(most));
+        }
+        bounds
+    }
+
+    /// Those that stand so far beyond their cells, the end left out.
+    fn between(&self, from: i64, to: i64) -> std::ops::Range<usize> {
+        let before = |at: i64| self.beyond.partition_point(|beyond| *beyond < at);
+        before(from)..before(to)
+    }
+
+    /// The total of what stands up to some of them less so many cells, for a bearing of some travel.
+    fn total(&self, own: std::ops::Range<usize>, less: i64, travel: i64, sweep: &Sweep) -> i64 {
+        let all = self.cells[own.clone()].iter().zip(&self.times[own.clone()]);
+        let count = |(cell, times): (&i64, &i64)| {
+            i64::from(sweep.total(cell.wrapping_sub(less))).wrapping_mul(*times)
+        };
+        if self.all.0 <= travel && travel <= self.all.1 {
+            return all.map(count).fold(0, i64::wrapping_add);
+        }
+        let counts = |(least, most): &(i64, i64)| i64::from(*least <= travel && travel <= *most);
+        let all = all.zip(&self.travels[own]);
+        all.map(|(one, travels)| count(one).wrapping_mul(counts(travels))).fold(0, i64::wrapping_add)
+    }
+}
+
+fn travel(bearing: &Bearing) -> i64 {
+    let [extended, retracted] = ends_of(bearing);
+    retracted - extended
+}
+
+/// A question as bounds: of which end, up to which position less that end, how often it counts, and with bearings
+/// of which travel.
+fn bounds_of(question: &Question) -> [(usize, i64, i64, (i64, i64)); 4] {
+    let Question { most, least, times, .. } = *question;
+    // The least of two bounds above and the largest of two below hold; which ones hangs on the travel alone. So does
+    // whether anything lies between them.
+    let any = (least[1] - most[0], most[1] - least[0]);
+    let is_empty = least[0] > most[0] || least[1] > most[1];
+    let times = if is_empty { 0 } else { times };
+    let (above, below) = (most[1] - most[0], least[1] - least[0]);
+    let within = |(from, to): (i64, i64)| (any.0.max(from), any.1.min(to));
+    [
+        (0, most[0], times, within((-FAR, above))),
+        (1, most[1], times, within((above + 1, FAR))),
+        (0, least[0] - 1, -times, within((below, FAR))),
+        (1, least[1] - 1, -times, within((-FAR, below - 1))),
+    ]
+}
