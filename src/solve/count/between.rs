@@ -14,6 +14,7 @@ use crate::solve::ask::Watch;
 use crate::solve::count::answer::{Other, answer};
 use crate::solve::count::mass::{Grid, Masses, Totals, ends};
 use crate::solve::count::query::{Question, ends_of};
+use crate::solve::count::sweep::Placed;
 use crate::solve::count::table::Table;
 use crate::solve::numbers::checks::Starter;
 use crate::solve::search::lists::Bearing;
@@ -24,11 +25,12 @@ pub(super) struct Asked<'q> {
     pub(super) questions: &'q [Question],
     /// By the question's list of bearings.
     pub(super) bearings: &'q [Vec<&'q Bearing>],
+    pub(super) placed: &'q Placed,
     pub(super) watch: &'q Watch,
 }
 
 impl Asked<'_> {
-    pub(super) fn bearings(&self, question: &Question) -> &'_ [&'_ Bearing] {
+    fn bearings(&self, question: &Question) -> &[&Bearing] {
         &self.bearings[question.bearings]
     }
 

@@ -10,12 +10,12 @@ use itertools::Itertools as _;
 use rustc_hash::FxHashMap;
 
 use crate::error::Result;
+use crate::solve::count::By;
 use crate::solve::count::between::{Asked, Pile, between};
 use crate::solve::count::mass::{Masses, count, ends, grid};
 use crate::solve::count::query::Question;
 use crate::solve::count::sweep::Sweep;
 use crate::solve::count::table::{ADD, MOST_PLACES, Table, cells};
-use crate::solve::count::{ANSWER, By};
 use crate::solve::numbers::checks::Starter;
 
 /// Cells of what stands without a flywheel, kept at a time at most: 8 MB of them.
@@ -26,8 +26,11 @@ const LAY: f64 = 2.5;
 const PUT: f64 = 1.0;
 
 /// How long it takes to bring into order what a question asks, and to find what is seen alike with a bearing; ns.
-const PLACE: f64 = 100.0;
+const PLACE: f64 = 30.0;
 const SEEK: f64 = 100.0;
+
+/// How long a look-up takes, ns.
+const LOOK_UP: f64 = 1.1;
 
 /// How long it takes to answer a question with a bearing and a flywheel, each for itself; ns.
 const PAIR: f64 = 11.0;
@@ -92,7 +95,8 @@ impl Laid {
         let low = low.clamp(first - 1, last);
         let range = (low, high.clamp(low, last));
         let cells = cells(range, self.step);
-        let has_room = u64::try_from(i64::MAX).is_ok_and(|most| sums <= most / asked.most_held().max(1));
+        let has_room =
+            u64::try_from(i64::MAX).is_ok_and(|most| sums <= most / asked.most_held().max(1));
         if !fits || cells > MOST_PLACES || u32::try_from(sums).is_err() || !has_room {
             return None;
         }
@@ -108,7 +112,7 @@ impl Laid {
             + added
             + PLACE * asked.questions.len() as f64
             + SEEK * lengths * bearings as f64
-            + ANSWER * asked.len() as f64;
+            + LOOK_UP * 2.0 * asked.len() as f64;
         let by_pairs = PAIR * asked.len() as f64 * flywheels as f64;
         let ways = [(By::Tables, by_tables), (By::Pairs, by_pairs)].into_iter();
         let ways = ways.filter(|(way, _)| by.is_none_or(|by| by == *way));

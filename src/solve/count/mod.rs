@@ -27,6 +27,7 @@ use crate::solve::count::joined::{Joined, needs};
 use crate::solve::count::laid::Laid;
 use crate::solve::count::mass::{Masses, collected};
 use crate::solve::count::query::{Group, Hubs, MOST_QUESTIONS, Question, meetings};
+use crate::solve::count::sweep::Placed;
 use crate::solve::numbers::checks::Starter;
 use crate::solve::numbers::{COMMON, Numbers, Sort};
 use crate::solve::search::key::Layout;
@@ -225,15 +226,14 @@ impl<'l> InWindow<'l, '_, '_, '_> {
             if starters.is_empty() {
                 continue;
             }
-            let groups: Vec<Group> = Group::all(lists, sort, &plates, &starters).collect();
+            let groups = Group::all(lists, sort, &plates, &starters);
+            let groups: Vec<Group> = groups.filter(|one| !one.flywheels.is_empty()).collect();
             let ranges: f64 = groups.iter().map(|one| one.ranges(lists, &met, |_| true)).sum();
             if EXPECTED * ranges > self.work.get() {
                 return Ok(None);
             }
-            // Bearings join where all flywheels may have the same plates and spacers.
-            let only = starters.values().all_equal_value().ok().copied();
             let (few, many): (Vec<Group>, Vec<Group>) =
-                groups.into_iter().partition(|one| only.is_some() && self.are_few(one, &met));
+                groups.into_iter().partition(|one| self.are_few(one, &met));
             for group in &many {
                 let plates = group.plates().copied().sorted_by_key(|(_, bearings)| *bearings);
                 for plates in plates.collect::<Vec<_>>().chunks(at_once) {
@@ -244,12 +244,15 @@ impl<'l> InWindow<'l, '_, '_, '_> {
                     sum += own;
                 }
             }
-            for (list, starter) in (0..met.len()).filter_map(|list| Some((list, only?))) {
+            // Bearings join where all flywheels may have the same plates and spacers.
+            let few = few.into_iter().into_group_map_by(|one| one.flywheels[0].starter);
+            let few: Vec<_> = few.into_iter().sorted_by_key(|(starter, _)| *starter).collect();
+            for ((starter, few), list) in iproduct!(&few, 0..met.len()) {
                 let ranges = |group: &Group| group.ranges(lists, &met, |one| one == list);
                 let joining: f64 = few.iter().map(ranges).sum();
                 let most = self.how.by.map_or(ANSWER * joining, |_| f64::INFINITY);
                 let mut joined = None;
-                for group in &few {
+                for group in few {
                     let plates = group.plates().filter(|(_, bearings)| *bearings == list);
                     for plates in plates.copied().collect::<Vec<_>>().chunks(at_once) {
                         self.watch.step(1)?;
@@ -258,7 +261,7 @@ impl<'l> InWindow<'l, '_, '_, '_> {
                             let travel = all.iter().filter_map(needs).max().unwrap_or(FAR);
                             let own = &met[list];
                             joined =
-                                Joined::new(&mut rears, own, starter, travel, most, self.watch)?;
+                                Joined::new(&mut rears, own, *starter, travel, most, self.watch)?;
                         }
                         let own = match &joined {
                             Some(joined) => self.count_few(&mut rears, joined, group, all, &met)?,
@@ -277,7 +280,8 @@ impl<'l> InWindow<'l, '_, '_, '_> {
     fn are_few(&self, group: &Group, met: &[Vec<u32>]) -> bool {
         let longest = met.iter().map(Vec::len).max().unwrap_or(0);
         let is_less = 3 * group.flywheels.len() < longest;
-        self.how.by.map_or(is_less, |by| by == By::Tables)
+        let stand_alike = group.flywheels.iter().map(|one| one.starter).all_equal();
+        stand_alike && self.how.by.map_or(is_less, |by| by == By::Tables)
     }
 
     /// Counts what is asked of few flywheels with bearings of one list, of which some joined; none where it is
@@ -318,10 +322,10 @@ impl<'l> InWindow<'l, '_, '_, '_> {
         questions: &[Question],
         met: &[Vec<u32>],
     ) -> Result<Option<i128>> {
-        let mut sum = 0;
+        let (mut sum, placed) = (0, Placed::new(&self.lists.bearings));
         for Rear { spacers, seats } in rears {
             for seat in seats {
-                let own = self.count_seat(seat, spacers, flywheels, questions, met)?;
+                let own = self.count_seat(seat, spacers, flywheels, (questions, &placed), met)?;
                 let Some(own) = own else { return Ok(None) };
                 sum += own;
             }
@@ -429,13 +433,13 @@ impl<'l> InWindow<'l, '_, '_, '_> {
         seat: &mut Seat<'_>,
         spacers: &FxHashMap<Starter, Rc<Masses>>,
         flywheels: &[Flywheel],
-        questions: &[Question],
+        (questions, placed): (&[Question], &Placed),
         met: &[Vec<u32>],
     ) -> Result<Option<i128>> {
         let Seat { shims, all, laid } = seat;
         let of = |met: &Vec<u32>| met.iter().filter_map(|one| all.get(one)).copied().collect();
         let bearings: Vec<Vec<&Bearing>> = met.iter().map(of).collect();
-        let asked = Asked { questions, bearings: &bearings, watch: self.watch };
+        let asked = Asked { questions, bearings: &bearings, placed, watch: self.watch };
         let part = |own: Range<usize>| piles(spacers, &flywheels[own]);
         // Flywheels that fewest questions may have come first, those that all may have last.
         let limits: Vec<usize> = questions.iter().map(|one| one.clear).chain([0]).dedup().collect();

@@ -5,9 +5,12 @@
 //! are added, length by length, and what asks from just there is answered. Bounds are in order by how far they
 //! stand beyond their cells, so those that see alike with a bearing come together.
 
+use std::cell::RefCell;
+use std::ops::Range;
 use std::rc::Rc;
 
-use itertools::Itertools as _;
+use itertools::{Itertools as _, iproduct};
+use rustc_hash::FxHashMap;
 
 use crate::error::Result;
 use crate::solve::ask::Watch;
@@ -80,12 +83,14 @@ impl Sweep {
         Ok(())
     }
 
-    /// How many sums some questions allow, all that ask together. Modulo 2^64: the caller sees to it that there is
-    /// room for the sum.
+    /// How many sums some questions allow that may have the same flywheels. Modulo 2^64: the caller sees to it that
+    /// there is room for the sum.
     pub(super) fn answer(&mut self, questions: &[Question], asked: &Asked<'_>) -> Result<i64> {
-        let by_list = questions.chunk_by(|a, b| a.bearings == b.bearings);
-        let lists: Vec<List<'_>> =
-            by_list.map(|own| List::new(own, asked.bearings(&own[0]), &self.grid)).collect();
+        let placed = asked.placed.of(questions, &self.grid);
+        let lists: Vec<(&[Bounds; 2], &[&Bearing])> = placed
+            .iter()
+            .map(|(list, bounds)| (bounds, asked.bearings[*list].as_slice()))
+            .collect();
         let mut sum = 0_i64;
         let mut ends: Vec<i64> = self.all.iter().map(|one| one.beyond).dedup().collect();
         ends.retain(|beyond| *beyond > 0);
@@ -94,11 +99,27 @@ impl Sweep {
             if from > 0 {
                 self.pass(from, false, asked.watch)?;
             }
-            for list in &lists {
-                sum = sum.wrapping_add(list.allowed((from, to), self, asked.watch)?);
+            for ((bounds, bearings), end) in iproduct!(&lists, [0, 1]) {
+                for bearing in *bearings {
+                    asked.watch.step(1)?;
+                    sum = sum.wrapping_add(self.allowed(&bounds[end], end, bearing, (from, to)));
+                }
             }
         }
         Ok(sum)
+    }
+
+    /// What is allowed by bounds of one end that with a bearing stand so far beyond their cells.
+    fn allowed(&self, bounds: &Bounds, end: usize, bearing: &Bearing, seen: (i64, i64)) -> i64 {
+        let (step, travel) = (self.grid.step, travel(bearing));
+        let (cells, beyond) = self.grid.split(ends_of(bearing)[end]);
+        let cells = cells + self.first;
+        let (from, to) = (seen.0 + beyond, seen.1 + beyond);
+        let here = bounds.between(from, to.min(step));
+        // Where a bearing takes off more than there is beyond the cell, it stands a cell before.
+        let before = bounds.between(from - step, to - step);
+        let here = bounds.total(here, cells, travel, self);
+        here.wrapping_add(bounds.total(before, cells + 1, travel, self))
     }
 
     /// Goes back to where the cells begin.
@@ -133,11 +154,47 @@ impl Sweep {
     }
 }
 
-/// Questions with the bearings of one list.
-struct List<'q> {
-    bearings: &'q [&'q Bearing],
-    /// By the extended and by the retracted end.
-    bounds: [Bounds; 2],
+/// What some questions ask, as bounds on the grids on which it was asked so far.
+pub(super) struct Placed {
+    /// The shortest and the longest travel of a bearing, nm.
+    travels: (i64, i64),
+    /// By where the grid's cells begin, its step and how many flywheels may stand with the questions.
+    known: RefCell<FxHashMap<(i64, i64, usize), ByList>>,
+}
+
+/// Bounds by the extended and by the retracted end, by list of bearings.
+type ByList = Rc<Vec<(usize, [Bounds; 2])>>;
+
+impl Placed {
+    /// Nothing yet; with all bearings that may be asked of.
+    pub(super) fn new(bearings: &[Bearing]) -> Self {
+        let travels = bearings.iter().map(travel).minmax().into_option();
+        Self { travels: travels.unwrap_or((0, 0)), known: RefCell::default() }
+    }
+
+    /// Those of questions that may have the same flywheels.
+    fn of(&self, questions: &[Question], grid: &Grid) -> ByList {
+        let Some(first) = questions.first() else { return ByList::default() };
+        let new = || {
+            let by_list = questions.chunk_by(|a, b| a.bearings == b.bearings);
+            Rc::new(by_list.map(|own| (own[0].bearings, self.bounds(own, grid))).collect())
+        };
+        let key = (grid.start, grid.step, first.clear);
+        Rc::clone(self.known.borrow_mut().entry(key).or_insert_with(new))
+    }
+
+    fn bounds(&self, questions: &[Question], grid: &Grid) -> [Bounds; 2] {
+        let (short, long) = self.travels;
+        let mut bounds = [Vec::new(), Vec::new()];
+        for (end, at, times, (least, most)) in questions.iter().flat_map(bounds_of) {
+            // What counts with no bearing is left out.
+            if least.max(short) <= most.min(long) {
+                let (cell, beyond) = grid.cell(at);
+                bounds[end].push((beyond, cell, times, (least, most)));
+            }
+        }
+        bounds.map(Bounds::new)
+    }
 }
 
 /// Up to where something is allowed, in order by how far beyond their cells, then by cell.
@@ -155,43 +212,6 @@ struct Bounds {
     all: (i64, i64),
 }
 
-impl<'q> List<'q> {
-    fn new(questions: &[Question], bearings: &'q [&'q Bearing], grid: &Grid) -> Self {
-        let travels = bearings.iter().map(|one| travel(one)).minmax().into_option();
-        let mut bounds = [Vec::new(), Vec::new()];
-        for (end, at, times, (least, most)) in questions.iter().flat_map(bounds_of) {
-            // What counts with no bearing is left out.
-            if travels.is_some_and(|(short, long)| least.max(short) <= most.min(long)) {
-                let (cell, beyond) = grid.cell(at);
-                bounds[end].push((beyond, cell, times, (least, most)));
-            }
-        }
-        Self { bearings, bounds: bounds.map(Bounds::new) }
-    }
-
-    /// What is allowed of the sums of a sweep by bounds that with their bearing stand so far beyond their cells.
-    fn allowed(&self, seen: (i64, i64), sweep: &Sweep, watch: &Watch) -> Result<i64> {
-        let mut sum = 0_i64;
-        for bearing in self.bearings {
-            let travel = travel(bearing);
-            for (end, bounds) in ends_of(bearing).into_iter().zip(&self.bounds) {
-                watch.step(1)?;
-                let (cells, beyond) = sweep.grid.split(end);
-                let cells = cells + sweep.first;
-                let step = sweep.grid.step;
-                let (from, to) = (seen.0 + beyond, seen.1 + beyond);
-                // Where the bearing takes off more than there is beyond the cell, it stands a cell before.
-                let here = bounds.between(from, to.min(step));
-                let before = bounds.between(from - step, to - step);
-                let here = here.start..here.end.max(here.start);
-                sum = sum.wrapping_add(bounds.total(here, cells, travel, sweep));
-                sum = sum.wrapping_add(bounds.total(before, cells + 1, travel, sweep));
-            }
-        }
-        Ok(sum)
-    }
-}
-
 impl Bounds {
     fn new(mut all: Vec<(i64, i64, i64, (i64, i64))>) -> Self {
         all.sort_unstable();
@@ -207,13 +227,14 @@ impl Bounds {
     }
 
     /// Those that stand so far beyond their cells, the end left out.
-    fn between(&self, from: i64, to: i64) -> std::ops::Range<usize> {
+    fn between(&self, from: i64, to: i64) -> Range<usize> {
         let before = |at: i64| self.beyond.partition_point(|beyond| *beyond < at);
-        before(from)..before(to)
+        let first = before(from);
+        first..before(to).max(first)
     }
 
     /// The total of what stands up to some of them less so many cells, for a bearing of some travel.
-    fn total(&self, own: std::ops::Range<usize>, less: i64, travel: i64, sweep: &Sweep) -> i64 {
+    fn total(&self, own: Range<usize>, less: i64, travel: i64, sweep: &Sweep) -> i64 {
         let all = self.cells[own.clone()].iter().zip(&self.times[own.clone()]);
         let count = |(cell, times): (&i64, &i64)| {
             i64::from(sweep.total(cell.wrapping_sub(less))).wrapping_mul(*times)
@@ -223,7 +244,8 @@ impl Bounds {
         }
         let counts = |(least, most): &(i64, i64)| i64::from(*least <= travel && travel <= *most);
         let all = all.zip(&self.travels[own]);
-        all.map(|(one, travels)| count(one).wrapping_mul(counts(travels))).fold(0, i64::wrapping_add)
+        all.map(|(one, travels)| count(one).wrapping_mul(counts(travels)))
+            .fold(0, i64::wrapping_add)
     }
 }
 

@@ -15,7 +15,7 @@ use crate::solve::search::lists::FAR;
 pub(super) const MOST_PLACES: i64 = 1 << 22;
 
 /// How long it takes to add a cell to another, ns.
-pub(super) const ADD: f64 = 0.25;
+pub(super) const ADD: f64 = 0.08;
 
 /// Cells that are added to at a time: 16 KB of them.
 pub(super) const ADDED: usize = 1 << 12;
