@@ -186,44 +186,58 @@ impl Placed {
     fn bounds(&self, questions: &[Question], grid: &Grid) -> [Bounds; 2] {
         let (short, long) = self.travels;
         let mut bounds = [Vec::new(), Vec::new()];
-        for (end, at, times, (least, most)) in questions.iter().flat_map(bounds_of) {
+        for (end, bound) in questions.iter().flat_map(bounds_of) {
             // What counts with no bearing is left out.
-            if least.max(short) <= most.min(long) {
-                let (cell, beyond) = grid.cell(at);
-                bounds[end].push((beyond, cell, times, (least, most)));
+            if bound.travels.0.max(short) <= bound.travels.1.min(long) {
+                bounds[end].push(bound);
             }
         }
-        bounds.map(Bounds::new)
+        bounds.map(|own| Bounds::new(&own, grid))
     }
 }
 
-/// Up to where something is allowed, in order by how far beyond their cells, then by cell.
-#[derive(Default)]
+/// Up to where one end of something is allowed.
+struct Bound {
+    /// The last position that is, less that of the bearing's end, nm.
+    at: i64,
+    /// How often it counts; less than nothing where it is what is allowed no more.
+    times: i64,
+    /// The shortest and the longest travel of a bearing with which it counts, nm.
+    travels: (i64, i64),
+}
+
+/// Bounds of one end on a grid, in order by how far they stand beyond their cells, then by cell.
 struct Bounds {
     /// nm
     beyond: Vec<i64>,
-    /// From the sweep's first one on.
     cells: Vec<i64>,
-    /// How often it counts; less than nothing where it is what is allowed no more.
     times: Vec<i64>,
-    /// Of which travel a bearing is for which it counts, nm.
+    /// nm
     travels: Vec<(i64, i64)>,
-    /// The travels for which all of them count, nm.
+    /// The travels with which all of them count, nm.
     all: (i64, i64),
 }
 
 impl Bounds {
-    fn new(mut all: Vec<(i64, i64, i64, (i64, i64))>) -> Self {
-        all.sort_unstable();
-        let mut bounds = Self { all: (-FAR, FAR), ..Self::default() };
-        for (beyond, cell, times, (least, most)) in all {
-            bounds.beyond.push(beyond);
-            bounds.cells.push(cell);
-            bounds.times.push(times);
-            bounds.travels.push((least, most));
-            bounds.all = (bounds.all.0.max(least), bounds.all.1.min(most));
+    fn new(all: &[Bound], grid: &Grid) -> Self {
+        // One number each is what sorts the quickest: how far beyond, cell, place in the list. No number is
+        // negative, and a cell has fewer than 48 bits.
+        let key = |(place, bound): (usize, &Bound)| {
+            let (cell, beyond) = grid.cell(bound.at);
+            (beyond as u128) << 80 | (cell as u128) << 32 | place as u128
+        };
+        let mut keys: Vec<u128> = all.iter().enumerate().map(key).collect();
+        keys.sort_unstable();
+        let bounds = || keys.iter().map(|key| &all[*key as u32 as usize]);
+        let (least, most) =
+            (all.iter().map(|one| one.travels.0), all.iter().map(|one| one.travels.1));
+        Self {
+            beyond: keys.iter().map(|key| (key >> 80) as i64).collect(),
+            cells: keys.iter().map(|key| (key >> 32) as i64 & ((1 << 48) - 1)).collect(),
+            times: bounds().map(|one| one.times).collect(),
+            travels: bounds().map(|one| one.travels).collect(),
+            all: (least.max().unwrap_or(-FAR), most.min().unwrap_or(FAR)),
         }
-        bounds
     }
 
     /// Those that stand so far beyond their cells, the end left out.
@@ -254,9 +268,8 @@ fn travel(bearing: &Bearing) -> i64 {
     retracted - extended
 }
 
-/// A question as bounds: of which end, up to which position less that end, how often it counts, and with bearings
-/// of which travel.
-fn bounds_of(question: &Question) -> [(usize, i64, i64, (i64, i64)); 4] {
+/// A question as bounds, each with the end that it is of.
+fn bounds_of(question: &Question) -> [(usize, Bound); 4] {
     let Question { most, least, times, .. } = *question;
     // The least of two bounds above and the largest of two below hold; which ones hangs on the travel alone. So does
     // whether anything lies between them.
@@ -264,11 +277,15 @@ fn bounds_of(question: &Question) -> [(usize, i64, i64, (i64, i64)); 4] {
     let is_empty = least[0] > most[0] || least[1] > most[1];
     let times = if is_empty { 0 } else { times };
     let (above, below) = (most[1] - most[0], least[1] - least[0]);
-    let within = |(from, to): (i64, i64)| (any.0.max(from), any.1.min(to));
+    let bound = |at: i64, times: i64, (from, to): (i64, i64)| Bound {
+        at,
+        times,
+        travels: (any.0.max(from), any.1.min(to)),
+    };
     [
-        (0, most[0], times, within((-FAR, above))),
-        (1, most[1], times, within((above + 1, FAR))),
-        (0, least[0] - 1, -times, within((below, FAR))),
-        (1, least[1] - 1, -times, within((-FAR, below - 1))),
+        (0, bound(most[0], times, (-FAR, above))),
+        (1, bound(most[1], times, (above + 1, FAR))),
+        (0, bound(least[0] - 1, -times, (below, FAR))),
+        (1, bound(least[1] - 1, -times, (-FAR, below - 1))),
     ]
 }
