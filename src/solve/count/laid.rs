@@ -10,12 +10,12 @@ use itertools::Itertools as _;
 use rustc_hash::FxHashMap;
 
 use crate::error::Result;
-use crate::solve::count::By;
 use crate::solve::count::between::{Asked, Pile, between};
 use crate::solve::count::mass::{Masses, count, ends, grid};
 use crate::solve::count::query::Question;
 use crate::solve::count::sweep::Sweep;
 use crate::solve::count::table::{ADD, MOST_PLACES, Table, cells};
+use crate::solve::count::{By, LOOK_UP};
 use crate::solve::numbers::checks::Starter;
 
 /// Cells of what stands without a flywheel, kept at a time at most: 8 MB of them.
@@ -28,9 +28,6 @@ const PUT: f64 = 1.0;
 /// How long it takes to bring into order what a question asks, and to find what is seen alike with a bearing; ns.
 const PLACE: f64 = 30.0;
 const SEEK: f64 = 100.0;
-
-/// How long a look-up takes, ns.
-const LOOK_UP: f64 = 1.1;
 
 /// How long it takes to answer a question with a bearing and a flywheel, each for itself; ns.
 const PAIR: f64 = 11.0;

@@ -76,6 +76,9 @@ const MOST_KEPT: usize = 1 << 19;
 /// How long it takes to put one more thing in its place, ns.
 const PUT: f64 = 40.0;
 
+/// How long a look-up takes of what questions ask in order, ns.
+const LOOK_UP: f64 = 1.1;
+
 /// How long it takes to answer a question with a bearing, and that with what is laid out for it; ns.
 const ANSWER: f64 = 3.5;
 const EXPECTED: f64 = 7.0;
@@ -250,7 +253,7 @@ impl<'l> InWindow<'l, '_, '_, '_> {
             for ((starter, few), list) in iproduct!(&few, 0..met.len()) {
                 let ranges = |group: &Group| group.ranges(lists, &met, |one| one == list);
                 let joining: f64 = few.iter().map(ranges).sum();
-                let most = self.how.by.map_or(ANSWER * joining, |_| f64::INFINITY);
+                let most = self.how.by.map_or(2.0 * LOOK_UP * joining, |_| f64::INFINITY);
                 let mut joined = None;
                 for group in few {
                     let plates = group.plates().filter(|(_, bearings)| *bearings == list);
