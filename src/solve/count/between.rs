@@ -11,11 +11,9 @@ use itertools::{Itertools as _, iproduct};
 
 use crate::error::Result;
 use crate::solve::ask::Watch;
-use crate::solve::count::answer::{Other, answer};
+use crate::solve::count::bounds::{Bounds, Placed};
 use crate::solve::count::mass::{Grid, Masses, Totals, ends};
 use crate::solve::count::query::{Question, ends_of};
-use crate::solve::count::sweep::Placed;
-use crate::solve::count::table::Table;
 use crate::solve::numbers::checks::Starter;
 use crate::solve::search::lists::Bearing;
 
@@ -45,24 +43,21 @@ impl Asked<'_> {
         self.questions.iter().map(|question| self.bearings(question).len()).sum()
     }
 
-    /// How many sums of a table some questions allow with flywheels of some thicknesses, nm, and how many there
-    /// are of each.
-    pub(super) fn answer(
+    /// What some questions ask on a grid: bounds by the extended and by the retracted end, with the bearings that
+    /// ask. `own` are their places.
+    pub(super) fn placed(
         &self,
-        table: &Table,
-        questions: &[Question],
-        flywheels: &[(i64, u64)],
-    ) -> Result<i128> {
-        let mut sum = 0;
-        for own in questions.chunk_by(|a, b| a.bearings == b.bearings) {
-            let bearings = self.bearings(&own[0]);
-            let others = iproduct!(bearings, flywheels).map(|(bearing, (thickness, n))| Other {
-                ends: ends_of(bearing).map(|end| end - thickness),
-                times: *n as i64,
-            });
-            sum += answer([table; 2], own, &others.collect::<Vec<_>>(), self.watch)?;
-        }
-        Ok(sum)
+        own: Range<usize>,
+        grid: &Grid,
+    ) -> Vec<(Rc<[Bounds; 2]>, &[&Bearing])> {
+        let mut first = own.start;
+        let by_list = self.questions[own].chunk_by(|a, b| a.bearings == b.bearings);
+        let placed = by_list.map(|questions| {
+            let bounds = self.placed.of(first, questions, grid);
+            first += questions.len();
+            (bounds, self.bearings(&questions[0]))
+        });
+        placed.collect()
     }
 
     /// By how many ranges a position is held at most.

@@ -2,33 +2,36 @@
 //! stand at a position or below it, by either end.
 //!
 //! A question of which each of them has the travel is asked of all of them at once, and of few flywheels one
-//! after the other. Bearings that stand beside the cells by a length that few others do (measured pieces) do not
-//! join where there is no room for them.
+//! after the other.
+
+use std::rc::Rc;
 
 use itertools::Itertools as _;
 use rustc_hash::FxHashSet;
 
 use crate::error::Result;
 use crate::solve::ask::Watch;
-use crate::solve::count::answer::{Other, answer};
+use crate::solve::count::bounds::Bounds;
 use crate::solve::count::mass::{count, ends};
-use crate::solve::count::query::{Question, ends_of};
-use crate::solve::count::table::{ADD, MOST_PLACES, Table, cells};
-use crate::solve::count::{Rear, Seat};
+use crate::solve::count::query::{Question, ends_of, travel_of};
+use crate::solve::count::sweep::{Asking, Sweep};
+use crate::solve::count::table::{ADD, LAY, MOST_CELLS, Table, cells};
+use crate::solve::count::{LOOK_UP, Rear, Seat};
 use crate::solve::numbers::checks::Starter;
 use crate::solve::search::lists::{Bearing, FAR};
-
-/// How long it takes to lay a place of a table out and to bring it up to date, ns.
-const PLACE: f64 = 4.0;
 
 /// Bearings of one list that joined.
 pub(super) struct Joined {
     /// Those of the list that did not.
     pub(super) others: Vec<u32>,
-    /// The least travel of one that did, nm.
-    travel: i64,
+    /// The least and the largest travel of those that did, nm.
+    travels: (i64, i64),
     /// By their extended and by their retracted end.
-    tables: [Table; 2],
+    sweeps: [Sweep; 2],
+    /// How many sums stand with them.
+    sums: u64,
+    /// How long it takes to pass all that does not stand where cells begin, ns.
+    passing: f64,
 }
 
 /// The travel that a question needs at least, if nothing but a least preload and a least reserve bounds it; nm.
@@ -54,15 +57,10 @@ struct Stands<'l> {
 }
 
 impl Stands<'_> {
-    /// How far an end stands beyond the cells of its grid, nm.
-    fn phase(&self, end: usize) -> i64 {
+    /// Where in a cell what stands with an end begins, nm.
+    fn begins(&self, end: usize) -> i64 {
         self.between[end].0.rem_euclid(self.step)
     }
-}
-
-fn travel_of(bearing: &Bearing) -> i64 {
-    let [extended, retracted] = ends_of(bearing);
-    retracted - extended
 }
 
 impl Joined {
@@ -93,44 +91,64 @@ impl Joined {
             return Ok(None);
         };
         let longest = ranges.iter().map(|range| cells(*range, step)).max().unwrap_or(0);
-        let most_phases = MOST_PLACES / longest.max(1);
-        let phases = [0, 1].map(|end| {
-            let counts = all.iter().map(|one| one.phase(end)).counts().into_iter();
-            let counts =
-                counts.sorted_unstable_by_key(|(phase, n)| (std::cmp::Reverse(*n), *phase));
-            let most = counts.take(most_phases as usize).map(|(phase, _)| phase);
-            most.sorted_unstable().collect::<Vec<i64>>()
-        });
-        all.retain(|one| [0, 1].iter().all(|end| phases[*end].contains(&one.phase(*end))));
         let sums = all.iter().fold(0_u64, |sum, one| sum.saturating_add(one.sums));
-        let places = phases.iter().map(Vec::len).sum::<usize>() as f64;
-        let work = longest as f64 * (2.0 * ADD * all.len() as f64 + PLACE * places);
-        if all.is_empty() || u32::try_from(sums).is_err() || work > most_work {
+        let adding = ADD * longest as f64;
+        let work = 2.0 * (LAY * longest as f64 + adding * all.len() as f64);
+        if longest > MOST_CELLS || u32::try_from(sums).is_err() || work > most_work {
             return Ok(None);
         }
-        let travel = all.iter().map(|one| travel_of(one.bearing)).min().unwrap_or(travel);
+        let begin = [0, 1].map(|end| {
+            let counts = all.iter().map(|one| one.begins(end)).counts().into_iter();
+            counts.max_by_key(|(at, n)| (*n, -at)).unwrap_or_default()
+        });
+        let beside: usize = begin.iter().map(|(_, n)| all.len() - n).sum();
+        let passing = adding * beside as f64 + 2.0 * LAY * longest as f64;
+        let travels = all.iter().map(|one| travel_of(one.bearing)).minmax().into_option();
         let joined: FxHashSet<u32> = all.iter().map(|one| one.place).collect();
-        let all: Vec<([usize; 2], [i64; 2])> =
-            all.iter().map(|one| (one.seat, ends_of(one.bearing))).collect();
-        let mut table = |end: usize| {
-            let mut table = Table::new(ranges[end], phases[end].clone(), step);
-            let joined = all.iter().map(|([rear, seat], ends)| {
-                let Rear { spacers, seats } = &mut rears[*rear];
-                let Seat { shims, laid, .. } = &mut seats[*seat];
-                (laid.piled(starter, &spacers[&starter], shims), -ends[end], 1)
-            });
-            table.add(&joined.collect::<Vec<_>>(), watch)?;
-            table.finish();
-            Ok(table)
+        let tables = all.iter().map(|one| {
+            let ([rear, seat], ends) = (one.seat, ends_of(one.bearing));
+            (rear, seat, ends)
+        });
+        let tables: Vec<(usize, usize, [i64; 2])> = tables.collect();
+        let tables = tables.into_iter().map(|(rear, seat, ends)| {
+            let Rear { spacers, seats } = &mut rears[rear];
+            let Seat { shims, laid, .. } = &mut seats[seat];
+            (laid.piled(starter, &spacers[&starter], shims), ends)
+        });
+        let tables: Vec<(Rc<Table>, [i64; 2])> = tables.collect();
+        let sweep = |end: usize| {
+            let mut sweep = Sweep::new(ranges[end], begin[end].0, step);
+            let moved = tables.iter().map(|(table, ends)| (Rc::clone(table), -ends[end], 1));
+            sweep.add(moved, watch)?;
+            Ok(sweep)
         };
-        let tables = [table(0)?, table(1)?];
+        let sweeps = [sweep(0)?, sweep(1)?];
         let others = met.iter().filter(|place| !joined.contains(place)).copied().collect();
-        Ok(Some(Self { others, travel, tables }))
+        let travels = travels.unwrap_or((travel, travel));
+        Ok(Some(Self { others, travels, sweeps, sums, passing }))
+    }
+
+    /// Whether a number has room for all that some questions may count with so many flywheels.
+    pub(super) fn has_room(&self, questions: &[Question], flywheels: usize) -> bool {
+        let times: u64 = questions.iter().map(|one| one.times.unsigned_abs()).sum();
+        let all = u128::from(times) * u128::from(self.sums) * flywheels as u128;
+        i64::try_from(all).is_ok()
+    }
+
+    /// Whether asking so many questions of them takes less than asking them of so many bearings.
+    pub(super) fn is_worth_while(
+        &self,
+        questions: usize,
+        flywheels: usize,
+        bearings: usize,
+    ) -> bool {
+        let work = self.passing + 2.0 * LOOK_UP * questions as f64 * flywheels as f64;
+        work < 2.0 * LOOK_UP * questions as f64 * bearings as f64
     }
 
     /// Whether a question can be asked of them.
     pub(super) fn suits(&self, question: &Question) -> bool {
-        needs(question).is_some_and(|travel| travel <= self.travel)
+        needs(question).is_some_and(|travel| travel <= self.travels.0)
     }
 
     /// How many sums with some flywheels some questions allow.
@@ -145,10 +163,15 @@ impl Joined {
         watch: &Watch,
     ) -> Result<i128> {
         let flywheels = flywheels.counts().into_iter().sorted_unstable();
-        let flywheel = |(at, times): (i64, usize)| Other { ends: [-at; 2], times: times as i64 };
-        let flywheels: Vec<Other> = flywheels.map(flywheel).collect();
-        let [extended, retracted] = &self.tables;
-        answer([extended, retracted], questions, &flywheels, watch)
+        let travel = self.travels.0;
+        let asking = |(at, times): (i64, usize)| Asking { at: -at, travel, times: times as i64 };
+        let asking: Vec<Asking> = flywheels.map(asking).collect();
+        let mut sum = 0_i64;
+        for (end, sweep) in self.sweeps.iter().enumerate() {
+            let bounds = Bounds::of(questions, end, self.travels, &sweep.table().grid);
+            sum = sum.wrapping_add(sweep.answer(&[(&bounds, asking.clone())], watch)?);
+        }
+        Ok(i128::from(sum))
     }
 }
 

@@ -4,25 +4,26 @@
 //! look-ups for each question and bearing in a table of all flywheels of a set, or for each question, bearing and
 //! flywheel in a table without.
 
+use std::ops::Range;
 use std::rc::Rc;
 
-use itertools::Itertools as _;
+use itertools::{Itertools as _, iproduct};
 use rustc_hash::FxHashMap;
 
 use crate::error::Result;
 use crate::solve::count::between::{Asked, Pile, between};
 use crate::solve::count::mass::{Masses, count, ends, grid};
-use crate::solve::count::query::Question;
-use crate::solve::count::sweep::Sweep;
-use crate::solve::count::table::{ADD, MOST_PLACES, Table, cells};
+use crate::solve::count::query::{ends_of, travel_of};
+use crate::solve::count::sweep::{Asking, Sweep};
+use crate::solve::count::table::{ADD, LAY, MOST_CELLS, Table, cells};
 use crate::solve::count::{By, LOOK_UP};
 use crate::solve::numbers::checks::Starter;
+use crate::solve::search::lists::Bearing;
 
 /// Cells of what stands without a flywheel, kept at a time at most: 8 MB of them.
 const MOST_KEPT: usize = 1 << 21;
 
-/// How long it takes to lay a cell out, and to put a sum there; ns.
-const LAY: f64 = 2.5;
+/// How long it takes to put a sum in its cell, ns.
 const PUT: f64 = 1.0;
 
 /// How long it takes to bring into order what a question asks, and to find what is seen alike with a bearing; ns.
@@ -30,7 +31,7 @@ const PLACE: f64 = 30.0;
 const SEEK: f64 = 100.0;
 
 /// How long it takes to answer a question with a bearing and a flywheel, each for itself; ns.
-const PAIR: f64 = 11.0;
+const PAIR: f64 = 3.0;
 
 /// By how many groups what is laid out is expected to be needed.
 const SHARED: f64 = 4.0;
@@ -47,8 +48,8 @@ pub(super) struct Laid {
 pub(super) struct Plan {
     /// Between which positions, nm.
     range: (i64, i64),
-    /// Where in their cells most sums stand, nm.
-    main: i64,
+    /// Where cells begin, so that most sums stand there, nm.
+    begins: i64,
     by: By,
     /// How long it takes, ns.
     pub(super) cost: f64,
@@ -76,7 +77,7 @@ impl Laid {
         for pile in parts.iter().flatten() {
             let ((low, high), (least, most)) = ends(&pile.spacers).zip(ends(shims))?;
             let cells = cells((low + least, high + most), self.step);
-            fits &= cells <= MOST_PLACES;
+            fits &= cells <= MOST_CELLS;
             if !self.piled.contains_key(&pile.starter) {
                 laid += LAY * cells as f64 + PUT * (pile.spacers.len() * shims.len()) as f64;
             }
@@ -94,29 +95,30 @@ impl Laid {
         let cells = cells(range, self.step);
         let has_room =
             u64::try_from(i64::MAX).is_ok_and(|most| sums <= most / asked.most_held().max(1));
-        if !fits || cells > MOST_PLACES || u32::try_from(sums).is_err() || !has_room {
+        if !fits || cells > MOST_CELLS || u32::try_from(sums).is_err() || !has_room {
             return None;
         }
         let flywheels = beyond.len();
         let counts = beyond.into_iter().counts();
         let lengths = counts.len() as f64;
-        let (main, most) = counts.into_iter().max_by_key(|(at, n)| (*n, -at))?;
-        // The others are passed on the way through the cells, and back again before the next part.
-        let passed = (flywheels - most) * (2 * parts.len() - 1);
+        let (begins, most) = counts.into_iter().max_by_key(|(at, n)| (*n, -at))?;
+        // The others are passed on the way through the cells.
+        let passed = (flywheels - most) * parts.len();
         let added = ADD * cells as f64 * (flywheels + passed) as f64;
         let bearings: usize = asked.bearings.iter().map(Vec::len).sum();
-        let by_tables = LAY * cells as f64
+        let by_tables = LAY * cells as f64 * (1 + parts.len()) as f64
             + added
             + PLACE * asked.questions.len() as f64
             + SEEK * lengths * bearings as f64
             + LOOK_UP * 2.0 * asked.len() as f64;
-        let by_pairs = PAIR * asked.len() as f64 * flywheels as f64;
+        let by_pairs = PLACE * asked.questions.len() as f64
+            + (SEEK * bearings as f64 + PAIR * asked.len() as f64) * flywheels as f64;
         let ways = [(By::Tables, by_tables), (By::Pairs, by_pairs)].into_iter();
         let ways = ways.filter(|(way, _)| by.is_none_or(|by| by == *way));
         let (by, cost) = ways.min_by(|(_, a), (_, b)| a.total_cmp(b))?;
         // What is laid out now is there for others too.
         let cost = cost + laid / SHARED;
-        Some(Plan { range, main, by, cost })
+        Some(Plan { range, begins, by, cost })
     }
 
     /// How many sums lie where some questions ask for them. The parts come with the questions that may have
@@ -124,21 +126,31 @@ impl Laid {
     pub(super) fn count(
         &mut self,
         plan: &Plan,
-        parts: &[(&[Question], &[Pile])],
+        parts: &[(Range<usize>, &[Pile])],
         shims: &Masses,
         asked: &Asked<'_>,
     ) -> Result<i128> {
         if plan.by == By::Pairs {
             return self.count_pairs(parts, shims, asked);
         }
-        let mut sweep = Sweep::new(plan.range, plan.main, self.step);
+        let mut sweep = Sweep::new(plan.range, plan.begins, self.step);
         let mut sum = 0_i64;
-        for (part, (questions, piles)) in parts.iter().enumerate() {
-            if part > 0 {
-                sweep.back(asked.watch)?;
+        for (own, piles) in parts {
+            for Pile { starter, spacers, flywheels } in *piles {
+                let piled = self.piled(*starter, spacers, shims);
+                let moved = flywheels.iter().map(|(at, n)| (Rc::clone(&piled), *at, *n));
+                sweep.add(moved, asked.watch)?;
             }
-            sweep.add(piles, shims, self, asked.watch)?;
-            sum = sum.wrapping_add(sweep.answer(questions, asked)?);
+            let placed = asked.placed(own.clone(), &sweep.table().grid);
+            let asking = iproduct!(&placed, [0, 1]).map(|((bounds, bearings), end)| {
+                let each = |bearing: &&Bearing| Asking {
+                    at: ends_of(bearing)[end],
+                    travel: travel_of(bearing),
+                    times: 1,
+                };
+                (&bounds[end], bearings.iter().map(each).collect())
+            });
+            sum = sum.wrapping_add(sweep.answer(&asking.collect::<Vec<_>>(), asked.watch)?);
         }
         Ok(i128::from(sum))
     }
@@ -146,20 +158,28 @@ impl Laid {
     /// The same with no flywheel in a table: each is asked with each bearing.
     fn count_pairs(
         &mut self,
-        parts: &[(&[Question], &[Pile])],
+        parts: &[(Range<usize>, &[Pile])],
         shims: &Masses,
         asked: &Asked<'_>,
     ) -> Result<i128> {
-        let mut sum = 0;
+        let mut sum = 0_i64;
         for (part, (_, piles)) in parts.iter().enumerate() {
-            for pile in *piles {
-                let piled = self.piled(pile.starter, &pile.spacers, shims);
-                for (questions, _) in &parts[part..] {
-                    sum += asked.answer(&piled, questions, &pile.flywheels)?;
+            for Pile { starter, spacers, flywheels } in *piles {
+                let piled = self.piled(*starter, spacers, shims);
+                for (own, _) in &parts[part..] {
+                    for (bounds, bearings) in asked.placed(own.clone(), &piled.grid) {
+                        for (bearing, (at, n), end) in iproduct!(bearings, flywheels, [0, 1]) {
+                            asked.watch.step(1)?;
+                            let less = ends_of(bearing)[end] - at;
+                            let all = 0..piled.grid.step;
+                            let own = piled.up_to(&bounds[end], less, travel_of(bearing), all);
+                            sum = sum.wrapping_add(own.wrapping_mul(*n as i64));
+                        }
+                    }
                 }
             }
         }
-        Ok(sum)
+        Ok(i128::from(sum))
     }
 
     /// All that stands there where a starter lets the flywheel be.
@@ -169,7 +189,7 @@ impl Laid {
         spacers: &Masses,
         shims: &Masses,
     ) -> Rc<Table> {
-        let kept: usize = self.piled.values().map(|piled| piled.len()).sum();
+        let kept: usize = self.piled.values().map(|piled| piled.cells.len()).sum();
         if kept > MOST_KEPT {
             self.piled.clear();
         }

@@ -4,8 +4,8 @@
 //! shims, less the flywheel) lie in a range of positions. Where that would take too long or too much
 //! memory it is not counted, and nothing is said to be known.
 
-mod answer;
 mod between;
+mod bounds;
 mod joined;
 mod laid;
 mod mass;
@@ -23,11 +23,11 @@ use rustc_hash::FxHashMap;
 use crate::error::Result;
 use crate::solve::ask::{Order, Watch};
 use crate::solve::count::between::{Apart, Asked, Between, Pile};
+use crate::solve::count::bounds::Placed;
 use crate::solve::count::joined::{Joined, needs};
 use crate::solve::count::laid::Laid;
 use crate::solve::count::mass::{Masses, collected};
-use crate::solve::count::query::{Group, Hubs, MOST_QUESTIONS, Question, meetings};
-use crate::solve::count::sweep::Placed;
+use crate::solve::count::query::{Group, Hubs, MOST_QUESTIONS, Question, meetings, travel_of};
 use crate::solve::numbers::checks::Starter;
 use crate::solve::numbers::{COMMON, Numbers, Sort};
 use crate::solve::search::key::Layout;
@@ -79,8 +79,7 @@ const PUT: f64 = 40.0;
 /// How long a look-up takes of what questions ask in order, ns.
 const LOOK_UP: f64 = 1.1;
 
-/// How long it takes to answer a question with a bearing, and that with what is laid out for it; ns.
-const ANSWER: f64 = 3.5;
+/// How long it takes to answer a question with a bearing, with what is laid out for it; ns.
 const EXPECTED: f64 = 7.0;
 
 /// Counts the combinations of some candidates; none where they cannot be added up.
@@ -266,7 +265,13 @@ impl<'l> InWindow<'l, '_, '_, '_> {
                             joined =
                                 Joined::new(&mut rears, own, *starter, travel, most, self.watch)?;
                         }
-                        let own = match &joined {
+                        let worth = |joined: &&Joined| {
+                            let (flywheels, met) = (group.flywheels.len(), met[list].len());
+                            let is_asked = self.how.by.is_some();
+                            joined.has_room(&all, flywheels)
+                                && (is_asked || joined.is_worth_while(all.len(), flywheels, met))
+                        };
+                        let own = match joined.as_ref().filter(worth) {
                             Some(joined) => self.count_few(&mut rears, joined, group, all, &met)?,
                             None => self.count_seats(&mut rears, &group.flywheels, &all, &met)?,
                         };
@@ -300,7 +305,7 @@ impl<'l> InWindow<'l, '_, '_, '_> {
         let flywheels = &group.flywheels;
         let (own, others): (Vec<_>, Vec<_>) =
             questions.into_iter().partition(|one| joined.suits(one));
-        if !self.spend(ANSWER * own.len() as f64 * flywheels.len() as f64) {
+        if !self.spend(2.0 * LOOK_UP * own.len() as f64 * flywheels.len() as f64) {
             return Ok(None);
         }
         let mut sum = 0;
@@ -325,7 +330,8 @@ impl<'l> InWindow<'l, '_, '_, '_> {
         questions: &[Question],
         met: &[Vec<u32>],
     ) -> Result<Option<i128>> {
-        let (mut sum, placed) = (0, Placed::new(&self.lists.bearings));
+        let travels = self.lists.bearings.iter().map(travel_of).minmax().into_option();
+        let (mut sum, placed) = (0, Placed::new(travels.unwrap_or_default()));
         for Rear { spacers, seats } in rears {
             for seat in seats {
                 let own = self.count_seat(seat, spacers, flywheels, (questions, &placed), met)?;
@@ -470,7 +476,12 @@ impl<'l> InWindow<'l, '_, '_, '_> {
         }
         let sum = match (plan, on_grid) {
             (Some(plan), _) => {
-                let own = questions.chunk_by(|a, b| a.clear == b.clear);
+                let mut end = 0;
+                let own = questions.chunk_by(|a, b| a.clear == b.clear).map(|own| {
+                    let first = end;
+                    end += own.len();
+                    first..end
+                });
                 let mut own: Vec<_> = own.zip(parts.iter().map(Vec::as_slice)).collect();
                 own.reverse();
                 laid.count(&plan, &own, shims, &asked)?

@@ -208,6 +208,12 @@ pub(super) fn ends_of(bearing: &Bearing) -> [i64; 2] {
     [bearing.ends.extended.at, bearing.ends.retracted.at]
 }
 
+/// How far a bearing goes from extended to retracted, nm.
+pub(super) fn travel_of(bearing: &Bearing) -> i64 {
+    let [extended, retracted] = ends_of(bearing);
+    retracted - extended
+}
+
 /// Plates, each with the place of its list of bearings; and those lists: places in the list of all
 /// bearings.
 pub(super) type Meetings = (Vec<(u32, usize)>, Vec<Vec<u32>>);
