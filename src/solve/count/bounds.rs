@@ -41,14 +41,18 @@ fn bounds_of(question: &Question, end: usize) -> [Bound; 2] {
     [bound(most[end], times, above), bound(least[end] - 1, -times, below)]
 }
 
-/// Bounds of one end on a grid, in order by how far they stand beyond their cells, then by cell.
+/// Numbers of which it is counted how many there are of each, at most.
+const MOST_COUNTED: usize = 1 << 14;
+
+/// Bounds of one end on a grid, in order by how far they stand beyond their cells.
 pub(super) struct Bounds {
     /// nm
     beyond: Vec<i64>,
     cells: Vec<i64>,
     times: Vec<i64>,
-    /// nm
-    travels: Vec<(i64, i64)>,
+    /// The shortest and the longest travel with which each counts, nm.
+    least: Vec<i64>,
+    most: Vec<i64>,
     /// The travels with which all of them count, nm.
     all: (i64, i64),
 }
@@ -65,22 +69,17 @@ impl Bounds {
         let counts = |one: &Bound| one.travels.0.max(short) <= one.travels.1.min(long);
         let all = questions.iter().flat_map(|question| bounds_of(question, end)).filter(counts);
         let all: Vec<Bound> = all.collect();
-        // One number each is what sorts the quickest: how far beyond, cell, place in the list. No number is
-        // negative, and a cell has fewer than 48 bits.
-        let key = |(place, bound): (usize, &Bound)| {
-            let (cell, beyond) = grid.cell(bound.at);
-            (beyond as u128) << 80 | (cell as u128) << 32 | place as u128
-        };
-        let mut keys: Vec<u128> = all.iter().enumerate().map(key).collect();
-        keys.sort_unstable();
-        let bounds = || keys.iter().map(|key| &all[*key as u32 as usize]);
+        let placed: Vec<(i64, i64)> = all.iter().map(|one| grid.cell(one.at)).collect();
+        let order = in_order(placed.iter().map(|(_, beyond)| *beyond as usize), grid.step as usize);
+        let own = || order.iter().map(|place| &all[*place as usize]);
         let least = all.iter().map(|one| one.travels.0).max();
         let most = all.iter().map(|one| one.travels.1).min();
         Self {
-            beyond: keys.iter().map(|key| (key >> 80) as i64).collect(),
-            cells: keys.iter().map(|key| (key >> 32) as i64 & ((1 << 48) - 1)).collect(),
-            times: bounds().map(|one| one.times).collect(),
-            travels: bounds().map(|one| one.travels).collect(),
+            beyond: order.iter().map(|place| placed[*place as usize].1).collect(),
+            cells: order.iter().map(|place| placed[*place as usize].0).collect(),
+            times: own().map(|one| one.times).collect(),
+            least: own().map(|one| one.travels.0).collect(),
+            most: own().map(|one| one.travels.1).collect(),
             all: (least.unwrap_or(-FAR), most.unwrap_or(FAR)),
         }
     }
@@ -96,14 +95,40 @@ impl Bounds {
     pub(super) fn total(&self, own: Range<usize>, travel: i64, of: impl Fn(i64) -> u32) -> i64 {
         let all = self.cells[own.clone()].iter().zip(&self.times[own.clone()]);
         let count = |(cell, times): (&i64, &i64)| i64::from(of(*cell)).wrapping_mul(*times);
-        if self.all.0 <= travel && travel <= self.all.1 {
+        let (all_long, all_short) = (self.all.0 <= travel, travel <= self.all.1);
+        if all_long && all_short {
             return all.map(count).fold(0, i64::wrapping_add);
         }
-        let counts = |(least, most): &(i64, i64)| i64::from(*least <= travel && travel <= *most);
-        let all = all.zip(&self.travels[own]);
-        all.map(|(one, travels)| count(one).wrapping_mul(counts(travels)))
-            .fold(0, i64::wrapping_add)
+        let all = all.zip(&self.least[own.clone()]);
+        let long = |(one, least): (_, &i64)| count(one).wrapping_mul(i64::from(*least <= travel));
+        if all_short {
+            return all.map(long).fold(0, i64::wrapping_add);
+        }
+        let short = |(one, most): (_, &i64)| long(one).wrapping_mul(i64::from(travel <= *most));
+        all.zip(&self.most[own]).map(short).fold(0, i64::wrapping_add)
     }
+}
+
+/// The places of numbers below a limit in the order of the numbers; equal ones stay as they are.
+fn in_order(numbers: impl Iterator<Item = usize> + Clone, limit: usize) -> Vec<u32> {
+    let mut order: Vec<u32> = (0..numbers.clone().count() as u32).collect();
+    if limit > MOST_COUNTED {
+        let numbers: Vec<usize> = numbers.collect();
+        order.sort_by_key(|place| numbers[*place as usize]);
+        return order;
+    }
+    let mut ends = vec![0_u32; limit + 1];
+    for number in numbers.clone() {
+        ends[number + 1] += 1;
+    }
+    for index in 1..ends.len() {
+        ends[index] += ends[index - 1];
+    }
+    for (place, number) in numbers.enumerate() {
+        order[ends[number] as usize] = place as u32;
+        ends[number] += 1;
+    }
+    order
 }
 
 /// What some questions ask, as bounds on the grids on which it was asked so far.
