@@ -14,7 +14,7 @@ use crate::solve::ask::Watch;
 use crate::solve::count::bounds::Bounds;
 use crate::solve::count::mass::{count, ends};
 use crate::solve::count::query::{Question, ends_of, travel_of};
-use crate::solve::count::sweep::{Asking, Sweep};
+use crate::solve::count::sweep::{Asking, Sums, Sweep};
 use crate::solve::count::table::{ADD, LAY, MOST_CELLS, Table, cells};
 use crate::solve::count::{LOOK_UP, Rear, Seat};
 use crate::solve::numbers::checks::Starter;
@@ -118,7 +118,8 @@ impl Joined {
         let tables: Vec<(Rc<Table>, [i64; 2])> = tables.collect();
         let sweep = |end: usize| {
             let mut sweep = Sweep::new(ranges[end], begin[end].0, step);
-            let moved = tables.iter().map(|(table, ends)| (Rc::clone(table), -ends[end], 1));
+            let moved =
+                tables.iter().map(|(table, ends)| (Sums::Table(Rc::clone(table)), -ends[end], 1));
             sweep.add(moved, watch)?;
             Ok(sweep)
         };

@@ -8,13 +8,13 @@ use std::ops::Range;
 use std::rc::Rc;
 
 use itertools::{Itertools as _, iproduct};
-use rustc_hash::FxHashMap;
+use rustc_hash::{FxHashMap, FxHashSet};
 
 use crate::error::Result;
 use crate::solve::count::between::{Asked, Pile, between};
 use crate::solve::count::mass::{Masses, count, ends, grid};
 use crate::solve::count::query::{ends_of, travel_of};
-use crate::solve::count::sweep::{Asking, Sweep};
+use crate::solve::count::sweep::{Asking, Sums, Sweep};
 use crate::solve::count::table::{ADD, LAY, MOST_CELLS, Table, cells};
 use crate::solve::count::{By, LOOK_UP};
 use crate::solve::numbers::checks::Starter;
@@ -49,7 +49,9 @@ pub(super) struct Plan {
     /// Between which positions, nm.
     range: (i64, i64),
     /// Where cells begin, so that most sums stand there, nm.
-    begins: i64,
+    main: i64,
+    /// Starters whose flywheels that stand where cells begin (false), or beside that (true), are not laid out.
+    apart: FxHashSet<(Starter, bool)>,
     by: By,
     /// How long it takes, ns.
     pub(super) cost: f64,
@@ -72,53 +74,95 @@ impl Laid {
         shims: &Masses,
         by: Option<By>,
     ) -> Option<Plan> {
-        let (mut beyond, mut sums) = (Vec::new(), 0_u64);
-        let (mut fits, mut laid) = (true, 0.0);
-        for pile in parts.iter().flatten() {
-            let ((low, high), (least, most)) = ends(&pile.spacers).zip(ends(shims))?;
-            let cells = cells((low + least, high + most), self.step);
-            fits &= cells <= MOST_CELLS;
-            if !self.piled.contains_key(&pile.starter) {
-                laid += LAY * cells as f64 + PUT * (pile.spacers.len() * shims.len()) as f64;
-            }
-            let own = count(&pile.spacers).saturating_mul(count(shims));
-            sums = sums.saturating_add(own.saturating_mul(count(&pile.flywheels)));
-            beyond.extend(
-                pile.flywheels.iter().map(|(at, _)| (low + least - at).rem_euclid(self.step)),
-            );
-        }
-        let stand = between(parts.iter().flatten(), shims);
+        let piles = || parts.iter().flatten();
+        let stand = between(piles(), shims);
         let ((low, high), (first, last)) = asked.reach().zip(stand)?;
         // Below the first nothing stands, and from the last on everything.
         let low = low.clamp(first - 1, last);
         let range = (low, high.clamp(low, last));
-        let cells = cells(range, self.step);
+        let cells = cells(range, self.step) as f64;
+        let (least, most) = ends(shims)?;
+        let longest = piles().map(|pile| Some(self.cells(ends(&pile.spacers)?, (least, most))));
+        let longest = longest.collect::<Option<Vec<i64>>>()?.into_iter().max()?;
+        let sums = piles().fold(0_u64, |sum, pile| {
+            let own = count(&pile.spacers).saturating_mul(count(shims));
+            sum.saturating_add(own.saturating_mul(count(&pile.flywheels)))
+        });
         let has_room =
             u64::try_from(i64::MAX).is_ok_and(|most| sums <= most / asked.most_held().max(1));
-        if !fits || cells > MOST_CELLS || u32::try_from(sums).is_err() || !has_room {
+        if longest.max(cells as i64) > MOST_CELLS || u32::try_from(sums).is_err() || !has_room {
             return None;
         }
-        let flywheels = beyond.len();
-        let counts = beyond.into_iter().counts();
-        let lengths = counts.len() as f64;
-        let (begins, most) = counts.into_iter().max_by_key(|(at, n)| (*n, -at))?;
-        // The others are passed on the way through the cells.
-        let passed = (flywheels - most) * parts.len();
-        let added = ADD * cells as f64 * (flywheels + passed) as f64;
+        let begins = |pile: &Pile, thickness: i64| {
+            (pile.spacers[0].0 + least - thickness).rem_euclid(self.step)
+        };
+        let flywheels =
+            piles().flat_map(|pile| pile.flywheels.iter().map(|(at, _)| begins(pile, *at)));
+        let counts = flywheels.counts();
+        let (lengths, flywheels) = (counts.len() as f64, counts.values().sum::<usize>() as f64);
+        let (main, _) = counts.into_iter().max_by_key(|(at, n)| (*n, -at))?;
+        // By starter, how many flywheels stand where cells begin, and how many do not.
+        let mut by_starter: FxHashMap<Starter, (&Pile, [f64; 2])> = FxHashMap::default();
+        for pile in piles() {
+            let (_, own) = by_starter.entry(pile.starter).or_insert((pile, [0.0; 2]));
+            for (thickness, _) in &pile.flywheels {
+                own[usize::from(begins(pile, *thickness) != main)] += 1.0;
+            }
+        }
+        // What is laid out is there for others too, if there is room for all of it.
+        let all = (longest as usize).saturating_mul(by_starter.len());
+        let shared = if all > MOST_KEPT { 1.0 } else { SHARED };
+        let (parts, with_shims) = (parts.len() as f64, shims.len() as f64);
+        let (mut laid, mut by_tables, mut mixed) =
+            (0.0, 0.0, ADD * cells * with_shims + LAY * cells);
+        let mut apart = FxHashSet::default();
+        for (starter, (pile, [own, beside])) in by_starter {
+            let spacers = pile.spacers.len() as f64;
+            let lay = match self.piled.contains_key(&starter) {
+                true => 0.0,
+                false => (LAY * longest as f64 + PUT * spacers * with_shims) / shared,
+            };
+            laid += lay;
+            // Those beside the cells are passed on the way through them.
+            let tables = [ADD * cells * own, ADD * cells * beside * (1.0 + parts)];
+            let sums = [PUT * spacers * own, PUT * spacers * beside * (1.0 + parts * with_shims)];
+            let all = lay + tables[0] + tables[1];
+            by_tables += all;
+            let ways = [
+                (all, &[][..]),
+                (sums[0] + tables[1] + if beside > 0.0 { lay } else { 0.0 }, &[false][..]),
+                (sums[0] + sums[1], &[false, true][..]),
+            ];
+            let (cost, own) = match by {
+                Some(By::Sums) => ways[2],
+                _ => ways.into_iter().min_by(|(a, _), (b, _)| a.total_cmp(b))?,
+            };
+            mixed += cost;
+            apart.extend(own.iter().map(|beside| (starter, *beside)));
+        }
+        let is_mixed = by.map_or(mixed < by_tables, |by| by == By::Sums);
+        if !is_mixed {
+            apart.clear();
+        }
         let bearings: usize = asked.bearings.iter().map(Vec::len).sum();
-        let by_tables = LAY * cells as f64 * (1 + parts.len()) as f64
-            + added
-            + PLACE * asked.questions.len() as f64
+        let placed = PLACE * asked.questions.len() as f64;
+        let by_tables = LAY * cells * (1.0 + parts)
+            + if is_mixed { mixed } else { by_tables }
+            + placed
             + SEEK * lengths * bearings as f64
             + LOOK_UP * 2.0 * asked.len() as f64;
-        let by_pairs = PLACE * asked.questions.len() as f64
-            + (SEEK * bearings as f64 + PAIR * asked.len() as f64) * flywheels as f64;
-        let ways = [(By::Tables, by_tables), (By::Pairs, by_pairs)].into_iter();
+        let by_pairs =
+            laid + placed + (SEEK * bearings as f64 + PAIR * asked.len() as f64) * flywheels;
+        let tables = if is_mixed { By::Sums } else { By::Tables };
+        let ways = [(tables, by_tables), (By::Pairs, by_pairs)].into_iter();
         let ways = ways.filter(|(way, _)| by.is_none_or(|by| by == *way));
         let (by, cost) = ways.min_by(|(_, a), (_, b)| a.total_cmp(b))?;
-        // What is laid out now is there for others too.
-        let cost = cost + laid / SHARED;
-        Some(Plan { range, begins, by, cost })
+        Some(Plan { range, main, apart, by, cost })
+    }
+
+    /// How many cells it takes to lay plates and spacers out with shims.
+    fn cells(&self, (low, high): (i64, i64), (least, most): (i64, i64)) -> i64 {
+        cells((low + least, high + most), self.step)
     }
 
     /// How many sums lie where some questions ask for them. The parts come with the questions that may have
@@ -127,20 +171,32 @@ impl Laid {
         &mut self,
         plan: &Plan,
         parts: &[(Range<usize>, &[Pile])],
-        shims: &Masses,
+        shims: &Rc<Masses>,
         asked: &Asked<'_>,
     ) -> Result<i128> {
         if plan.by == By::Pairs {
             return self.count_pairs(parts, shims, asked);
         }
-        let mut sweep = Sweep::new(plan.range, plan.begins, self.step);
+        let mut sweep = Sweep::new(plan.range, plan.main, self.step);
         let mut sum = 0_i64;
         for (own, piles) in parts {
+            let mut moved = Vec::new();
             for Pile { starter, spacers, flywheels } in *piles {
-                let piled = self.piled(*starter, spacers, shims);
-                let moved = flywheels.iter().map(|(at, n)| (Rc::clone(&piled), *at, *n));
-                sweep.add(moved, asked.watch)?;
+                let mut piled = None;
+                for (at, n) in flywheels {
+                    let begins = (spacers[0].0 + shims[0].0 - at).rem_euclid(self.step);
+                    let is_apart = plan.apart.contains(&(*starter, begins != plan.main));
+                    let sums = match is_apart {
+                        true => Sums::Apart(Rc::clone(spacers), Rc::clone(shims)),
+                        false => {
+                            let new = || self.piled(*starter, spacers, shims);
+                            Sums::Table(Rc::clone(piled.get_or_insert_with(new)))
+                        }
+                    };
+                    moved.push((sums, *at, *n));
+                }
             }
+            sweep.add(moved, asked.watch)?;
             let placed = asked.placed(own.clone(), &sweep.table().grid);
             let asking = iproduct!(&placed, [0, 1]).map(|((bounds, bearings), end)| {
                 let each = |bearing: &&Bearing| Asking {

@@ -64,6 +64,8 @@ impl Default for How {
 pub enum By {
     /// By tables of what stands between with all flywheels, and of bearings that joined.
     Tables,
+    /// By tables of what stands between with all flywheels, for which nothing is laid out without a flywheel.
+    Sums,
     /// Each flywheel with each bearing.
     Pairs,
     /// By the ranges of positions that are asked for.
@@ -184,7 +186,7 @@ struct InWindow<'l, 'n, 'b, 'a> {
 
 /// Bearings that go with one list of what stands behind the bell and with one list of shims.
 struct Seat<'l> {
-    shims: Masses,
+    shims: Rc<Masses>,
     /// By the bearings' places in the list of all.
     all: FxHashMap<u32, &'l Bearing>,
     laid: Laid,
@@ -431,7 +433,7 @@ impl<'l> InWindow<'l, '_, '_, '_> {
         }
         let seats = by_shims.into_iter().map(|(shims, all)| {
             let lists = spacers.values().map(|spacers| &**spacers).chain([&shims]);
-            Seat { laid: Laid::new(lists), shims, all }
+            Seat { laid: Laid::new(lists), shims: Rc::new(shims), all }
         });
         seats.sorted_by_key(|seat| seat.all.keys().min().copied()).collect()
     }

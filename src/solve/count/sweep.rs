@@ -9,11 +9,12 @@
 use std::borrow::Cow;
 use std::rc::Rc;
 
-use itertools::Itertools as _;
+use itertools::{Itertools as _, iproduct};
 
 use crate::error::Result;
 use crate::solve::ask::Watch;
 use crate::solve::count::bounds::Bounds;
+use crate::solve::count::mass::Masses;
 use crate::solve::count::table::Table;
 
 /// Cells that are added to at a time: 16 KB of them.
@@ -27,14 +28,33 @@ pub(super) struct Sweep {
     all: Vec<Moved>,
 }
 
-/// A table that is moved by some length.
+/// Sums that are moved by some length.
 struct Moved {
-    table: Rc<Table>,
-    /// How far beyond its cell each sum of it stands, nm.
+    sums: Sums,
+    /// How far beyond its cell each sum stands, nm.
     beyond: i64,
-    /// How many cells after the first one its own first one is.
+    /// How many cells after the first one they begin.
     after: i64,
     times: u64,
+}
+
+/// Sums on one grid.
+#[derive(Clone)]
+pub(super) enum Sums {
+    /// Laid out.
+    Table(Rc<Table>),
+    /// Plates with spacers, and shims.
+    Apart(Rc<Masses>, Rc<Masses>),
+}
+
+impl Sums {
+    /// Where they begin, nm.
+    fn start(&self) -> i64 {
+        match self {
+            Self::Table(table) => table.start(),
+            Self::Apart(spacers, shims) => spacers[0].0 + shims[0].0,
+        }
+    }
 }
 
 /// What asks with bounds: a bearing by one of its ends, or flywheels of one thickness.
@@ -59,31 +79,75 @@ impl Sweep {
         &self.table
     }
 
-    /// Adds tables, each so many times, less something that moves it, nm.
+    /// Adds sums, each so many times, less something that moves them, nm. All that are apart have the same shims.
     ///
     /// # Errors
     ///
     /// Only that the work was interrupted.
     pub(super) fn add(
         &mut self,
-        tables: impl IntoIterator<Item = (Rc<Table>, i64, u64)>,
+        all: impl IntoIterator<Item = (Sums, i64, u64)>,
         watch: &Watch,
     ) -> Result<()> {
-        let moved = |(table, less, times): (Rc<Table>, i64, u64)| {
-            let (cell, beyond) = self.table.grid.cell(table.start() - less);
-            Moved { table, beyond, after: cell - self.table.first, times }
+        let moved = |(sums, less, times): (Sums, i64, u64)| {
+            let (cell, beyond) = self.table.grid.cell(sums.start() - less);
+            Moved { sums, beyond, after: cell - self.table.first, times }
         };
-        let mut new: Vec<Moved> = tables.into_iter().map(moved).collect();
+        let mut new: Vec<Moved> = all.into_iter().map(moved).collect();
         // Block by block, so that what is added to stays near at hand.
         for (block, sums) in self.table.cells.chunks_mut(ADDED).enumerate() {
             for own in &new {
                 watch.step(1)?;
-                let after = own.after + i64::from(own.beyond > 0);
-                own.table.add_to(sums, (block * ADDED) as i64 - after, own.times);
+                if let Sums::Table(table) = &own.sums {
+                    table.add_to(sums, (block * ADDED) as i64 - own.first_seen(), own.times);
+                }
             }
         }
+        self.add_apart(&new, watch)?;
         self.all.append(&mut new);
         self.all.sort_by_key(|one| one.beyond);
+        Ok(())
+    }
+
+    /// Adds what is not laid out: first without the shims, then all of it with each of them.
+    fn add_apart(&mut self, all: &[Moved], watch: &Watch) -> Result<()> {
+        let shims = all.iter().find_map(|own| match &own.sums {
+            Sums::Table(_) => None,
+            Sums::Apart(_, shims) => Some(Rc::clone(shims)),
+        });
+        let Some(shims) = shims else { return Ok(()) };
+        let (step, len) = (self.table.grid.step, self.table.cells.len());
+        let shims: Vec<(usize, u64)> =
+            shims.iter().map(|(at, n)| (((at - shims[0].0) / step) as usize, *n)).collect();
+        let span = shims.last().map_or(0, |(cells, _)| *cells);
+        // With the thickest shim the first of these cells is the first of the table.
+        let mut without = vec![0_u32; span + len];
+        for own in all {
+            let Sums::Apart(spacers, _) = &own.sums else { continue };
+            watch.step(1)?;
+            let after = own.first_seen() + span as i64;
+            for (at, n) in spacers.iter() {
+                // What is before all cells counts in the first of them.
+                let cell = (after + (at - spacers[0].0) / step).max(0) as usize;
+                if let Some(cell) = without.get_mut(cell) {
+                    *cell = cell.wrapping_add((n * own.times) as u32);
+                }
+            }
+        }
+        let mut sum = 0_u32;
+        for cell in &mut without {
+            sum = sum.wrapping_add(*cell);
+            *cell = sum;
+        }
+        for (block, sums) in self.table.cells.chunks_mut(ADDED).enumerate() {
+            for (cells, n) in &shims {
+                watch.step(1)?;
+                let own = &without[block * ADDED + span - cells..];
+                for _ in 0..*n {
+                    sums.iter_mut().zip(own).for_each(|(sum, own)| *sum = sum.wrapping_add(*own));
+                }
+            }
+        }
         Ok(())
     }
 
@@ -118,9 +182,30 @@ impl Sweep {
         for (block, sums) in table.cells.chunks_mut(ADDED).enumerate() {
             for own in &self.all[first..end] {
                 watch.step(1)?;
-                own.table.add_steps_to(sums, (block * ADDED) as i64 - own.after, own.times);
+                if let Sums::Table(table) = &own.sums {
+                    table.add_steps_to(sums, (block * ADDED) as i64 - own.after, own.times);
+                }
+            }
+        }
+        for own in &self.all[first..end] {
+            let Sums::Apart(spacers, shims) = &own.sums else { continue };
+            watch.step(1)?;
+            let start = spacers[0].0 + shims[0].0;
+            for ((at, n), (shim, m)) in iproduct!(spacers.iter(), shims.iter()) {
+                let cell = own.after + (at + shim - start) / self.table.grid.step;
+                let cell = usize::try_from(cell).ok().and_then(|cell| table.cells.get_mut(cell));
+                if let Some(cell) = cell {
+                    *cell = cell.wrapping_add((n * m * own.times) as u32);
+                }
             }
         }
         Ok(())
+    }
+}
+
+impl Moved {
+    /// How many cells after the first one they begin as they are seen from where cells begin.
+    fn first_seen(&self) -> i64 {
+        self.after + i64::from(self.beyond > 0)
     }
 }

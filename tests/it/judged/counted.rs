@@ -64,7 +64,7 @@ fn stacks_in_their_windows_are_as_many_whichever_way_they_are_counted() {
             count(numbers, how, &Watch::default()).unwrap()
         };
         let tally = by(None);
-        for way in [By::Tables, By::Pairs, By::Ranges] {
+        for way in [By::Tables, By::Sums, By::Pairs, By::Ranges] {
             assert_eq!(by(Some(way)), tally, "shop {seed}, {way:?}");
         }
         compared += 1;
