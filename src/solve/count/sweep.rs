@@ -209,3 +209,112 @@ impl Moved {
         self.after + i64::from(self.beyond > 0)
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::solve::count::mass::collected;
+    use crate::solve::count::query::Question;
+    use crate::solve::search::lists::FAR;
+
+    /// Whole numbers, drawn one after another.
+    struct Draw(u64);
+
+    impl Draw {
+        fn from(&mut self, low: i64, high: i64) -> i64 {
+            self.0 = self.0.wrapping_mul(6_364_136_223_846_793_005).wrapping_add(1);
+            low + i64::try_from((self.0 >> 33) % u64::try_from(high - low + 1).unwrap()).unwrap()
+        }
+
+        fn masses(&mut self, step: i64, most: i64) -> Masses {
+            let n = self.from(1, 8);
+            collected((0..n).map(|_| (self.from(-2, most) * step, 1)).collect())
+        }
+
+        fn question(&mut self) -> Question {
+            let mut bound = |usual: bool, far: i64| match self.from(0, 5) {
+                0 => far,
+                n if usual || n > 3 => self.from(-400, 900) * 97,
+                _ => far,
+            };
+            let most = [bound(true, FAR), bound(false, FAR)];
+            let least = [bound(false, -FAR), bound(true, -FAR)];
+            Question { most, least, clear: 0, bearings: 0, times: self.from(1, 3) }
+        }
+    }
+
+    #[test]
+    fn as_many_sums_are_allowed_as_looking_at_each_one_finds() {
+        let mut draw = Draw(11);
+        let (mut found, mut beside, mut none) = (0, 0, 0);
+        for _ in 0..400 {
+            let step = [1, 100, 2_540, 20_000][usize::try_from(draw.from(0, 3)).unwrap()];
+            let shims = Rc::new(draw.masses(step, 12));
+            let all: Vec<(Rc<Masses>, i64, u64, bool)> = (0..draw.from(1, 6))
+                .map(|_| {
+                    let spacers = Rc::new(draw.masses(step, 30));
+                    let thickness = match draw.from(0, 2) {
+                        0 => draw.from(-9, 9) * step,
+                        _ => draw.from(-20 * step, 20 * step),
+                    };
+                    (spacers, thickness, draw.from(1, 2) as u64, draw.from(0, 1) == 0)
+                })
+                .collect();
+            let asking: Vec<([i64; 2], i64)> = (0..draw.from(1, 4))
+                .map(|_| {
+                    let extended = draw.from(-9_000, 9_000);
+                    ([extended, extended + draw.from(0, 30_000)], draw.from(1, 2))
+                })
+                .collect();
+            let questions: Vec<Question> = (0..draw.from(1, 20)).map(|_| draw.question()).collect();
+
+            let mut sums = Vec::new();
+            for (spacers, thickness, times, _) in &all {
+                beside += usize::from(thickness % step != 0);
+                for (spacer, shim) in iproduct!(spacers.iter(), shims.iter()) {
+                    sums.push((spacer.0 + shim.0 - thickness, (spacer.1 * shim.1 * times) as i64));
+                }
+            }
+            let mut by_hand = 0;
+            for (question, (ends, times)) in iproduct!(&questions, &asking) {
+                let low = (question.least[0] - ends[0]).max(question.least[1] - ends[1]);
+                let high = (question.most[0] - ends[0]).min(question.most[1] - ends[1]);
+                let inside = sums.iter().filter(|(at, _)| low <= *at && *at <= high);
+                let own: i64 = inside.map(|(_, n)| n).sum();
+                by_hand += own * times * question.times;
+            }
+
+            let (low, high) = sums.iter().map(|(at, _)| *at).minmax().into_option().unwrap();
+            let begins = draw.from(-step, step);
+            let mut sweep = Sweep::new((low, high), begins, step);
+            let moved = all.iter().map(|(spacers, thickness, times, is_laid)| {
+                let sums = if *is_laid {
+                    Sums::Table(Rc::new(Table::of(spacers, &shims, step)))
+                } else {
+                    Sums::Apart(Rc::clone(spacers), Rc::clone(&shims))
+                };
+                (sums, *thickness, *times)
+            });
+            let watch = Watch::default();
+            sweep.add(moved, &watch).unwrap();
+            let travels = asking.iter().map(|([extended, retracted], _)| retracted - extended);
+            let travels = travels.minmax().into_option().unwrap();
+            let by_sweep: i64 = [0, 1]
+                .map(|end| {
+                    let bounds = Bounds::of(&questions, end, travels, &sweep.table().grid);
+                    let asking = asking.iter().map(|(ends, times)| Asking {
+                        at: ends[end],
+                        travel: ends[1] - ends[0],
+                        times: *times,
+                    });
+                    sweep.answer(&[(&bounds, asking.collect())], &watch).unwrap()
+                })
+                .iter()
+                .sum();
+            assert_eq!(by_sweep, by_hand, "step {step}, {all:?}, {shims:?}, {asking:?}");
+            found += usize::from(by_hand > 0);
+            none += usize::from(by_hand == 0);
+        }
+        assert!(found > 150 && none > 20 && beside > 300, "{found} {none} {beside}");
+    }
+}
