@@ -144,7 +144,7 @@ impl<F: Fn(i64) -> Seen> Along<F> {
             }
             let falls = good.seen.spare - next.seen.spare;
             step = if falls > 0.0 {
-                ((next.seen.spare / falls * step_now as f64) as i64).saturating_add(1)
+                ((next.seen.spare / falls * step_now as f64) as i64).saturating_add(1).max(1)
             } else {
                 step.saturating_mul(FARTHER)
             };
@@ -240,6 +240,28 @@ mod tests {
             open += usize::from(inside(first).is_none() || inside(last).is_none());
         }
         assert!(found > 1000 && none > 300 && open > 300, "{found} {none} {open}");
+    }
+
+    #[test]
+    fn what_there_is_to_spare_may_be_wrong_and_the_ends_are_not() {
+        let mut draw = Draw(5);
+        let mut found = 0;
+        for _ in 0..2000 {
+            let (first, last) = (draw.from(0, 50_000), draw.from(50_000, 100_000));
+            let (off, noise) = (draw.from(-9_000, 9_000), draw.from(1, 900));
+            #[allow(clippy::cast_precision_loss, reason = "they are small")]
+            let see = |value: i64| {
+                let spare = (value - first).min(last - value);
+                let said = spare + off + (value * 7919).rem_euclid(noise);
+                Seen { holds: spare >= 0, spare: if off == 0 { f64::NAN } else { said as f64 } }
+            };
+            let along = Along { least: 0, most: 100_000, see };
+            let inner = along.inner(draw.from(first, last)).unwrap();
+            let expected = ((first > 0).then_some(first), (last < 100_000).then_some(last));
+            assert_eq!((along.end(inner, false), along.end(inner, true)), expected);
+            found += 1;
+        }
+        assert_eq!(found, 2000);
     }
 
     #[test]

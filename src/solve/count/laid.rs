@@ -57,6 +57,25 @@ pub(super) struct Plan {
     pub(super) cost: f64,
 }
 
+/// Flywheels with one starter.
+struct Share<'p> {
+    /// Some of them, with the plates and spacers that they may have.
+    pile: &'p Pile,
+    /// How many thicknesses stand where cells begin, and how many beside that.
+    flywheels: [f64; 2],
+}
+
+/// How to build a table of all flywheels.
+struct Building {
+    /// By tables of what stands without a flywheel, or by sums.
+    by: By,
+    /// What is not laid out, as in a plan.
+    apart: FxHashSet<(Starter, bool)>,
+    /// How long it takes, and to lay out all that is not; ns.
+    cost: f64,
+    laid: f64,
+}
+
 impl Laid {
     /// Of lists that are added up.
     pub(super) fn new<'m>(lists: impl Iterator<Item = &'m Masses>) -> Self {
@@ -101,63 +120,75 @@ impl Laid {
         let counts = flywheels.counts();
         let (lengths, flywheels) = (counts.len() as f64, counts.values().sum::<usize>() as f64);
         let (main, _) = counts.into_iter().max_by_key(|(at, n)| (*n, -at))?;
-        // By starter, how many flywheels stand where cells begin, and how many do not.
-        let mut by_starter: FxHashMap<Starter, (&Pile, [f64; 2])> = FxHashMap::default();
+        let mut shares: FxHashMap<Starter, Share<'_>> = FxHashMap::default();
         for pile in piles() {
-            let (_, own) = by_starter.entry(pile.starter).or_insert((pile, [0.0; 2]));
+            let own = shares.entry(pile.starter).or_insert(Share { pile, flywheels: [0.0; 2] });
             for (thickness, _) in &pile.flywheels {
-                own[usize::from(begins(pile, *thickness) != main)] += 1.0;
+                own.flywheels[usize::from(begins(pile, *thickness) != main)] += 1.0;
             }
         }
-        // What is laid out is there for others too, if there is room for all of it.
-        let all = (longest as usize).saturating_mul(by_starter.len());
-        let shared = if all > MOST_KEPT { 1.0 } else { SHARED };
-        let (parts, with_shims) = (parts.len() as f64, shims.len() as f64);
-        let (mut laid, mut by_tables, mut mixed) =
-            (0.0, 0.0, ADD * cells * with_shims + LAY * cells);
-        let mut apart = FxHashSet::default();
-        for (starter, (pile, [own, beside])) in by_starter {
-            let spacers = pile.spacers.len() as f64;
-            let lay = match self.piled.contains_key(&starter) {
-                true => 0.0,
-                false => (LAY * longest as f64 + PUT * spacers * with_shims) / shared,
-            };
-            laid += lay;
-            // Those beside the cells are passed on the way through them.
-            let tables = [ADD * cells * own, ADD * cells * beside * (1.0 + parts)];
-            let sums = [PUT * spacers * own, PUT * spacers * beside * (1.0 + parts * with_shims)];
-            let all = lay + tables[0] + tables[1];
-            by_tables += all;
-            let ways = [
-                (all, &[][..]),
-                (sums[0] + tables[1] + if beside > 0.0 { lay } else { 0.0 }, &[false][..]),
-                (sums[0] + sums[1], &[false, true][..]),
-            ];
-            let (cost, own) = match by {
-                Some(By::Sums) => ways[2],
-                _ => ways.into_iter().min_by(|(a, _), (b, _)| a.total_cmp(b))?,
-            };
-            mixed += cost;
-            apart.extend(own.iter().map(|beside| (starter, *beside)));
-        }
-        let is_mixed = by.map_or(mixed < by_tables, |by| by == By::Sums);
-        if !is_mixed {
-            apart.clear();
-        }
+        let building =
+            self.building(&shares, shims, (cells, longest as f64), parts.len() as f64, by);
         let bearings: usize = asked.bearings.iter().map(Vec::len).sum();
         let placed = PLACE * asked.questions.len() as f64;
-        let by_tables = LAY * cells * (1.0 + parts)
-            + if is_mixed { mixed } else { by_tables }
+        let by_tables = LAY * cells * (1.0 + parts.len() as f64)
+            + building.cost
             + placed
             + SEEK * lengths * bearings as f64
             + LOOK_UP * 2.0 * asked.len() as f64;
-        let by_pairs =
-            laid + placed + (SEEK * bearings as f64 + PAIR * asked.len() as f64) * flywheels;
-        let tables = if is_mixed { By::Sums } else { By::Tables };
-        let ways = [(tables, by_tables), (By::Pairs, by_pairs)].into_iter();
+        let by_pairs = building.laid
+            + placed
+            + (SEEK * bearings as f64 + PAIR * asked.len() as f64) * flywheels;
+        let ways = [(building.by, by_tables), (By::Pairs, by_pairs)].into_iter();
         let ways = ways.filter(|(way, _)| by.is_none_or(|by| by == *way));
         let (by, cost) = ways.min_by(|(_, a), (_, b)| a.total_cmp(b))?;
-        Some(Plan { range, main, apart, by, cost })
+        Some(Plan { range, main, apart: building.apart, by, cost })
+    }
+
+    /// How to build a table of so many cells from what the longest piled table of so many may hold.
+    fn building(
+        &self,
+        shares: &FxHashMap<Starter, Share<'_>>,
+        shims: &Masses,
+        (cells, longest): (f64, f64),
+        parts: f64,
+        by: Option<By>,
+    ) -> Building {
+        // What is laid out is there for others too, if there is room for all of it.
+        let has_room = longest * shares.len() as f64 <= MOST_KEPT as f64;
+        let shared = if has_room { SHARED } else { 1.0 };
+        let with_shims = shims.len() as f64;
+        let (mut laid, mut by_tables) = (0.0, 0.0);
+        let mut by_sums = ADD * cells * with_shims + LAY * cells;
+        let mut apart = FxHashSet::default();
+        for (starter, Share { pile, flywheels: [own, beside] }) in shares {
+            let spacers = pile.spacers.len() as f64;
+            let is_laid = self.piled.contains_key(starter);
+            let lay = (LAY * longest + PUT * spacers * with_shims) / shared;
+            let lay = if is_laid { 0.0 } else { lay };
+            // Those beside the cells are passed on the way through them.
+            let tables = [ADD * cells * own, ADD * cells * beside * (1.0 + parts)];
+            let sums = [PUT * spacers * own, PUT * spacers * beside * (1.0 + parts * with_shims)];
+            let lay_beside = if *beside > 0.0 { lay } else { 0.0 };
+            let ways = [
+                (lay + tables[0] + tables[1], &[][..]),
+                (lay_beside + sums[0] + tables[1], &[false][..]),
+                (sums[0] + sums[1], &[false, true][..]),
+            ];
+            laid += lay;
+            by_tables += ways[0].0;
+            let least = ways.iter().min_by(|(a, _), (b, _)| a.total_cmp(b));
+            let own = if by == Some(By::Sums) { Some(&ways[2]) } else { least };
+            if let Some((cost, own)) = own {
+                by_sums += cost;
+                apart.extend(own.iter().map(|beside| (*starter, *beside)));
+            }
+        }
+        if by.map_or(by_sums < by_tables, |by| by == By::Sums) {
+            Building { laid, apart, by: By::Sums, cost: by_sums }
+        } else {
+            Building { laid, apart: FxHashSet::default(), by: By::Tables, cost: by_tables }
+        }
     }
 
     /// How many cells it takes to lay plates and spacers out with shims.
@@ -186,12 +217,11 @@ impl Laid {
                 for (at, n) in flywheels {
                     let begins = (spacers[0].0 + shims[0].0 - at).rem_euclid(self.step);
                     let is_apart = plan.apart.contains(&(*starter, begins != plan.main));
-                    let sums = match is_apart {
-                        true => Sums::Apart(Rc::clone(spacers), Rc::clone(shims)),
-                        false => {
-                            let new = || self.piled(*starter, spacers, shims);
-                            Sums::Table(Rc::clone(piled.get_or_insert_with(new)))
-                        }
+                    let sums = if is_apart {
+                        Sums::Apart(Rc::clone(spacers), Rc::clone(shims))
+                    } else {
+                        let new = || self.piled(*starter, spacers, shims);
+                        Sums::Table(Rc::clone(piled.get_or_insert_with(new)))
                     };
                     moved.push((sums, *at, *n));
                 }
