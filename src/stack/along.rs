@@ -265,6 +265,22 @@ mod tests {
     }
 
     #[test]
+    fn a_piece_is_found_that_a_section_of_all_values_misses() {
+        // A window moves with the dimension too: far away there is less and less that lacks again.
+        #[allow(clippy::cast_precision_loss, reason = "they are small")]
+        let see = |value: i64| {
+            let near = (value - 4_800_050).min(8_099_587 - value);
+            let spare = near.max(-3_000_000 + (value - 12_000_000) / 1_000);
+            Seen { holds: spare >= 0, spare: spare as f64 }
+        };
+        let along = Along { least: 1, most: 2_540_000_000, see };
+        assert!(along.top(along.least, along.most).is_none());
+        let inner = along.inner(8_712_200).unwrap();
+        let ends = (along.end(inner, false), along.end(inner, true));
+        assert_eq!(ends, (Some(4_800_050), Some(8_099_587)));
+    }
+
+    #[test]
     fn a_few_looks_are_enough_on_lines() {
         // A window of 5 million from a part's value, seen from outside, and one end far beyond all limits.
         let looks = Cell::new(0);
