@@ -174,7 +174,7 @@ impl Apart<'_> {
         let by_questions = 80.0 * asked + 10.0 * shims * pairs as f64;
         let by_pile = self.piles.iter().map(|pile| {
             let (spacers, flywheels) = (pile.spacers.len(), pile.flywheels.len());
-            40.0 * spacers as f64 * shims + 20.0 * asked * flywheels as f64
+            25.0 * spacers as f64 * shims + 12.0 * asked * flywheels as f64
         });
         let by_things: f64 = by_pile.sum();
         match asked {
