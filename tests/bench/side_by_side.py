@@ -205,7 +205,8 @@ def answer(out):
 
 
 def counted(out):
-    return {"count": int(out.split()[1])}
+    found = out.split()[1]
+    return {} if found == b"-" else {"count": int(found)}
 
 
 def script(name, file, wanted):

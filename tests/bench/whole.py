@@ -141,7 +141,7 @@ def told(words, out):
         return None
     if words[0] == "count":
         considered, in_window = out.split()
-        return considered.decode(), in_window.decode(), ""
+        return considered.decode(), in_window.decode().replace("-", ""), ""
     answer = json.loads(out)
     stacks = answer["stacks"]
     best = f"{stacks[0]['grade']} {stacks[0]['to_buy']['amount']}" if stacks else "none"
