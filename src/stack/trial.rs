@@ -3,7 +3,8 @@
 //!
 //! Every value is tried on the whole stack: gap, window, routes and caps follow. A value moves each
 //! edge's room along a straight line and its u along a curve that opens upward, so the values that
-//! do for a grade lie in one piece, and its ends can be closed in on to the last nanometre.
+//! do for a grade lie in one piece, and its ends can be closed in on to the last nanometre. Where far
+//! away another route takes over, it is the piece around the value that it has now or next to it.
 
 use crate::measure::gauges::Gauges;
 use crate::model::entry::{Accuracy, Entry, Evidence};
