@@ -246,7 +246,7 @@ mod tests {
     #[test]
     fn as_many_sums_are_allowed_as_looking_at_each_one_finds() {
         let mut draw = Draw(11);
-        let (mut found, mut beside, mut none) = (0, 0, 0);
+        let (mut found, mut beside, mut none, mut cut) = (0, 0, 0, 0);
         for _ in 0..400 {
             let step = [1, 100, 2_540, 20_000][usize::try_from(draw.from(0, 3)).unwrap()];
             let shims = Rc::new(draw.masses(step, 12));
@@ -275,16 +275,23 @@ mod tests {
                     sums.push((spacer.0 + shim.0 - thickness, (spacer.1 * shim.1 * times) as i64));
                 }
             }
-            let mut by_hand = 0;
+            let (mut by_hand, mut asked) = (0, (FAR, -FAR));
             for (question, (ends, times)) in iproduct!(&questions, &asking) {
                 let low = (question.least[0] - ends[0]).max(question.least[1] - ends[1]);
                 let high = (question.most[0] - ends[0]).min(question.most[1] - ends[1]);
+                if low <= high {
+                    asked = (asked.0.min(low), asked.1.max(high));
+                }
                 let inside = sums.iter().filter(|(at, _)| low <= *at && *at <= high);
                 let own: i64 = inside.map(|(_, n)| n).sum();
                 by_hand += own * times * question.times;
             }
 
-            let (low, high) = sums.iter().map(|(at, _)| *at).minmax().into_option().unwrap();
+            // A table reaches as far as is asked, and holds no less and no more than there is.
+            let (first, last) = sums.iter().map(|(at, _)| *at).minmax().into_option().unwrap();
+            let low = (asked.0 - 1).clamp(first - 1, last);
+            let high = asked.1.clamp(low, last);
+            cut += usize::from(first < low);
             let begins = draw.from(-step, step);
             let mut sweep = Sweep::new((low, high), begins, step);
             let moved = all.iter().map(|(spacers, thickness, times, is_laid)| {
@@ -315,6 +322,7 @@ mod tests {
             found += usize::from(by_hand > 0);
             none += usize::from(by_hand == 0);
         }
-        assert!(found > 150 && none > 20 && beside > 300, "{found} {none} {beside}");
+        let told = format!("{found} found, {none} none, {beside} beside, {cut} cut");
+        assert!(found > 150 && none > 20 && beside > 300 && cut > 30, "{told}");
     }
 }
