@@ -283,10 +283,9 @@ mod tests {
     #[test]
     fn an_end_just_before_the_last_value_is_one_and_the_last_value_is_none() {
         let ends = |last: i64| {
-            #[allow(clippy::cast_precision_loss, reason = "they are small")]
             let see = move |value: i64| {
-                let spare = if value <= last { 10 } else { -1 };
-                Seen { holds: spare >= 0, spare: spare as f64 }
+                let holds = value <= last;
+                Seen { holds, spare: if holds { 10.0 } else { -1.0 } }
             };
             let along = Along { least: 0, most: 25_401, see };
             (along.end(along.at(0), true), along.end(along.at(25_400), true))
