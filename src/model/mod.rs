@@ -5,6 +5,8 @@
 pub mod agreed;
 pub mod aside;
 pub mod bars;
+#[cfg(test)]
+pub(crate) mod drawn;
 pub mod edge;
 pub mod entry;
 pub mod faces;

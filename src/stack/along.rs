@@ -83,10 +83,9 @@ impl<F: Fn(i64) -> Seen> Along<F> {
     /// Follows the line from one value through a better one to where it says that there is enough.
     fn climb(&self, mut from: At, mut to: At) -> Option<At> {
         let limit = if to.value < from.value { self.least } else { self.most };
-        let mut behind = from.value;
         for _ in 0..LINES {
             if to.value == limit {
-                return self.top(behind, limit);
+                break;
             }
             let rise = (to.seen.spare - from.seen.spare) / (to.value - from.value) as f64;
             let way = (limit - to.value).signum();
@@ -99,10 +98,9 @@ impl<F: Fn(i64) -> Seen> Along<F> {
             if next.seen.spare <= to.seen.spare {
                 return self.top(from.value, next.value);
             }
-            behind = from.value;
             (from, to) = (to, next);
         }
-        self.top(behind, limit)
+        self.top(from.value, limit)
     }
 
     /// A value that does between two, by golden sections: the best one lies between them.
@@ -185,17 +183,8 @@ impl<F: Fn(i64) -> Seen> Along<F> {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::model::drawn::Drawn;
     use std::cell::Cell;
-
-    /// Whole numbers, drawn one after another.
-    struct Draw(u64);
-
-    impl Draw {
-        fn from(&mut self, low: i64, high: i64) -> i64 {
-            self.0 = self.0.wrapping_mul(6_364_136_223_846_793_005).wrapping_add(1);
-            low + i64::try_from((self.0 >> 33) % u64::try_from(high - low + 1).unwrap()).unwrap()
-        }
-    }
 
     /// What there is to spare: the least of some lines, each so many thousandths a step, in whole numbers.
     fn spare(lines: &[(i64, i64)], value: i64) -> i64 {
@@ -208,7 +197,7 @@ mod tests {
 
     #[test]
     fn the_ends_are_those_that_looking_at_every_value_finds() {
-        let mut draw = Draw(7);
+        let mut draw = Drawn(7);
         let (mut found, mut none, mut open) = (0, 0, 0);
         for _ in 0..3000 {
             let most = [40, 3000, 60_000][usize::try_from(draw.from(0, 2)).unwrap()];
@@ -231,21 +220,19 @@ mod tests {
                 none += 1;
                 continue;
             };
-            let inside = |end: i64| (0 < end && end < most).then_some(end);
             let (first, last) = (*all.first().unwrap(), *all.last().unwrap());
             let ends = (along.end(inner, false), along.end(inner, true));
             let expected = ((first > 0).then_some(first), (last < most).then_some(last));
             assert_eq!(ends, expected, "{lines:?} from {now} to {most}");
             found += 1;
-            open += usize::from(inside(first).is_none() || inside(last).is_none());
+            open += usize::from(ends.0.is_none() || ends.1.is_none());
         }
         assert!(found > 1000 && none > 300 && open > 300, "{found} {none} {open}");
     }
 
     #[test]
     fn what_there_is_to_spare_may_be_wrong_and_the_ends_are_not() {
-        let mut draw = Draw(5);
-        let mut found = 0;
+        let mut draw = Drawn(5);
         for _ in 0..2000 {
             let (first, last) = (draw.from(0, 50_000), draw.from(50_000, 100_000));
             let (off, noise) = (draw.from(-9_000, 9_000), draw.from(1, 900));
@@ -259,9 +246,7 @@ mod tests {
             let inner = along.inner(draw.from(first, last)).unwrap();
             let expected = ((first > 0).then_some(first), (last < 100_000).then_some(last));
             assert_eq!((along.end(inner, false), along.end(inner, true)), expected);
-            found += 1;
         }
-        assert_eq!(found, 2000);
     }
 
     #[test]

@@ -14,6 +14,7 @@ use crate::solve::ask::Watch;
 use crate::solve::count::bounds::{Bounds, Placed};
 use crate::solve::count::mass::{Grid, Masses, Totals, ends};
 use crate::solve::count::query::{Question, ends_of};
+use crate::solve::count::table::{MOST_CELLS, add_moved};
 use crate::solve::numbers::checks::Starter;
 use crate::solve::search::lists::Bearing;
 
@@ -141,17 +142,11 @@ pub(super) struct Between<'m> {
     count: usize,
 }
 
-/// Cells of a grid at most: 16 MB of them.
-const MOST_CELLS: i64 = 1 << 22;
-
 /// How many things are laid out at a time at most.
 const MOST_LAID_OUT: usize = 1 << 20;
 
 /// Ends of ranges that move from cell to cell, at a time at most: 16 MB of them.
 const MOST_MOVES: usize = 1 << 21;
-
-/// Cells that are folded at a time: 16 KB of them.
-const FOLDED: usize = 1 << 12;
 
 /// Places within a cell, nm, of which it is worked out beforehand who sees them.
 const MOST_KNOWN: i64 = 1 << 12;
@@ -402,8 +397,7 @@ impl<'m> Between<'m> {
     /// The total of what is asked of all sums of some piles that stand alike to the cells.
     fn look_up_cells(&self, piles: &[Pile], cells: &[i32], asked: &Asked<'_>) -> Result<i128> {
         let shim = self.shims[0].0;
-        let shims: Vec<(usize, u64)> =
-            self.shims.iter().map(|(at, n)| (self.grid.steps(at - shim), *n)).collect();
+        let shims: Vec<(usize, u64)> = self.grid.in_cells(self.shims).collect();
         let is_folded = self.is_folded(piles) && self.fits_folded(asked);
         let folded = if is_folded { self.fold(&shims, cells, asked.watch)? } else { Vec::new() };
         let (cells, shims) =
@@ -411,8 +405,7 @@ impl<'m> Between<'m> {
         let mut total = 0;
         for pile in piles {
             let from = pile.spacers[0].0;
-            let step = |(at, m): &(i64, u64)| (self.grid.steps(at - from), *m as i64);
-            let spacers: Vec<(usize, i64)> = pile.spacers.iter().map(step).collect();
+            let spacers: Vec<(usize, u64)> = self.grid.in_cells(&pile.spacers).collect();
             for (flywheel, times) in &pile.flywheels {
                 asked.watch.step(1)?;
                 let (first, _) = self.grid.split(from + shim - flywheel - self.grid.start);
@@ -420,7 +413,7 @@ impl<'m> Between<'m> {
                     let own = &cells[first as usize + cell..];
                     // A cell has 31 bits, and stacks of one flywheel and shim fewer than the other 32.
                     let sum = spacers.iter().fold(0_i64, |sum, (at, m)| {
-                        sum.wrapping_add(i64::from(own[*at]).wrapping_mul(*m))
+                        sum.wrapping_add(i64::from(own[*at]).wrapping_mul(*m as i64))
                     });
                     total += i128::from(sum) * i128::from(n * times);
                 }
@@ -439,18 +432,7 @@ impl<'m> Between<'m> {
     fn fold(&self, shims: &[(usize, u64)], cells: &[i32], watch: &Watch) -> Result<Vec<i32>> {
         let most = shims.last().map_or(0, |(cells, _)| *cells);
         let mut folded = vec![0_i32; self.count.saturating_sub(most)];
-        // Block by block, so that what is added to stays near at hand.
-        for (block, sums) in folded.chunks_mut(FOLDED).enumerate() {
-            watch.step(1)?;
-            for (cell, n) in shims {
-                let cells = &cells[block * FOLDED + cell..];
-                for _ in 0..*n {
-                    for (sum, own) in sums.iter_mut().zip(cells) {
-                        *sum = sum.wrapping_add(*own);
-                    }
-                }
-            }
-        }
+        add_moved(&mut folded, cells, shims, i32::wrapping_add, watch)?;
         Ok(folded)
     }
 }

@@ -131,6 +131,19 @@ fn in_order(numbers: impl Iterator<Item = usize> + Clone, limit: usize) -> Vec<u
     order
 }
 
+/// What asks with bounds: a bearing by one of its ends, or flywheels of one thickness, or both.
+#[derive(Clone, Copy)]
+pub(super) struct Asking {
+    /// Where it stands, nm: so much less is left of a bound.
+    pub(super) at: i64,
+    /// nm
+    pub(super) travel: i64,
+    pub(super) times: i64,
+}
+
+/// Bounds of one end, with all that asks with them.
+pub(super) type Asks<'b> = (&'b Bounds, Vec<Asking>);
+
 /// What some questions ask, as bounds on the grids on which it was asked so far.
 pub(super) struct Placed {
     /// The shortest and the longest travel of a bearing that they are asked of, nm.

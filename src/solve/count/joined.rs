@@ -11,10 +11,10 @@ use rustc_hash::FxHashSet;
 
 use crate::error::Result;
 use crate::solve::ask::Watch;
-use crate::solve::count::bounds::Bounds;
+use crate::solve::count::bounds::{Asking, Bounds};
 use crate::solve::count::mass::{count, ends};
 use crate::solve::count::query::{Question, ends_of, travel_of};
-use crate::solve::count::sweep::{Asking, Sums, Sweep};
+use crate::solve::count::sweep::{Sums, Sweep};
 use crate::solve::count::table::{ADD, LAY, MOST_CELLS, Table, cells};
 use crate::solve::count::{LOOK_UP, Rear, Seat};
 use crate::solve::numbers::checks::Starter;
@@ -105,12 +105,9 @@ impl Joined {
         let passing = adding * beside as f64 + 2.0 * LAY * longest as f64;
         let travels = all.iter().map(|one| travel_of(one.bearing)).minmax().into_option();
         let joined: FxHashSet<u32> = all.iter().map(|one| one.place).collect();
-        let tables = all.iter().map(|one| {
-            let ([rear, seat], ends) = (one.seat, ends_of(one.bearing));
-            (rear, seat, ends)
-        });
-        let tables: Vec<(usize, usize, [i64; 2])> = tables.collect();
-        let tables = tables.into_iter().map(|(rear, seat, ends)| {
+        let tables: Vec<([usize; 2], [i64; 2])> =
+            all.iter().map(|one| (one.seat, ends_of(one.bearing))).collect();
+        let tables = tables.into_iter().map(|([rear, seat], ends)| {
             let Rear { spacers, seats } = &mut rears[rear];
             let Seat { shims, laid, .. } = &mut seats[seat];
             (laid.piled(starter, &spacers[&starter], shims), ends)
@@ -169,7 +166,7 @@ impl Joined {
         let asking: Vec<Asking> = flywheels.map(asking).collect();
         let mut sum = 0_i64;
         for (end, sweep) in self.sweeps.iter().enumerate() {
-            let bounds = Bounds::of(questions, end, self.travels, &sweep.table().grid);
+            let bounds = Bounds::of(questions, end, self.travels, sweep.grid());
             sum = sum.wrapping_add(sweep.answer(&[(&bounds, asking.clone())], watch)?);
         }
         Ok(i128::from(sum))

@@ -12,9 +12,10 @@ use rustc_hash::{FxHashMap, FxHashSet};
 
 use crate::error::Result;
 use crate::solve::count::between::{Asked, Pile, between};
+use crate::solve::count::bounds::{Asking, Asks, Bounds};
 use crate::solve::count::mass::{Masses, count, ends, grid};
 use crate::solve::count::query::{ends_of, travel_of};
-use crate::solve::count::sweep::{Asking, Sums, Sweep};
+use crate::solve::count::sweep::{Sums, Sweep};
 use crate::solve::count::table::{ADD, LAY, MOST_CELLS, Table, cells};
 use crate::solve::count::{By, LOOK_UP};
 use crate::solve::numbers::checks::Starter;
@@ -113,9 +114,7 @@ impl Laid {
         if longest.max(cells as i64) > MOST_CELLS || u32::try_from(sums).is_err() || !has_room {
             return None;
         }
-        let begins = |pile: &Pile, thickness: i64| {
-            (pile.spacers[0].0 + least - thickness).rem_euclid(self.step)
-        };
+        let begins = |pile: &Pile, thickness: i64| self.begins(pile, shims, thickness);
         let flywheels =
             piles().flat_map(|pile| pile.flywheels.iter().map(|(at, _)| begins(pile, *at)));
         let counts = flywheels.counts();
@@ -192,6 +191,11 @@ impl Laid {
         }
     }
 
+    /// Where in a cell the sums of a pile with one flywheel stand, nm.
+    fn begins(&self, pile: &Pile, shims: &Masses, thickness: i64) -> i64 {
+        (pile.spacers[0].0 + shims[0].0 - thickness).rem_euclid(self.step)
+    }
+
     /// How many cells it takes to lay plates and spacers out with shims.
     fn cells(&self, (low, high): (i64, i64), (least, most): (i64, i64)) -> i64 {
         cells((low + least, high + most), self.step)
@@ -213,11 +217,12 @@ impl Laid {
         let mut sum = 0_i64;
         for (own, piles) in parts {
             let mut moved = Vec::new();
-            for Pile { starter, spacers, flywheels } in *piles {
+            for pile in *piles {
+                let Pile { starter, spacers, flywheels } = pile;
                 let mut piled = None;
                 for (at, n) in flywheels {
-                    let begins = (spacers[0].0 + shims[0].0 - at).rem_euclid(self.step);
-                    let is_apart = plan.apart.contains(&(*starter, begins != plan.main));
+                    let is_beside = self.begins(pile, shims, *at) != plan.main;
+                    let is_apart = plan.apart.contains(&(*starter, is_beside));
                     let sums = if is_apart {
                         Sums::Apart(Rc::clone(spacers), Rc::clone(shims))
                     } else {
@@ -228,16 +233,9 @@ impl Laid {
                 }
             }
             sweep.add(moved, asked.watch)?;
-            let placed = asked.placed(own.clone(), &sweep.table().grid);
-            let asking = iproduct!(&placed, [0, 1]).map(|((bounds, bearings), end)| {
-                let each = |bearing: &&Bearing| Asking {
-                    at: ends_of(bearing)[end],
-                    travel: travel_of(bearing),
-                    times: 1,
-                };
-                (&bounds[end], bearings.iter().map(each).collect())
-            });
-            sum = sum.wrapping_add(sweep.answer(&asking.collect::<Vec<_>>(), asked.watch)?);
+            let placed = asked.placed(own.clone(), sweep.grid());
+            let own = sweep.answer(&asking(&placed, &[(0, 1)]), asked.watch)?;
+            sum = sum.wrapping_add(own);
         }
         Ok(i128::from(sum))
     }
@@ -254,15 +252,10 @@ impl Laid {
             for Pile { starter, spacers, flywheels } in *piles {
                 let piled = self.piled(*starter, spacers, shims);
                 for (own, _) in &parts[part..] {
-                    for (bounds, bearings) in asked.placed(own.clone(), &piled.grid) {
-                        for (bearing, (at, n), end) in iproduct!(bearings, flywheels, [0, 1]) {
-                            asked.watch.step(1)?;
-                            let less = ends_of(bearing)[end] - at;
-                            let all = 0..piled.grid.step;
-                            let own = piled.up_to(&bounds[end], less, travel_of(bearing), all);
-                            sum = sum.wrapping_add(own.wrapping_mul(*n as i64));
-                        }
-                    }
+                    let placed = asked.placed(own.clone(), &piled.grid);
+                    let asking = asking(&placed, flywheels);
+                    let own = piled.answer(&asking, 0..self.step, asked.watch)?;
+                    sum = sum.wrapping_add(own);
                 }
             }
         }
@@ -283,4 +276,20 @@ impl Laid {
         let new = || Rc::new(Table::of(spacers, shims, self.step));
         Rc::clone(self.piled.entry(starter).or_insert_with(new))
     }
+}
+
+/// What bearings ask with flywheels of some thicknesses, nm, and how many there are of each.
+fn asking<'b>(
+    placed: &'b [(Rc<[Bounds; 2]>, &[&Bearing])],
+    flywheels: &[(i64, u64)],
+) -> Vec<Asks<'b>> {
+    let of = |((bounds, bearings), end): (&'b (Rc<[Bounds; 2]>, &[&Bearing]), usize)| {
+        let each = |(bearing, (at, n)): (&&Bearing, &(i64, u64))| Asking {
+            at: ends_of(bearing)[end] - at,
+            travel: travel_of(bearing),
+            times: *n as i64,
+        };
+        (&bounds[end], iproduct!(*bearings, flywheels).map(each).collect())
+    };
+    iproduct!(placed, [0, 1]).map(of).collect()
 }

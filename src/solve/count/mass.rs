@@ -75,6 +75,12 @@ impl Grid {
         if left < 0 { (cell - 1, left + self.step) } else { (cell, left) }
     }
 
+    /// Things that stand on it, by how many cells after the first of them.
+    pub(crate) fn in_cells(&self, masses: &Masses) -> impl Iterator<Item = (usize, u64)> {
+        let first = masses.first().map_or(0, |(at, _)| *at);
+        masses.iter().map(move |(at, n)| (self.steps(at - first), *n))
+    }
+
     /// How many whole steps a length has, which is no less than nothing.
     pub(crate) fn steps(&self, nm: i64) -> usize {
         // Lengths have fewer bits than the float, so it is off by one at most.

@@ -478,15 +478,12 @@ impl<'l> InWindow<'l, '_, '_, '_> {
         }
         let sum = match (plan, on_grid) {
             (Some(plan), _) => {
-                let mut end = 0;
-                let own = questions.chunk_by(|a, b| a.clear == b.clear).map(|own| {
-                    let first = end;
-                    end += own.len();
-                    first..end
+                let own = limits.iter().zip(&parts).rev().map(|(clear, piles)| {
+                    let first = questions.partition_point(|one| one.clear > *clear);
+                    let end = questions.partition_point(|one| one.clear >= *clear);
+                    (first..end, piles.as_slice())
                 });
-                let mut own: Vec<_> = own.zip(parts.iter().map(Vec::as_slice)).collect();
-                own.reverse();
-                laid.count(&plan, &own, shims, &asked)?
+                laid.count(&plan, &own.collect::<Vec<_>>(), shims, &asked)?
             }
             (None, Some((between, _))) => between.on_grid(&asked, part)?,
             (None, None) => {

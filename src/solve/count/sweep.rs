@@ -13,12 +13,9 @@ use itertools::{Itertools as _, iproduct};
 
 use crate::error::Result;
 use crate::solve::ask::Watch;
-use crate::solve::count::bounds::Bounds;
-use crate::solve::count::mass::Masses;
-use crate::solve::count::table::Table;
-
-/// Cells that are added to at a time: 16 KB of them.
-const ADDED: usize = 1 << 12;
+use crate::solve::count::bounds::Asks;
+use crate::solve::count::mass::{Grid, Masses};
+use crate::solve::count::table::{ADDED, Table, add_moved};
 
 /// Tables of sums, each moved by some length.
 pub(super) struct Sweep {
@@ -39,7 +36,6 @@ struct Moved {
 }
 
 /// Sums on one grid.
-#[derive(Clone)]
 pub(super) enum Sums {
     /// Laid out.
     Table(Rc<Table>),
@@ -57,16 +53,6 @@ impl Sums {
     }
 }
 
-/// What asks with bounds: a bearing by one of its ends, or flywheels of one thickness.
-#[derive(Clone, Copy)]
-pub(super) struct Asking {
-    /// Where it stands, nm: so much less is left of a bound.
-    pub(super) at: i64,
-    /// nm
-    pub(super) travel: i64,
-    pub(super) times: i64,
-}
-
 impl Sweep {
     /// Nothing yet, from one position to another; most of what will be added stands where cells begin, one of
     /// them at a position.
@@ -75,8 +61,8 @@ impl Sweep {
     }
 
     /// The grid of the cells.
-    pub(super) fn table(&self) -> &Table {
-        &self.table
+    pub(super) fn grid(&self) -> &Grid {
+        &self.table.grid
     }
 
     /// Adds sums, each so many times, less something that moves them, nm. All that are apart have the same shims.
@@ -116,9 +102,8 @@ impl Sweep {
             Sums::Apart(_, shims) => Some(Rc::clone(shims)),
         });
         let Some(shims) = shims else { return Ok(()) };
-        let (step, len) = (self.table.grid.step, self.table.cells.len());
-        let shims: Vec<(usize, u64)> =
-            shims.iter().map(|(at, n)| (((at - shims[0].0) / step) as usize, *n)).collect();
+        let (grid, len) = (&self.table.grid, self.table.cells.len());
+        let shims: Vec<(usize, u64)> = grid.in_cells(&shims).collect();
         let span = shims.last().map_or(0, |(cells, _)| *cells);
         // With the thickest shim the first of these cells is the first of the table.
         let mut without = vec![0_u32; span + len];
@@ -126,9 +111,9 @@ impl Sweep {
             let Sums::Apart(spacers, _) = &own.sums else { continue };
             watch.step(1)?;
             let after = own.first_seen() + span as i64;
-            for (at, n) in spacers.iter() {
+            for (cells, n) in grid.in_cells(spacers) {
                 // What is before all cells counts in the first of them.
-                let cell = (after + (at - spacers[0].0) / step).max(0) as usize;
+                let cell = (after + cells as i64).max(0) as usize;
                 if let Some(cell) = without.get_mut(cell) {
                     *cell = cell.wrapping_add((n * own.times) as u32);
                 }
@@ -139,16 +124,8 @@ impl Sweep {
             sum = sum.wrapping_add(*cell);
             *cell = sum;
         }
-        for (block, sums) in self.table.cells.chunks_mut(ADDED).enumerate() {
-            for (cells, n) in &shims {
-                watch.step(1)?;
-                let own = &without[block * ADDED + span - cells..];
-                for _ in 0..*n {
-                    sums.iter_mut().zip(own).for_each(|(sum, own)| *sum = sum.wrapping_add(*own));
-                }
-            }
-        }
-        Ok(())
+        let moves: Vec<_> = shims.into_iter().map(|(cells, n)| (span - cells, n)).collect();
+        add_moved(&mut self.table.cells, &without, &moves, u32::wrapping_add, watch)
     }
 
     /// How many sums stand up to some bounds less what asks with them, all together. Modulo 2^64.
@@ -156,7 +133,7 @@ impl Sweep {
     /// # Errors
     ///
     /// Only that the work was interrupted.
-    pub(super) fn answer(&self, asked: &[(&Bounds, Vec<Asking>)], watch: &Watch) -> Result<i64> {
+    pub(super) fn answer(&self, asked: &[Asks<'_>], watch: &Watch) -> Result<i64> {
         let (mut table, mut sum) = (Cow::Borrowed(&self.table), 0_i64);
         let lengths = self.all.iter().map(|one| one.beyond).filter(|beyond| *beyond > 0).dedup();
         let limits = [0].into_iter().chain(lengths).chain([self.table.grid.step]);
@@ -164,13 +141,7 @@ impl Sweep {
             if from > 0 {
                 self.pass(from, table.to_mut(), watch)?;
             }
-            for (bounds, asking) in asked {
-                for Asking { at, travel, times } in asking {
-                    watch.step(1)?;
-                    let own = table.up_to(bounds, *at, *travel, from..to);
-                    sum = sum.wrapping_add(own.wrapping_mul(*times));
-                }
-            }
+            sum = sum.wrapping_add(table.answer(asked, from..to, watch)?);
         }
         Ok(sum)
     }
@@ -190,9 +161,9 @@ impl Sweep {
         for own in &self.all[first..end] {
             let Sums::Apart(spacers, shims) = &own.sums else { continue };
             watch.step(1)?;
-            let start = spacers[0].0 + shims[0].0;
-            for ((at, n), (shim, m)) in iproduct!(spacers.iter(), shims.iter()) {
-                let cell = own.after + (at + shim - start) / self.table.grid.step;
+            let shims: Vec<(usize, u64)> = self.grid().in_cells(shims).collect();
+            for ((spacer, n), (shim, m)) in iproduct!(self.grid().in_cells(spacers), &shims) {
+                let cell = own.after + (spacer + shim) as i64;
                 let cell = usize::try_from(cell).ok().and_then(|cell| table.cells.get_mut(cell));
                 if let Some(cell) = cell {
                     *cell = cell.wrapping_add((n * m * own.times) as u32);
@@ -213,46 +184,38 @@ impl Moved {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::model::drawn::Drawn;
+    use crate::solve::count::bounds::{Asking, Bounds};
     use crate::solve::count::mass::collected;
     use crate::solve::count::query::Question;
     use crate::solve::search::lists::FAR;
 
-    /// Whole numbers, drawn one after another.
-    struct Draw(u64);
+    fn masses(draw: &mut Drawn, step: i64, most: i64) -> Masses {
+        let n = draw.from(1, 8);
+        collected((0..n).map(|_| (draw.from(-2, most) * step, 1)).collect())
+    }
 
-    impl Draw {
-        fn from(&mut self, low: i64, high: i64) -> i64 {
-            self.0 = self.0.wrapping_mul(6_364_136_223_846_793_005).wrapping_add(1);
-            low + i64::try_from((self.0 >> 33) % u64::try_from(high - low + 1).unwrap()).unwrap()
-        }
-
-        fn masses(&mut self, step: i64, most: i64) -> Masses {
-            let n = self.from(1, 8);
-            collected((0..n).map(|_| (self.from(-2, most) * step, 1)).collect())
-        }
-
-        fn question(&mut self) -> Question {
-            let mut bound = |usual: bool, far: i64| match self.from(0, 5) {
-                0 => far,
-                n if usual || n > 3 => self.from(-400, 900) * 97,
-                _ => far,
-            };
-            let most = [bound(true, FAR), bound(false, FAR)];
-            let least = [bound(false, -FAR), bound(true, -FAR)];
-            Question { most, least, clear: 0, bearings: 0, times: self.from(1, 3) }
-        }
+    fn question(draw: &mut Drawn) -> Question {
+        let mut bound = |usual: bool, far: i64| match draw.from(0, 5) {
+            0 => far,
+            n if usual || n > 3 => draw.from(-400, 900) * 97,
+            _ => far,
+        };
+        let most = [bound(true, FAR), bound(false, FAR)];
+        let least = [bound(false, -FAR), bound(true, -FAR)];
+        Question { most, least, clear: 0, bearings: 0, times: draw.from(1, 3) }
     }
 
     #[test]
     fn as_many_sums_are_allowed_as_looking_at_each_one_finds() {
-        let mut draw = Draw(11);
+        let mut draw = Drawn(11);
         let (mut found, mut beside, mut none, mut cut) = (0, 0, 0, 0);
         for _ in 0..400 {
             let step = [1, 100, 2_540, 20_000][usize::try_from(draw.from(0, 3)).unwrap()];
-            let shims = Rc::new(draw.masses(step, 12));
+            let shims = Rc::new(masses(&mut draw, step, 12));
             let all: Vec<(Rc<Masses>, i64, u64, bool)> = (0..draw.from(1, 6))
                 .map(|_| {
-                    let spacers = Rc::new(draw.masses(step, 30));
+                    let spacers = Rc::new(masses(&mut draw, step, 30));
                     let thickness = match draw.from(0, 2) {
                         0 => draw.from(-9, 9) * step,
                         _ => draw.from(-20 * step, 20 * step),
@@ -266,7 +229,8 @@ mod tests {
                     ([extended, extended + draw.from(0, 30_000)], draw.from(1, 2))
                 })
                 .collect();
-            let questions: Vec<Question> = (0..draw.from(1, 20)).map(|_| draw.question()).collect();
+            let questions: Vec<Question> =
+                (0..draw.from(1, 20)).map(|_| question(&mut draw)).collect();
 
             let mut sums = Vec::new();
             for (spacers, thickness, times, _) in &all {
@@ -308,7 +272,7 @@ mod tests {
             let travels = travels.minmax().into_option().unwrap();
             let by_sweep: i64 = [0, 1]
                 .map(|end| {
-                    let bounds = Bounds::of(&questions, end, travels, &sweep.table().grid);
+                    let bounds = Bounds::of(&questions, end, travels, sweep.grid());
                     let asking = asking.iter().map(|(ends, times)| Asking {
                         at: ends[end],
                         travel: ends[1] - ends[0],

@@ -5,12 +5,17 @@
 
 use std::ops::Range;
 
-use crate::solve::count::bounds::Bounds;
+use crate::error::Result;
+use crate::solve::ask::Watch;
+use crate::solve::count::bounds::{Asking, Asks, Bounds};
 use crate::solve::count::mass::{Grid, Masses, ends};
 use crate::solve::search::lists::FAR;
 
-/// Cells of a table at most: 16 MB of them.
+/// Cells of a grid at most: 16 MB of them.
 pub(super) const MOST_CELLS: i64 = 1 << 22;
+
+/// Cells that are added to at a time: 16 KB of them.
+pub(super) const ADDED: usize = 1 << 12;
 
 /// How long it takes to add a cell to another, ns.
 pub(super) const ADD: f64 = 0.08;
@@ -44,14 +49,13 @@ impl Table {
         };
         let range = (low + least, high + most);
         let mut table = Self::new(range, range.0, step);
-        let shims = shims.iter().map(|(at, n)| (((at - least) / step) as usize, *n as u32));
-        let shims: Vec<(usize, u32)> = shims.collect();
-        for (at, n) in spacers {
+        let shims: Vec<(usize, u64)> = table.grid.in_cells(shims).collect();
+        for (cell, n) in table.grid.in_cells(spacers) {
             // Nothing stands in the first cell.
-            let own = &mut table.cells[1 + ((at - low) / step) as usize..];
+            let own = &mut table.cells[1 + cell..];
             // All together they were seen to have room.
-            for (at, m) in &shims {
-                own[*at] += *n as u32 * m;
+            for (cell, m) in &shims {
+                own[*cell] += (n * m) as u32;
             }
         }
         let mut sum = 0;
@@ -92,9 +96,31 @@ impl Table {
         }
     }
 
-    /// How many stand up to bounds, all bounds together, less something of some travel at a position, of those
-    /// bounds that then stand so far beyond their cells, nm. Modulo 2^64.
-    pub(super) fn up_to(&self, bounds: &Bounds, less: i64, travel: i64, seen: Range<i64>) -> i64 {
+    /// How many stand up to some bounds less what asks with them, all together, of those bounds that then stand so
+    /// far beyond their cells, nm. Modulo 2^64.
+    ///
+    /// # Errors
+    ///
+    /// Only that the work was interrupted.
+    pub(super) fn answer(
+        &self,
+        asked: &[Asks<'_>],
+        seen: Range<i64>,
+        watch: &Watch,
+    ) -> Result<i64> {
+        let mut sum = 0_i64;
+        for (bounds, asking) in asked {
+            for Asking { at, travel, times } in asking {
+                watch.step(1)?;
+                let own = self.up_to(bounds, *at, *travel, seen.clone());
+                sum = sum.wrapping_add(own.wrapping_mul(*times));
+            }
+        }
+        Ok(sum)
+    }
+
+    /// The same for one that asks with all bounds of one end.
+    fn up_to(&self, bounds: &Bounds, less: i64, travel: i64, seen: Range<i64>) -> i64 {
         let step = self.grid.step;
         let (cells, beyond) = self.grid.split(less);
         let cells = cells + self.first;
@@ -109,6 +135,31 @@ impl Table {
         let before = bounds.total(before, travel, |cell| total(cell.wrapping_sub(cells + 1)));
         here.wrapping_add(before)
     }
+}
+
+/// Adds some cells to others from one of them on, as often as each such move says, block by block, so that what is
+/// added to stays near at hand.
+///
+/// # Errors
+///
+/// Only that the work was interrupted.
+pub(super) fn add_moved<T: Copy>(
+    sums: &mut [T],
+    cells: &[T],
+    moves: &[(usize, u64)],
+    add: impl Fn(T, T) -> T,
+    watch: &Watch,
+) -> Result<()> {
+    for (block, sums) in sums.chunks_mut(ADDED).enumerate() {
+        for (first, times) in moves {
+            watch.step(1)?;
+            let own = &cells[block * ADDED + first..];
+            for _ in 0..*times {
+                sums.iter_mut().zip(own).for_each(|(sum, own)| *sum = add(*sum, *own));
+            }
+        }
+    }
+    Ok(())
 }
 
 /// How many cells of a width it takes from one position to another, with one before the first.

@@ -259,19 +259,7 @@ fn ends(mut all: impl Iterator<Item = (i64, i64)>) -> Option<(i64, i64)> {
 #[cfg(test)]
 mod tests {
     use super::*;
-
-    /// Numbers drawn from a seed.
-    struct Drawn(u64);
-
-    impl Drawn {
-        fn below(&mut self, most: i64) -> i64 {
-            self.0 = self
-                .0
-                .wrapping_mul(6_364_136_223_846_793_005)
-                .wrapping_add(1_442_695_040_888_963_407);
-            (self.0 >> 33) as i64 % most
-        }
-    }
+    use crate::model::drawn::Drawn;
 
     /// What a plain look through all positions finds around one, between two others.
     fn plain(all: &[i64], at: i64, low: i64, high: i64) -> [Option<i64>; 2] {
